@@ -1,0 +1,104 @@
+package paper
+
+import (
+	"errors"
+	"io"
+	"time"
+)
+
+// PlanSheet is an isolation plan as it is carried to the machine. A plan that can't
+// be made has Uncut and no Steps; the sheet then says so and shows no order of work.
+type PlanSheet struct {
+	Stamp
+	JobID, JobTitle        string
+	Machine                string
+	Exposure               string   // "open", "enter", "hot work", "outside"
+	Opens                  []string // what will be opened
+	Permit                 string   // permit's number if there is one already
+	PlantName, PlantSHA256 string   // plant file and its hash, hexadecimal
+	RulesName              string   // rules file that made the demands; may be empty
+	Sources                []PlanSource
+	Before                 []PlanTask // warn, change over, stop: in this order
+	Steps                  []PlanStep
+	Proofs                 []PlanTask // after the last lock: drain, try to start, prove dead, …
+	Sections               []PlanSection
+	Stored                 []PlanStored
+	Lost                   []string // what else loses its supply
+	Standby                []string // what must run first
+	Passing                []PlanPassing
+	Shared                 []string // other open permits that hold a point of this plan
+	// Locks, Cost and LowerBound are those of the solver; LowerBound is the maximum
+	// flow, below which no plan can cost.
+	Locks, Cost, LowerBound int
+	// Checked says in a sentence that the independent check held; must not be empty
+	// when there are steps, as an unproved plan is never shown.
+	Checked string
+	// Uncut are the paths that can't be cut, each as a list of names from source to work.
+	Uncut [][]string
+	// Diagram is drawn on a page of its own if not nil.
+	Diagram *Drawing
+}
+
+// PlanSource is one source of energy with what the rules demand of it.
+type PlanSource struct {
+	ID, Name string
+	Energy   string // "fuel", "steam", "electrical"
+	State    string // "HFO, 0.6 bar, 75 °C" or "440 V"
+	Demand   string // "single", "double", "blank"
+	Because  string // the rule's reason and source
+	Met      bool
+}
+
+// PlanTask is something to do before the first lock or after the last.
+type PlanTask struct {
+	Phase string // "warn", "change over", "stop", "drain", "prove"
+	Text  string
+}
+
+// PlanStep is one point to be put into its position, in the order of fitting.
+type PlanStep struct {
+	N           int
+	Phase       string // "electrical", "isolate", "drain and vent"
+	Point, Name string
+	Held        Position
+	Lock        bool   // false: tag only
+	Measure     string // further measure where no lock can be fitted
+	Place       Place
+	Clearance   Position
+	Cuts        []string // sources that this point cuts
+}
+
+// PlanSection is one isolated section to be drained.
+type PlanSection struct {
+	Name, Fluid   string
+	TempC         float64
+	OutL, SpreadL float64 // expected to come out, and by how much that may be wrong, litres
+	KeptL         float64 // stays in pockets, litres
+	Drain, Vent   string  // points opened; an empty vent is printed as "none"
+	Time          time.Duration
+	TimeUnknown   bool // no time can be given; Why says it
+	Provable      bool // false: this drain proves nothing
+	Why           string
+	Pockets       []string
+}
+
+// PlanStored is one stored energy that must be below its limit before work.
+type PlanStored struct {
+	Name, Kind    string
+	Figure, Limit string // with units
+	Wait          time.Duration
+	WaitUnknown   bool   // no waiting time can be given: only a reading tells
+	Read          string // what must be measured or seen
+	Source        string // where the limit comes from
+}
+
+// PlanPassing says what reaches the work if one point passed.
+type PlanPassing struct {
+	Point   string
+	Reaches string // "HFO from the settling tank, 0.6 bar, 75 °C"
+}
+
+// WritePlan writes the plan sheet as PDF. Refuses (ErrIncomplete) a plan with neither
+// steps nor uncut paths, with both, with steps and no independent check, or with a
+// step that has no point, position or clearance position. Nothing is written on error.
+func WritePlan(w io.Writer, s PlanSheet) error { return errors.New("not yet") }
