@@ -1,8 +1,9 @@
 package paper
 
 import (
-	"errors"
+	"fmt"
 	"io"
+	"strings"
 	"time"
 )
 
@@ -99,6 +100,60 @@ type PlanPassing struct {
 }
 
 // WritePlan writes the plan sheet as PDF. Refuses (ErrIncomplete) a plan with neither
-// steps nor uncut paths, with both, with steps and no independent check, or with a
-// step that has no point, position or clearance position. Nothing is written on error.
-func WritePlan(w io.Writer, s PlanSheet) error { return errors.New("not yet") }
+// steps nor uncut paths, with both, with steps and no independent check or a source
+// whose demand is not met, or with a step that has no point, position or clearance position. Nothing is written on error.
+func WritePlan(w io.Writer, s PlanSheet) error {
+	if err := s.check(); err != nil {
+		return err
+	}
+	return produce(w, s.Stamp, func(p *sheet) error {
+		ref := s.JobID
+		if s.Permit != "" {
+			ref = s.Permit
+		}
+		p.begin("ISOLATION PLAN", ref)
+		p.planHead(s)
+		if len(s.Uncut) > 0 {
+			p.planUncut(s)
+			p.planSources(s)
+			return nil
+		}
+		p.planSources(s)
+		p.planOrder(s)
+		p.planSections(s)
+		p.planStored(s)
+		p.planConsequences(s)
+		if s.Diagram != nil {
+			p.newPage()
+			p.heading("Diagram: "+s.Diagram.Title, 20)
+			p.drawing(s.Diagram, leftMM, p.y+1, bodyW, bodyBottom-p.y-2)
+		}
+		return nil
+	})
+}
+
+// check refuses a plan that must not be carried to a machine.
+func (s PlanSheet) check() error {
+	switch {
+	case len(s.Steps) == 0 && len(s.Uncut) == 0:
+		return fmt.Errorf("%w: plan %s has no steps and no path that can't be cut", ErrIncomplete, s.JobID)
+	case len(s.Steps) > 0 && len(s.Uncut) > 0:
+		return fmt.Errorf("%w: plan %s has steps although a path can't be cut", ErrIncomplete, s.JobID)
+	case len(s.Steps) > 0 && strings.TrimSpace(s.Checked) == "":
+		return fmt.Errorf("%w: plan %s was not checked independently", ErrIncomplete, s.JobID)
+	}
+	for _, src := range s.Sources {
+		if len(s.Steps) > 0 && !src.Met {
+			return fmt.Errorf("%w: plan %s has steps although the demand of %s is not met", ErrIncomplete, s.JobID, src.ID)
+		}
+	}
+	for i, st := range s.Steps {
+		if st.Point == "" || !st.Held.IsSet() || !st.Clearance.IsSet() {
+			return fmt.Errorf("%w: step %d of plan %s lacks point, position or clearance position", ErrIncomplete, i+1, s.JobID)
+		}
+	}
+	if s.Diagram != nil {
+		return s.Diagram.check()
+	}
+	return nil
+}

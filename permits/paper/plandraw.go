@@ -1,0 +1,213 @@
+package paper
+
+import (
+	"fmt"
+	"strings"
+)
+
+// planHead says what the plan is for, from what it was made, and that it is no permit.
+func (p *sheet) planHead(s PlanSheet) {
+	p.block(box{x: leftMM, y: p.y, w: bodyW, h: 12, face: bold, maxPt: 12, minPt: 8}, s.Machine+": "+s.JobTitle)
+	p.y += float64(max(1, len(p.wrap(p.clean(s.Machine+": "+s.JobTitle), bodyW))))*p.lineMM() + 1.5
+	p.fact("Job", s.JobID)
+	p.fact("Opened", strings.Join(s.Opens, ", "))
+	p.fact("Exposure", s.Exposure)
+	p.fact("Permit", s.Permit)
+	p.fact("Plant", s.PlantName)
+	p.fact("Plant file, SHA-256", s.PlantSHA256)
+	p.fact("Rules", s.RulesName)
+	if len(s.Uncut) == 0 {
+		p.fact("Locks and tags", fmt.Sprintf("%d points are held", len(s.Steps)))
+		p.fact("Lower bound", lowerBound(s))
+		p.fact("Independent check", s.Checked)
+	}
+	p.y += 1
+	p.para(bold, "This sheet plans; it permits nothing. Work begins when the permit is live.")
+}
+
+// lowerBound says what the solver proved about the cost, and no more.
+func lowerBound(s PlanSheet) string {
+	head := fmt.Sprintf("cost %d with %d locks; maximum flow %d. ", s.Cost, s.Locks, s.LowerBound)
+	if s.Cost == s.LowerBound {
+		return head + "No set of points that meets the demands costs less: every one costs at least the maximum flow."
+	}
+	return head + "A cheaper set of points is not ruled out."
+}
+
+// planUncut says in large letters that there is no plan, and which path is the reason.
+func (p *sheet) planUncut(s PlanSheet) {
+	p.heading("NO PLAN: this job can't be isolated with the points that there are", 20)
+	p.para(bold, "Do not open anything. A path from a source to the work can't be cut as the rules demand:")
+	p.y += 1
+	var paths []string
+	for _, path := range s.Uncut {
+		paths = append(paths, strings.Join(path, " → "))
+	}
+	p.list(paths, "–")
+}
+
+// planSources lists what could reach the work and how the rules want it cut.
+func (p *sheet) planSources(s PlanSheet) {
+	p.heading("Sources of energy", 18)
+	var rows [][]cell
+	for _, src := range s.Sources {
+		met := "met"
+		if !src.Met {
+			met = "NOT MET"
+		}
+		rows = append(rows, texts(src.ID, src.Name, strings.TrimPrefix(src.Energy+": "+src.State, ": "), src.Demand, met, src.Because))
+	}
+	if len(rows) == 0 {
+		p.para(sans, "None reaches what is opened.")
+		return
+	}
+	p.table([]column{{"source", 27, mono}, {"name", 34, sans}, {"energy and state", 36, sans},
+		{"demand", 14, bold}, {"is it", 15, bold}, {"because", 52, sans}}, rows)
+}
+
+// planOrder is the order of work: before, the points, after.
+func (p *sheet) planOrder(s PlanSheet) {
+	p.heading("1  Before the first lock: warn, change over, stop", 12)
+	p.tasks(s.Before)
+	p.heading("2  Isolate, lock and tag, in this order; take off in the exact reverse", 24)
+	rows := make([][]cell, 0, len(s.Steps))
+	for _, st := range s.Steps {
+		lock := "lock and tag"
+		if !st.Lock {
+			lock = "tag only"
+			if st.Measure != "" {
+				lock += "; also " + st.Measure
+			}
+		}
+		row := texts(fmt.Sprint(st.N), st.Phase, st.Point, withCuts(st), "", lock, st.Place.String(), "")
+		row[4].pos, row[7].pos = st.Held, st.Clearance
+		rows = append(rows, row)
+	}
+	p.table([]column{{"no.", 8, bold}, {"phase", 17, sans}, {"point", 22, mono}, {"name · cuts", 39, sans},
+		{"held", 24, bold}, {"by", 22, sans}, {"place", 23, sans}, {"returns to", 23, sans}}, rows)
+	p.heading("3  After the last lock: drain, vent and prove", 12)
+	p.tasks(s.Proofs)
+}
+
+// withCuts is a step's name with the sources that it cuts.
+func withCuts(st PlanStep) string {
+	if len(st.Cuts) == 0 {
+		return st.Name
+	}
+	return strings.TrimPrefix(st.Name+" · cuts "+strings.Join(st.Cuts, ", "), " · ")
+}
+
+// tasks writes what to do, each behind its phase and a box to tick while working.
+func (p *sheet) tasks(tasks []PlanTask) {
+	if len(tasks) == 0 {
+		p.para(sans, "Nothing is planned here.")
+		return
+	}
+	for _, t := range tasks {
+		p.setFace(sans, bodyPt)
+		p.room(2 * p.lineMM())
+		p.pdf.Rect(leftMM+0.5, p.y+0.8, 2.4, 2.4, "D")
+		p.block(box{x: leftMM + 5, y: p.y, w: 22, h: 4, face: bold, maxPt: bodyPt, minPt: 5}, t.Phase)
+		before := p.y
+		p.indented(28, sans, t.Text)
+		if p.y == before {
+			p.y += 4
+		}
+		p.y += 0.6
+	}
+}
+
+// planSections lists what has to come out of each isolated section.
+func (p *sheet) planSections(s PlanSheet) {
+	p.heading("Sections to drain", 20)
+	if len(s.Sections) == 0 {
+		p.para(sans, "None holds liquid.")
+		return
+	}
+	rows := make([][]cell, 0, len(s.Sections))
+	for _, d := range s.Sections {
+		fluid := strings.TrimPrefix(fmt.Sprintf("%s, %.0f °C", d.Fluid, d.TempC), ", ")
+		rows = append(rows, texts(d.Name, fluid, fmt.Sprintf("%s ± %s", litres(d.OutL), litres(d.SpreadL)),
+			litres(d.KeptL), d.Drain, orNone(d.Vent), drainTime(d), drainProof(d)))
+	}
+	p.table([]column{{"section", 28, bold}, {"fluid", 22, sans}, {"must come out, litres", 21, bold}, {"stays, litres", 14, sans},
+		{"drain", 20, mono}, {"vent", 20, mono}, {"time", 18, sans}, {"proof and pockets", 35, sans}}, rows)
+}
+
+// drainTime is the predicted time, or that there is none.
+func drainTime(d PlanSection) string {
+	if d.TimeUnknown {
+		return "not known"
+	}
+	return duration(d.Time)
+}
+
+// drainProof says whether draining proves anything, and where liquid stays.
+func drainProof(d PlanSection) string {
+	s := "Proves, once measured."
+	if !d.Provable {
+		s = "PROVES NOTHING."
+	}
+	if d.Why != "" {
+		s += " " + d.Why
+	}
+	if len(d.Pockets) > 0 {
+		s += " Stays in: " + strings.Join(d.Pockets, ", ") + "."
+	}
+	return s
+}
+
+// planStored lists the stored energies with their limits.
+func (p *sheet) planStored(s PlanSheet) {
+	p.heading("Stored energy: a wait is only a prediction, a reading opens the gate", 20)
+	if len(s.Stored) == 0 {
+		p.para(sans, "None is recorded for this machine.")
+		return
+	}
+	rows := make([][]cell, 0, len(s.Stored))
+	for _, e := range s.Stored {
+		wait := "not known"
+		if !e.WaitUnknown {
+			wait = duration(e.Wait)
+		}
+		rows = append(rows, texts(e.Name, e.Kind, e.Figure, e.Limit, wait, e.Read, e.Source))
+	}
+	p.table([]column{{"what", 32, bold}, {"kind", 20, sans}, {"now at most", 24, sans}, {"limit", 24, bold},
+		{"wait", 19, sans}, {"read or see", 29, sans}, {"source", 30, sans}}, rows)
+}
+
+// planConsequences says what the isolation does to the rest of the ship.
+func (p *sheet) planConsequences(s PlanSheet) {
+	p.heading("Must run first", 8)
+	p.list(s.Standby, "No standby is named.")
+	p.heading("Loses its supply", 8)
+	p.list(s.Lost, "Nothing else.")
+	p.heading("Other open permits that hold one of these points", 8)
+	p.list(s.Shared, "None.")
+	p.heading("If one point passed", 18)
+	if len(s.Passing) == 0 {
+		p.para(sans, "No single passing point lets anything reach the work.")
+		return
+	}
+	rows := make([][]cell, 0, len(s.Passing))
+	for _, c := range s.Passing {
+		rows = append(rows, texts(c.Point, c.Reaches))
+	}
+	p.table([]column{{"if this passes", 36, mono}, {"this reaches the work", 142, sans}}, rows)
+}
+
+// orNone is s, or "none" where a missing part must be seen to be missing.
+func orNone(s string) string {
+	if s == "" {
+		return "none"
+	}
+	return s
+}
+
+// litres is a volume with as many digits as can be poured: tenths below 100 l.
+func litres(l float64) string {
+	if l > -100 && l < 100 {
+		return fmt.Sprintf("%.1f", l)
+	}
+	return fmt.Sprintf("%.0f", l)
+}

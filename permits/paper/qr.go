@@ -1,0 +1,88 @@
+package paper
+
+import (
+	"fmt"
+	"strings"
+
+	qrcode "github.com/skip2/go-qrcode"
+)
+
+// quietModules is the white margin that a reader needs around the code (ISO/IEC 18004,
+// from memory: four modules).
+const quietModules = 4
+
+// qrModules is the code for content, true where it is black, without the margin.
+//
+// Level: Q (skip2's High, a quarter of the words may be lost), raised to H where that
+// needs no larger symbol. At a given printed size a higher level means smaller modules:
+// it mends dirt, a tear or a punched hole, but blur takes the small modules first.
+// TestLevelForCopies counts both on copies; see the figures there.
+func qrModules(content string) ([][]bool, error) {
+	if strings.TrimSpace(content) == "" {
+		return nil, fmt.Errorf("%w: the QR code has no address", ErrIncomplete)
+	}
+	code, err := qrcode.New(content, qrcode.High)
+	if err != nil {
+		return nil, fmt.Errorf("make QR code: %w", err)
+	}
+	if firmer, err := qrcode.New(content, qrcode.Highest); err == nil && firmer.VersionNumber == code.VersionNumber {
+		code = firmer
+	}
+	code.DisableBorder = true
+	return code.Bitmap(), nil
+}
+
+// drawQR draws the code with its white margin into a square of side mm at x, y. All
+// runs are one path with one fill, so that no renderer leaves hair lines between them.
+func (p *sheet) drawQR(x, y, side float64, content string) error {
+	modules, err := qrModules(content)
+	if err != nil {
+		return err
+	}
+	module := side / float64(len(modules)+2*quietModules)
+	p.pdf.SetFillColor(255, 255, 255)
+	p.pdf.Rect(x, y, side, side, "F")
+	p.pdf.SetFillColor(0, 0, 0)
+	var path strings.Builder
+	at := func(i int) float64 { return float64(i+quietModules) * module }
+	for row, line := range modules {
+		for from := 0; from < len(line); from++ {
+			if !line[from] {
+				continue
+			}
+			to := from
+			for to < len(line) && line[to] {
+				to++
+			}
+			// PDF counts from the lower left corner in points.
+			fmt.Fprintf(&path, "%.3f %.3f %.3f %.3f re\n", (x+at(from))/mmPerPt, (pageH-y-at(row+1))/mmPerPt,
+				float64(to-from)*module/mmPerPt, module/mmPerPt)
+			from = to
+		}
+	}
+	p.pdf.RawWriteStr(path.String() + "f")
+	return nil
+}
+
+// groupCode is a tag's code in groups of four for reading aloud, its check character
+// after a hyphen: "7K3M Q2XD 9PTR-4". What separates groups in code is replaced.
+func groupCode(code string) string {
+	runes := []rune(strings.Map(func(r rune) rune {
+		if r == ' ' || r == '-' {
+			return -1
+		}
+		return r
+	}, code))
+	if len(runes) < 2 {
+		return string(runes)
+	}
+	var b strings.Builder
+	body := runes[:len(runes)-1]
+	for i, r := range body {
+		if i > 0 && i%4 == 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteRune(r)
+	}
+	return b.String() + "-" + string(runes[len(runes)-1])
+}
