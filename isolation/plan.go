@@ -1,5 +1,7 @@
 package isolation
 
+import "encoding/json"
+
 // Phase is a part of the isolation; all steps of one phase come before the next begins.
 type Phase string
 
@@ -175,3 +177,10 @@ func (p ProvedPlan) Plan() *Plan { return &p.plan }
 
 // IsZero reports whether there is no plan.
 func (p ProvedPlan) IsZero() bool { return p.plan.Job == "" }
+
+// MarshalJSON writes the plan for the log.
+func (p ProvedPlan) MarshalJSON() ([]byte, error) { return json.Marshal(p.plan) }
+
+// UnmarshalJSON reads back a plan that was proved when it was written. It exists for the register, which reads only
+// entries whose hash stands in the tree; authorising proves the plan again all the same.
+func (p *ProvedPlan) UnmarshalJSON(text []byte) error { return json.Unmarshal(text, &p.plan) }

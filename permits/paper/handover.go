@@ -1,8 +1,9 @@
 package paper
 
 import (
-	"errors"
+	"fmt"
 	"io"
+	"strings"
 	"time"
 )
 
@@ -34,4 +35,94 @@ type OpenPermit struct {
 
 // WriteHandover writes the sheet as PDF. No open permits is a sheet that says so.
 // Refuses (ErrIncomplete) a permit without number or state. Nothing is written on error.
-func WriteHandover(w io.Writer, s HandoverSheet) error { return errors.New("not yet") }
+func WriteHandover(w io.Writer, s HandoverSheet) error {
+	for _, o := range s.Permits {
+		if o.Number == "" || o.State == "" {
+			return fmt.Errorf("%w: open permit %q has no number or no state", ErrIncomplete, o.Title)
+		}
+	}
+	return produce(w, s.Stamp, func(p *sheet) error {
+		p.begin("HANDING OVER THE WATCH", s.Watch)
+		p.fact("Watch", s.Watch)
+		p.fact("Changes at", clock(s.At))
+		p.fact("Open permits", fmt.Sprint(len(s.Permits)))
+		overdue := 0
+		for _, o := range s.Permits {
+			if len(o.Overdue) > 0 {
+				overdue++
+			}
+		}
+		p.fact("With something overdue", fmt.Sprint(overdue))
+		if len(s.Permits) == 0 {
+			p.heading("Open permits", 8)
+			p.para(sans, "There was no open permit at the entry of the log named below.")
+		}
+		for i, o := range s.Permits {
+			p.openPermit(i+1, o)
+		}
+		p.heading("Remarks for the next watch", 12)
+		p.list(s.Remarks, "None recorded.")
+		p.heading("Signatures: both have read every permit above, together", 34)
+		p.signLine("Off-going", s.From)
+		p.signLine("Oncoming", s.To)
+		return nil
+	})
+}
+
+// openPermit writes one permit; what is overdue comes first and is framed, so that it
+// is seen on a copy without colour.
+func (p *sheet) openPermit(n int, o OpenPermit) {
+	p.heading(fmt.Sprintf("%d  %s  %s", n, o.Number, o.Title), 30)
+	if len(o.Overdue) > 0 {
+		p.framed("OVERDUE: " + strings.Join(o.Overdue, " · "))
+	}
+	p.fact("State", strings.ToUpper(o.State))
+	p.fact("Locks and tags on", locksOn(o))
+	p.fact("Signed on now", orNobody(o.People))
+	p.fact("In charge", o.InCharge)
+	p.fact("Place", o.Place.String())
+	p.fact("Valid until", clock(o.ValidUntil))
+	p.fact("Next", o.Next)
+	if len(o.Remarks) > 0 {
+		p.fact("To know", strings.Join(o.Remarks, " · "))
+	}
+}
+
+// locksOn is how many points are held, and how many of these nobody has checked.
+func locksOn(o OpenPermit) string {
+	s := fmt.Sprintf("%d of %d", o.LocksOn, o.Locks)
+	if o.Unchecked > 0 {
+		s += fmt.Sprintf(", %d NOT YET CHECKED by a second person", o.Unchecked)
+	}
+	return s
+}
+
+// orNobody joins names; none is said.
+func orNobody(names []string) string {
+	if len(names) == 0 {
+		return "nobody"
+	}
+	return strings.Join(names, ", ")
+}
+
+// signLine is a signature that was made in the register, or a line to sign on.
+func (p *sheet) signLine(label string, s Signature) {
+	p.room(12)
+	if s.IsSigned() {
+		p.fact(label, signatureWords(s))
+		return
+	}
+	p.y += 7
+	p.setFace(bold, bodyPt)
+	p.write(leftMM, p.y, 34, AlignLeft, label)
+	base := p.y + p.lineMM() + 0.2
+	p.setFace(sans, 6.5)
+	for _, f := range []struct {
+		label string
+		x, w  float64
+	}{{"name and role", 34, 56}, {"signature", 94, 44}, {"date and time", 142, 36}} {
+		p.pdf.Line(leftMM+f.x, base, leftMM+f.x+f.w, base)
+		p.write(leftMM+f.x, base+0.3, f.w, AlignLeft, f.label)
+	}
+	p.y = base + 3.5
+}

@@ -1,7 +1,7 @@
 package paper
 
 import (
-	"errors"
+	"fmt"
 	"io"
 	"time"
 )
@@ -114,4 +114,27 @@ type Refusal struct {
 
 // WritePermit writes the permit as PDF. Refuses (ErrIncomplete) a permit without
 // number or state, and a lock record without point or position. Nothing is written on error.
-func WritePermit(w io.Writer, s PermitSheet) error { return errors.New("not yet") }
+func WritePermit(w io.Writer, s PermitSheet) error {
+	if s.Number == "" || s.State == "" {
+		return fmt.Errorf("%w: permit %q has no number or no state", ErrIncomplete, s.Title)
+	}
+	for _, l := range s.Locks {
+		if l.Point == "" || !l.Held.IsSet() || !l.Clearance.IsSet() {
+			return fmt.Errorf("%w: lock %d of permit %s lacks point, position or clearance position", ErrIncomplete, l.Step, s.Number)
+		}
+	}
+	return produce(w, s.Stamp, func(p *sheet) error {
+		p.begin("PERMIT TO WORK", s.Number)
+		if err := p.permitHead(s); err != nil {
+			return err
+		}
+		p.permitMeasures(s)
+		p.permitSignatures(s)
+		p.permitLocks(s.Locks)
+		p.permitDrains(s)
+		p.permitReadings(s.Readings)
+		p.permitPeople(s)
+		p.permitLog(s)
+		return nil
+	})
+}

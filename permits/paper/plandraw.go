@@ -2,13 +2,13 @@ package paper
 
 import (
 	"fmt"
+	"math"
 	"strings"
 )
 
 // planHead says what the plan is for, from what it was made, and that it is no permit.
 func (p *sheet) planHead(s PlanSheet) {
-	p.block(box{x: leftMM, y: p.y, w: bodyW, h: 12, face: bold, maxPt: 12, minPt: 8}, s.Machine+": "+s.JobTitle)
-	p.y += float64(max(1, len(p.wrap(p.clean(s.Machine+": "+s.JobTitle), bodyW))))*p.lineMM() + 1.5
+	p.title(strings.TrimPrefix(s.Machine+": "+s.JobTitle, ": "))
 	p.fact("Job", s.JobID)
 	p.fact("Opened", strings.Join(s.Opens, ", "))
 	p.fact("Exposure", s.Exposure)
@@ -58,7 +58,7 @@ func (p *sheet) planSources(s PlanSheet) {
 		rows = append(rows, texts(src.ID, src.Name, strings.TrimPrefix(src.Energy+": "+src.State, ": "), src.Demand, met, src.Because))
 	}
 	if len(rows) == 0 {
-		p.para(sans, "None reaches what is opened.")
+		p.para(sans, "The plan found none that reaches what is opened.")
 		return
 	}
 	p.table([]column{{"source", 27, mono}, {"name", 34, sans}, {"energy and state", 36, sans},
@@ -121,7 +121,7 @@ func (p *sheet) tasks(tasks []PlanTask) {
 func (p *sheet) planSections(s PlanSheet) {
 	p.heading("Sections to drain", 20)
 	if len(s.Sections) == 0 {
-		p.para(sans, "None holds liquid.")
+		p.para(sans, "The plan found none that holds liquid.")
 		return
 	}
 	rows := make([][]cell, 0, len(s.Sections))
@@ -181,12 +181,12 @@ func (p *sheet) planConsequences(s PlanSheet) {
 	p.heading("Must run first", 8)
 	p.list(s.Standby, "No standby is named.")
 	p.heading("Loses its supply", 8)
-	p.list(s.Lost, "Nothing else.")
+	p.list(s.Lost, "The plan found nothing.")
 	p.heading("Other open permits that hold one of these points", 8)
-	p.list(s.Shared, "None.")
+	p.list(s.Shared, "The plan found none.")
 	p.heading("If one point passed", 18)
 	if len(s.Passing) == 0 {
-		p.para(sans, "No single passing point lets anything reach the work.")
+		p.para(sans, "The plan found no single point whose passing lets anything reach the work.")
 		return
 	}
 	rows := make([][]cell, 0, len(s.Passing))
@@ -205,7 +205,11 @@ func orNone(s string) string {
 }
 
 // litres is a volume with as many digits as can be poured: tenths below 100 l.
+// A figure that is no number is "not known".
 func litres(l float64) string {
+	if math.IsNaN(l) || math.IsInf(l, 0) {
+		return "not known"
+	}
 	if l > -100 && l < 100 {
 		return fmt.Sprintf("%.1f", l)
 	}

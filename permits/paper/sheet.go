@@ -35,6 +35,8 @@ type sheet struct {
 	y     float64 // top of the next thing, mm from the top of the page
 	pt    float64 // size set
 	lost  int     // runes replaced by '?'
+	// narrow keeps the right edge of running text free for a code, mm, on the first page.
+	narrow float64
 }
 
 // produce makes a paper and writes it to w in one go: on an error, a broken font or
@@ -169,6 +171,11 @@ func (p *sheet) rule(y, thick float64) {
 	p.pdf.SetLineWidth(0.2)
 }
 
+// title writes what the paper is about, in up to two lines.
+func (p *sheet) title(text string) {
+	p.y += p.block(box{x: leftMM, y: p.y, w: bodyW, h: 12, face: bold, maxPt: 13, minPt: 8}, text) + 1.5
+}
+
 // heading begins a section; it stays with at least h mm of what follows.
 func (p *sheet) heading(text string, h float64) {
 	p.room(9 + h)
@@ -189,7 +196,7 @@ func (p *sheet) para(f face, text string) {
 func (p *sheet) indented(dx float64, f face, text string) {
 	text = p.clean(text)
 	p.setFace(f, bodyPt)
-	for _, l := range p.wrap(text, bodyW-dx) {
+	for _, l := range p.wrap(text, bodyW-dx-p.narrow) {
 		p.room(p.lineMM())
 		p.setFace(f, bodyPt)
 		p.write(leftMM+dx, p.y, bodyW-dx, AlignLeft, l)
@@ -227,6 +234,27 @@ func (p *sheet) fact(label, text string) {
 	p.setFace(bold, bodyPt)
 	p.write(leftMM, p.y, labelW, AlignLeft, label)
 	p.indented(labelW, sans, text)
+}
+
+// framed writes text inside a frame with a heavy left edge: what must not be missed.
+// A text that does not fit on what is left of the page begins on a new one; one that
+// is longer than a page loses its frame but no word.
+func (p *sheet) framed(text string) {
+	p.setFace(bold, bodyPt)
+	lines := p.wrap(p.clean(text), bodyW-6)
+	h := float64(len(lines))*p.lineMM() + 2
+	if h > bodyBottom-topMM-20 {
+		p.para(bold, text)
+		return
+	}
+	p.room(h + 1)
+	p.pdf.Rect(leftMM, p.y, bodyW, h, "D")
+	p.pdf.Rect(leftMM, p.y, 2, h, "F")
+	p.setFace(bold, bodyPt)
+	for i, l := range lines {
+		p.write(leftMM+4, p.y+1+float64(i)*p.lineMM(), bodyW-6, AlignLeft, l)
+	}
+	p.y += h + 1.2
 }
 
 // clock is a time as printed: date, time and offset, since a ship changes her zone.

@@ -1,0 +1,126 @@
+package permits
+
+import (
+	"time"
+
+	"stillwatch/isolation"
+)
+
+// KindAuthorise is the officer's signature that lets the isolation begin.
+const KindAuthorise Kind = "authorise"
+
+// Authorise lets the isolation begin, for a period from now. Tags are the digests of the tags' codes, one a step in
+// their order; the register draws the codes.
+type Authorise struct {
+	Hours float64     `json:"hours"`
+	Tags  []TagDigest `json:"tags"`
+}
+
+// Kind says which act this is.
+func (Authorise) Kind() Kind { return KindAuthorise }
+
+// defaultPeriodH is the longest period where the company's rules give none (24 h: UK COSWP, second hand).
+const defaultPeriodH = 24
+
+// maxPeriod gives the longest period that the rules in force allow, in hours.
+func maxPeriod(s Setting) float64 {
+	if s.Rules != nil && s.Rules.PeriodH > 0 {
+		return s.Rules.PeriodH
+	}
+	return defaultPeriodH
+}
+
+func checkPeriod(s Setting, hours float64) error {
+	if most := maxPeriod(s); !(hours > 0 && hours <= most) {
+		return invalid("hours", "The period must be more than 0 and at most %g hours, by the rules in force; it can be extended by a new signature.", most)
+	}
+	return nil
+}
+
+func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
+	plan := p.Plan()
+	if err := checkPeriod(s, a.Hours); err != nil {
+		return outcome{}, err
+	}
+	if s.Actor().ID == p.requested.By {
+		return outcome{}, refuse("authorise", "Another officer of the watch must authorise it.",
+			"%s requested this permit and so may not authorise it.", s.Actor())
+	}
+	if err := samePlant(s, plan, "authorise"); err != nil {
+		return outcome{}, err
+	}
+	if s.Plant == nil || s.Rules == nil {
+		return outcome{}, refuse("authorise", "The chief engineer puts one in force.", "No plant file is in force.")
+	}
+	if _, err := isolation.Prove(s.Plant, s.Rules, *plan, isolation.Circumstances{Passing: s.Ship.PassingPoints()}); err != nil {
+		return outcome{}, &Refusal{Kind: Refused, Gate: "authorise", What: "The independent check of the plan does not hold: " + err.Error() + ".",
+			Opens: "Request a new permit: its plan will be computed anew.", cause: err}
+	}
+	if err := noConflict(s, p); err != nil {
+		return outcome{}, err
+	}
+	if len(a.Tags) != len(plan.Steps) {
+		return outcome{}, invalid("tags", "The plan has %d steps but %d tags came.", len(plan.Steps), len(a.Tags))
+	}
+	return outcome{to: Authorised}, nil
+}
+
+// noConflict refuses if another open permit needs one of the points in another position.
+func noConflict(s Setting, p Permit) error {
+	for _, l := range p.locks {
+		for _, h := range s.heldByOthers(p.id, l.Step.Point) {
+			if h.Position != l.Step.Position {
+				return refuse("authorise", "One of the two permits must end first.",
+					"Permit %d needs %s %s; this permit needs it %s.", h.Permit, l.Step.Point, h.Position, l.Step.Position)
+			}
+		}
+	}
+	return nil
+}
+
+func (a Authorise) apply(e Entry, p *Permit) {
+	p.authorised = Mark{e.By, e.At}
+	p.until = e.At.Add(hours(a.Hours))
+	for i := range min(len(a.Tags), len(p.locks)) {
+		p.locks[i].Tag = a.Tags[i]
+	}
+}
+
+func hours(h float64) time.Duration { return time.Duration(h * float64(time.Hour)) }
+
+// KindExtend is a new signature that lets an authorised permit run on.
+const KindExtend Kind = "extend"
+
+// Extend lets the permit run for a period from now.
+type Extend struct {
+	Hours float64 `json:"hours"`
+}
+
+// Kind says which act this is.
+func (Extend) Kind() Kind { return KindExtend }
+
+func (a Extend) decide(s Setting, p Permit) (outcome, error) {
+	if err := checkPeriod(s, a.Hours); err != nil {
+		return outcome{}, err
+	}
+	if s.Actor().ID == p.requested.By || p.hasFitted(s.Actor().ID) {
+		return outcome{}, refuse("authorise", "Another officer of the watch must extend it.",
+			"%s requested this permit or fitted one of its locks and so may not authorise it.", s.Actor())
+	}
+	return outcome{to: p.state}, nil
+}
+
+func (a Extend) apply(e Entry, p *Permit) {
+	p.authorised = Mark{e.By, e.At}
+	p.until = e.At.Add(hours(a.Hours))
+}
+
+// hasFitted reports whether a person has fitted one of the permit's locks.
+func (p Permit) hasFitted(id PersonID) bool {
+	for _, l := range p.locks {
+		if l.Fitted.By == id {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,70 @@
+package permits
+
+import "strings"
+
+// KindClose is the chief engineer's signature that ends a permit.
+const KindClose Kind = "close"
+
+// Close ends a permit. Told says that the affected people were told after the locks were off and before starting
+// (29 CFR 1910.147(e)(2)(ii)).
+type Close struct {
+	Positions bool   `json:"positions"` // every point was seen in its clearance position
+	Told      bool   `json:"told"`
+	Words     string `json:"words,omitempty"`
+}
+
+// Kind says which act this is.
+func (Close) Kind() Kind { return KindClose }
+
+func (a Close) decide(_ Setting, p Permit) (outcome, error) {
+	const gate = "close"
+	if l, on := p.NextRemove(); on {
+		return outcome{}, refuse(gate, nextInWords("off next", l), "%d locks and tags still hang on permit %d.", p.LocksOn(), p.id)
+	}
+	if err := p.nobodyOn(gate); err != nil {
+		return outcome{}, err
+	}
+	if !a.Positions {
+		return outcome{}, refuse(gate, "Have them looked at, then close.", "It is not confirmed that every point is in its clearance position.")
+	}
+	if !a.Told {
+		return outcome{}, refuse(gate, "Tell everybody concerned, then close.", "The affected people have not been told.")
+	}
+	if p.cancelling != "" {
+		return outcome{to: Cancelled}, words("words", a.Words, 0, 1000)
+	}
+	return outcome{to: Closed}, words("words", a.Words, 0, 1000)
+}
+
+func (a Close) apply(e Entry, p *Permit) { p.closed = Mark{e.By, e.At} }
+
+// KindCancel stops a permit before its work is done.
+const KindCancel Kind = "cancel"
+
+// Cancel stops a permit: at once while nothing hangs, later by way of restoring, so that no lock is dropped.
+type Cancel struct {
+	Words string `json:"words"` // why
+}
+
+// Kind says which act this is.
+func (Cancel) Kind() Kind { return KindCancel }
+
+func (a Cancel) decide(_ Setting, p Permit) (outcome, error) {
+	if err := words("words", a.Words, 3, 500); err != nil {
+		return outcome{}, err
+	}
+	if err := p.nobodyOn("cancel"); err != nil {
+		return outcome{}, err
+	}
+	if p.state == Draft || p.state == Authorised {
+		return outcome{to: Cancelled}, nil
+	}
+	return outcome{to: Restoring}, nil
+}
+
+func (a Cancel) apply(e Entry, p *Permit) {
+	p.cancelling = strings.TrimSpace(a.Words)
+	if e.To == Cancelled {
+		p.closed = Mark{e.By, e.At}
+	}
+}

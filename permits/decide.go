@@ -1,0 +1,78 @@
+package permits
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Decide says whether an act on a permit may happen. It gives the entry that the act makes, without its number; or a
+// *Refusal. It looks, in this order, at the state, at the role, at the signature, and then at the act's own gate.
+func Decide(s Setting, p Permit, a PermitAct) (Entry, error) {
+	kind := a.Kind()
+	place, ok := find(p.state, kind)
+	if !ok {
+		return Entry{}, refuseState(p, kind)
+	}
+	if err := mayAct(s, kind, place.Gate); err != nil {
+		return Entry{}, err
+	}
+	out, err := a.decide(s, p)
+	if err != nil {
+		return Entry{}, err
+	}
+	if !slices.Contains(place.To, out.to) {
+		panic(fmt.Sprintf("%s on a permit that is %s may not lead to %s", kind, p.state, out.to)) // a rapid test walks the way
+	}
+	id := p.id
+	if id == 0 {
+		id = s.Next
+	}
+	e := entryOf(s, a)
+	e.Permit, e.To, e.Found = id, out.to, out.found
+	return e, nil
+}
+
+// entryOf makes the entry of an act, for the permit or the ship to complete.
+func entryOf(s Setting, a Act) Entry {
+	e := Entry{At: s.At.UTC(), ActID: s.ActID, Kind: a.Kind(), By: s.Actor().ID, Act: a}
+	if a.Kind().IsSigned() {
+		e.Signed = s.Signed.as(roleFor(s.Actor(), a.Kind()))
+	}
+	return e
+}
+
+// mayAct looks at role and signature.
+func mayAct(s Setting, kind Kind, gate string) error {
+	r, _ := actOf(kind)
+	who := s.Actor()
+	if who.ID == "" && len(r.roles) > 0 {
+		return &Refusal{Kind: Forbidden, Gate: gate, What: "Nobody is signed in.", Opens: "Sign in first."}
+	}
+	if len(r.roles) > 0 && !who.Has(r.roles...) {
+		return &Refusal{Kind: Forbidden, Gate: gate, What: who.String() + " may not " + r.does + ".",
+			Opens: "That is for the " + rolesInWords(r.roles) + "."}
+	}
+	if r.signed && s.Signed.IsZero() {
+		return &Refusal{Kind: Refused, Gate: gate, What: "To " + r.does + " is an act that is signed.", Opens: "Sign with your own PIN."}
+	}
+	return nil
+}
+
+// roleFor gives the role in which a person does an act: the first that the act asks for and the person has.
+func roleFor(who Person, kind Kind) Role {
+	for _, r := range kind.Roles() {
+		if who.Has(r) {
+			return r
+		}
+	}
+	return ""
+}
+
+// inPeriod guards the acts that need the authorisation to be still running.
+func inPeriod(s Setting, p Permit, gate string) error {
+	if s.At.After(p.until) {
+		return refuse(gate, "The officer of the watch extends it with a new signature.",
+			"The authorisation ran out at %s.", p.until.Format("2006-01-02 15:04 MST"))
+	}
+	return nil
+}

@@ -1,0 +1,64 @@
+package permits
+
+// Kinds of what happens at the doors: they change nothing, and are kept.
+const (
+	KindSignIn     Kind = "sign in"
+	KindSignOut    Kind = "sign out"
+	KindRefusedPIN Kind = "refused pin"
+	KindRefusedAct Kind = "refused"
+)
+
+// SignIn says that somebody opened a session, and on what sort of device.
+type SignIn struct {
+	Person PersonID `json:"person"`
+	Device string   `json:"device,omitempty"`
+}
+
+// Kind says which act this is.
+func (SignIn) Kind() Kind { return KindSignIn }
+
+func (SignIn) decideShip(Setting) error { return nil }
+
+func (SignIn) applyShip(Entry, *Ship) {}
+
+// SignOut says that a session was ended.
+type SignOut struct {
+	Person PersonID `json:"person"`
+}
+
+// Kind says which act this is.
+func (SignOut) Kind() Kind { return KindSignOut }
+
+func (SignOut) decideShip(Setting) error { return nil }
+
+func (SignOut) applyShip(Entry, *Ship) {}
+
+// RefusedPIN says that a wrong PIN was given for somebody; Locked, that no PIN is taken for a while.
+type RefusedPIN struct {
+	Person PersonID `json:"person"`
+	Tries  int      `json:"tries"`
+	Locked bool     `json:"locked,omitempty"`
+	Device string   `json:"device,omitempty"`
+}
+
+// Kind says which act this is.
+func (RefusedPIN) Kind() Kind { return KindRefusedPIN }
+
+func (RefusedPIN) decideShip(Setting) error { return nil }
+
+func (RefusedPIN) applyShip(Entry, *Ship) {}
+
+// RefusedAct is kept of every act that a gate refused: which, and what the person was told. It changes nothing.
+type RefusedAct struct {
+	Of    Kind   `json:"of"`
+	Gate  string `json:"gate"`
+	What  string `json:"what"`
+	Opens string `json:"opens,omitempty"`
+}
+
+// Kind says which act this is.
+func (RefusedAct) Kind() Kind { return KindRefusedAct }
+
+func (RefusedAct) decideShip(Setting) error { return nil }
+
+func (RefusedAct) applyShip(Entry, *Ship) {}

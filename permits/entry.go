@@ -1,0 +1,69 @@
+package permits
+
+import (
+	"encoding/json"
+	"time"
+
+	"stillwatch/isolation"
+)
+
+// PermitID is a permit's number: 1, 2, 3 … in the order of requests. 0 is no permit.
+type PermitID int64
+
+// Entry is one line of the log: one act that happened, or was refused. An entry is never changed; a mistake is
+// corrected by a later one. N is its place in the log, from 0; the register sets it.
+type Entry struct {
+	N      int64
+	At     time.Time // the server's clock, UTC
+	ActID  ActID
+	Kind   Kind
+	Permit PermitID // 0: it concerns the whole ship
+	By     PersonID // whoever acted: the signer of a signed act, else whoever was signed in
+	Signed Signature
+	Act    Act
+	To     State               // state of the permit after it
+	Found  []isolation.Finding // verdicts on what was read
+}
+
+// entryRecord is an entry as its bytes in the log. N is not in it: the place in the tree says it.
+type entryRecord struct {
+	At     time.Time           `json:"at"`
+	ActID  ActID               `json:"act_id"`
+	Kind   Kind                `json:"kind"`
+	Permit PermitID            `json:"permit,omitempty"`
+	By     PersonID            `json:"by,omitempty"`
+	Signed *Signature          `json:"signed,omitempty"`
+	To     State               `json:"to,omitzero"`
+	Found  []isolation.Finding `json:"found,omitempty"`
+	Act    json.RawMessage     `json:"act"`
+}
+
+// Encode gives the entry's bytes: JSON with a fixed order of keys. The log's hash is over exactly these bytes.
+func (e Entry) Encode() ([]byte, error) {
+	body, err := json.Marshal(e.Act)
+	if err != nil {
+		return nil, err
+	}
+	r := entryRecord{At: e.At.UTC(), ActID: e.ActID, Kind: e.Kind, Permit: e.Permit, By: e.By, To: e.To, Found: e.Found, Act: body}
+	if !e.Signed.IsZero() {
+		r.Signed = &e.Signed
+	}
+	return json.Marshal(r)
+}
+
+// DecodeEntry reads what Encode wrote; DecodeEntry(Encode(e)) is e but for N.
+func DecodeEntry(n int64, text []byte) (Entry, error) {
+	var r entryRecord
+	if err := json.Unmarshal(text, &r); err != nil {
+		return Entry{}, err
+	}
+	act, err := DecodeAct(r.Kind, r.Act)
+	if err != nil {
+		return Entry{}, err
+	}
+	e := Entry{N: n, At: r.At, ActID: r.ActID, Kind: r.Kind, Permit: r.Permit, By: r.By, Act: act, To: r.To, Found: r.Found}
+	if r.Signed != nil {
+		e.Signed = *r.Signed
+	}
+	return e, nil
+}

@@ -1,0 +1,126 @@
+package permits
+
+import (
+	"regexp"
+
+	"stillwatch/isolation"
+)
+
+// KindFitLock is a lock or tag that somebody hung.
+const KindFitLock Kind = "fit lock"
+
+// FitLock hangs one lock: the tag that was scanned, the point's own label where it has one, the position that was
+// confirmed, the number of the padlock.
+type FitLock struct {
+	Tag      TagDigest          `json:"tag"`
+	Label    TagDigest          `json:"label,omitempty"`
+	Position isolation.Position `json:"position"`
+	Padlock  Padlock            `json:"padlock,omitempty"`
+	How      string             `json:"how,omitempty"` // "camera", "photo", "phone", "typed"
+}
+
+// Kind says which act this is.
+func (FitLock) Kind() Kind { return KindFitLock }
+
+var padlockPattern = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9./-]{0,15}$`)
+
+func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
+	const gate = "fit lock"
+	if s.Actor().ID == p.authorised.By {
+		return outcome{}, refuse(gate, "Somebody else must fit the locks.",
+			"%s authorised this isolation and so may not fit its locks.", s.Actor())
+	}
+	if err := inPeriod(s, p, gate); err != nil {
+		return outcome{}, err
+	}
+	l, err := p.byTag(a.Tag, gate)
+	if err != nil {
+		return outcome{}, err
+	}
+	next, ok := p.NextFit()
+	if !ok || l.IsOn() && l.Wrong == "" {
+		return outcome{}, refuse(gate, "", "Tag %d hangs already: %s.", l.Step.N, l.Step.Point)
+	}
+	if l.Step.N != next.Step.N {
+		return outcome{}, refuse(gate, nextInWords("first", next), "This is tag %d, for %s. It is not its turn.", l.Step.N, l.Step.Point)
+	}
+	if s.Ship.IsPassing(l.Step.Point) {
+		return outcome{}, refuse(gate, "Cancel this permit and request a new one: its plan will do without that point.",
+			"%s is recorded as passing: it does not isolate.", l.Step.Point)
+	}
+	if err := rightLabel(s, l.Step.Point, a.Label, gate); err != nil {
+		return outcome{}, err
+	}
+	if a.Position != l.Step.Position {
+		return outcome{}, refuse(gate, "Bring it into that position, look again, then confirm.",
+			"%s must be %s before its tag is hung.", l.Step.Point, l.Step.Position)
+	}
+	if err := freePadlock(s, p, l, a.Padlock); err != nil {
+		return outcome{}, err
+	}
+	return outcome{to: Isolating}, nil
+}
+
+// byTag finds the lock record whose tag was scanned.
+func (p Permit) byTag(tag TagDigest, gate string) (Lock, error) {
+	for _, l := range p.locks {
+		if l.Tag != "" && l.Tag == tag {
+			return l, nil
+		}
+	}
+	return Lock{}, &Refusal{Kind: NotFound, Gate: gate, What: "The tag that was scanned is not one of this permit's.",
+		Opens: "Scan the tag of the next step."}
+}
+
+// nextInWords says which tag comes first or next, and where it belongs.
+func nextInWords(which string, l Lock) string {
+	return "Tag " + itoa(l.Step.N) + " comes " + which + ": " + l.Step.Name + " (" + string(l.Step.Point) + "), " + l.Step.Place.String() + "."
+}
+
+// rightLabel compares the point's own label, where it carries one, with the label that was scanned. A tag hung on the
+// neighbouring valve is refused here.
+func rightLabel(s Setting, point isolation.NodeID, scanned TagDigest, gate string) error {
+	fixed, labelled := s.Ship.Labels[point]
+	switch {
+	case !labelled && scanned == "":
+		return nil
+	case labelled && scanned == fixed:
+		return nil
+	case scanned == "":
+		return refuse(gate, "Scan the label fixed to the point, or type its code.", "%s carries a label: both it and the tag are asked for.", point)
+	}
+	if other, ok := s.Ship.pointOf(scanned); ok {
+		return refuse(gate, "Go to "+string(point)+" and scan the label there.",
+			"The label that was scanned is of %s, but this tag belongs to %s.", other, point)
+	}
+	return refuse(gate, "Scan the label fixed to "+string(point)+".", "The label that was scanned belongs to no point in the plant file in force.")
+}
+
+// freePadlock looks at the padlock's number: needed where a lock goes on, and on no other point.
+func freePadlock(s Setting, p Permit, l Lock, number Padlock) error {
+	if !l.Step.Lock {
+		if number != "" {
+			return invalid("padlock", "No lock goes on %s: it gets a tag only. Leave the lock's number empty.", l.Step.Point)
+		}
+		return nil
+	}
+	if !padlockPattern.MatchString(string(number)) {
+		return invalid("padlock", "The number of the lock must be given as it is stamped: up to 16 letters, digits, hyphens.")
+	}
+	for _, h := range s.Held {
+		if h.On && h.Padlock == number && !(h.Permit == p.id && h.Step == l.Step.N) {
+			return refuse("fit lock", "Take another lock, or read the number again.",
+				"Lock %s hangs on %s already, for permit %d.", number, h.Point, h.Permit)
+		}
+	}
+	return nil
+}
+
+func (a FitLock) apply(e Entry, p *Permit) {
+	for i := range p.locks {
+		if l := &p.locks[i]; l.Tag == a.Tag {
+			l.Fitted, l.Padlock, l.How = Mark{e.By, e.At}, a.Padlock, a.How
+			l.Checked, l.Wrong = Mark{}, ""
+		}
+	}
+}

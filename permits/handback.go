@@ -1,0 +1,44 @@
+package permits
+
+import "strings"
+
+// KindHandBack is the end of the work.
+const KindHandBack Kind = "hand back"
+
+// HandBack ends the work: the tools counted again, the guards back in place.
+type HandBack struct {
+	ToolsBack  int  `json:"tools_back"`
+	GuardsBack bool `json:"guards_back"`
+}
+
+// Kind says which act this is.
+func (HandBack) Kind() Kind { return KindHandBack }
+
+func (a HandBack) decide(_ Setting, p Permit) (outcome, error) {
+	const gate = "hand back"
+	if err := p.nobodyOn(gate); err != nil {
+		return outcome{}, err
+	}
+	if a.ToolsBack != p.toolsOut {
+		return outcome{}, refuse(gate, "Find what is missing, or count again.", "%d tools and parts went out and %d came back.", p.toolsOut, a.ToolsBack)
+	}
+	if !a.GuardsBack {
+		return outcome{}, refuse(gate, "Fit the guards and covers, then hand back.", "The guards are not back in place.")
+	}
+	return outcome{to: HandedBack}, nil
+}
+
+// nobodyOn refuses while somebody is still signed on.
+func (p Permit) nobodyOn(gate string) error {
+	on := p.SignedOn()
+	if len(on) == 0 {
+		return nil
+	}
+	names := make([]string, len(on))
+	for i, id := range on {
+		names[i] = string(id)
+	}
+	return refuse(gate, "Each signs off for himself.", "Still signed on: %s.", strings.Join(names, ", "))
+}
+
+func (HandBack) apply(e Entry, p *Permit) { p.handed = Mark{e.By, e.At} }

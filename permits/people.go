@@ -1,0 +1,113 @@
+package permits
+
+import (
+	"regexp"
+	"slices"
+)
+
+// Kinds of what happens to the list of people.
+const (
+	KindAddPerson    Kind = "add person"
+	KindChangePerson Kind = "change person"
+	KindSetPIN       Kind = "set pin"
+)
+
+// AddPerson puts somebody on the ship's books. The very first must be a chief engineer and needs no signature: nobody
+// could give it.
+type AddPerson struct {
+	Person Person `json:"person"`
+}
+
+// Kind says which act this is.
+func (AddPerson) Kind() Kind { return KindAddPerson }
+
+var personIDPattern = regexp.MustCompile(`^[a-z][a-z0-9-]{0,23}$`)
+
+func firstPerson(s Setting, a AddPerson) (Entry, error) {
+	if !a.Person.Has(ChiefEngineer) {
+		return Entry{}, refuse("add person", "Make the chief engineer first.", "The first person on the books must be the chief engineer.")
+	}
+	if err := checkPerson(a.Person); err != nil {
+		return Entry{}, err
+	}
+	return Entry{At: s.At.UTC(), ActID: s.ActID, Kind: a.Kind(), By: a.Person.ID, Act: a}, nil
+}
+
+func (a AddPerson) decideShip(s Setting) error {
+	if _, taken := s.Ship.People[a.Person.ID]; taken {
+		return &Refusal{Kind: Conflict, Gate: "add person", Field: "id", What: "The short name " + string(a.Person.ID) + " is taken; it is never given twice."}
+	}
+	return checkPerson(a.Person)
+}
+
+func checkPerson(p Person) error {
+	if !personIDPattern.MatchString(string(p.ID)) {
+		return invalid("id", "The short name must begin with a letter and hold only small letters, digits and hyphens, 24 at most.")
+	}
+	if err := words("name", p.Name, 2, 60); err != nil {
+		return err
+	}
+	if err := words("rank", p.Rank, 0, 60); err != nil {
+		return err
+	}
+	if len(p.Roles) == 0 {
+		return invalid("roles", "At least one role is needed.")
+	}
+	for _, r := range p.Roles {
+		if !slices.Contains(Roles(), r) {
+			return invalid("roles", "%q is not a role.", r)
+		}
+	}
+	if slices.Contains(p.Roles, Visitor) && len(p.Roles) > 1 {
+		return invalid("roles", "A visitor only reads: no other role goes with it.")
+	}
+	return nil
+}
+
+func (a AddPerson) applyShip(_ Entry, ship *Ship) {
+	ship.People = with(ship.People, a.Person.ID, a.Person)
+}
+
+// ChangePerson sets somebody's name, rank and roles anew, or says that they have left.
+type ChangePerson struct {
+	Person Person `json:"person"`
+}
+
+// Kind says which act this is.
+func (ChangePerson) Kind() Kind { return KindChangePerson }
+
+func (a ChangePerson) decideShip(s Setting) error {
+	if _, known := s.Ship.People[a.Person.ID]; !known {
+		return &Refusal{Kind: NotFound, Gate: "change person", What: "Nobody aboard has the short name " + string(a.Person.ID) + "."}
+	}
+	if s.Actor().ID == a.Person.ID && !a.Person.Has(ChiefEngineer, Master) {
+		return refuse("change person", "Another chief engineer or the master does that.", "Nobody takes the keys from themselves.")
+	}
+	return checkPerson(a.Person)
+}
+
+func (a ChangePerson) applyShip(_ Entry, ship *Ship) {
+	ship.People = with(ship.People, a.Person.ID, a.Person)
+}
+
+// SetPIN says that a person's PIN was set; the PIN itself, and its hash, stay out of the log. Who may set whose is the
+// register's to look at, since it holds the old one.
+type SetPIN struct {
+	Person PersonID `json:"person"`
+}
+
+// Kind says which act this is.
+func (SetPIN) Kind() Kind { return KindSetPIN }
+
+func (a SetPIN) decideShip(s Setting) error {
+	if _, known := s.Ship.People[a.Person]; !known {
+		return &Refusal{Kind: NotFound, Gate: "set pin", What: "Nobody aboard has the short name " + string(a.Person) + "."}
+	}
+	who := s.Actor()
+	if who.ID != a.Person && !who.Has(ChiefEngineer, Master) {
+		return &Refusal{Kind: Forbidden, Gate: "set pin", What: who.String() + " may set only their own PIN."}
+	}
+	return nil
+}
+
+func (SetPIN) applyShip(Entry, *Ship) {}

@@ -1,0 +1,282 @@
+package permits
+
+import (
+	"slices"
+	"strconv"
+	"time"
+
+	"stillwatch/isolation"
+)
+
+// Permit is one permit to work, folded from its entries. Only Apply changes one; everybody else reads it through its
+// methods. The zero value is a permit that nobody has requested.
+type Permit struct {
+	id      PermitID
+	state   State
+	plan    isolation.ProvedPlan
+	work    string
+	changed time.Time
+	entries int
+
+	requested  Mark
+	authorised Mark
+	until      time.Time
+	locks      []Lock
+	drains     []DrainState
+	stored     []StoredState
+	dead       []DeadState
+	start      StartState
+	deviations []Deviation
+	proved     Mark
+	accepted   Mark
+	toolsOut   int
+	crew       []Attendance
+	handed     Mark
+	cancelling string
+	closed     Mark
+	signatures []Signing
+}
+
+// Mark says who did something and when; the zero value says that nobody has.
+type Mark struct {
+	By PersonID  `json:"by"`
+	At time.Time `json:"at"`
+}
+
+// IsZero reports whether nobody has.
+func (m Mark) IsZero() bool { return m.By == "" }
+
+// Lock is the record of one tagged step of a permit: usually a lock with its tag, for an opened drain a tag alone.
+type Lock struct {
+	Step     isolation.Step
+	Tag      TagDigest
+	Padlock  Padlock
+	Fitted   Mark
+	How      string // how the tag was read: "camera", "photo", "phone", "typed"
+	Checked  Mark
+	Wrong    string // what the checker found wrong; the lock hangs but must be fitted anew
+	Released bool   // the absent owner's lock may be taken off by another
+	Removed  Mark
+	Left     isolation.Position // where the point was left when the lock came off
+}
+
+// IsOn reports whether the lock, or the tag, hangs.
+func (l Lock) IsOn() bool { return !l.Fitted.IsZero() && l.Removed.IsZero() }
+
+// IsChecked reports whether a second person has seen it right.
+func (l Lock) IsChecked() bool { return l.IsOn() && !l.Checked.IsZero() && l.Wrong == "" }
+
+// DrainState is how far one section is drained: its last record and what was found.
+type DrainState struct {
+	Section  isolation.Section
+	Reading  isolation.DrainReading
+	Finding  isolation.Finding
+	Into     string // the tank that took what came out
+	Recorded Mark
+	Accepted bool    // the chief engineer accepted the deviation in writing
+	TotalL   float64 // all that came out, over every record
+}
+
+// StoredState is the last reading of one stored energy.
+type StoredState struct {
+	Check    isolation.StoredCheck
+	Value    float64
+	Finding  isolation.Finding
+	Recorded Mark
+}
+
+// DeadState is the last dead test of one electrical part.
+type DeadState struct {
+	Test     isolation.DeadTest
+	OK       bool
+	Recorded Mark
+}
+
+// StartState is the start attempt: the machine did not move, and the controls went back to off.
+type StartState struct {
+	OK       bool
+	Recorded Mark
+}
+
+// Deviation is what the chief engineer accepted in writing.
+type Deviation struct {
+	Section string
+	Words   string
+	By      PersonID
+	At      time.Time
+}
+
+// Attendance is one person's time on the permit: signed on, and off when Off is set.
+type Attendance struct {
+	Person PersonID
+	On     time.Time
+	Off    time.Time
+}
+
+// Signing is one signature on the permit, with the entry that carries it.
+type Signing struct {
+	Kind      Kind
+	Entry     int64
+	Signature Signature
+}
+
+func (p Permit) clone() Permit {
+	p.locks = slices.Clone(p.locks)
+	p.drains = slices.Clone(p.drains)
+	p.stored = slices.Clone(p.stored)
+	p.dead = slices.Clone(p.dead)
+	p.deviations = slices.Clone(p.deviations)
+	p.crew = slices.Clone(p.crew)
+	p.signatures = slices.Clone(p.signatures)
+	return p
+}
+
+// ID gives the permit's number.
+func (p Permit) ID() PermitID { return p.id }
+
+// State gives where the permit stands.
+func (p Permit) State() State { return p.state }
+
+// Plan gives the isolation plan, which is to be read only.
+func (p Permit) Plan() *isolation.Plan { return p.plan.Plan() }
+
+// Work gives what is to be done, in the requester's words.
+func (p Permit) Work() string { return p.work }
+
+// Changed gives the time of the last entry.
+func (p Permit) Changed() time.Time { return p.changed }
+
+// Entries gives how many entries the permit has had.
+func (p Permit) Entries() int { return p.entries }
+
+// Requested gives who requested the permit and when.
+func (p Permit) Requested() Mark { return p.requested }
+
+// Authorised gives who authorised, or last extended, the isolation.
+func (p Permit) Authorised() Mark { return p.authorised }
+
+// Until gives when the authorisation runs out; zero while there is none.
+func (p Permit) Until() time.Time { return p.until }
+
+// IsOverdue reports whether the authorisation has run out while the permit is not over.
+func (p Permit) IsOverdue(now time.Time) bool {
+	return !p.until.IsZero() && !p.state.IsOver() && now.After(p.until)
+}
+
+// Locks gives the lock records in the order of fitting.
+func (p Permit) Locks() []Lock { return slices.Clone(p.locks) }
+
+// Drains gives the sections with their last records.
+func (p Permit) Drains() []DrainState { return slices.Clone(p.drains) }
+
+// Stored gives the stored energies with their last readings.
+func (p Permit) Stored() []StoredState { return slices.Clone(p.stored) }
+
+// Dead gives the dead tests.
+func (p Permit) Dead() []DeadState { return slices.Clone(p.dead) }
+
+// Start gives the start attempt.
+func (p Permit) Start() StartState { return p.start }
+
+// NeedsStart reports whether a start attempt belongs to the proof: something electrical drives the machine.
+func (p Permit) NeedsStart() bool { return len(p.dead) > 0 }
+
+// Deviations gives what the chief engineer accepted.
+func (p Permit) Deviations() []Deviation { return slices.Clone(p.deviations) }
+
+// Proved gives who signed the proof; zero while it is not signed, or not valid any more.
+func (p Permit) Proved() Mark { return p.proved }
+
+// Accepted gives the person in charge of the work.
+func (p Permit) Accepted() Mark { return p.accepted }
+
+// ToolsOut gives how many tools and loose parts were taken to the work.
+func (p Permit) ToolsOut() int { return p.toolsOut }
+
+// Crew gives everybody who signed on, in order.
+func (p Permit) Crew() []Attendance { return slices.Clone(p.crew) }
+
+// SignedOn gives those who are signed on now.
+func (p Permit) SignedOn() []PersonID {
+	var out []PersonID
+	for _, a := range p.crew {
+		if a.Off.IsZero() {
+			out = append(out, a.Person)
+		}
+	}
+	return out
+}
+
+// Handed gives who handed the work back.
+func (p Permit) Handed() Mark { return p.handed }
+
+// Cancelling gives why the permit is being cancelled, or "".
+func (p Permit) Cancelling() string { return p.cancelling }
+
+// Closed gives who closed (or ended the cancelled) permit.
+func (p Permit) Closed() Mark { return p.closed }
+
+// Signatures gives every signature in order.
+func (p Permit) Signatures() []Signing { return slices.Clone(p.signatures) }
+
+// LocksOn gives how many locks and tags hang.
+func (p Permit) LocksOn() int {
+	n := 0
+	for _, l := range p.locks {
+		if l.IsOn() {
+			n++
+		}
+	}
+	return n
+}
+
+// NextFit gives the step that is to be fitted next: the lowest that does not hang or was found wrong; ok is false when
+// all hang.
+func (p Permit) NextFit() (l Lock, ok bool) {
+	for _, l := range p.locks {
+		if !l.IsOn() || l.Wrong != "" {
+			return l, true
+		}
+	}
+	return Lock{}, false
+}
+
+// NextRemove gives the step that comes off next: the highest that hangs; ok is false when none hangs.
+func (p Permit) NextRemove() (l Lock, ok bool) {
+	for _, l := range slices.Backward(p.locks) {
+		if l.IsOn() {
+			return l, true
+		}
+	}
+	return Lock{}, false
+}
+
+// Lock gives the lock record of step n (from 1); ok is false if there is none.
+func (p Permit) Lock(n int) (l Lock, ok bool) {
+	if n < 1 || n > len(p.locks) {
+		return Lock{}, false
+	}
+	return p.locks[n-1], true
+}
+
+// allChecked reports whether every lock hangs and a second person has seen each.
+func (p Permit) allChecked() bool {
+	return !slices.ContainsFunc(p.locks, func(l Lock) bool { return !l.IsChecked() })
+}
+
+// Holdings gives what the permit holds, or will hold, while it is not over: from authorisation until each lock is off.
+func (p Permit) Holdings() []Holding {
+	if p.state == unset || p.state == Draft || p.state.IsOver() {
+		return nil
+	}
+	var out []Holding
+	for _, l := range p.locks {
+		if !l.Removed.IsZero() || (p.state == Restoring && !l.IsOn()) {
+			continue
+		}
+		out = append(out, Holding{Permit: p.id, Step: l.Step.N, Point: l.Step.Point, Position: l.Step.Position, Padlock: l.Padlock, On: l.IsOn()})
+	}
+	return out
+}
+
+func itoa(n int) string { return strconv.Itoa(n) }

@@ -1,0 +1,142 @@
+package permits
+
+import (
+	"stillwatch/isolation"
+)
+
+// Kinds of what concerns the plant as it stands aboard.
+const (
+	KindAdoptPlant    Kind = "adopt plant"
+	KindAdoptRules    Kind = "adopt rules"
+	KindHangLabels    Kind = "issue labels"
+	KindRecordPassing Kind = "record passing"
+	KindRecordRepair  Kind = "record repair"
+)
+
+// AdoptPlant puts a plant file in force: the whole text is in the log, every later plan names its hash.
+type AdoptPlant struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+	Text   string `json:"text"`
+}
+
+// Kind says which act this is.
+func (AdoptPlant) Kind() Kind { return KindAdoptPlant }
+
+func (a AdoptPlant) decideShip(Setting) error {
+	p, err := isolation.Read(a.Name, []byte(a.Text))
+	if err != nil {
+		return &Refusal{Kind: Invalid, Gate: "adopt plant", Field: "file", What: err.Error(), cause: err}
+	}
+	if p.SHA256 != a.SHA256 {
+		return invalid("file", "The plant file's hash does not fit its text.")
+	}
+	return nil
+}
+
+func (a AdoptPlant) applyShip(e Entry, ship *Ship) {
+	ship.PlantSHA256, ship.PlantEntry = a.SHA256, e.N
+}
+
+// AdoptRules puts a rules file in force.
+type AdoptRules struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+	Text   string `json:"text"`
+}
+
+// Kind says which act this is.
+func (AdoptRules) Kind() Kind { return KindAdoptRules }
+
+func (a AdoptRules) decideShip(Setting) error {
+	r, err := isolation.ReadRules(a.Name, []byte(a.Text))
+	if err != nil {
+		return &Refusal{Kind: Invalid, Gate: "adopt rules", Field: "file", What: err.Error(), cause: err}
+	}
+	if r.SHA256 != a.SHA256 {
+		return invalid("file", "The rules file's hash does not fit its text.")
+	}
+	return nil
+}
+
+func (a AdoptRules) applyShip(_ Entry, ship *Ship) { ship.RulesSHA256 = a.SHA256 }
+
+// HangLabels says that point labels were issued: from now on fitting asks for both tag and label there. An earlier
+// label of the same point is void.
+type HangLabels struct {
+	Labels map[isolation.NodeID]TagDigest `json:"labels"`
+}
+
+// Kind says which act this is.
+func (HangLabels) Kind() Kind { return KindHangLabels }
+
+func (a HangLabels) decideShip(s Setting) error {
+	if s.Plant == nil {
+		return refuse("issue labels", "The chief engineer puts one in force.", "No plant file is in force.")
+	}
+	if len(a.Labels) == 0 {
+		return invalid("points", "Choose the points that get a label.")
+	}
+	for point := range a.Labels {
+		if s.Plant.Node(point) == nil {
+			return &Refusal{Kind: NotFound, Gate: "issue labels", What: "The plant file in force has no point " + string(point) + "."}
+		}
+	}
+	return nil
+}
+
+func (a HangLabels) applyShip(_ Entry, ship *Ship) {
+	for point, d := range a.Labels {
+		ship.Labels = with(ship.Labels, point, d)
+	}
+}
+
+// RecordPassing says that a point was found to let something through when shut. No plan uses it until a repair is
+// recorded.
+type RecordPassing struct {
+	Point isolation.NodeID `json:"point"`
+	Words string           `json:"words"`
+}
+
+// Kind says which act this is.
+func (RecordPassing) Kind() Kind { return KindRecordPassing }
+
+func (a RecordPassing) decideShip(s Setting) error {
+	if err := s.knownPoint(a.Point, "record passing"); err != nil {
+		return err
+	}
+	return words("words", a.Words, 3, 500)
+}
+
+func (s Setting) knownPoint(point isolation.NodeID, gate string) error {
+	if s.Plant == nil || s.Plant.Node(point) == nil {
+		return &Refusal{Kind: NotFound, Gate: gate, What: "The plant file in force has no point " + string(point) + "."}
+	}
+	return nil
+}
+
+func (a RecordPassing) applyShip(_ Entry, ship *Ship) {
+	ship.Passing = with(ship.Passing, a.Point, a.Words)
+}
+
+// RecordRepair says that a passing point was repaired and tested, signed by the chief engineer.
+type RecordRepair struct {
+	Point isolation.NodeID `json:"point"`
+	Words string           `json:"words"`
+}
+
+// Kind says which act this is.
+func (RecordRepair) Kind() Kind { return KindRecordRepair }
+
+func (a RecordRepair) decideShip(s Setting) error {
+	if !s.Ship.IsPassing(a.Point) {
+		return &Refusal{Kind: NotFound, Gate: "record repair", What: string(a.Point) + " is not recorded as passing."}
+	}
+	return words("words", a.Words, 3, 500)
+}
+
+func (a RecordRepair) applyShip(_ Entry, ship *Ship) {
+	next := with(ship.Passing, a.Point, "")
+	delete(next, a.Point)
+	ship.Passing = next
+}

@@ -1,0 +1,138 @@
+package permits
+
+import (
+	"slices"
+	"strings"
+
+	"stillwatch/isolation"
+)
+
+// KindAcceptDeviation is the chief engineer's written acceptance of a section that is not found drained.
+const KindAcceptDeviation Kind = "accept deviation"
+
+// AcceptDeviation lets the proof be signed although a section was not found drained. It is for work of exposure
+// "open" only: nobody enters, or brings fire to, what is not proved.
+type AcceptDeviation struct {
+	Section string `json:"section"`
+	Words   string `json:"words"` // why it is safe all the same, and what is done about it
+}
+
+// Kind says which act this is.
+func (AcceptDeviation) Kind() Kind { return KindAcceptDeviation }
+
+func (a AcceptDeviation) decide(_ Setting, p Permit) (outcome, error) {
+	const gate = "deviation"
+	i := p.drainIndex(a.Section)
+	switch {
+	case i < 0:
+		return outcome{}, &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such section."}
+	case p.Plan().Exposure != isolation.OpenUp:
+		return outcome{}, refuse(gate, "The section must be found drained.", "A deviation can be accepted for opening only; this job is %q.", p.Plan().Exposure)
+	case p.drains[i].Recorded.IsZero():
+		return outcome{}, refuse(gate, "The technician records it first.", "Nothing has been recorded of %s yet.", p.drains[i].Section.Name)
+	case p.drains[i].Finding.OK:
+		return outcome{}, refuse(gate, "", "%s was found drained: there is nothing to accept.", p.drains[i].Section.Name)
+	}
+	return outcome{to: p.state}, words("words", a.Words, 10, 1000)
+}
+
+func (a AcceptDeviation) apply(e Entry, p *Permit) {
+	i := p.drainIndex(a.Section)
+	p.drains[i].Accepted = true
+	p.deviations = append(p.deviations, Deviation{Section: a.Section, Words: strings.TrimSpace(a.Words), By: e.By, At: e.At})
+}
+
+// KindProve is the technician's signature under the proof.
+const KindProve Kind = "prove"
+
+// Prove signs that isolation, draining and rest have been proved.
+type Prove struct{}
+
+// Kind says which act this is.
+func (Prove) Kind() Kind { return KindProve }
+
+func (Prove) decide(s Setting, p Permit) (outcome, error) {
+	const gate = "prove"
+	if err := inPeriod(s, p, gate); err != nil {
+		return outcome{}, err
+	}
+	if open := p.Unproved(); len(open) > 0 {
+		return outcome{}, refuse(gate, "Record what is missing, then sign.", "Not everything is proved: %s.", strings.Join(open, "; "))
+	}
+	return outcome{to: Proving}, nil
+}
+
+// Unproved gives, in words, everything that still keeps the proof from being signed; empty when the gate is open.
+func (p Permit) Unproved() []string {
+	var open []string
+	for _, l := range p.locks {
+		if !l.IsChecked() {
+			open = append(open, "lock "+itoa(l.Step.N)+" ("+string(l.Step.Point)+") does not hang checked")
+		}
+	}
+	for _, d := range p.drains {
+		switch {
+		case d.Recorded.IsZero():
+			open = append(open, d.Section.Name+": nothing recorded yet")
+		case !d.Finding.OK && !d.Accepted:
+			open = append(open, d.Section.Name+": "+d.Finding.Result)
+		case !d.Accepted && !p.provedByOpening(d.Section):
+			open = append(open, d.Section.Name+": the drain that proves it is not tagged open")
+		}
+	}
+	for _, c := range p.stored {
+		switch {
+		case c.Recorded.IsZero():
+			open = append(open, c.Check.Name+": no reading yet")
+		case !c.Finding.OK:
+			open = append(open, c.Check.Name+": "+c.Finding.Result)
+		}
+	}
+	for _, d := range p.dead {
+		if !d.OK {
+			open = append(open, d.Test.Name+": not tested dead")
+		}
+	}
+	if p.NeedsStart() && !p.start.OK {
+		open = append(open, "the start attempt, with the controls back to off, is not recorded")
+	}
+	return open
+}
+
+// provedByOpening reports whether a drain of the section hangs tagged open: the one that proves it.
+func (p Permit) provedByOpening(section isolation.Section) bool {
+	return slices.ContainsFunc(p.locks, func(l Lock) bool {
+		return l.IsOn() && l.Step.Position == isolation.Open && slices.Contains(section.Drains, l.Step.Point)
+	})
+}
+
+func (Prove) apply(e Entry, p *Permit) { p.proved = Mark{e.By, e.At} }
+
+// KindAccept is the signature of the person in charge of the work, which makes the permit live.
+const KindAccept Kind = "accept"
+
+// Accept takes the proved permit over for the work. ToolsOut counts the tools and loose parts that go to the work.
+type Accept struct {
+	ToolsOut int `json:"tools_out"`
+}
+
+// Kind says which act this is.
+func (Accept) Kind() Kind { return KindAccept }
+
+func (a Accept) decide(s Setting, p Permit) (outcome, error) {
+	const gate = "live"
+	if err := inPeriod(s, p, gate); err != nil {
+		return outcome{}, err
+	}
+	if a.ToolsOut < 0 || a.ToolsOut > 10000 {
+		return outcome{}, invalid("tools_out", "The count of tools must be from 0 to 10000.")
+	}
+	if p.proved.IsZero() || len(p.Unproved()) > 0 {
+		return outcome{}, refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.", p.id)
+	}
+	return outcome{to: Live}, nil
+}
+
+func (a Accept) apply(e Entry, p *Permit) {
+	p.accepted, p.toolsOut = Mark{e.By, e.At}, a.ToolsOut
+}

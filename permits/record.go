@@ -1,0 +1,177 @@
+package permits
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"stillwatch/isolation"
+)
+
+// Kinds of what is recorded before the proof, and again while the work is on.
+const (
+	KindRecordDrain  Kind = "record drain"
+	KindRecordStored Kind = "record reading"
+	KindRecordDead   Kind = "record dead test"
+	KindRecordStart  Kind = "record start attempt"
+)
+
+// RecordDrain is what came out of one section, the hold after it, pressure and temperature.
+type RecordDrain struct {
+	Section string                 `json:"section"`
+	Reading isolation.DrainReading `json:"reading"`
+	Into    string                 `json:"into,omitempty"` // the tank that took it
+}
+
+// Kind says which act this is.
+func (RecordDrain) Kind() Kind { return KindRecordDrain }
+
+// A reading outside these is a slip of the finger, not a machine: litres, seconds, bar gauge, °C.
+var drainRanges = []struct {
+	field       string
+	get         func(isolation.DrainReading) float64
+	least, most float64
+	unit        string
+}{
+	{"out_l", func(r isolation.DrainReading) float64 { return r.OutL }, 0, 1e6, "litres"},
+	{"hold_s", func(r isolation.DrainReading) float64 { return r.HoldS }, 0, 7 * 86400, "seconds"},
+	{"hold_in_l", func(r isolation.DrainReading) float64 { return r.HoldInL }, 0, 1e6, "litres"},
+	{"gauge_bar", func(r isolation.DrainReading) float64 { return r.GaugeBar }, -1, 400, "bar"},
+	{"temp_c", func(r isolation.DrainReading) float64 { return r.TempC }, -60, 600, "°C"},
+}
+
+func (a RecordDrain) decide(_ Setting, p Permit) (outcome, error) {
+	i := p.drainIndex(a.Section)
+	if i < 0 {
+		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no section " + strconv.Quote(a.Section) + " to drain."}
+	}
+	for _, r := range drainRanges {
+		if v := r.get(a.Reading); !(v >= r.least && v <= r.most) {
+			return outcome{}, invalid(r.field, "%s must be from %g to %g %s; %g was given.", fieldWords[r.field], r.least, r.most, r.unit, v)
+		}
+	}
+	if err := words("into", a.Into, 0, 80); err != nil {
+		return outcome{}, err
+	}
+	section := p.drains[i].Section
+	found, err := section.Judge(a.Reading)
+	if err != nil {
+		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", What: "The reading makes no sense: " + err.Error() + ".", cause: err}
+	}
+	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
+}
+
+var fieldWords = map[string]string{"out_l": "What came out", "hold_s": "The hold", "hold_in_l": "What came in the hold",
+	"gauge_bar": "The pressure", "temp_c": "The temperature"}
+
+// afterReading sends a live permit back to proving when what was read does not hold any more.
+func afterReading(p Permit, found isolation.Finding) State {
+	if p.state == Live && !found.OK {
+		return Proving
+	}
+	return p.state
+}
+
+func (a RecordDrain) apply(e Entry, p *Permit) {
+	i := p.drainIndex(a.Section)
+	d := &p.drains[i]
+	d.Reading, d.Into, d.Recorded, d.Accepted = a.Reading, strings.TrimSpace(a.Into), Mark{e.By, e.At}, false
+	d.Finding = e.Found[0]
+	d.TotalL += a.Reading.OutL + a.Reading.HoldInL
+	p.unprove(e)
+}
+
+// unprove takes the signed proof back when something was recorded anew before the work, or found wrong during it.
+func (p *Permit) unprove(e Entry) {
+	if e.To == Proving {
+		p.proved, p.accepted = Mark{}, Mark{}
+	}
+}
+
+func (p Permit) drainIndex(id string) int {
+	return slices.IndexFunc(p.drains, func(d DrainState) bool { return d.Section.ID == id })
+}
+
+// RecordStored is one reading of a stored energy, in the unit of its check; yes or no is 1 or 0.
+type RecordStored struct {
+	Check string  `json:"check"`
+	Value float64 `json:"value"`
+}
+
+// Kind says which act this is.
+func (RecordStored) Kind() Kind { return KindRecordStored }
+
+func (a RecordStored) decide(_ Setting, p Permit) (outcome, error) {
+	i := p.storedIndex(a.Check)
+	if i < 0 {
+		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no stored energy " + strconv.Quote(a.Check) + "."}
+	}
+	if math.IsNaN(a.Value) || math.Abs(a.Value) > 1e6 {
+		return outcome{}, invalid("value", "The reading must be a number such as an instrument shows.")
+	}
+	check := p.stored[i].Check
+	found, err := check.Judge(a.Value)
+	if err != nil {
+		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " + err.Error() + ".", cause: err}
+	}
+	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
+}
+
+func (a RecordStored) apply(e Entry, p *Permit) {
+	i := p.storedIndex(a.Check)
+	p.stored[i].Value, p.stored[i].Recorded, p.stored[i].Finding = a.Value, Mark{e.By, e.At}, e.Found[0]
+	p.unprove(e)
+}
+
+func (p Permit) storedIndex(id string) int {
+	return slices.IndexFunc(p.stored, func(s StoredState) bool { return s.Check.ID == id })
+}
+
+// RecordDead is a dead test of one electrical part: all poles, with the detector proved on a live source before and
+// after (EN 50110-1, second hand).
+type RecordDead struct {
+	Test         string `json:"test"`
+	ProvedBefore bool   `json:"proved_before"`
+	Dead         bool   `json:"dead"`
+	ProvedAfter  bool   `json:"proved_after"`
+}
+
+// Kind says which act this is.
+func (RecordDead) Kind() Kind { return KindRecordDead }
+
+func (a RecordDead) decide(_ Setting, p Permit) (outcome, error) {
+	if p.deadIndex(a.Test) < 0 {
+		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no dead test " + strconv.Quote(a.Test) + "."}
+	}
+	return outcome{to: p.state}, nil
+}
+
+func (a RecordDead) apply(e Entry, p *Permit) {
+	i := p.deadIndex(a.Test)
+	p.dead[i].OK, p.dead[i].Recorded = a.ProvedBefore && a.Dead && a.ProvedAfter, Mark{e.By, e.At}
+	p.unprove(e)
+}
+
+func (p Permit) deadIndex(id string) int {
+	return slices.IndexFunc(p.dead, func(d DeadState) bool { return d.Test.ID == id })
+}
+
+// RecordStart is the attempt to start the isolated machine. It proves nothing where the controls seal in; after it the
+// controls must go back to off (DOE-STD-1030-96; 29 CFR 1910.147 App. A).
+type RecordStart struct {
+	Still       bool `json:"still"`        // nothing moved
+	ControlsOff bool `json:"controls_off"` // the controls are back to off
+}
+
+// Kind says which act this is.
+func (RecordStart) Kind() Kind { return KindRecordStart }
+
+func (a RecordStart) decide(_ Setting, p Permit) (outcome, error) {
+	return outcome{to: p.state}, nil
+}
+
+func (a RecordStart) apply(e Entry, p *Permit) {
+	p.start = StartState{OK: a.Still && a.ControlsOff, Recorded: Mark{e.By, e.At}}
+	p.unprove(e)
+}

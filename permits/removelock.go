@@ -1,0 +1,105 @@
+package permits
+
+import (
+	"stillwatch/isolation"
+)
+
+// KindRemoveLock is a lock or tag that came off.
+const KindRemoveLock Kind = "remove lock"
+
+// RemoveLock takes one lock off: the tag that was scanned, and the position in which the point was left.
+type RemoveLock struct {
+	Tag      TagDigest          `json:"tag"`
+	Position isolation.Position `json:"position"`
+	How      string             `json:"how,omitempty"`
+}
+
+// Kind says which act this is.
+func (RemoveLock) Kind() Kind { return KindRemoveLock }
+
+func (a RemoveLock) decide(s Setting, p Permit) (outcome, error) {
+	const gate = "remove lock"
+	l, err := p.byTag(a.Tag, gate)
+	if err != nil {
+		return outcome{}, err
+	}
+	if !l.IsOn() {
+		return outcome{}, refuse(gate, "", "Lock %d (%s) does not hang.", l.Step.N, l.Step.Point)
+	}
+	next, _ := p.NextRemove()
+	if l.Step.N != next.Step.N {
+		return outcome{}, refuse(gate, nextInWords("off next", next), "Lock %d (%s) must stay: locks come off in the reverse of the order in which they went on.", l.Step.N, l.Step.Point)
+	}
+	if l.Fitted.By != s.Actor().ID && !l.Released {
+		return outcome{}, refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
+			"%s fitted lock %d, not %s.", l.Fitted.By, l.Step.N, s.Actor())
+	}
+	left, why := p.LeaveAt(s.Held, l)
+	if a.Position != left {
+		return outcome{}, refuse(gate, "Bring it there, look again, then confirm.", "%s must be left %s%s.", l.Step.Point, left, why)
+	}
+	return outcome{to: Restoring}, nil
+}
+
+// LeaveAt gives the position in which a point must be left when this permit's lock comes off: its clearance position,
+// or the held one while another permit's lock is still on it; why says so in words, or is "".
+func (p Permit) LeaveAt(held []Holding, l Lock) (left isolation.Position, why string) {
+	for _, h := range held {
+		if h.Permit != p.id && h.Point == l.Step.Point && h.On {
+			return h.Position, ", because permit " + itoa(int(h.Permit)) + " still has a lock on it"
+		}
+	}
+	return l.Step.Clearance, ""
+}
+
+func (a RemoveLock) apply(e Entry, p *Permit) {
+	for i := range p.locks {
+		if l := &p.locks[i]; l.Tag == a.Tag {
+			l.Removed, l.Left = Mark{e.By, e.At}, a.Position
+		}
+	}
+}
+
+// KindReleaseOwner is the chief engineer's release of the locks of somebody who is not aboard.
+const KindReleaseOwner Kind = "release owner"
+
+// ReleaseOwner lets others take off the locks of an absent owner: verified not aboard, tried to tell, will be told
+// before resuming work: all three (29 CFR 1910.147(e)(3)).
+type ReleaseOwner struct {
+	Owner    PersonID `json:"owner"`
+	Verified bool     `json:"verified"`
+	Tried    bool     `json:"tried"`
+	WillTell bool     `json:"will_tell"`
+	Words    string   `json:"words"` // how it was verified, how it was tried
+}
+
+// Kind says which act this is.
+func (ReleaseOwner) Kind() Kind { return KindReleaseOwner }
+
+func (a ReleaseOwner) decide(s Setting, p Permit) (outcome, error) {
+	const gate = "absent owner"
+	if !(a.Verified && a.Tried && a.WillTell) {
+		return outcome{}, refuse(gate, "Do and confirm all three.",
+			"Another may take the locks off only if the owner is verified not to be aboard, it was tried to tell them, and they will be told before they resume work.")
+	}
+	if err := words("words", a.Words, 10, 1000); err != nil {
+		return outcome{}, err
+	}
+	if a.Owner == s.Actor().ID {
+		return outcome{}, refuse(gate, "", "%s is here.", s.Actor())
+	}
+	for _, l := range p.locks {
+		if l.IsOn() && l.Fitted.By == a.Owner {
+			return outcome{to: p.state}, nil
+		}
+	}
+	return outcome{}, &Refusal{Kind: NotFound, Gate: gate, What: string(a.Owner) + " has no lock on for this permit."}
+}
+
+func (a ReleaseOwner) apply(_ Entry, p *Permit) {
+	for i := range p.locks {
+		if l := &p.locks[i]; l.IsOn() && l.Fitted.By == a.Owner {
+			l.Released = true
+		}
+	}
+}

@@ -1,0 +1,81 @@
+package permits
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"stillwatch/isolation"
+)
+
+// KindRequest is the entry with which a permit begins.
+const KindRequest Kind = "request"
+
+// Request asks for a permit to do a job by a plan that has been computed and proved.
+type Request struct {
+	Plan isolation.ProvedPlan `json:"plan"`
+	Work string               `json:"work"` // what is to be done and why, in the requester's words; up to 500 characters
+}
+
+// Kind says which act this is.
+func (Request) Kind() Kind { return KindRequest }
+
+func (a Request) decide(s Setting, _ Permit) (outcome, error) {
+	if a.Plan.IsZero() {
+		return outcome{}, invalid("job", "A permit needs a plan: choose the machine and the job.")
+	}
+	if err := words("work", a.Work, 3, 500); err != nil {
+		return outcome{}, err
+	}
+	plan := a.Plan.Plan()
+	if !plan.Feasible {
+		return outcome{}, refuse("request", "Another way of doing the job, or a further isolation point, is needed.",
+			"There is no isolation for %s: %s", plan.Title, plan.Words)
+	}
+	if err := samePlant(s, plan, "request"); err != nil {
+		return outcome{}, err
+	}
+	return outcome{to: Draft}, nil
+}
+
+func (a Request) apply(e Entry, p *Permit) {
+	p.plan, p.work = a.Plan, strings.TrimSpace(a.Work)
+	p.requested = Mark{e.By, e.At}
+	plan := a.Plan.Plan()
+	for _, st := range plan.Steps {
+		p.locks = append(p.locks, Lock{Step: st})
+	}
+	for _, sec := range plan.Sections {
+		p.drains = append(p.drains, DrainState{Section: sec})
+	}
+	for _, c := range plan.Stored {
+		p.stored = append(p.stored, StoredState{Check: c})
+	}
+	for _, t := range plan.DeadTests {
+		p.dead = append(p.dead, DeadState{Test: t})
+	}
+}
+
+// samePlant refuses a plan that was made from another plant or rules file than those in force.
+func samePlant(s Setting, plan *isolation.Plan, gate string) error {
+	if plan.PlantSHA256 == s.Ship.PlantSHA256 && plan.RulesSHA256 == s.Ship.RulesSHA256 {
+		return nil
+	}
+	return refuse(gate, "Request a new permit: its plan will be computed from the file in force.",
+		"The plan was made from another plant or rules file than the one in force now.")
+}
+
+// words looks at a text that a person typed: its length in characters, after trimming, and that it is text at all.
+func words(field, text string, least, most int) error {
+	text = strings.TrimSpace(text)
+	switch n := utf8.RuneCountInString(text); {
+	case !utf8.ValidString(text) || strings.ContainsFunc(text, isControl):
+		return invalid(field, "The field %q holds something that is not text.", field)
+	case n < least:
+		return invalid(field, "The field %q must be filled in (%d characters at least).", field, least)
+	case n > most:
+		return invalid(field, "The field %q is too long: %d characters, %d at most.", field, n, most)
+	}
+	return nil
+}
+
+func isControl(r rune) bool { return r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f }

@@ -1,0 +1,53 @@
+package permits
+
+import (
+	"time"
+
+	"stillwatch/isolation"
+)
+
+// Setting is what an act meets: when, who, and how the ship stands. The register fills it from the log, inside the
+// transaction that will keep the entry.
+type Setting struct {
+	At     time.Time // the server's clock
+	ActID  ActID
+	By     Person    // who is signed in
+	Signed Signature // of a signed act; zero otherwise
+	Ship   Ship
+	Next   PermitID  // the number that a new permit would get
+	Held   []Holding // what open permits hold, this one's own holdings too
+	Plant  *isolation.Plant
+	Rules  *isolation.Rules
+}
+
+// Actor gives whoever answers for the act: the signer if it is signed, else whoever is signed in.
+func (s Setting) Actor() Person {
+	if !s.Signed.IsZero() {
+		return s.Signed.By()
+	}
+	return s.By
+}
+
+// Holding is one point that an open permit means to hold, or holds, in a position.
+type Holding struct {
+	Permit   PermitID
+	Step     int
+	Point    isolation.NodeID
+	Position isolation.Position
+	Padlock  Padlock // "" while no lock hangs
+	On       bool
+}
+
+// Padlock is the number stamped on a padlock or hasp.
+type Padlock string
+
+// heldByOthers gives the holdings of other permits on this point.
+func (s Setting) heldByOthers(p PermitID, point isolation.NodeID) []Holding {
+	var out []Holding
+	for _, h := range s.Held {
+		if h.Permit != p && h.Point == point {
+			out = append(out, h)
+		}
+	}
+	return out
+}

@@ -1,0 +1,92 @@
+package permits
+
+import (
+	"maps"
+	"slices"
+
+	"stillwatch/isolation"
+)
+
+// Ship is what the log says of the whole ship: people, the files in force, labels, points that pass. Only ApplyShip
+// changes one; its maps are to be read only. The zero value is a ship of which nothing is known.
+type Ship struct {
+	People      map[PersonID]Person
+	PlantSHA256 string
+	PlantEntry  int64
+	RulesSHA256 string
+	Labels      map[isolation.NodeID]TagDigest // of the point labels that were issued
+	Passing     map[isolation.NodeID]string    // found passing and not repaired: what was found
+}
+
+// Person gives somebody on the ship's books; ok is false for an unknown id.
+func (s Ship) Person(id PersonID) (p Person, ok bool) {
+	p, ok = s.People[id]
+	return p, ok
+}
+
+// IsPassing reports whether a point is recorded as passing.
+func (s Ship) IsPassing(point isolation.NodeID) bool {
+	_, ok := s.Passing[point]
+	return ok
+}
+
+// PassingPoints gives the points recorded as passing, in order.
+func (s Ship) PassingPoints() []isolation.NodeID {
+	return slices.Sorted(maps.Keys(s.Passing))
+}
+
+// pointOf gives the point whose label has this digest.
+func (s Ship) pointOf(label TagDigest) (isolation.NodeID, bool) {
+	for point, d := range s.Labels {
+		if d == label {
+			return point, true
+		}
+	}
+	return "", false
+}
+
+// PointOfLabel gives the point whose label has this digest; ok is false if none has.
+func (s Ship) PointOfLabel(label TagDigest) (point isolation.NodeID, ok bool) {
+	return s.pointOf(label)
+}
+
+// ShipAct is an act that concerns the whole ship.
+type ShipAct interface {
+	Act
+	decideShip(s Setting) error
+	applyShip(e Entry, ship *Ship)
+}
+
+// DecideShip says whether an act on the ship may happen and gives its entry, or a *Refusal.
+func DecideShip(s Setting, a ShipAct) (Entry, error) {
+	if first, ok := a.(AddPerson); ok && len(s.Ship.People) == 0 {
+		return firstPerson(s, first)
+	}
+	if err := mayAct(s, a.Kind(), string(a.Kind())); err != nil {
+		return Entry{}, err
+	}
+	if err := a.decideShip(s); err != nil {
+		return Entry{}, err
+	}
+	return entryOf(s, a), nil
+}
+
+// ApplyShip gives the ship after an entry; it changes nothing in s.
+func ApplyShip(s Ship, e Entry) Ship {
+	a, ok := e.Act.(ShipAct)
+	if !ok {
+		return s
+	}
+	a.applyShip(e, &s)
+	return s
+}
+
+// with gives a copy of m with one key set, so that an earlier Ship keeps its own map.
+func with[K comparable, V any](m map[K]V, key K, value V) map[K]V {
+	out := maps.Clone(m)
+	if out == nil {
+		out = map[K]V{}
+	}
+	out[key] = value
+	return out
+}

@@ -1,0 +1,68 @@
+package permits
+
+import (
+	"encoding/json"
+	"time"
+)
+
+// Verifier checks a PIN of a person. The register implements it over its own table of hashes, with slow-down and
+// lock-out; the error says in a sentence why the PIN was not taken.
+type Verifier interface {
+	VerifyPIN(id PersonID, pin string) error
+}
+
+// Signature says that a person put their own PIN to one act at one moment. Only Sign makes one; the zero value is none.
+type Signature struct {
+	by   Person
+	role Role
+	at   time.Time
+}
+
+// Sign makes a person's signature, if v takes the PIN. A visitor, or somebody who has left, signs nothing.
+func Sign(person Person, pin string, v Verifier, at time.Time) (Signature, error) {
+	if !person.IsCompetent() {
+		return Signature{}, &Refusal{Kind: Forbidden, Gate: "signature", What: person.String() + " may not sign.",
+			Opens: "Somebody of the crew must sign."}
+	}
+	if err := v.VerifyPIN(person.ID, pin); err != nil {
+		return Signature{}, err
+	}
+	return Signature{by: person, at: at}, nil
+}
+
+// IsZero reports whether there is no signature.
+func (s Signature) IsZero() bool { return s.by.ID == "" }
+
+// By gives who signed, as they were at that moment.
+func (s Signature) By() Person { return s.by }
+
+// Role gives the role in which the person signed.
+func (s Signature) Role() Role { return s.role }
+
+// At gives when.
+func (s Signature) At() time.Time { return s.at }
+
+// as gives the same signature in a role.
+func (s Signature) as(r Role) Signature { s.role = r; return s }
+
+type signatureRecord struct {
+	By   Person    `json:"by"`
+	Role Role      `json:"role"`
+	At   time.Time `json:"at"`
+}
+
+// MarshalJSON writes the signature for the log.
+func (s Signature) MarshalJSON() ([]byte, error) {
+	return json.Marshal(signatureRecord{s.by, s.role, s.at})
+}
+
+// UnmarshalJSON reads a signature back from the log. It exists for the register, which reads only entries whose hash
+// stands in the tree; a form or a request never passes through here.
+func (s *Signature) UnmarshalJSON(text []byte) error {
+	var r signatureRecord
+	if err := json.Unmarshal(text, &r); err != nil {
+		return err
+	}
+	*s = Signature{r.By, r.Role, r.At}
+	return nil
+}

@@ -1,0 +1,122 @@
+package permits
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// step is one line of the way: in state From an act of this kind may happen, through the gate; then the permit stands
+// in one of To.
+type step struct {
+	From State
+	Act  Kind
+	To   []State
+	Gate string
+}
+
+// to is a shorthand that keeps the table narrow.
+func to(s ...State) []State { return s }
+
+// way is the way of a permit. Nothing else says which act may follow in which state.
+//
+//	draft -> authorised -> isolating -> proving -> live <-> suspended
+//	                                               live <-> under test
+//	                                               live -> handed back -> restoring -> closed
+//	cancelled: from draft or authorised at once; later only through restoring, so that no lock is dropped.
+var way = []step{
+	{unset, KindRequest, to(Draft), "request"},
+
+	{Draft, KindAuthorise, to(Authorised), "authorise"},
+	{Draft, KindCancel, to(Cancelled), "cancel"},
+
+	{Authorised, KindFitLock, to(Isolating), "fit lock"},
+	{Authorised, KindExtend, to(Authorised), "authorise"},
+	{Authorised, KindCancel, to(Cancelled), "cancel"},
+
+	{Isolating, KindFitLock, to(Isolating), "fit lock"},
+	{Isolating, KindCheckLock, to(Isolating, Proving), "check lock"},
+	{Isolating, KindExtend, to(Isolating), "authorise"},
+	{Isolating, KindCancel, to(Restoring), "cancel"},
+
+	{Proving, KindRecordDrain, to(Proving), "record"},
+	{Proving, KindRecordStored, to(Proving), "record"},
+	{Proving, KindRecordDead, to(Proving), "record"},
+	{Proving, KindRecordStart, to(Proving), "record"},
+	{Proving, KindAcceptDeviation, to(Proving), "deviation"},
+	{Proving, KindProve, to(Proving), "prove"},
+	{Proving, KindAccept, to(Live), "live"},
+	{Proving, KindSignOff, to(Proving), "sign off"},
+	{Proving, KindExtend, to(Proving), "authorise"},
+	{Proving, KindCancel, to(Restoring), "cancel"},
+
+	{Live, KindSignOn, to(Live), "live"},
+	{Live, KindSignOff, to(Live), "sign off"},
+	{Live, KindRecordDrain, to(Live, Proving), "record"},
+	{Live, KindRecordStored, to(Live, Proving), "record"},
+	{Live, KindExtend, to(Live), "authorise"},
+	{Live, KindHandBack, to(HandedBack), "hand back"},
+	{Live, KindCancel, to(Restoring), "cancel"},
+
+	{HandedBack, KindRemoveLock, to(Restoring), "remove lock"},
+	{HandedBack, KindReleaseOwner, to(HandedBack), "absent owner"},
+	{HandedBack, KindClose, to(Closed), "close"},
+
+	{Restoring, KindRemoveLock, to(Restoring), "remove lock"},
+	{Restoring, KindReleaseOwner, to(Restoring), "absent owner"},
+	{Restoring, KindClose, to(Closed, Cancelled), "close"},
+
+	// The places that later acts take. No act of these kinds exists yet, so nothing can walk here.
+	{Live, kindSuspend, to(Suspended), "suspend"},
+	{Suspended, kindResume, to(Proving), "live"},
+	{Suspended, KindSignOff, to(Suspended), "sign off"},
+	{Live, kindBeginTrial, to(UnderTest), "test"},
+	{UnderTest, kindEndTrial, to(Proving), "test"},
+	{Live, kindHandOver, to(Live), "hand over"},
+}
+
+// Kinds of which no act exists yet; the way keeps their places.
+const (
+	kindSuspend    Kind = "suspend"
+	kindResume     Kind = "resume"
+	kindBeginTrial Kind = "begin trial"
+	kindEndTrial   Kind = "end trial"
+	kindHandOver   Kind = "hand over"
+)
+
+// find gives the line of the way for an act in a state.
+func find(from State, kind Kind) (step, bool) {
+	i := slices.IndexFunc(way, func(s step) bool { return s.From == from && s.Act == kind })
+	if i < 0 {
+		return step{}, false
+	}
+	return way[i], true
+}
+
+// refuseState says that an act of this kind cannot follow in this state, and in which it could.
+func refuseState(p Permit, kind Kind) *Refusal {
+	var from []string
+	gate := string(kind)
+	for _, s := range way {
+		if s.Act == kind {
+			gate = s.Gate
+			if s.From != unset {
+				from = append(from, s.From.String())
+			}
+		}
+	}
+	what := fmt.Sprintf("Permit %d is %s: nobody can %s now.", p.id, p.state, kind.Does())
+	if p.state == unset {
+		return &Refusal{Kind: NotFound, Gate: gate, What: "There is no such permit."}
+	}
+	if p.state.IsOver() {
+		return &Refusal{Kind: Refused, Gate: gate, What: what, Opens: "It is over; nothing can be done on it any more. A new job needs a new permit."}
+	}
+	return &Refusal{Kind: Refused, Gate: gate, What: what, Opens: "That is done while a permit is " + strings.Join(from, " or ") + "."}
+}
+
+// CanFollow reports whether the way has a place for an act of this kind in state s. It does not look at the gate.
+func CanFollow(s State, kind Kind) bool {
+	_, ok := find(s, kind)
+	return ok
+}
