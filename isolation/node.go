@@ -106,6 +106,8 @@ type Node struct {
 	Volt       float64
 	ElevationM float64 // sources: liquid level; vessels: bottom; openings: the mouth
 
+	HasTemp, HasElevation bool // TempC, ElevationM were given; where not, their 0 means nothing
+
 	// Points (and automatic valves, openings).
 	Lockable bool     // a lock can be put on; false: tag only, and then Measure must say what more is done
 	Normal   Position // as the plant needs it in service: what the point goes back to

@@ -15,6 +15,7 @@ type Plant struct {
 	node    map[NodeID]int
 	machine map[string]int
 	job     map[string]int
+	notes   []string
 }
 
 // Node gives the node with this id, or nil.

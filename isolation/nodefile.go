@@ -1,0 +1,408 @@
+package isolation
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+
+	"github.com/goccy/go-yaml/ast"
+)
+
+// kinds in the order of node.go.
+var kinds = []string{
+	string(Source), string(Vessel), string(Junction), string(Consumer), string(Opening),
+	string(Breaker), string(Disconnector), string(Fuse), string(Switch), string(Valve), string(Blank), string(Spool), string(Plug),
+	string(CheckValve), string(AutomaticValve),
+}
+
+// everyKey are the keys that a node of some kind may have; allowed says which of them say something about a kind.
+var everyKey = []string{
+	"id", "kind", "name", "place", "energy", "fluid", "gauge_bar", "temp_c", "volt", "elevation_m", "lockable", "normal",
+	"measure", "awkward", "fails", "supply", "volume_l", "top_m", "role", "bore_mm",
+}
+
+var (
+	allKeys   = []string{"id", "kind", "name", "place"}
+	pointKeys = []string{"lockable", "normal", "measure", "awkward"}
+)
+
+// allowed gives the keys that say something about a node of kind k.
+func allowed(k Kind) []string {
+	keys := slices.Clone(allKeys)
+	switch {
+	case k == Source:
+		return append(keys, "energy", "fluid", "gauge_bar", "temp_c", "volt", "elevation_m")
+	case k == Vessel:
+		return append(keys, "fluid", "gauge_bar", "temp_c", "elevation_m", "volume_l", "top_m")
+	case k == Consumer:
+		return append(keys, "energy", "volt")
+	case k == Opening:
+		return append(append(keys, pointKeys...), "elevation_m", "role", "bore_mm")
+	case k == AutomaticValve:
+		return append(append(keys, pointKeys...), "fails", "supply")
+	case k.IsElectrical():
+		return append(append(keys, pointKeys...), "volt")
+	case k.IsPoint():
+		return append(keys, pointKeys...)
+	}
+	return keys
+}
+
+// node reads one node.
+func (l *loader) node(what string, n ast.Node) {
+	e := newEntry(l.report, what, n)
+	if e == nil {
+		return
+	}
+	d := Node{Line: e.at.Line, Column: e.at.Column}
+	d.ID = NodeID(l.id(e, "node"))
+	if first, twice := l.plant.node[d.ID]; twice && d.ID != "" {
+		e.refuse("id", "the id is already that of the node in line %d", l.plant.Nodes[first].Line)
+		d.ID = ""
+	}
+	d.Name = e.text("name")
+	known := l.kind(e, &d)
+	l.place(e, &d)
+	l.energy(e, &d)
+	l.state(e, &d)
+	l.hand(e, &d)
+	if known {
+		l.misplaced(e, d.Kind)
+	}
+	e.done(everyKey...)
+	if d.ID == "" {
+		return
+	}
+	l.plant.node[d.ID] = len(l.plant.Nodes)
+	l.plant.Nodes = append(l.plant.Nodes, d)
+}
+
+// id reads an id as it could be painted on a label: letters, digits and - _ . : +, at most 40, so that it can also
+// stand in a list with commas and in an address.
+func (l *loader) id(e *entry, sort string) string {
+	s := e.required("id")
+	if s == "" {
+		return ""
+	}
+	e.what = sort + " " + shorten(s)
+	bad := strings.IndexFunc(s, func(c rune) bool {
+		return !unicode.IsLetter(c) && !unicode.IsDigit(c) && !unicode.IsMark(c) && !strings.ContainsRune("-_.:+", c)
+	})
+	switch c := []rune(s)[0]; {
+	case bad >= 0:
+		e.refuse("id", "the id %q has %q in it; letters, digits and - _ . : + can be painted on a label and read back", shorten(s), []rune(s[bad:])[0])
+	case !unicode.IsLetter(c) && !unicode.IsDigit(c):
+		e.refuse("id", "the id %q begins with %q; it begins with a letter or a digit", shorten(s), c)
+	case len([]rune(s)) > 40:
+		e.refuse("id", "the id has more than 40 characters")
+	default:
+		return s
+	}
+	return ""
+}
+
+func (l *loader) kind(e *entry, d *Node) bool {
+	s := e.required("kind")
+	if s == "" {
+		return false
+	}
+	d.Kind = Kind(hyphened(s))
+	if slices.Contains(kinds, string(d.Kind)) {
+		return true
+	}
+	e.refuse("kind", "unknown kind %q%s", shorten(s), offerOrList(s, kinds))
+	return false
+}
+
+// offerOrList offers the nearest known word, or all of them if none is near.
+func offerOrList(s string, known []string) string {
+	if o := offer(s, known); o != "" {
+		return o
+	}
+	return "; known are " + strings.Join(known, ", ")
+}
+
+// misplaced refuses the keys that exist but say nothing about this kind.
+func (l *loader) misplaced(e *entry, k Kind) {
+	may := allowed(k)
+	for _, key := range e.order {
+		if !slices.Contains(everyKey, key) || slices.Contains(may, key) {
+			continue
+		}
+		p := e.keys[key]
+		l.refuse(p.Line, p.Column, "%s: %s says nothing about %s; it belongs to %s", e.what, key, withArticle(string(k)), owners(key))
+	}
+}
+
+// owners lists the kinds that a key belongs to.
+func owners(key string) string {
+	var out []string
+	for _, k := range kinds {
+		if slices.Contains(allowed(Kind(k)), key) {
+			out = append(out, k)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+func withArticle(s string) string {
+	if s != "" && strings.ContainsRune("aeiou", rune(s[0])) {
+		return "an " + s
+	}
+	return "a " + s
+}
+
+// place reads where the thing stands. Half a place is refused: nobody can walk to it. The side may be left out.
+func (l *loader) place(e *entry, d *Node) {
+	if !e.has("place") {
+		return
+	}
+	p := newEntry(l.report, e.what+": place", e.values["place"])
+	if p == nil {
+		return
+	}
+	var deck, frame bool
+	d.Place.Deck, deck = p.whole("deck")
+	d.Place.Frame, frame = p.whole("frame")
+	if _, stated := p.values["deck"]; !deck && !stated {
+		p.refuse("", "deck is missing")
+	}
+	if _, stated := p.values["frame"]; !frame && !stated {
+		p.refuse("", "frame is missing")
+	}
+	switch s := strings.ToLower(p.text("side")); s {
+	case "port", "starboard", "centre":
+		d.Place.Side = s
+	case "":
+		l.sideless = append(l.sideless, d.ID)
+	default:
+		p.refuse("side", "unknown side %q%s", shorten(s), offerOrList(s, []string{"port", "starboard", "centre"}))
+	}
+	p.done("deck", "frame", "side")
+}
+
+// energy reads what a source brings, or a consumer uses, and holds the other figures against it.
+func (l *loader) energy(e *entry, d *Node) {
+	s := e.text("energy")
+	if _, stated := e.values["energy"]; d.Kind == Source && !stated {
+		e.refuse("", "a source needs its energy; the words are %s", joinEnergies())
+	}
+	d.Fluid = e.text("fluid")
+	if d.Fluid != "" {
+		l.checkFluid(e, d.Fluid)
+	}
+	if s == "" {
+		return
+	}
+	var ok bool
+	if d.Energy, ok = ParseEnergy(s); !ok {
+		more := offer(s, energyWords())
+		if more == "" {
+			more = "; the words are " + joinEnergies()
+		}
+		e.refuse("energy", "unknown energy %q%s", shorten(s), more)
+		return
+	}
+	if hyphened(s) == "oil" {
+		l.oil = append(l.oil, d.ID)
+	}
+	l.checkNature(e, d.Energy)
+}
+
+func joinEnergies() string {
+	var out []string
+	for _, e := range Energies() {
+		out = append(out, string(e))
+	}
+	return strings.Join(out, ", ")
+}
+
+// checkNature refuses a pressure on a cable and a voltage on a pipe.
+func (l *loader) checkNature(e *entry, is Energy) {
+	nonsense := []string{"volt"}
+	switch is.Nature() {
+	case Current:
+		nonsense = []string{"fluid", "gauge_bar", "temp_c", "elevation_m"}
+	case Motion:
+		nonsense = []string{"fluid", "gauge_bar", "temp_c", "elevation_m", "volt"}
+	}
+	for _, key := range nonsense {
+		if p, stated := e.keys[key]; stated {
+			l.refuse(p.Line, p.Column, "%s: %s says nothing about %s energy", e.what, key, is)
+		}
+	}
+}
+
+// state reads pressures, temperatures, levels and volumes.
+func (l *loader) state(e *entry, d *Node) {
+	d.GaugeBar, _ = e.number("gauge_bar")
+	d.TempC, d.HasTemp = e.number("temp_c")
+	d.Volt, _ = e.number("volt")
+	d.ElevationM, d.HasElevation = e.number("elevation_m")
+	d.VolumeL, _ = e.number("volume_l")
+	top, hasTop := e.number("top_m")
+	d.TopM = top
+	d.BoreMM, _ = e.number("bore_mm")
+	if d.Kind == Vessel && hasTop && d.HasElevation && top <= d.ElevationM {
+		e.refuse("top_m", "the top at %v m is not above the bottom at %v m", top, d.ElevationM)
+	}
+	if d.Kind == Vessel && hasTop && !d.HasElevation {
+		e.refuse("top_m", "the top of a vessel says nothing without elevation_m, its bottom")
+	}
+	if s := e.text("role"); s != "" || d.Kind == Opening {
+		switch d.Role = strings.ToLower(s); d.Role {
+		case "drain", "vent":
+		case "":
+			d.Role = "drain"
+		default:
+			e.refuse("role", "unknown role %q; an opening is a drain or a vent", shorten(s))
+		}
+	}
+}
+
+// hand reads what matters to the person who closes the thing.
+func (l *loader) hand(e *entry, d *Node) {
+	lockable, stated := e.flag("lockable")
+	if d.Lockable = lockable; !stated && d.Kind.IsPoint() {
+		d.Lockable = true
+		l.assumed = append(l.assumed, d.ID)
+	}
+	d.Measure = e.text("measure")
+	d.Awkward, _ = e.whole("awkward")
+	l.normal(e, d)
+	if s := e.text("fails"); s != "" {
+		d.Fails = strings.ToLower(s)
+		if !slices.Contains([]string{"closed", "open", "stays"}, d.Fails) {
+			e.refuse("fails", "unknown %q; without its supply an automatic valve goes closed or open, or stays", shorten(s))
+		}
+	}
+	if s := e.text("supply"); s != "" {
+		d.Supply = NodeID(s)
+		l.checkSupply(e, d.ID, d.Supply)
+	}
+}
+
+// normal reads the position in service: the word must be one that the kind can stand in.
+func (l *loader) normal(e *entry, d *Node) {
+	movable := d.Kind.IsPoint() || d.Kind == AutomaticValve || d.Kind == Opening
+	switch {
+	case d.Kind == Opening:
+		d.Normal = Closed
+	case movable:
+		d.Normal = d.Kind.Passing()
+	}
+	s := e.text("normal")
+	if s == "" || !movable {
+		return
+	}
+	p := Position(strings.ToLower(s))
+	if p != d.Kind.Isolating() && p != d.Kind.Passing() {
+		e.refuse("normal", "%s cannot stand %q; it is %s or %s", withArticle(string(d.Kind)), shorten(s), d.Kind.Passing(), d.Kind.Isolating())
+		return
+	}
+	d.Normal = p
+}
+
+// storedKeys are the figures that say something about each kind of stored energy; the first is needed.
+var storedKeys = map[string][]string{
+	"rotation": {"speed_rpm", "coast_down_s"},
+	"heat":     {"temp_c", "mass_kg", "area_m2"},
+	"charge":   {"volt", "resistance_ohm", "capacitance_uf"},
+	"gas":      {"gauge_bar", "volume_l"},
+	"spring":   {"", "restraint"},
+	"weight":   {"", "restraint", "mass_kg"},
+	"liquid":   {"", "volume_l", "gauge_bar", "temp_c"},
+}
+
+var storedKinds = []string{"rotation", "heat", "charge", "gas", "spring", "weight", "liquid"}
+
+// stored reads one energy that remains in a machine.
+func (l *loader) stored(what string, n ast.Node, m *Machine) {
+	e := newEntry(l.report, what, n)
+	if e == nil {
+		return
+	}
+	var s Stored
+	s.Kind = strings.ToLower(e.required("kind"))
+	s.Name, s.Restraint = e.text("name"), e.text("restraint")
+	for key, to := range map[string]*float64{
+		"speed_rpm": &s.SpeedRPM, "coast_down_s": &s.CoastDownS, "temp_c": &s.TempC, "mass_kg": &s.MassKg,
+		"area_m2": &s.AreaM2, "volt": &s.Volt, "resistance_ohm": &s.ResistanceOhm, "capacitance_uf": &s.CapacitanceUF,
+		"gauge_bar": &s.GaugeBar, "volume_l": &s.VolumeL,
+	} {
+		*to, _ = e.number(key)
+	}
+	keys, known := storedKeys[s.Kind]
+	if !known {
+		if s.Kind != "" {
+			e.refuse("kind", "unknown kind %q%s", shorten(s.Kind), offerOrList(s.Kind, storedKinds))
+		}
+		e.done("kind", "name")
+		return
+	}
+	may := append([]string{"kind", "name"}, keys...)
+	for _, key := range e.order {
+		if e.read[key] && !slices.Contains(may, key) {
+			p := e.keys[key]
+			l.refuse(p.Line, p.Column, "%s: %s says nothing about %s", e.what, key, s.Kind)
+		}
+	}
+	if _, stated := e.values[keys[0]]; keys[0] != "" && !stated {
+		e.refuse("", "%s needs %s", s.Kind, keys[0])
+	}
+	e.done(may...)
+	m.Stored = append(m.Stored, s)
+}
+
+// nodeIDs reads a list of ids of nodes. After all is read it checks that they exist, and asks why (which may be nil)
+// what is wrong with each one that does; "" for nothing.
+func (l *loader) nodeIDs(e *entry, key string, why func(*Node) string) []NodeID {
+	var out []NodeID
+	for _, w := range e.words(key) {
+		out = append(out, NodeID(w.text))
+		l.later = append(l.later, func() {
+			n := l.plant.Node(NodeID(w.text))
+			if n == nil {
+				l.refuse(w.at.Line, w.at.Column, "%s: %s names %q, which is not a node%s", e.what, key, shorten(w.text), l.nodeOffer(w.text))
+				return
+			}
+			if why == nil {
+				return
+			}
+			if fault := why(n); fault != "" {
+				l.refuse(w.at.Line, w.at.Column, "%s: %s", e.what, fault)
+			}
+		})
+	}
+	return out
+}
+
+// nodeOffer offers the node whose id is nearest; not for a file that has many faults already, because it takes long.
+func (l *loader) nodeOffer(s string) string {
+	if l.full() {
+		return ""
+	}
+	known := make([]string, len(l.plant.Nodes))
+	for i := range l.plant.Nodes {
+		known[i] = string(l.plant.Nodes[i].ID)
+	}
+	return offer(s, known)
+}
+
+// listIDs joins ids for a sentence, the first few of many.
+func listIDs(ids []NodeID) string {
+	const shown = 12
+	var b strings.Builder
+	for i, id := range ids {
+		if i == shown {
+			fmt.Fprintf(&b, " and %d more", len(ids)-shown)
+			break
+		}
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		b.WriteString(string(id))
+	}
+	return b.String()
+}

@@ -1,0 +1,149 @@
+package isolation
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Notes gives what is legal in the plant file but should be looked at by a person, one sentence each: what the file
+// leaves to be assumed, and what keeps a plan from using or saying something. Empty for a file with nothing to say.
+func (p *Plant) Notes() []string { return p.notes }
+
+// notes works the sentences out, once, after a plant was read without a fault.
+func (l *loader) notes() []string {
+	var out []string
+	say := func(ids []NodeID, one, many string) {
+		switch {
+		case len(ids) == 1:
+			out = append(out, string(ids[0])+" "+one)
+		case len(ids) > 1:
+			out = append(out, fmt.Sprintf("%d %s: %s", len(ids), many, listIDs(ids)))
+		}
+	}
+	say(l.assumed, "does not say whether a lock can be put on; taken as lockable", "points do not say whether a lock can be put on; taken as lockable")
+	say(l.pick(tagOnlyUnmeasured), "takes no lock and has no further measure, so no plan can use it", "points take no lock and have no further measure, so no plan can use them")
+	say(l.pick(automaticUnsupplied), "is an automatic valve that no plan can use: it must fail closed or stay, and name the point that takes its supply away", "automatic valves cannot be used by a plan: each must fail closed or stay, and name the point that takes its supply away")
+	say(l.alone(), "is joined to nothing", "nodes are joined to nothing")
+	say(l.pick(func(n *Node) bool { return n.Place.IsZero() && isVisited(n) }), "has no place, so nobody is led to it", "points have no place, so nobody is led to them")
+	say(l.sideless, "has a place without its side", "places lack their side")
+	say(l.oil, "gives its energy only as oil; taken as fuel", "sources give their energy only as oil; taken as fuel")
+	say(l.pick(stateless), "does not state what the rules ask for (pressure, or volts), so a rule about more than so much never applies to it", "sources do not state what the rules ask for (pressure, or volts), so rules about more than so much never apply to them")
+	say(l.pick(func(n *Node) bool { return n.Kind == Opening && n.BoreMM == 0 }), "is an opening without a bore, so no time can be given for it", "openings have no bore, so no time can be given for them")
+	say(l.pick(func(n *Node) bool { return n.Kind == Opening && !n.HasElevation }), "is an opening without the level of its mouth (elevation_m)", "openings lack the level of their mouth (elevation_m)")
+	out = append(out, l.linkNotes()...)
+	return append(out, l.likenessNotes()...)
+}
+
+func tagOnlyUnmeasured(n *Node) bool { return n.Kind.IsPoint() && !n.Lockable && n.Measure == "" }
+
+func automaticUnsupplied(n *Node) bool {
+	return n.Kind == AutomaticValve && ((n.Fails != "closed" && n.Fails != "stays") || n.Supply == "")
+}
+
+func isVisited(n *Node) bool { return n.Kind.IsPoint() || n.Kind == Opening }
+
+// stateless is a source about which a rule with a threshold can say nothing, because its figure was left out or is 0.
+func stateless(n *Node) bool {
+	return n.Kind == Source && ((n.Energy.Flows() && n.GaugeBar == 0 && !n.HasElevation) || (n.Energy.Nature() == Current && n.Volt == 0))
+}
+
+// pick gives the ids of the nodes of which something is true, in file order.
+func (l *loader) pick(is func(*Node) bool) []NodeID {
+	var out []NodeID
+	for i := range l.plant.Nodes {
+		if is(&l.plant.Nodes[i]) {
+			out = append(out, l.plant.Nodes[i].ID)
+		}
+	}
+	return out
+}
+
+// alone gives the nodes that no link touches. A control switch may stand by itself.
+func (l *loader) alone() []NodeID {
+	joined := map[NodeID]bool{}
+	for _, k := range l.plant.Links {
+		joined[k.A], joined[k.B] = true, true
+	}
+	for _, m := range l.plant.Machines {
+		for _, c := range m.Controls {
+			joined[c] = true
+		}
+	}
+	return l.pick(func(n *Node) bool { return !joined[n.ID] })
+}
+
+// linkNotes says of which pipes nothing can be said when they are drained, and what looks like a slip.
+func (l *loader) linkNotes() []string {
+	var bare, mixed, twice []NodeID
+	seen := map[[2]NodeID]bool{}
+	for _, k := range l.plant.Links {
+		a, b := l.plant.Node(k.A), l.plant.Node(k.B)
+		name := k.A + " to " + k.B
+		cable := isElectricalEnd(a) || isElectricalEnd(b)
+		if !cable && !(k.BoreMM > 0 && k.LengthM > 0 && k.HasLevel) {
+			bare = append(bare, name)
+		}
+		if (isElectricalEnd(a) && isPipeEnd(b)) || (isElectricalEnd(b) && isPipeEnd(a)) {
+			mixed = append(mixed, name)
+		}
+		pair := [2]NodeID{min(k.A, k.B), max(k.A, k.B)}
+		if seen[pair] {
+			twice = append(twice, name)
+		}
+		seen[pair] = true
+	}
+	var out []string
+	for _, s := range []struct {
+		ids  []NodeID
+		what string
+	}{
+		{bare, "without bore, length or inverts, so nothing can be said of their draining"},
+		{mixed, "that join something electrical to something that only a pipe can end at"},
+		{twice, "between nodes that another one joins already"},
+	} {
+		if len(s.ids) > 0 {
+			out = append(out, fmt.Sprintf("links %s (%d): %s", s.what, len(s.ids), listIDs(s.ids)))
+		}
+	}
+	return out
+}
+
+func isElectricalEnd(n *Node) bool {
+	return n.Kind.IsElectrical() || (n.Kind == Source && n.Energy.Nature() == Current)
+}
+
+func isPipeEnd(n *Node) bool {
+	switch n.Kind {
+	case Valve, Blank, Spool, Plug, CheckValve, Opening:
+		return true
+	}
+	return n.Kind == Source && n.Energy.Flows()
+}
+
+// likenessNotes names ids that a tired person takes for one another, nodes that two machines claim, and machines
+// without a standby that name nothing.
+func (l *loader) likenessNotes() []string {
+	var out []string
+	first := map[string]NodeID{}
+	for i := range l.plant.Nodes {
+		id := l.plant.Nodes[i].ID
+		low := strings.ToLower(string(id))
+		if other, is := first[low]; is {
+			out = append(out, fmt.Sprintf("%s and %s differ only in capitals", other, id))
+		}
+		first[low] = id
+	}
+	owner := map[NodeID]string{}
+	for _, m := range l.plant.Machines {
+		if len(m.Nodes) == 0 {
+			out = append(out, "machine "+m.ID+" names no nodes")
+		}
+		for _, id := range m.Nodes {
+			if other, is := owner[id]; is {
+				out = append(out, fmt.Sprintf("%s belongs to two machines, %s and %s", id, other, m.ID))
+			}
+			owner[id] = m.ID
+		}
+	}
+	return out
+}
