@@ -52,7 +52,7 @@ func WriteHandover(w io.Writer, s HandoverSheet) error {
 				overdue++
 			}
 		}
-		p.fact("With something overdue", fmt.Sprint(overdue))
+		p.fact("Of these overdue", fmt.Sprint(overdue))
 		if len(s.Permits) == 0 {
 			p.heading("Open permits", 8)
 			p.para(sans, "There was no open permit at the entry of the log named below.")
@@ -63,6 +63,7 @@ func WriteHandover(w io.Writer, s HandoverSheet) error {
 		p.heading("Remarks for the next watch", 12)
 		p.list(s.Remarks, "None recorded.")
 		p.heading("Signatures: both have read every permit above, together", 34)
+		p.para(sans, paperCounts)
 		p.signLine("Off-going", s.From)
 		p.signLine("Oncoming", s.To)
 		return nil

@@ -62,7 +62,7 @@ func (p *sheet) planSources(s PlanSheet) {
 		return
 	}
 	p.table([]column{{"source", 27, mono}, {"name", 34, sans}, {"energy and state", 36, sans},
-		{"demand", 14, bold}, {"is it", 15, bold}, {"because", 52, sans}}, rows)
+		{"demand", 14, bold}, {"result", 15, bold}, {"because", 52, sans}}, rows)
 }
 
 // planOrder is the order of work: before, the points, after.
@@ -84,7 +84,7 @@ func (p *sheet) planOrder(s PlanSheet) {
 		rows = append(rows, row)
 	}
 	p.table([]column{{"no.", 8, bold}, {"phase", 17, sans}, {"point", 22, mono}, {"name · cuts", 39, sans},
-		{"held", 24, bold}, {"by", 22, sans}, {"place", 23, sans}, {"returns to", 23, sans}}, rows)
+		{"held", 26, bold}, {"by", 21, sans}, {"place", 22, sans}, {"returns to", 23, sans}}, rows)
 	p.heading("3  After the last lock: drain, vent and prove", 12)
 	p.tasks(s.Proofs)
 }

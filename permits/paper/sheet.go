@@ -123,7 +123,8 @@ func (p *sheet) foot() {
 	p.block(box{x: leftMM, y: y + 0.4, w: bodyW - 24, h: 3.2, face: sans, maxPt: 7, minPt: 5}, p.origin())
 	p.setFace(bold, 7)
 	page := fmt.Sprintf("page %d of ", p.pdf.PageNo())
-	p.write(leftMM+bodyW-22, y+0.4, 22, AlignLeft, page+allPages)
+	w := p.pdf.GetStringWidth(page + "99") // the total is put in later, most are of one or two digits
+	p.write(leftMM+bodyW-w, y+0.4, w, AlignLeft, page+allPages)
 }
 
 // origin says from what the paper was made, and what '?' means if there is one.
@@ -231,8 +232,7 @@ func (p *sheet) fact(label, text string) {
 	}
 	p.setFace(bold, bodyPt)
 	p.room(p.lineMM())
-	p.setFace(bold, bodyPt)
-	p.write(leftMM, p.y, labelW, AlignLeft, label)
+	p.block(box{x: leftMM, y: p.y, w: labelW - 1, h: 4, face: bold, maxPt: bodyPt, minPt: 5}, label)
 	p.indented(labelW, sans, text)
 }
 

@@ -38,7 +38,7 @@ type Place struct {
 	Note              string // anything else, such as "behind the cooler"
 }
 
-// String is the place in one line: "deck 4 · frame 32 · port". Empty if nothing is known.
+// String is the place in one line: "deck 4, frame 32, port". Empty if nothing is known.
 func (p Place) String() string {
 	parts := make([]string, 0, 4)
 	for _, f := range []struct{ label, text string }{{"deck ", p.Deck}, {"frame ", p.Frame}, {"", p.Side}, {"", p.Note}} {
@@ -46,7 +46,7 @@ func (p Place) String() string {
 			parts = append(parts, f.label+t)
 		}
 	}
-	return strings.Join(parts, " · ")
+	return strings.Join(parts, ", ")
 }
 
 // Signature is one act that somebody signed. The zero value means not signed yet and

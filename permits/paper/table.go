@@ -17,7 +17,7 @@ type cell struct {
 const (
 	cellPad  = 0.9
 	cellPt   = 7.5
-	symbolW  = 7.0
+	symbolW  = 6.5
 	symbolH  = 4.2
 	minLines = 3 // a row is split over pages only if it leaves as many lines on each
 )
@@ -75,7 +75,6 @@ func (p *sheet) tableHead(cols []column) {
 		}
 		x += c.w
 	}
-	p.rule(p.y, 0.3)
 	p.rule(p.y+h, 0.3)
 	p.y += h
 }
@@ -85,10 +84,11 @@ func (p *sheet) row(cols []column, row []cell) {
 	lines := make([][]string, len(cols))
 	most := 1
 	for i, c := range cols {
-		p.setFace(c.face, cellPt)
+		p.cellFace(c, row[i])
 		lines[i] = p.wrap(p.clean(row[i].words()), c.w-2*cellPad-row[i].inset())
 		most = max(most, len(lines[i]))
 	}
+	p.setFace(sans, cellPt)
 	lineH := p.lineMM()
 	for first := 0; first < most; {
 		fit := int((bodyBottom - p.y - 2*cellPad) / lineH)
@@ -111,9 +111,9 @@ func (p *sheet) rowPart(cols []column, row []cell, lines [][]string, first, n in
 			p.symbol(row[i].pos.Mark, x+cellPad, p.y+0.5, symbolW, symbolH)
 			h = symbolH + 1
 		}
-		p.setFace(c.face, cellPt)
+		p.cellFace(c, row[i])
 		for k := first; k < min(first+n, len(lines[i])); k++ {
-			p.write(x+cellPad+row[i].inset(), p.y+cellPad+float64(k-first)*p.lineMM(), c.w, AlignLeft, lines[i][k])
+			p.write(x+cellPad+row[i].inset(), p.y+cellPad+float64(k-first)*cellPt*mmPerPt*leading, c.w, AlignLeft, lines[i][k])
 		}
 		x += c.w
 	}
@@ -122,6 +122,19 @@ func (p *sheet) rowPart(cols []column, row []cell, lines [][]string, first, n in
 	p.pdf.SetDrawColor(150, 150, 150)
 	p.rule(p.y, 0.1)
 	p.ink()
+}
+
+// cellFace sets the type of a cell; the word of a position gives way in size before
+// it is broken.
+func (p *sheet) cellFace(c column, in cell) {
+	p.setFace(c.face, cellPt)
+	if !in.pos.IsSet() {
+		return
+	}
+	w := c.w - 2*cellPad - in.inset()
+	for pt := float64(cellPt); pt > 5 && p.breaksWord(p.clean(in.words()), w); pt -= 0.25 {
+		p.setFace(c.face, pt)
+	}
 }
 
 // words is the text of a cell; a position is always written out beside its symbol.

@@ -55,7 +55,7 @@ func (p *sheet) wrap(text string, w float64) []string {
 	}
 	var lines []string
 	line := ""
-	for _, word := range strings.Split(text, " ") {
+	for _, word := range units(text) {
 		if line != "" {
 			if joined := line + " " + word; p.pdf.GetStringWidth(joined) <= w {
 				line = joined
@@ -71,6 +71,25 @@ func (p *sheet) wrap(text string, w float64) []string {
 		line = word
 	}
 	return append(lines, line)
+}
+
+// clinging are words that stay on the line of the word before: a line that begins
+// with a sign or a unit is misread.
+var clinging = map[string]bool{"·": true, "→": true, "±": true, "°C": true, "bar": true, "l": true, "min": true, "h": true,
+	"rpm": true, "mm": true, "V": true, "N": true, "%": true}
+
+// units are the words of a text between which a line may be broken.
+func units(text string) []string {
+	words := strings.Split(text, " ")
+	kept := words[:0]
+	for _, w := range words {
+		if clinging[w] && len(kept) > 0 && len(kept[len(kept)-1]) < 20 {
+			kept[len(kept)-1] += " " + w
+			continue
+		}
+		kept = append(kept, w)
+	}
+	return kept
 }
 
 // breakAt is where a word wider than w mm is broken, at least one rune from its
@@ -133,7 +152,7 @@ func (p *sheet) fit(b box, text string) []string {
 
 // breaksWord tells whether a word of text is wider than w mm at the face set.
 func (p *sheet) breaksWord(text string, w float64) bool {
-	for _, word := range strings.Split(text, " ") {
+	for _, word := range units(text) {
 		if p.pdf.GetStringWidth(word) > w {
 			return true
 		}
