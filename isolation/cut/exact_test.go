@@ -1,0 +1,302 @@
+package cut
+
+import (
+	"errors"
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+// mix says what a random plant may hold.
+type mix struct {
+	points  int
+	demands []Demand
+	kinds   bool
+	vents   bool
+	arcs    bool
+}
+
+// randomPlant makes a small plant: a random tree or forest with some more
+// edges, so that there are both dead ends and rings.
+func randomPlant(r *rand.Rand, m mix) Problem {
+	points := 1 + r.IntN(m.points)
+	p := Problem{N: points + 2 + r.IntN(6)}
+	p.Cost = make([]int64, p.N)
+	for _, v := range r.Perm(p.N)[:points] {
+		p.Cost[v] = 1 + r.Int64N([]int64{1, 3, 50}[r.IntN(3)])
+	}
+	join := func(a, b int) {
+		e := [2]int32{int32(a), int32(b)}
+		if m.arcs && r.IntN(5) == 0 {
+			p.Arcs = append(p.Arcs, e)
+		} else {
+			p.Edges = append(p.Edges, e)
+		}
+	}
+	order := r.Perm(p.N)
+	for i := 1; i < p.N; i++ {
+		if r.IntN(12) > 0 {
+			back := 1 + r.IntN(min(i, 3))
+			join(order[i-back], order[i])
+		}
+	}
+	for range r.IntN(1 + p.N/3) {
+		join(r.IntN(p.N), r.IntN(p.N))
+	}
+	if m.kinds {
+		p.Counts = make([]Counts, p.N)
+		for v := range p.Counts {
+			p.Counts[v] = []Counts{0, Valve, Valve, Valve, Blank, Blank, Blank, Valve | Blank}[r.IntN(8)]
+		}
+	}
+	if m.vents {
+		p.Vents = make([]bool, p.N)
+		for v := range p.Vents {
+			p.Vents[v] = r.IntN(4) == 0
+		}
+	}
+	ends := r.Perm(p.N)
+	zones := 1 + r.IntN(2)
+	for _, z := range ends[:zones] {
+		p.Zone = append(p.Zone, int32(z))
+	}
+	for _, s := range ends[zones:min(p.N, zones+1+r.IntN(3))] {
+		p.Sources = append(p.Sources, Source{int32(s), m.demands[r.IntN(len(m.demands))]})
+	}
+	return p
+}
+
+var exactCases = []struct {
+	name   string
+	plants int
+	mix    mix
+}{
+	{"single", 2500, mix{points: 12, demands: []Demand{Single}}},
+	{"double", 2500, mix{points: 12, demands: []Demand{Double}}},
+	{"single and double with arcs", 4000, mix{points: 12, demands: []Demand{Single, Double}, arcs: true}},
+	{"blank with kinds", 3000, mix{points: 12, demands: []Demand{BlankBehind}, kinds: true, arcs: true}},
+	{"all demands with kinds", 4000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, arcs: true}},
+	{"drain between, double", 2500, mix{points: 12, demands: []Demand{Double}, vents: true}},
+	{"drain between, all demands, kinds and arcs", 4000, mix{points: 11, demands: []Demand{Single, Double, Double, BlankBehind}, kinds: true, vents: true, arcs: true}},
+}
+
+func TestSolveIsExact(t *testing.T) {
+	t.Parallel()
+	for i, tc := range exactCases {
+		t.Run(tc.name, func(t *testing.T) {
+			t.Parallel()
+			r := rand.New(rand.NewPCG(uint64(i), 7))
+			tally := map[string]int{}
+			for range tc.plants {
+				p := randomPlant(r, tc.mix)
+				compareWithBrute(t, p, tally)
+				if t.Failed() {
+					t.Fatalf("plant: %#v", p)
+				}
+			}
+			t.Log(tally)
+			if tally["feasible"] < tc.plants/5 || tally["infeasible"] < tc.plants/50 {
+				t.Errorf("plants = %v, want a fair share of both feasible and infeasible", tally)
+			}
+		})
+	}
+}
+
+func compareWithBrute(t *testing.T, p Problem, tally map[string]int) {
+	t.Helper()
+	b := newBrute(p)
+	want := b.best()
+	sol, err := Solve(p)
+	if !want.feasible {
+		tally["infeasible"]++
+		checkUncut(t, b, err)
+		return
+	}
+	if err != nil {
+		t.Errorf("Solve = error %v, want cost %d", err, want.cost)
+		return
+	}
+	tally["feasible"]++
+	if sol.Nodes > 0 {
+		tally["searched"]++
+		tally["nodes"] += sol.Nodes
+		tally["most nodes"] = max(tally["most nodes"], sol.Nodes)
+	}
+	if sol.Cost != want.cost || sol.Bound != want.cost || b.cost(maskOf(sol.Chosen)) != sol.Cost {
+		t.Errorf("Solve = cost %d, bound %d, set %v, want cost %d by sets %b", sol.Cost, sol.Bound, sol.Chosen, want.cost, want.sets)
+	}
+	if !b.meets(maskOf(sol.Chosen)) || !slices.IsSorted(sol.Chosen) {
+		t.Errorf("Solve = set %v, want one that meets the demands, ascending", sol.Chosen)
+	}
+	if err := Verify(p, sol.Chosen); err != nil {
+		t.Errorf("Verify(%v) = %v, want nil", sol.Chosen, err)
+	}
+	if err := sol.Flow.Check(p); err != nil {
+		t.Errorf("Check = %v, want nil", err)
+	}
+	if sol.Nodes > 0 {
+		if sol.Flow.Value > sol.Bound {
+			t.Errorf("certificate = %d, want at most the bound %d", sol.Flow.Value, sol.Bound)
+		}
+		return
+	}
+	if sol.Flow.Value != sol.Bound {
+		t.Errorf("certificate = %d, want the bound %d", sol.Flow.Value, sol.Bound)
+	}
+	if sol.Unique != (len(want.sets) == 1) {
+		tally["unique differs"]++
+		if sol.Unique {
+			t.Errorf("Unique = true, want false: sets %b", want.sets)
+		}
+	}
+	checkNearest(t, b, sol, want)
+	checkLabels(t, b, sol)
+}
+
+// checkUncut wants an error with a path that really is one, and that too few
+// points lie on where that is the reason given.
+func checkUncut(t *testing.T, b *brute, err error) {
+	t.Helper()
+	var u *Uncut
+	if !errors.As(err, &u) {
+		t.Errorf("Solve = %v, want an uncut path", err)
+		return
+	}
+	var used uint32
+	for i, v := range u.Path {
+		if used>>v&1 != 0 || i > 0 && b.next[u.Path[i-1]]>>v&1 == 0 {
+			t.Errorf("uncut path = %v, want a simple path of the plant", u.Path)
+			return
+		}
+		used |= 1 << v
+	}
+	if b.zone>>u.Path[len(u.Path)-1]&1 == 0 {
+		t.Errorf("uncut path = %v, want it to end at the work %b", u.Path, b.zone)
+	}
+	if u.Drain || u.Exhausted {
+		return
+	}
+	for _, s := range b.p.Sources {
+		if s.Vertex == u.Path[0] && s.Demand.layers() == u.Need {
+			bp := brutePath{s.Demand, u.Path, used & b.points}
+			if pointsInOrder(b, &bp) == u.Have && u.Have < u.Need {
+				return
+			}
+		}
+	}
+	t.Errorf("uncut path = %v with %d of %d points, want a path that has so many", u.Path, u.Have, u.Need)
+}
+
+// pointsInOrder counts how many of the two layers a path can fill.
+func pointsInOrder(b *brute, bp *brutePath) int {
+	have := 0
+	for _, v := range bp.vertices {
+		if b.points>>v&1 != 0 && (bp.demand != BlankBehind || b.kind(v)&(Valve<<have) != 0) && have < bp.demand.layers() {
+			have++
+		}
+	}
+	return have
+}
+
+// toWork is, per vertex, the fewest points of x met on the way to the work, at
+// most 2; a vertex of x isn't counted on its own behalf.
+func (b *brute) toWork(x uint32) []int {
+	d := make([]int, b.p.N)
+	for v := range d {
+		d[v] = 2
+		if b.zone>>v&1 != 0 {
+			d[v] = 0
+		}
+	}
+	for changed := true; changed; {
+		changed = false
+		for v := range d {
+			for w := range d {
+				if b.next[v]>>w&1 == 0 {
+					continue
+				}
+				if via := d[w] + int(x>>w&1); via < d[v] {
+					d[v], changed = via, true
+				}
+			}
+		}
+	}
+	return d
+}
+
+// checkNearest wants every other cheapest set to be no nearer the work than the
+// one found, anywhere.
+func checkNearest(t *testing.T, b *brute, sol Solution, want bruteBest) {
+	t.Helper()
+	for _, s := range b.p.Sources {
+		if s.Demand == BlankBehind {
+			return
+		}
+	}
+	layers := sol.Flow.Layers
+	got := b.toWork(maskOf(sol.Chosen))
+	for _, x := range want.sets {
+		for v, d := range b.toWork(x) {
+			if b.points>>v&1 == 0 && min(got[v], layers) < min(d, layers) {
+				t.Errorf("set %v is not the nearest to the work: %b leaves vertex %d farther", sol.Chosen, x, v)
+				return
+			}
+		}
+	}
+}
+
+// checkLabels wants labels that meet the inequalities of the layered cut, with
+// each chosen point raising its label by one.
+func checkLabels(t *testing.T, b *brute, sol Solution) {
+	t.Helper()
+	k := uint8(sol.Flow.Layers)
+	x := maskOf(sol.Chosen)
+	for v, l := range sol.Labels {
+		if b.zone>>v&1 != 0 && l != k || l > k {
+			t.Errorf("label of vertex %d = %d, want %d at the work", v, l, k)
+		}
+		for w, lw := range sol.Labels {
+			if b.next[v]>>w&1 == 1 && x>>v&1 == 0 && b.points>>w&1 == 0 && b.points>>v&1 == 0 && lw > l {
+				t.Errorf("label rises from %d at %d to %d at %d without a point", l, v, lw, w)
+			}
+		}
+	}
+	for _, s := range b.p.Sources {
+		if int(sol.Labels[s.Vertex]) > int(k)-s.Demand.layers() {
+			t.Errorf("label of source %d = %d, want at most %d", s.Vertex, sol.Labels[s.Vertex], int(k)-s.Demand.layers())
+		}
+	}
+	for i, v := range sol.Chosen {
+		if want := k == 2 && sol.Labels[v] == 0; sol.Outer[i] != want {
+			t.Errorf("Outer of point %d = %v, want %v with label %d", v, sol.Outer[i], want, sol.Labels[v])
+		}
+	}
+}
+
+func TestVerifyAgreesWithTheDefinition(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(3, 4))
+	yes := 0
+	for range 600 {
+		p := randomPlant(r, mix{points: 8, demands: []Demand{Single, Double, BlankBehind}, kinds: r.IntN(2) == 0, vents: r.IntN(2) == 0, arcs: true})
+		b := newBrute(p)
+		b.eachSet(func(x uint32) {
+			var set []int32
+			for v := range int32(p.N) {
+				if x>>v&1 != 0 {
+					set = append(set, v)
+				}
+			}
+			got, want := Verify(p, set) == nil, b.meets(x)
+			if got != want {
+				t.Fatalf("Verify(%v) accepts = %v, want %v; plant %#v", set, got, want, p)
+			}
+			if want {
+				yes++
+			}
+		})
+	}
+	if yes < 1000 {
+		t.Errorf("accepted sets = %d, want enough of them to mean something", yes)
+	}
+}
