@@ -1,0 +1,127 @@
+package drain
+
+import "math"
+
+// Gravity is the standard value used by the check figures, m/s².
+const Gravity = 9.81
+
+// Friction returns the Darcy friction factor at a Reynolds number and a relative
+// roughness (ε/D), through laminar, transition and turbulent flow.
+// re must be positive and rough between 0 and 0.1: see [CheckFriction].
+// Source: Churchill, "Friction-factor equation spans all fluid-flow regimes",
+// Chem. Eng. 84 (1977) 91.
+func Friction(re, rough float64) float64 {
+	if re < 1000 {
+		return 64 / re // Churchill's other terms are below 1e-12 here
+	}
+	a := 2.457 * math.Log(1/(math.Pow(7/re, 0.9)+0.27*rough))
+	b := 37530 / re
+	sum := pow16(a) + pow16(b)
+	l := 8 / re
+	l *= l * l // ^3
+	l *= l     // ^6
+	return 8 * math.Pow(l*l+1/(sum*math.Sqrt(sum)), 1.0/12)
+}
+
+func pow16(x float64) float64 {
+	x *= x
+	x *= x
+	x *= x
+	return x * x
+}
+
+// CheckFriction refuses what [Friction] has no answer for, in a sentence.
+func CheckFriction(re, rough float64) error {
+	return firstOf(band{1e-9, 1e12, ""}.within("Reynolds number", re), band{0, 0.1, ""}.within("relative roughness", rough))
+}
+
+// Pipe is one straight run for [PipeVelocity].
+type Pipe struct {
+	BoreM, LengthM float64 // m
+	RoughM         float64 // wall roughness ε, m
+	LossK          float64 // sum of the minor losses K; the velocity head leaving is added
+}
+
+// PipeVelocity returns the velocity in m/s at which a liquid of viscosity nu
+// (m²/s) leaves the pipe under headM metres of itself: h = V²/2g·(1 + K + f·L/d).
+// Zero head gives zero. Bad sizes, a negative head or nu ≤ 0 are refused.
+func PipeVelocity(p Pipe, headM, nu float64) (float64, error) {
+	err := firstOf(boreBand.within("pipe diameter", p.BoreM), lengthBand.within("pipe length", p.LengthM),
+		roughBand.within("roughness", p.RoughM), lossBand.within("loss", p.LossK),
+		band{0, 1e4, "m"}.within("head", headM), band{1e-8, 100, "m²/s"}.within("viscosity", nu))
+	if err != nil {
+		return 0, err
+	}
+	if p.RoughM > 0.1*p.BoreM {
+		return 0, refuse("roughness", "%.6g m is more than a tenth of the bore", p.RoughM)
+	}
+	if headM == 0 {
+		return 0, nil
+	}
+	return pipeVelocity(p, headM, nu), nil
+}
+
+// pipeVelocity solves in logarithms, where the head is nearly a straight line of
+// slope 1 (laminar) to 2 (turbulent), so a few secant steps are enough.
+func pipeVelocity(p Pipe, headM, nu float64) float64 {
+	need := func(x float64) float64 {
+		v := math.Exp(x)
+		f := Friction(v*p.BoreM/nu, p.RoughM/p.BoreM)
+		return math.Log(v * v / (2 * Gravity) * (1 + p.LossK + f*p.LengthM/p.BoreM) / headM)
+	}
+	return math.Exp(logSecant(need, 0.5*math.Log(2*Gravity*headM)))
+}
+
+// logSecant finds the zero of a rising function whose slope is about 1 to 2.
+// A bracket keeps it safe where the transition bends the curve.
+func logSecant(g func(float64) float64, x float64) float64 {
+	y := g(x)
+	low, high := math.Inf(-1), math.Inf(1)
+	slope := 2.0
+	for range 60 {
+		if math.Abs(y) < 1e-11 {
+			break
+		}
+		if y > 0 {
+			high = x
+		} else {
+			low = x
+		}
+		next := x - y/slope
+		if next <= low || next >= high {
+			next = (low + high) / 2
+		}
+		yn := g(next)
+		if d := next - x; math.Abs(d) > 1e-12 {
+			slope = math.Min(3, math.Max(0.8, (yn-y)/d))
+		}
+		x, y = next, yn
+	}
+	return x
+}
+
+// cautious is Friction made never to rise with the Reynolds number: in the jump
+// from laminar to turbulent it takes the turbulent crest throughout. Real flow may
+// stay laminar there and be quicker; a waiting time must not count on it, and a
+// hotter (thinner) oil must not be predicted to drain slower.
+type cautious struct{ rough, crestRe, crest float64 }
+
+func newCautious(rough float64) cautious {
+	c := cautious{rough: rough}
+	for re := 2200.0; re < 2e4; re *= 1.02 {
+		if f := Friction(re, rough); f > c.crest {
+			c.crest, c.crestRe = f, re
+		}
+	}
+	return c
+}
+
+func (c cautious) factor(re float64) float64 {
+	if re < 1000 {
+		return math.Max(64/re, c.crest)
+	}
+	if re < c.crestRe {
+		return math.Max(Friction(re, c.rough), c.crest)
+	}
+	return Friction(re, c.rough)
+}

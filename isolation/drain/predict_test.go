@@ -1,0 +1,141 @@
+package drain
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func near(got, want, rel float64) bool {
+	return math.Abs(got-want) <= rel*math.Max(math.Abs(got), math.Abs(want))
+}
+
+func TestChainKeepsItsPockets(t *testing.T) {
+	o, err := Predict(chain(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := map[string]float64{"b": 0.6, "d": 1.3} // check-values, pockets (own)
+	for _, p := range o.Pockets {
+		if math.Abs(p.DepthM-want[p.Name]) > 1e-9 {
+			t.Errorf("pocket %s depth = %v, want %v", p.Name, p.DepthM, want[p.Name])
+		}
+		delete(want, p.Name)
+	}
+	if len(want) > 0 {
+		t.Errorf("pockets missing: %v, got %+v", want, o.Pockets)
+	}
+}
+
+func TestUprightTankDrainsInItsClosedTime(t *testing.T) {
+	s := uprightTank(t, 10, 2.5, 0.05)
+	o, err := Predict(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// down to the last thousandth of the height, through the default hole of Cd 0.6
+	area := 10 / 2.5
+	want, err := VerticalTankTime(2*math.Sqrt(area/math.Pi), Hole{BoreM: 0.05, Cd: 0.6}, 2.5, 2.5*done)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !near(o.DrainS, want, 1e-6) {
+		t.Errorf("DrainS = %v, want %v", o.DrainS, want)
+	}
+	if !o.Provable || math.Abs(o.OutM3-10) > 1e-9 {
+		t.Errorf("Predict(tank) = provable %v, out %v m³, want true, 10 m³: %s", o.Provable, o.OutM3, o.Why)
+	}
+}
+
+func TestNothingIsLostOrNaN(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		s := randomSection(r, 12)
+		o, err := Predict(s)
+		if err != nil {
+			r.Skip(err)
+		}
+		sum := 0.0
+		for _, d := range o.Drains {
+			sum += d.OutM3
+		}
+		if !near(o.OutM3+o.KeptM3, o.TrappedM3, 1e-12) || math.Abs(sum-o.OutM3) > 1e-9*(1+o.OutM3) {
+			r.Errorf("out %v + kept %v, drains %v, want trapped %v", o.OutM3, o.KeptM3, sum, o.TrappedM3)
+		}
+		if (o.DrainS > 0) != (o.OutM3 > 1e-9) {
+			r.Errorf("DrainS = %v for %v m³, want a time exactly if something drains", o.DrainS, o.OutM3)
+		}
+		pocketed := 0.0
+		for _, p := range o.Pockets {
+			pocketed += p.VolumeM3
+		}
+		if math.Abs(pocketed-o.KeptM3) > 1e-7 {
+			r.Errorf("pockets hold %v, want %v", pocketed, o.KeptM3)
+		}
+		for _, x := range []float64{o.DrainS, o.WaitS, o.SpreadM3, o.FilmM, o.FilmM3, o.OutM3} {
+			if math.IsNaN(x) || math.IsInf(x, 0) || x < 0 {
+				r.Errorf("outlook %+v has a figure that is none", o)
+			}
+		}
+		for i := 1; i < len(o.Curve); i++ {
+			a, b := o.Curve[i-1], o.Curve[i]
+			if b.TimeS < a.TimeS || b.LeftM3 > a.LeftM3+1e-9 {
+				r.Errorf("curve turns back at %d: %+v then %+v", i, a, b)
+			}
+		}
+	})
+}
+
+func TestMoreLossesNeverDrainFaster(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		s := randomSection(r, 10)
+		o, err := Predict(s)
+		if err != nil {
+			r.Skip(err)
+		}
+		s.Links[rapid.IntRange(0, len(s.Links)-1).Draw(r, "link")].LossK += 5
+		s.Openings[0].LossK = sharpEdge + 3
+		more, err := Predict(s)
+		if err != nil {
+			r.Fatal(err)
+		}
+		if more.DrainS < o.DrainS*(1-1e-9) {
+			r.Errorf("with more losses DrainS = %v, want at least %v", more.DrainS, o.DrainS)
+		}
+	})
+}
+
+func TestHotterNeverDrainsSlower(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		s := randomSection(r, 10)
+		o, err := Predict(s)
+		if err != nil {
+			r.Skip(err)
+		}
+		s.TempC += float64(rapid.IntRange(1, 40).Draw(r, "warmer"))
+		hot, err := Predict(s)
+		if err != nil {
+			r.Fatal(err)
+		}
+		if hot.DrainS > o.DrainS*(1+2e-4) {
+			r.Errorf("at %v °C DrainS = %v, want at most %v", s.TempC, hot.DrainS, o.DrainS)
+		}
+	})
+}
+
+func TestHalvedStepGivesTheSameTime(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		s := randomSection(r, 12)
+		o, err := predict(s, 1)
+		if err != nil {
+			r.Skip(err)
+		}
+		half, err := predict(s, 2)
+		if err != nil {
+			r.Fatal(err)
+		}
+		if !near(o.DrainS, half.DrainS, 1e-6) {
+			r.Errorf("DrainS = %v, at halved step %v, want within 1e-6 (off by %.2g)", o.DrainS, half.DrainS, o.DrainS/half.DrainS-1)
+		}
+	})
+}
