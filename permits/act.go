@@ -64,6 +64,7 @@ const (
 var acts = []actRow{
 	row[Request]("request a permit", unsigned, Technician, ChiefEngineer),
 	row[Authorise]("authorise the isolation", signed, Officer),
+	row[Countersign]("countersign the authorisation", signed, Master),
 	row[Extend]("extend the authorisation", signed, Officer),
 	row[FitLock]("fit a lock", unsigned, Technician),
 	row[CheckLock]("check a lock", signed, anybody...),

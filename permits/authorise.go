@@ -19,15 +19,12 @@ type Authorise struct {
 // Kind says which act this is.
 func (Authorise) Kind() Kind { return KindAuthorise }
 
-// defaultPeriodH is the longest period where the company's rules give none (24 h: UK COSWP, second hand).
-const defaultPeriodH = 24
-
 // maxPeriod gives the longest period that the rules in force allow, in hours.
 func maxPeriod(s Setting) float64 {
-	if s.Rules != nil && s.Rules.PeriodH > 0 {
-		return s.Rules.PeriodH
+	if s.Rules != nil && s.Rules.MaxPeriodH > 0 {
+		return s.Rules.MaxPeriodH
 	}
-	return defaultPeriodH
+	return isolation.DefaultPeriodH
 }
 
 func checkPeriod(s Setting, hours float64) error {

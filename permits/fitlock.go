@@ -33,6 +33,9 @@ func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 	if err := inPeriod(s, p, gate); err != nil {
 		return outcome{}, err
 	}
+	if err := countersignedAsAsked(s, p, gate); err != nil {
+		return outcome{}, err
+	}
 	l, err := p.byTag(a.Tag, gate)
 	if err != nil {
 		return outcome{}, err

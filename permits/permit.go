@@ -18,23 +18,24 @@ type Permit struct {
 	changed time.Time
 	entries int
 
-	requested  Mark
-	authorised Mark
-	until      time.Time
-	locks      []Lock
-	drains     []DrainState
-	stored     []StoredState
-	dead       []DeadState
-	start      StartState
-	deviations []Deviation
-	proved     Mark
-	accepted   Mark
-	toolsOut   int
-	crew       []Attendance
-	handed     Mark
-	cancelling string
-	closed     Mark
-	signatures []Signing
+	requested     Mark
+	authorised    Mark
+	until         time.Time
+	countersigned Mark
+	locks         []Lock
+	drains        []DrainState
+	stored        []StoredState
+	dead          []DeadState
+	start         StartState
+	deviations    []Deviation
+	proved        Mark
+	accepted      Mark
+	toolsOut      int
+	crew          []Attendance
+	handed        Mark
+	cancelling    string
+	closed        Mark
+	signatures    []Signing
 }
 
 // Mark says who did something and when; the zero value says that nobody has.
@@ -154,6 +155,9 @@ func (p Permit) Requested() Mark { return p.requested }
 
 // Authorised gives who authorised, or last extended, the isolation.
 func (p Permit) Authorised() Mark { return p.authorised }
+
+// Countersigned gives the master who countersigned; zero if none did, or none was asked.
+func (p Permit) Countersigned() Mark { return p.countersigned }
 
 // Until gives when the authorisation runs out; zero while there is none.
 func (p Permit) Until() time.Time { return p.until }

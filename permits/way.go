@@ -31,6 +31,7 @@ var way = []step{
 	{Draft, KindCancel, to(Cancelled), "cancel"},
 
 	{Authorised, KindFitLock, to(Isolating), "fit lock"},
+	{Authorised, KindCountersign, to(Authorised), "countersign"},
 	{Authorised, KindExtend, to(Authorised), "authorise"},
 	{Authorised, KindCancel, to(Cancelled), "cancel"},
 

@@ -144,3 +144,13 @@ func cannedHandover() HandoverSheet {
 			{Number: "2026-014", Title: "Separator 1: bowl overhaul", Place: Place{Deck: "4", Frame: "32", Side: "port"}, State: "isolating", Next: "fit lock 5 at S1-V4", InCharge: "B. Third", LocksOn: 4, Locks: 10, Unchecked: 2,
 				People: []string{"B. Third", "C. Fitter"}, ValidUntil: at(26, 7, 30), Remarks: []string{"S1-V4 is stiff, no wheel key yet"}}}}
 }
+
+// cannedNoPlan is the plan of a job that can't be isolated.
+func cannedNoPlan() PlanSheet {
+	s := cannedPlan()
+	s.Steps, s.Diagram, s.Uncut = nil, nil, [][]string{{"settling-tank", "S1-check", "S1-inlet-pipe"}}
+	s.Sources[1].Met = false
+	return s
+}
+
+func pageOf(n, of int) string { return fmt.Sprintf("page %d of %d", n, of) }

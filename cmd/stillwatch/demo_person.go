@@ -1,0 +1,155 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"strings"
+
+	"golang.org/x/net/html"
+)
+
+// demoPerson is one of the demo's crew with a browser of their own: they read pages, fill in the forms they find
+// there and send them, and know nothing of the program's inside.
+type demoPerson struct {
+	id, name, pin string
+	base          string
+	client        *http.Client
+}
+
+func newDemoPerson(base, id, name, pin string) (*demoPerson, error) {
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		return nil, err
+	}
+	return &demoPerson{id: id, name: name, pin: pin, base: base, client: &http.Client{Jar: jar}}, nil
+}
+
+// answer is a page that came back.
+type answer struct {
+	status int
+	path   string // where it was found in the end
+	page   *html.Node
+	bytes  []byte
+}
+
+// open reads a page.
+func (p *demoPerson) open(ctx context.Context, path string) (answer, error) {
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, p.base+path, nil)
+	if err != nil {
+		return answer{}, err
+	}
+	return p.do(req)
+}
+
+func (p *demoPerson) do(req *http.Request) (answer, error) {
+	resp, err := p.client.Do(req)
+	if err != nil {
+		return answer{}, err
+	}
+	defer resp.Body.Close()
+	body, err := io.ReadAll(resp.Body)
+	if err != nil {
+		return answer{}, err
+	}
+	a := answer{status: resp.StatusCode, path: resp.Request.URL.Path, bytes: body}
+	if strings.HasPrefix(resp.Header.Get("Content-Type"), "text/html") {
+		if a.page, err = html.Parse(bytes.NewReader(body)); err != nil {
+			return answer{}, err
+		}
+	}
+	return a, nil
+}
+
+// errNoForm says that a page has no form for an act: the page itself does not offer it.
+var errNoForm = errors.New("the page has no such form")
+
+// send finds on the page at path the form that goes to action, fills in the fields, keeps what the form brings along,
+// and sends it.
+func (p *demoPerson) send(ctx context.Context, path, action string, fields map[string]string) (answer, error) {
+	a, err := p.open(ctx, path)
+	if err != nil {
+		return answer{}, err
+	}
+	if a.page == nil {
+		return answer{}, fmt.Errorf("read %s: not a page (status %d)", path, a.status)
+	}
+	form := findForm(a.page, action)
+	if form == nil {
+		return answer{}, fmt.Errorf("send %s from %s (status %d): %w", action, path, a.status, errNoForm)
+	}
+	values := hiddenFields(form)
+	for name, value := range fields {
+		values.Set(name, value)
+	}
+	return p.post(ctx, action, values)
+}
+
+// post sends a form without looking for it on a page, as somebody would who kept an old page open.
+func (p *demoPerson) post(ctx context.Context, action string, values url.Values) (answer, error) {
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, p.base+action, strings.NewReader(values.Encode()))
+	if err != nil {
+		return answer{}, err
+	}
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	req.Header.Set("Origin", p.base)
+	return p.do(req)
+}
+
+// refusal gives the words of the refusal on a page, or "".
+func (a answer) refusal() string {
+	if a.page == nil {
+		return ""
+	}
+	for n := range a.page.Descendants() {
+		if attribute(n, "role") == "alert" {
+			return text(n)
+		}
+	}
+	return ""
+}
+
+func findForm(page *html.Node, action string) *html.Node {
+	for n := range page.Descendants() {
+		if n.Type == html.ElementNode && n.Data == "form" && attribute(n, "action") == action {
+			return n
+		}
+	}
+	return nil
+}
+
+// hiddenFields gives what a form brings along by itself: its hidden inputs.
+func hiddenFields(form *html.Node) url.Values {
+	values := url.Values{}
+	for n := range form.Descendants() {
+		if n.Type == html.ElementNode && n.Data == "input" && attribute(n, "type") == "hidden" {
+			values.Set(attribute(n, "name"), attribute(n, "value"))
+		}
+	}
+	return values
+}
+
+func attribute(n *html.Node, name string) string {
+	for _, a := range n.Attr {
+		if a.Key == name {
+			return a.Val
+		}
+	}
+	return ""
+}
+
+// text gives the words inside a node, with single blanks.
+func text(n *html.Node) string {
+	var b strings.Builder
+	for d := range n.Descendants() {
+		if d.Type == html.TextNode {
+			b.WriteString(d.Data + " ")
+		}
+	}
+	return strings.Join(strings.Fields(b.String()), " ")
+}

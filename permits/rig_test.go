@@ -1,0 +1,202 @@
+package permits
+
+import (
+	"errors"
+	"os"
+	"time"
+
+	"stillwatch/isolation"
+)
+
+// The people of these tests. Each is a competent person with one role, as aboard a small ship.
+var (
+	olga  = Person{ID: "olga", Name: "Olga", Roles: []Role{Officer}}
+	tomas = Person{ID: "tomas", Name: "Tomas", Roles: []Role{Technician}}
+	ines  = Person{ID: "ines", Name: "Ines", Roles: []Role{Technician}}
+	karim = Person{ID: "karim", Name: "Karim", Roles: []Role{Crew}}
+	chief = Person{ID: "chief", Name: "Chief", Roles: []Role{ChiefEngineer}}
+	vera  = Person{ID: "vera", Name: "Vera", Roles: []Role{Visitor}}
+)
+
+// tester is what a rig needs of a test, whether it is Go's own or a property test's.
+type tester interface {
+	Helper()
+	Fatal(args ...any)
+	Fatalf(format string, args ...any)
+}
+
+// rig is a ship with one plant, on which a test acts. It keeps the entries, as the register would.
+type rig struct {
+	tb      tester
+	plant   *isolation.Plant
+	rules   *isolation.Rules
+	ship    Ship
+	at      time.Time
+	permits map[PermitID]Permit
+	entries []Entry
+}
+
+func newRig(tb tester) *rig {
+	tb.Helper()
+	text, err := os.ReadFile("../testdata/plants/tiny.yaml")
+	if err != nil {
+		tb.Fatal(err)
+	}
+	plant, err := isolation.Read("tiny.yaml", text)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	r := &rig{tb: tb, plant: plant, rules: isolation.ShippedRules(), at: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC), permits: map[PermitID]Permit{}}
+	r.ship = Ship{PlantSHA256: plant.SHA256, RulesSHA256: r.rules.SHA256, People: map[PersonID]Person{}}
+	for _, p := range []Person{olga, tomas, ines, karim, chief, vera} {
+		r.ship.People[p.ID] = p
+	}
+	return r
+}
+
+func (r *rig) plan(job string) isolation.ProvedPlan {
+	r.tb.Helper()
+	plan, err := isolation.Make(r.plant, r.rules, job, isolation.Circumstances{})
+	if err != nil {
+		r.tb.Fatal(err)
+	}
+	proved, err := isolation.Prove(r.plant, r.rules, plan, isolation.Circumstances{})
+	if err != nil {
+		r.tb.Fatal(err)
+	}
+	return proved
+}
+
+func (r *rig) setting(who Person, act Act) Setting {
+	s := Setting{At: r.at, By: who, Ship: r.ship, Plant: r.plant, Rules: r.rules, Next: PermitID(len(r.permits) + 1)}
+	for _, p := range r.permits {
+		s.Held = append(s.Held, p.Holdings()...)
+	}
+	if act.Kind().IsSigned() {
+		s.Signed = Signature{by: who, at: r.at}
+	}
+	return s
+}
+
+// try acts and gives the refusal, if any. Time goes on a minute with every act.
+func (r *rig) try(id PermitID, who Person, a PermitAct) error {
+	r.at = r.at.Add(time.Minute)
+	s := r.setting(who, a)
+	if id == 0 {
+		id = s.Next
+	}
+	e, err := Decide(s, r.permits[id], a)
+	if err != nil {
+		return err
+	}
+	e.N = int64(len(r.entries))
+	r.entries = append(r.entries, e)
+	r.permits[id] = Apply(r.permits[id], e)
+	return nil
+}
+
+func (r *rig) must(id PermitID, who Person, a PermitAct) {
+	r.tb.Helper()
+	if err := r.try(id, who, a); err != nil {
+		r.tb.Fatalf("%s by %s: %v", a.Kind(), who, err)
+	}
+}
+
+// refuses checks that a gate refuses the act, and that nothing changed.
+func (r *rig) refuses(id PermitID, who Person, a PermitAct, gate string) {
+	r.tb.Helper()
+	before := len(r.entries)
+	err := r.try(id, who, a)
+	var no *Refusal
+	switch {
+	case err == nil:
+		r.tb.Fatalf("%s by %s went through, want a refusal by gate %q", a.Kind(), who, gate)
+	case !errors.As(err, &no):
+		r.tb.Fatalf("%s by %s = %v, want a refusal", a.Kind(), who, err)
+	case no.Gate != gate:
+		r.tb.Fatalf("%s by %s refused by gate %q (%v), want gate %q", a.Kind(), who, no.Gate, no, gate)
+	case len(r.entries) != before:
+		r.tb.Fatalf("a refused %s left an entry", a.Kind())
+	}
+}
+
+// tags gives one made-up digest a step.
+func (r *rig) tags(id PermitID) []TagDigest {
+	var out []TagDigest
+	for _, l := range r.permits[id].Locks() {
+		out = append(out, TagDigest("permit-"+itoa(int(id))+"-tag-"+itoa(l.Step.N)))
+	}
+	return out
+}
+
+// fit gives the right act for the step that is fitted next.
+func (r *rig) fit(id PermitID) FitLock {
+	l, _ := r.permits[id].NextFit()
+	a := FitLock{Tag: l.Tag, Position: l.Step.Position, How: "typed", Label: r.ship.Labels[l.Step.Point]}
+	if l.Step.Lock {
+		a.Padlock = Padlock("P" + itoa(int(id)) + "-" + itoa(l.Step.N))
+	}
+	return a
+}
+
+// remove gives the right act for the step that comes off next.
+func (r *rig) remove(id PermitID) RemoveLock {
+	l, _ := r.permits[id].NextRemove()
+	left, _ := r.permits[id].LeaveAt(r.setting(tomas, RemoveLock{}).Held, l)
+	return RemoveLock{Tag: l.Tag, Position: left}
+}
+
+// drained gives a record of a section that the program must find drained.
+func drained(s isolation.Section) RecordDrain {
+	return RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 900, TempC: s.TempC}, Into: "drain tank"}
+}
+
+// untilProving walks a new permit up to the proof.
+func (r *rig) untilProving() PermitID {
+	r.tb.Helper()
+	r.must(0, tomas, Request{Plan: r.plan("P1-seal"), Work: "Shaft seal leaks"})
+	id := PermitID(len(r.permits))
+	r.must(id, olga, Authorise{Hours: 12, Tags: r.tags(id)})
+	for range r.permits[id].Locks() {
+		r.must(id, tomas, r.fit(id))
+	}
+	for _, l := range r.permits[id].Locks() {
+		r.must(id, karim, CheckLock{N: l.Step.N})
+	}
+	return id
+}
+
+// record records everything that the proof needs.
+func (r *rig) record(id PermitID) {
+	r.tb.Helper()
+	for _, d := range r.permits[id].Drains() {
+		r.must(id, tomas, drained(d.Section))
+	}
+	for _, s := range r.permits[id].Stored() {
+		r.must(id, tomas, RecordStored{Check: s.Check.ID, Value: s.Check.Limit})
+	}
+	for _, d := range r.permits[id].Dead() {
+		r.must(id, tomas, RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true})
+	}
+	r.must(id, tomas, RecordStart{Still: true, ControlsOff: true})
+}
+
+// untilLive walks a new permit to the work.
+func (r *rig) untilLive() PermitID {
+	r.tb.Helper()
+	id := r.untilProving()
+	r.record(id)
+	r.must(id, tomas, Prove{})
+	r.must(id, tomas, Accept{ToolsOut: 12})
+	r.must(id, tomas, SignOn{})
+	return id
+}
+
+// untilHandedBack walks a new permit through the work.
+func (r *rig) untilHandedBack() PermitID {
+	r.tb.Helper()
+	id := r.untilLive()
+	r.must(id, tomas, SignOff{})
+	r.must(id, tomas, HandBack{ToolsBack: 12, GuardsBack: true})
+	return id
+}
