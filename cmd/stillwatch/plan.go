@@ -1,0 +1,146 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"stillwatch/isolation"
+)
+
+const planUsage = `usage: stillwatch plan --plant FILE --job ID [options]
+
+Computes the isolation of one job, checks it by a second algorithm, and prints it. It reads two files and writes
+nothing. Exit status 0: the plan; 2: the demands cannot be met, and the way that cannot be cut is printed; 1: an error.
+
+  --plant FILE      plant file
+  --job ID          job in it
+  --rules FILE      the company's own rules; otherwise the shipped ones
+  --passing ID,...  points recorded as passing: none of them is used
+  --why POINT       explain why this point is in the plan, or why not
+  --json            print the plan as one JSON object
+`
+
+// question is what a command line asks about one job of one plant.
+type question struct {
+	plant *isolation.Plant
+	rules *isolation.Rules
+	job   string
+	facts isolation.Circumstances
+	why   string
+	json  bool
+}
+
+// runPlan computes one isolation and prints it.
+func runPlan(args []string, out, errOut io.Writer) int {
+	q, err := readQuestion("plan", planUsage, args, out)
+	if errors.Is(err, flag.ErrHelp) {
+		return 0
+	}
+	if err == nil && q.why != "" {
+		var words string
+		if words, err = isolation.Why(q.plant, q.rules, q.job, q.facts, isolation.NodeID(q.why)); err == nil {
+			fmt.Fprintln(out, words)
+			return 0
+		}
+	}
+	if err != nil {
+		fmt.Fprintln(errOut, "stillwatch:", err)
+		return 1
+	}
+	plan, err := q.proved()
+	if err != nil {
+		fmt.Fprintln(errOut, "stillwatch:", err)
+		return 1
+	}
+	if q.json {
+		err = printJSON(out, plan)
+	} else {
+		err = printPlan(out, plan)
+	}
+	switch {
+	case err != nil:
+		fmt.Fprintln(errOut, "stillwatch:", err)
+		return 1
+	case !plan.Feasible:
+		return 2
+	}
+	return 0
+}
+
+// readQuestion reads the flags and files of a command that asks about one job.
+func readQuestion(name, usage string, args []string, out io.Writer) (question, error) {
+	var q question
+	flags := flag.NewFlagSet(name, flag.ContinueOnError)
+	flags.SetOutput(io.Discard)
+	plant := flags.String("plant", "", "")
+	rules := flags.String("rules", "", "")
+	passing := flags.String("passing", "", "")
+	flags.StringVar(&q.job, "job", "", "")
+	flags.BoolVar(&q.json, "json", false, "")
+	if name == "plan" {
+		flags.StringVar(&q.why, "why", "", "")
+	}
+	switch err := flags.Parse(args); {
+	case errors.Is(err, flag.ErrHelp):
+		fmt.Fprint(out, usage)
+		return q, err
+	case err != nil:
+		return q, fmt.Errorf("%s: %w; --help shows the options", name, err)
+	case flags.NArg() > 0:
+		return q, fmt.Errorf("%s: %q is no option; --help shows them", name, flags.Arg(0))
+	case *plant == "" || q.job == "":
+		return q, fmt.Errorf("%s: --plant FILE and --job ID are needed; --help shows the options", name)
+	}
+	return q, q.read(*plant, *rules, *passing)
+}
+
+func (q *question) read(plant, rules, passing string) error {
+	text, err := os.ReadFile(plant)
+	if err != nil {
+		return fmt.Errorf("read plant: %w", err)
+	}
+	if q.plant, err = isolation.Read(plant, text); err != nil {
+		return err
+	}
+	q.rules = isolation.ShippedRules()
+	if rules != "" {
+		if text, err = os.ReadFile(rules); err != nil {
+			return fmt.Errorf("read rules: %w", err)
+		}
+		if q.rules, err = isolation.ReadRules(rules, text); err != nil {
+			return err
+		}
+	}
+	for _, id := range strings.FieldsFunc(passing, func(c rune) bool { return c == ',' || c == ' ' }) {
+		if q.plant.Node(isolation.NodeID(id)) == nil {
+			return fmt.Errorf("--passing: the plant has no node %s", id)
+		}
+		q.facts.Passing = append(q.facts.Passing, isolation.NodeID(id))
+	}
+	return nil
+}
+
+// proved makes the plan and has it checked. A plan that is infeasible is not one to prove.
+func (q *question) proved() (*isolation.Plan, error) {
+	plan, err := isolation.Make(q.plant, q.rules, q.job, q.facts)
+	if err != nil || !plan.Feasible {
+		return &plan, err
+	}
+	p, err := isolation.Prove(q.plant, q.rules, plan, q.facts)
+	if err != nil {
+		return nil, fmt.Errorf("the plan did not pass its check and is not shown: %w", err)
+	}
+	return p.Plan(), nil
+}
+
+func printJSON(out io.Writer, v any) error {
+	enc := json.NewEncoder(out)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
+}

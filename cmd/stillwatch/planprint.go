@@ -1,0 +1,142 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"stillwatch/isolation"
+)
+
+// sheet writes lines and keeps the first error.
+type sheet struct {
+	out io.Writer
+	err error
+}
+
+func (s *sheet) line(format string, a ...any) {
+	if s.err == nil {
+		_, s.err = fmt.Fprintf(s.out, format+"\n", a...)
+	}
+}
+
+func (s *sheet) list(title string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	s.line("\n%s", title)
+	for _, l := range lines {
+		s.line("  - %s", l)
+	}
+}
+
+// printPlan writes a plan for a person.
+func printPlan(out io.Writer, p *isolation.Plan) error {
+	s := &sheet{out: out}
+	s.line("%s: %s, %s (%s)", p.Job, p.Title, orID(p.MachineName, p.Machine), p.Exposure)
+	s.line("plant %.12s, rules %.12s", p.PlantSHA256, p.RulesSHA256)
+	s.line("\n%s", p.Words)
+	if !p.Feasible {
+		s.line("\nThere is no plan. The way that cannot be cut: %s", joined(p.Uncut))
+		return s.err
+	}
+	s.list("Before", p.Prepare)
+	s.steps(p)
+	s.line("\nIt comes off in exactly the reverse order. Walk: %.0f m (%.0f m in the order of the file).", p.WalkM, p.ListWalkM)
+	s.list("Prove", p.Proofs)
+	s.sections(p)
+	s.sources(p)
+	var passes []string
+	for _, w := range p.Passes {
+		passes = append(passes, w.Words)
+	}
+	s.list("If one point passes", passes)
+	s.list("Hazards", p.Hazards)
+	s.list("Precautions", p.Precautions)
+	s.list("Protective equipment", p.Protective)
+	s.line("\nComputed from the plant file. It does not replace the company's safety management system, the flag state's rules or licensed practice.")
+	return s.err
+}
+
+func (s *sheet) steps(p *isolation.Plan) {
+	phase := isolation.Phase("")
+	for _, st := range p.Steps {
+		if st.Phase != phase {
+			phase = st.Phase
+			s.line("\n%s", map[isolation.Phase]string{isolation.PhaseStop: "Stop", isolation.PhaseIsolate: "Isolate", isolation.PhaseDrain: "Vent and drain"}[phase])
+		}
+		hang := "tag"
+		if st.Lock {
+			hang = "lock"
+		}
+		s.line("  %2d  %-8s %-4s %s, %s", st.N, st.Position, hang, label(st), st.Place)
+		if st.Why != "" {
+			s.line("      %s", st.Why)
+		}
+		if st.Measure != "" {
+			s.line("      takes no lock, so also: %s", st.Measure)
+		}
+		s.line("      goes back to %s", st.Clearance)
+	}
+}
+
+func (s *sheet) sections(p *isolation.Plan) {
+	if len(p.Sections) == 0 {
+		return
+	}
+	s.line("\nWhat stands in it")
+	for _, c := range p.Sections {
+		s.line("  %s: %.1f L held, %.1f L must come out (give or take %.1f L), %.1f L stay; about %s", c.Name, c.TrappedL, c.OutL, c.SpreadL, c.KeptL, minutes(c.DrainS))
+		for _, k := range c.Pockets {
+			s.line("    stays at %s: %.1f L", orID(k.Name, string(k.At)), k.Litres)
+		}
+		if !c.Provable {
+			s.line("    draining proves nothing here: %s", c.Why)
+		}
+	}
+}
+
+func (s *sheet) sources(p *isolation.Plan) {
+	if len(p.Sources) == 0 {
+		return
+	}
+	s.line("\nSources and what is demanded of each")
+	for _, c := range p.Sources {
+		s.line("  %-6s %s: %s", c.Demand, orID(c.Name, string(c.ID)), c.Because)
+	}
+}
+
+func label(st isolation.Step) string {
+	if st.Name == "" {
+		return string(st.Point)
+	}
+	return fmt.Sprintf("%s %s", st.Point, st.Name)
+}
+
+func orID(name, id string) string {
+	if name == "" {
+		return id
+	}
+	return name
+}
+
+func joined(ids []isolation.NodeID) string {
+	var out []string
+	for _, id := range ids {
+		out = append(out, string(id))
+	}
+	return strings.Join(out, " – ")
+}
+
+// minutes gives a time as a person says it.
+func minutes(s float64) string {
+	switch {
+	case s <= 0:
+		return "no time computed"
+	case s < 90:
+		return fmt.Sprintf("%.0f s", s)
+	case s < 5400:
+		return fmt.Sprintf("%.0f min", s/60)
+	}
+	return fmt.Sprintf("%.1f h", s/3600)
+}

@@ -1,0 +1,272 @@
+package isolation
+
+import (
+	"errors"
+	"fmt"
+	"math/bits"
+
+	"stillwatch/isolation/cut"
+)
+
+// choice is a least set of points for a task.
+type choice struct {
+	points []int32 // that isolate, ascending: chosen valves and breakers, chosen automatic valves and their supplies
+	outer  map[int32]bool
+	cost   int64 // number of points
+	bound  int64 // proven: no set has fewer
+	exact  bool  // the search ended by itself
+	unique bool
+}
+
+// terms are what a question may change about the points: Why asks again with one forbidden or one for nothing.
+type terms struct {
+	forbid map[int32]bool
+	free   map[int32]bool
+}
+
+// mostSupplies is up to how many motive supplies are tried in every combination; above, the answer is still a valid
+// plan with a valid bound, but may not be the least.
+const mostSupplies = 8
+
+// choose finds the least set of points that meets every demand. The cost of a point is large·1 + its awkwardness, so
+// that awkward places only decide between sets with equally many points.
+//
+// A motive supply is a cost that several automatic valves share, which one minimum cut cannot say. So every set of
+// supplies that may be taken away is tried: those in the set are paid once, and then close and let their automatic
+// valves close. The relaxation in which all supplies are free bounds what was not tried.
+func (k *task) choose(t terms) (choice, error) {
+	if len(k.sources) == 0 {
+		return choice{exact: true, unique: true, outer: map[int32]bool{}}, nil
+	}
+	large := k.large()
+	supplies := k.supplies(t)
+	best, lowest := choice{}, int64(-1)
+	var found int64 = -1
+	var missing error
+	for _, taken := range supplySets(len(supplies)) {
+		fixed := int64(0)
+		away := map[int32]bool{}
+		for i, s := range supplies {
+			if taken&(1<<i) != 0 {
+				away[s] = true
+				if !t.free[s] {
+					fixed += large + int64(k.at(s).Awkward)
+				}
+			}
+		}
+		if found >= 0 && fixed >= found {
+			continue
+		}
+		got, err := k.ask(t, away, large)
+		var uncut *cut.Uncut
+		if errors.As(err, &uncut) {
+			missing = err
+			continue
+		}
+		if err != nil {
+			return choice{}, err
+		}
+		total, bound := got.Cost+fixed, got.Bound+fixed
+		if lowest < 0 || bound < lowest {
+			lowest = bound
+		}
+		if found < 0 || total < found {
+			found, best = total, k.choiceOf(got, away)
+		}
+	}
+	if found < 0 {
+		return choice{}, missing
+	}
+	if len(supplies) > mostSupplies {
+		lowest = k.relaxed(t, supplies, large)
+	}
+	best.bound = min(max(lowest, 0)/large, best.cost)
+	best.exact = best.bound == best.cost
+	return best, nil
+}
+
+// large is the weight of a point against its awkwardness: more than all awkwardness, and all the ones charged for
+// supplies already paid for, together. So the whole number of points is the cost divided by large.
+func (k *task) large() int64 {
+	sum := int64(1)
+	for i := range k.plant.Nodes {
+		sum += int64(max(k.plant.Nodes[i].Awkward, 0)) + 1
+	}
+	return sum
+}
+
+// supplies lists the points that take the motive air or power of usable automatic valves away.
+func (k *task) supplies(t terms) []int32 {
+	var out []int32
+	seen := map[int32]bool{}
+	for i := range k.plant.Nodes {
+		n := &k.plant.Nodes[i]
+		if n.Kind != AutomaticValve || !k.usable(int32(i)) || t.forbid[int32(i)] {
+			continue
+		}
+		if s := k.number(n.Supply); !seen[s] && !t.forbid[s] {
+			seen[s] = true
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// supplySets lists the sets of n supplies as bits, fewest first: all of them up to mostSupplies, else none, each one
+// and all together.
+func supplySets(n int) []uint64 {
+	if n > mostSupplies {
+		out := []uint64{0}
+		for i := 0; i < min(n, 63); i++ {
+			out = append(out, 1<<i)
+		}
+		return append(out, 1<<min(n, 63)-1)
+	}
+	var out []uint64
+	for size := 0; size <= n; size++ {
+		for s := uint64(0); s < 1<<n; s++ {
+			if bits.OnesCount64(s) == size {
+				out = append(out, s)
+			}
+		}
+	}
+	return out
+}
+
+// ask puts the question to the exact solver with the supplies in away taken away: those cost 1, next to nothing.
+func (k *task) ask(t terms, away map[int32]bool, large int64) (cut.Solution, error) {
+	p := k.problem(t, away, large)
+	s, err := solve(p)
+	if err != nil {
+		return s, err
+	}
+	if s, err = k.withDeadDrains(p, s); err != nil {
+		return s, err
+	}
+	if err := cut.Verify(p, s.Chosen); err != nil {
+		return s, fmt.Errorf("the chosen points do not hold: %w", err)
+	}
+	return s, nil
+}
+
+// solve asks first without the condition of a drain between two points: where the answer has the drains all the same
+// it is the answer, because no condition more can make a set cheaper.
+func solve(p cut.Problem) (cut.Solution, error) {
+	vents := p.Vents
+	p.Vents = nil
+	s, err := cut.Solve(p)
+	p.Vents = vents
+	if err == nil && cut.Verify(p, s.Chosen) == nil {
+		return s, nil
+	}
+	return cut.Solve(p)
+}
+
+func (k *task) problem(t terms, away map[int32]bool, large int64) cut.Problem {
+	n := len(k.plant.Nodes)
+	p := cut.Problem{N: n, Cost: make([]int64, n), Counts: make([]cut.Counts, n), Vents: make([]bool, n), Zone: k.zone}
+	drainless := k.drainless()
+	for i := range k.plant.Nodes {
+		v, node := int32(i), &k.plant.Nodes[i]
+		p.Vents[i] = node.Kind == Opening && !k.inZone[i]
+		p.Counts[i] = cut.Valve
+		if node.Kind == Blank || node.Kind == Spool {
+			p.Counts[i] = cut.Blank
+		}
+		if !k.usable(v) || t.forbid[v] {
+			continue
+		}
+		if node.Kind == AutomaticValve && !away[k.number(node.Supply)] {
+			continue
+		}
+		p.Cost[i] = large + int64(max(node.Awkward, 0))
+		if away[v] || t.free[v] {
+			p.Cost[i] = 1
+		}
+	}
+	for _, l := range k.plant.Links {
+		a, b := k.number(l.A), k.number(l.B)
+		switch {
+		case a < 0 || b < 0 || a == b:
+		case drainless && (k.at(a).Kind.IsElectrical() || k.at(b).Kind.IsElectrical()):
+			k.split(&p, a, b, l.OneWay)
+		case l.OneWay:
+			p.Arcs = append(p.Arcs, [2]int32{a, b})
+		default:
+			p.Edges = append(p.Edges, [2]int32{a, b})
+		}
+	}
+	for _, s := range k.sources {
+		p.Sources = append(p.Sources, cut.Source{Vertex: s.node, Demand: asked(s.rule.Demand)})
+	}
+	return p
+}
+
+// drainless reports whether some source that does not flow must be cut twice: no drain is asked for between two breaks
+// in a cable.
+func (k *task) drainless() bool {
+	for _, s := range k.sources {
+		if asked(s.rule.Demand) == cut.Double && !k.at(s.node).Energy.Flows() {
+			return true
+		}
+	}
+	return false
+}
+
+// split puts a vertex that counts as an opening into a cable, so that the solver's condition of a drain between two
+// points holds between electrical points by itself. Such vertices are numbered behind the plant's nodes.
+func (k *task) split(p *cut.Problem, a, b int32, oneWay bool) {
+	v := int32(p.N)
+	p.N++
+	p.Cost, p.Counts, p.Vents = append(p.Cost, 0), append(p.Counts, 0), append(p.Vents, true)
+	if oneWay {
+		p.Arcs = append(p.Arcs, [2]int32{a, v}, [2]int32{v, b})
+		return
+	}
+	p.Edges = append(p.Edges, [2]int32{a, v}, [2]int32{v, b})
+}
+
+// asked gives the solver's word for a rule's demand.
+func asked(d string) cut.Demand {
+	switch d {
+	case DemandDouble:
+		return cut.Double
+	case DemandBlank:
+		return cut.BlankBehind
+	}
+	return cut.Single
+}
+
+func (k *task) choiceOf(s cut.Solution, away map[int32]bool) choice {
+	c := choice{outer: map[int32]bool{}, unique: s.Unique}
+	is := make(map[int32]bool)
+	for j, v := range s.Chosen {
+		is[v] = true
+		c.outer[v] = s.Outer[j]
+	}
+	for v := range is {
+		if k.at(v).Kind == AutomaticValve {
+			is[k.number(k.at(v).Supply)] = true
+		}
+	}
+	for i := range k.plant.Nodes {
+		if is[int32(i)] {
+			c.points = append(c.points, int32(i))
+		}
+	}
+	c.cost = int64(len(c.points))
+	return c
+}
+
+// relaxed gives a bound on the cost when all supplies may be taken away for nothing.
+func (k *task) relaxed(t terms, supplies []int32, large int64) int64 {
+	all := map[int32]bool{}
+	for _, s := range supplies {
+		all[s] = true
+	}
+	s, err := k.ask(t, all, large)
+	if err != nil {
+		return 0
+	}
+	return s.Bound
+}

@@ -1,0 +1,99 @@
+package isolation
+
+import (
+	"errors"
+	"slices"
+
+	"stillwatch/isolation/cut"
+)
+
+// mostRounds is how often withDeadDrains mends an answer before it gives up on one of its two ways.
+const mostRounds = 8
+
+// withDeadDrains sees to it that the drain between the two points of a double can be opened: a drain that some other
+// source can come to would run for ever, and proves nothing. The solver knows nothing of this, so an answer that relies
+// on such drains is mended in two ways, and the cheaper is taken: without those drains; or with the sources that come to
+// them cut as a double too. Both are sound; the bound stays that of the first answer, so a dearer plan does not claim
+// to be the least. Returns a *cut.Uncut where neither way leads anywhere.
+func (k *task) withDeadDrains(p cut.Problem, s cut.Solution) (cut.Solution, error) {
+	if k.deadDrains(p, s.Chosen) {
+		return s, nil
+	}
+	without, errWithout := k.mend(p, s, k.dropLive)
+	stricter, errStricter := k.mend(p, s, k.raiseLive)
+	switch {
+	case errWithout != nil && errStricter != nil:
+		var u *cut.Uncut
+		if errors.As(errWithout, &u) {
+			u.Drain = true
+		}
+		return s, errWithout
+	case errWithout != nil || errStricter == nil && stricter.Cost < without.Cost:
+		without = stricter
+	}
+	without.Bound = s.Bound
+	without.Unique = false
+	return without, nil
+}
+
+// mend changes the question until the answer relies on dead drains only.
+func (k *task) mend(p cut.Problem, s cut.Solution, change func(*cut.Problem, []int32)) (cut.Solution, error) {
+	var err error
+	for range mostRounds {
+		change(&p, s.Chosen)
+		if s, err = solve(p); err != nil {
+			return s, err
+		}
+		if k.deadDrains(p, s.Chosen) {
+			return s, nil
+		}
+	}
+	return s, cut.ErrNodeLimit
+}
+
+// deadDrains reports whether chosen still meets every demand when only drains that no source can come to count.
+func (k *task) deadDrains(p cut.Problem, chosen []int32) bool {
+	p.Vents = slices.Clone(p.Vents)
+	for i, live := range k.live(k.marks(chosen)) {
+		p.Vents[i] = p.Vents[i] && !live
+	}
+	return cut.Verify(p, chosen) == nil
+}
+
+// liveBetween lists the openings that stand between the points of a double and that a source can come to.
+func (k *task) liveBetween(p *cut.Problem, chosen []int32) []int32 {
+	shut := k.marks(chosen)
+	live := k.live(shut)
+	var out []int32
+	for _, w := range k.sources {
+		if w.rule.Demand != DemandDouble {
+			continue
+		}
+		for i, c := range k.crossings(w.node, shut) {
+			if c == 1 && live[i] && p.Vents[i] {
+				out = append(out, int32(i))
+			}
+		}
+	}
+	return out
+}
+
+// dropLive lets the live openings between two points no longer count.
+func (k *task) dropLive(p *cut.Problem, chosen []int32) {
+	p.Vents = slices.Clone(p.Vents)
+	for _, o := range k.liveBetween(p, chosen) {
+		p.Vents[o] = false
+	}
+}
+
+// raiseLive demands a double of every source that can come to a live opening between two points.
+func (k *task) raiseLive(p *cut.Problem, chosen []int32) {
+	shut := k.marks(chosen)
+	reach := flood(k.in, k.liveBetween(p, chosen), func(i int32) bool { return shut[i] })
+	p.Sources = slices.Clone(p.Sources)
+	for i := range p.Sources {
+		if v := p.Sources[i].Vertex; reach[v] && p.Sources[i].Demand == cut.Single {
+			p.Sources[i].Demand = cut.Double
+		}
+	}
+}

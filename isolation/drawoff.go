@@ -1,0 +1,138 @@
+package isolation
+
+import (
+	"fmt"
+	"slices"
+)
+
+// drawOff is what the plan opens so that the isolated part is empty and without pressure.
+type drawOff struct {
+	open     []opened
+	sections []Section
+	shutIn   []string // parts that nothing can be let out of, in words
+}
+
+// opened is one drain or vent that is tagged open, with the sentence that says what for.
+type opened struct {
+	node int32
+	why  string
+}
+
+func (d *drawOff) add(node int32, why string) {
+	if !d.has(node) {
+		d.open = append(d.open, opened{node, why})
+	}
+}
+
+func (d *drawOff) has(node int32) bool {
+	return slices.ContainsFunc(d.open, func(o opened) bool { return o.node == node })
+}
+
+// drawOff chooses the drains and vents: a bleed in every stretch between the two points of a double, and in every part
+// of the isolated envelope that holds liquid or gas what empties it. Nothing is opened that a source can come to.
+func (k *task) drawOff(shut []bool) (drawOff, error) {
+	var d drawOff
+	live := k.live(shut)
+	k.bleeds(&d, shut, live)
+	k.empty(&d, shut, live)
+	return d, nil
+}
+
+// live marks what a source of the plant can come to without crossing a shut point.
+func (k *task) live(shut []bool) []bool {
+	var sources []int32
+	for i := range k.plant.Nodes {
+		if k.plant.Nodes[i].Kind == Source {
+			sources = append(sources, int32(i))
+		}
+	}
+	live := flood(k.out, sources, func(i int32) bool { return shut[i] })
+	for i := range live {
+		live[i] = live[i] && !shut[i]
+	}
+	return live
+}
+
+// bleeds opens one drain in each stretch between the two points of a double: the lowest that what stands there can
+// flow to.
+func (k *task) bleeds(d *drawOff, shut, live []bool) {
+	for _, w := range k.sources {
+		if w.rule.Demand != DemandDouble || !k.at(w.node).Energy.Flows() {
+			continue
+		}
+		crossed := k.crossings(w.node, shut)
+		for i := range k.plant.Nodes {
+			v := int32(i)
+			if shut[i] || crossed[i] != 1 || k.inZone[i] || !k.beforePoint(v, shut) || k.bled(d, v, shut) {
+				continue
+			}
+			if o := k.lowest(k.openingsFrom(v, shut, live)); o >= 0 {
+				d.add(o, fmt.Sprintf("Lets out what stands between the two points that cut %s, and shows by running or blowing if the first of them passes.", k.at(w.node).Label()))
+			}
+		}
+	}
+}
+
+// beforePoint reports whether a shut point comes next after node i.
+func (k *task) beforePoint(i int32, shut []bool) bool {
+	return slices.ContainsFunc(k.out[i], func(j int32) bool { return shut[j] })
+}
+
+// bled reports whether what stands at i can already flow to an opening that is tagged open.
+func (k *task) bled(d *drawOff, i int32, shut []bool) bool {
+	reach := flood(k.out, []int32{i}, func(j int32) bool { return shut[j] })
+	return slices.ContainsFunc(d.open, func(o opened) bool { return reach[o.node] && !shut[o.node] })
+}
+
+// openingsFrom lists the openings that what stands at i can flow to, and that may be opened.
+func (k *task) openingsFrom(i int32, shut, live []bool) []int32 {
+	reach := flood(k.out, []int32{i}, func(j int32) bool { return shut[j] })
+	var out []int32
+	for o := range k.plant.Nodes {
+		if reach[o] && !shut[o] && k.mayOpen(int32(o), live) {
+			out = append(out, int32(o))
+		}
+	}
+	return out
+}
+
+// mayOpen reports whether node i is a drain or vent that no source can come to and that the work does not open itself.
+func (k *task) mayOpen(i int32, live []bool) bool {
+	return k.at(i).Kind == Opening && !live[i] && !k.inZone[i]
+}
+
+// lowest gives the opening that drains most: a drain rather than a vent, and of those the one with the lowest mouth;
+// -1 of none.
+func (k *task) lowest(list []int32) int32 {
+	best := int32(-1)
+	for _, o := range list {
+		if best < 0 || k.drainsBetter(o, best) {
+			best = o
+		}
+	}
+	return best
+}
+
+func (k *task) drainsBetter(a, b int32) bool {
+	m, n := k.at(a), k.at(b)
+	if (m.Role == "vent") != (n.Role == "vent") {
+		return n.Role == "vent"
+	}
+	return m.ElevationM < n.ElevationM
+}
+
+// empty opens what empties the isolated envelope.
+func (k *task) empty(d *drawOff, shut, live []bool) {
+	env := flood(k.in, k.zone, func(i int32) bool { return shut[i] })
+	for i := range env {
+		v := int32(i)
+		if !env[i] || shut[i] || !k.mayOpen(v, live) {
+			continue
+		}
+		if k.at(v).Role == "vent" {
+			d.add(v, "Lets air in above what drains, and pressure out.")
+		} else {
+			d.add(v, "Lets out what stands in the isolated part, and stays open to show that nothing comes in.")
+		}
+	}
+}

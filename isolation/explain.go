@@ -1,0 +1,98 @@
+package isolation
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwatch/isolation/cut"
+)
+
+// Why explains one point of a plan, or why a point is not in it: which sources it cuts, what a plan without it would
+// cost, or what a plan with it would. Each answer is computed by asking again with that point forbidden, or free.
+// Returns an error for an unknown job or node, as Make does.
+func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (string, error) {
+	k, err := newTask(p, r, jobID, c)
+	if err != nil {
+		return "", err
+	}
+	i := k.number(point)
+	if i < 0 {
+		return "", fmt.Errorf("explain %s: the plant has no such node", point)
+	}
+	label := k.at(i).Label()
+	if why, no := k.barred[i]; no {
+		return fmt.Sprintf("%s is not a point of the plan and cannot be: %s.", label, why), nil
+	}
+	if !k.usable(i) {
+		return fmt.Sprintf("%s is a %s, which nobody can close.", label, k.at(i).Kind), nil
+	}
+	picked, err := k.choose(terms{})
+	var uncut *cut.Uncut
+	if errors.As(err, &uncut) {
+		return fmt.Sprintf("There is no plan, with or without %s: %s", label, k.uncutWords(uncut)), nil
+	}
+	if err != nil {
+		return "", fmt.Errorf("explain %s: %w", point, err)
+	}
+	if slices.Contains(picked.points, i) {
+		return k.whyIn(i, picked)
+	}
+	return k.whyOut(i, picked)
+}
+
+// whyIn says what a chosen point is for and what it would cost to do without.
+func (k *task) whyIn(i int32, picked choice) (string, error) {
+	cuts := k.cutBy(picked.points)[i]
+	s := fmt.Sprintf("%s is in the plan. %s", k.at(i).Label(), k.stepWhy(i, cuts, k.motive(picked.points)[i], picked.outer[i]))
+	other, err := k.choose(terms{forbid: map[int32]bool{i: true}})
+	var uncut *cut.Uncut
+	switch {
+	case errors.As(err, &uncut):
+		return s + " Without it there is no plan: " + k.uncutWords(uncut), nil
+	case err != nil:
+		return "", fmt.Errorf("explain %s: %w", k.at(i).ID, err)
+	}
+	instead, dropped := k.difference(other.points, picked.points), k.difference(picked.points, other.points)
+	switch {
+	case other.cost > picked.cost:
+		s += fmt.Sprintf(" Without it the plan would need %s instead of %d: %s in place of %s.", amount(int(other.cost), "point", "points"), picked.cost, instead, dropped)
+	default:
+		s += fmt.Sprintf(" %s in place of %s would take as many points, but in places that are harder to reach or farther from the work.", instead, dropped)
+	}
+	return s, nil
+}
+
+// whyOut says what it would cost to use a point that was not chosen.
+func (k *task) whyOut(i int32, picked choice) (string, error) {
+	label := k.at(i).Label()
+	with, err := k.choose(terms{free: map[int32]bool{i: true}})
+	if err != nil {
+		return "", fmt.Errorf("explain %s: %w", k.at(i).ID, err)
+	}
+	if !slices.Contains(with.points, i) {
+		return fmt.Sprintf("%s is not in the plan. Shutting it as well would save no other point: the plan would have %s instead of %d.",
+			label, amount(int(with.cost)+1, "point", "points"), picked.cost), nil
+	}
+	if with.cost == picked.cost {
+		return fmt.Sprintf("%s is not in the plan. It could take the place of %s with as many points, but it is harder to reach or farther from the work.",
+			label, k.difference(picked.points, with.points)), nil
+	}
+	return fmt.Sprintf("%s is not in the plan. A plan that uses it needs %s instead of %d: %s in place of %s.",
+		label, amount(int(with.cost), "point", "points"), picked.cost, k.difference(with.points, picked.points), k.difference(picked.points, with.points)), nil
+}
+
+// difference names the points of a that are not in b.
+func (k *task) difference(a, b []int32) string {
+	var out []string
+	for _, i := range a {
+		if !slices.Contains(b, i) {
+			out = append(out, k.at(i).Label())
+		}
+	}
+	if len(out) == 0 {
+		return "nothing"
+	}
+	return strings.Join(out, " and ")
+}

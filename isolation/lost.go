@@ -1,0 +1,106 @@
+package isolation
+
+// sayLost finds every consumer outside the work that loses a supply which it has in the plant's normal line-up: joined
+// to a source before, and no longer once the plan's points are shut. Points, openings and automatic valves that are
+// normally shut supply nothing, a supply does not go on through another source, and a check valve and a one-way link
+// supply one way only.
+func (k *task) sayLost(plan *Plan, shut []bool) {
+	feeds := map[Nature][][]int32{}
+	lost := map[int32]bool{}
+	for s := range k.plant.Nodes {
+		n := &k.plant.Nodes[s]
+		if n.Kind != Source {
+			continue
+		}
+		nature := n.Energy.Nature()
+		if feeds[nature] == nil {
+			feeds[nature] = k.feeds(nature)
+		}
+		feed := feeds[nature]
+		stop := func(i int32) bool { return k.normallyShut(i) || k.at(i).Kind == Source && i != int32(s) }
+		before := flood(feed, []int32{int32(s)}, stop)
+		after := flood(feed, []int32{int32(s)}, func(i int32) bool { return shut[i] || stop(i) })
+		for c := range k.plant.Nodes {
+			if !k.uses(&k.plant.Nodes[c], n.Energy) || k.inZone[c] || !before[c] || after[c] {
+				continue
+			}
+			lost[int32(c)] = true
+			plan.Losses = append(plan.Losses, k.loss(int32(c), n.ID))
+		}
+	}
+	for c := range k.plant.Nodes {
+		if lost[int32(c)] {
+			plan.Lost = append(plan.Lost, k.plant.Nodes[c].ID)
+		}
+	}
+}
+
+func (k *task) loss(c int32, source NodeID) Loss {
+	n := k.at(c)
+	l := Loss{ID: n.ID, Name: n.Name, Source: source}
+	if m := k.machineOf(n.ID); m != nil {
+		l.Machine = m.ID
+	}
+	return l
+}
+
+// machineOf gives the machine that a node belongs to, or nil.
+func (k *task) machineOf(id NodeID) *Machine {
+	for i := range k.plant.Machines {
+		for _, n := range k.plant.Machines[i].Nodes {
+			if n == id {
+				return &k.plant.Machines[i]
+			}
+		}
+	}
+	return nil
+}
+
+// normallyShut reports whether node i lets nothing through in the normal line-up. An opening is shut unless the file
+// says otherwise.
+func (k *task) normallyShut(i int32) bool {
+	n := k.at(i)
+	switch {
+	case n.Kind == Opening:
+		return n.Normal != Open
+	case n.Kind == AutomaticValve:
+		return n.Normal == Closed
+	case n.Kind.IsPoint():
+		return n.Normal == n.Kind.Isolating()
+	}
+	return false
+}
+
+// uses reports whether a node is a consumer of an energy: one whose energy the file leaves out uses all that it gets.
+func (k *task) uses(n *Node, e Energy) bool {
+	return n.Kind == Consumer && (n.Energy == "" || e.IsUnder(n.Energy) || n.Energy.IsUnder(e))
+}
+
+// feeds gives where a supply of one nature can go next from each node. Current is not fed through a pipe that has a
+// bore, nor flow through an electrical point, although isolation counts such ways: a motor is joined to its pump, but
+// the board does not feed what stands behind the pump. A check valve feeds from the links that the file writes
+// towards it to those that it writes away from it; where the file writes all of them one way, the direction is not
+// known and both are taken.
+func (k *task) feeds(nature Nature) [][]int32 {
+	next := make([][]int32, len(k.plant.Nodes))
+	into, away := make([]bool, len(next)), make([]bool, len(next))
+	for _, l := range k.plant.Links {
+		if a, b := k.number(l.A), k.number(l.B); a >= 0 && b >= 0 {
+			away[a], into[b] = true, true
+		}
+	}
+	directed := func(i int32) bool { return k.at(i).Kind == CheckValve && into[i] && away[i] }
+	for _, l := range k.plant.Links {
+		a, b := k.number(l.A), k.number(l.B)
+		if a < 0 || b < 0 || nature == Current && l.BoreMM > 0 || flows(nature) && (k.at(a).Kind.IsElectrical() || k.at(b).Kind.IsElectrical()) {
+			continue
+		}
+		next[a] = append(next[a], b)
+		if !l.OneWay && !directed(a) && !directed(b) {
+			next[b] = append(next[b], a)
+		}
+	}
+	return next
+}
+
+func flows(n Nature) bool { return n == Liquid || n == Gas }

@@ -1,0 +1,124 @@
+package isolation
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"stillwatch/isolation/cut"
+)
+
+// Make computes the isolation of one job: the least set of points that cuts every source from everything opened as the
+// rules demand, in the order of fitting, with what follows from it. A demand that nothing can meet is not an error:
+// the plan then has Feasible false, the way that cannot be cut in Uncut and the reason in Words.
+//
+// It returns an error, in a plain sentence, for an unknown job, a job that opens nothing, a source inside the work and
+// a source that no rule matches. A job that no source can reach has a plan without isolating points that says so.
+func Make(p *Plant, r *Rules, jobID string, c Circumstances) (Plan, error) {
+	k, err := newTask(p, r, jobID, c)
+	if err != nil {
+		return Plan{}, err
+	}
+	plan := k.blankPlan()
+	picked, err := k.choose(terms{})
+	var uncut *cut.Uncut
+	if errors.As(err, &uncut) {
+		k.sayUncut(&plan, uncut)
+		return plan, nil
+	}
+	if err != nil {
+		return Plan{}, fmt.Errorf("plan job %s: %w", jobID, err)
+	}
+	if err := k.fill(&plan, picked); err != nil {
+		return Plan{}, fmt.Errorf("plan job %s: %w", jobID, err)
+	}
+	return plan, nil
+}
+
+// blankPlan is the plan with all that is known before anything is chosen. Its lists are empty, not nil, so that they
+// print as [] in JSON.
+func (k *task) blankPlan() Plan {
+	plan := Plan{
+		Job: k.job.ID, Machine: k.job.Machine, Title: k.job.Title, Exposure: k.job.Exposure,
+		Opens: slices.Clone(k.job.Opens), PlantSHA256: k.plant.SHA256, RulesSHA256: k.rules.SHA256,
+		Prepare: []string{}, Steps: []Step{}, Proofs: []string{}, Sources: []SourceCut{}, Sections: []Section{},
+		Stored: []StoredCheck{}, DeadTests: []DeadTest{}, Lost: []NodeID{}, Losses: []Loss{}, Passes: []Pass{}, Uncut: []NodeID{},
+		Hazards: listOf(k.job.Hazards), Precautions: listOf(k.job.Precautions), Protective: listOf(k.job.Protective),
+	}
+	if k.machine != nil {
+		plan.MachineName = k.machine.Name
+	}
+	for _, w := range k.sources {
+		n := k.at(w.node)
+		plan.Sources = append(plan.Sources, SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy, Demand: w.rule.Demand, Because: w.rule.Because})
+	}
+	return plan
+}
+
+func listOf(s []string) []string { return append([]string{}, s...) }
+
+// fill completes a plan from the chosen points.
+func (k *task) fill(plan *Plan, picked choice) error {
+	plan.Feasible, plan.Cost, plan.LowerBound = true, picked.cost, picked.bound
+	for i := range plan.Sources {
+		plan.Sources[i].Met = true
+	}
+	shut := k.marks(picked.points)
+	drawOff, err := k.drawOff(shut)
+	if err != nil {
+		return err
+	}
+	plan.Sections = append(plan.Sections, drawOff.sections...)
+	k.steps(plan, picked, drawOff)
+	for _, s := range plan.Steps {
+		if s.Lock {
+			plan.Locks++
+		}
+	}
+	k.sayLost(plan, shut)
+	k.sayPasses(plan, picked.points)
+	k.sayStored(plan)
+	k.sayDeadTests(plan, shut)
+	k.sayPrepare(plan)
+	k.sayProofs(plan, drawOff)
+	plan.Words = k.summary(plan, picked)
+	return nil
+}
+
+// marks gives one flag a node, set for those listed.
+func (k *task) marks(list []int32) []bool {
+	out := make([]bool, len(k.plant.Nodes))
+	for _, i := range list {
+		out[i] = true
+	}
+	return out
+}
+
+// summary says in a sentence or two what was found.
+func (k *task) summary(plan *Plan, picked choice) string {
+	if len(k.sources) == 0 {
+		return "No source of energy in the plant file can reach what is opened, so there is nothing to isolate. Check that the file joins it to what really feeds it."
+	}
+	s := fmt.Sprintf("%s cut from the work by %s, %s locked.", amount(len(k.sources), "source is", "sources are"),
+		amount(int(plan.Cost), "point", "points"), amount(plan.Locks, "of them", "of them"))
+	switch {
+	case picked.exact && picked.unique:
+		s += " No plan with fewer exists, and no other with as few."
+	case picked.exact:
+		s += " No plan with fewer exists; of those with as few, this is the nearest to the work."
+	default:
+		s += fmt.Sprintf(" At least %d are needed; whether %d would do was not found in the time allowed.", picked.bound, picked.cost-1)
+	}
+	if len(plan.Lost) > 0 {
+		s += fmt.Sprintf(" %s lose their supply.", amount(len(plan.Lost), "other consumer will", "other consumers will"))
+	}
+	return s
+}
+
+// amount gives a number with the word that goes with it.
+func amount(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}

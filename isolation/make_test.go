@@ -1,0 +1,51 @@
+package isolation
+
+import (
+	"fmt"
+	"os"
+	"testing"
+)
+
+// readFile reads a plant file of the repository.
+func readFile(t *testing.T, path string) *Plant {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := Read(path, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+const demoPlant = "../cmd/stillwatch/demo/plant.yaml"
+
+func TestEveryDemoJobHasAProvedPlan(t *testing.T) {
+	p := readFile(t, demoPlant)
+	r := ShippedRules()
+	for _, j := range p.Jobs {
+		t.Run(j.ID, func(t *testing.T) {
+			plan, err := Make(p, r, j.ID, Circumstances{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !plan.Feasible {
+				t.Fatalf("Make(%s) = no plan: %s", j.ID, plan.Words)
+			}
+			if plan.Cost != plan.LowerBound {
+				t.Errorf("Make(%s) cost %d, bound %d; want them equal", j.ID, plan.Cost, plan.LowerBound)
+			}
+			if _, err := Prove(p, r, plan, Circumstances{}); err != nil {
+				t.Errorf("Prove(Make(%s)) = %v, want proved", j.ID, err)
+			}
+			if testing.Verbose() {
+				for _, s := range plan.Steps {
+					fmt.Println(s.N, s.Phase, s.Point, s.Position, s.Lock, s.Cuts, s.Measure)
+				}
+				fmt.Println(plan.Words, plan.Lost, plan.WalkM, plan.ListWalkM)
+			}
+		})
+	}
+}

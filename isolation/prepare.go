@@ -1,0 +1,100 @@
+package isolation
+
+import (
+	"fmt"
+	"strings"
+)
+
+// sayPrepare says what is done before the first point is touched: warn, change over, stop, in this order (29 CFR
+// 1910.147(d)(1)-(2): know the energy, then an orderly shutdown).
+func (k *task) sayPrepare(plan *Plan) {
+	say := func(format string, a ...any) { plan.Prepare = append(plan.Prepare, fmt.Sprintf(format, a...)) }
+	name := k.job.ID
+	if k.machine != nil {
+		name = k.machine.Name
+	}
+	say("Warn everybody who uses %s or works near it, and say how long it will be off.", name)
+	for _, l := range k.lostByMachine(plan) {
+		say("%s", l)
+	}
+	for _, c := range Conflicts(*plan, k.facts.Held) {
+		if c.Shared {
+			say("Permit %s also holds %s %s: both hang their locks, and it goes back when the last comes off.", c.Permit, c.Point, c.Held)
+		} else {
+			say("Permit %s holds %s %s, and this plan needs it %s: one of the two must give way before this plan can be authorised.", c.Permit, c.Point, c.Held, c.Wanted)
+		}
+	}
+	if k.machine == nil {
+		return
+	}
+	if s := k.plant.Machine(k.machine.Standby); s != nil {
+		plan.Standby = s.ID
+		say("Start %s, see it carry the load, and only then stop %s.", s.Name, k.machine.Name)
+		if took := k.lostOf(plan, s); len(took) > 0 {
+			say("This plan also takes %s from %s, which is to run instead: settle that first.", strings.Join(took, ", "), s.Name)
+		}
+	}
+	say("Stop %s in its usual way and see it stop.", k.machine.Name)
+}
+
+// lostByMachine says what else will be without its supply.
+func (k *task) lostByMachine(plan *Plan) []string {
+	if len(plan.Losses) == 0 {
+		return nil
+	}
+	var names []string
+	for _, id := range plan.Lost {
+		names = append(names, k.plant.Node(id).Label())
+	}
+	return []string{"Without supply while the plan is on: " + strings.Join(names, ", ") + ". Agree it with those who need them."}
+}
+
+// lostOf lists what of another machine loses its supply.
+func (k *task) lostOf(plan *Plan, m *Machine) []string {
+	var out []string
+	for _, id := range plan.Lost {
+		if o := k.machineOf(id); o != nil && o.ID == m.ID {
+			out = append(out, k.plant.Node(id).Label())
+		}
+	}
+	return out
+}
+
+// sayProofs says what is proved before the work, in words. The order is common practice: dead, at rest, empty, cool,
+// and then the start attempt with the controls going back to off (DOE-STD-1030-96; 29 CFR 1910.147 App. A).
+func (k *task) sayProofs(plan *Plan, d drawOff) {
+	say := func(format string, a ...any) { plan.Proofs = append(plan.Proofs, fmt.Sprintf(format, a...)) }
+	for _, t := range plan.DeadTests {
+		say("Prove %s dead on all poles; the detector is proved on a live part before and after.", t.Name)
+	}
+	for _, s := range plan.Stored {
+		say("%s", s.Words)
+	}
+	for _, s := range plan.Sections {
+		say("Drain %s and record what comes out: %.1f L are expected, give or take %.1f L; then hold, and record what still comes.", s.Name, s.OutL, s.SpreadL)
+	}
+	for _, o := range d.open {
+		if !k.inSection(plan, k.at(o.node).ID) {
+			say("See %s run or blow dry, and stay dry.", k.at(o.node).Label())
+		}
+	}
+	for _, s := range d.shutIn {
+		say("%s", s)
+	}
+	if len(plan.DeadTests) > 0 || len(plan.Steps) > 0 && plan.Steps[0].Phase == PhaseStop {
+		say("Try to start; nothing may move. Then put the controls back to off. A start attempt proves nothing where the controls hold themselves in.")
+	}
+}
+
+func (k *task) inSection(plan *Plan, id NodeID) bool {
+	for _, s := range plan.Sections {
+		for _, list := range [][]NodeID{s.Drains, s.Vents} {
+			for _, o := range list {
+				if o == id {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}

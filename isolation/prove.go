@@ -1,0 +1,204 @@
+package isolation
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Prove checks a plan by a second algorithm and gives it back as proved. It does not trust Make for anything: it reads
+// the plant's links again, asks the rules again about every source that can reach the work, and counts, for every source,
+// the fewest points of the plan that lie on any way from it to the work (a 0-1 breadth-first search). It also checks
+// the steps one by one: numbers, phases, positions, clearances, locks, nothing that passes, motive supplies before what
+// they move, and that every drain that is opened stands in a part that no source can reach.
+//
+// It returns an error that says what does not hold; a plan that fails is shown to nobody.
+func Prove(p *Plant, r *Rules, plan Plan, c Circumstances) (ProvedPlan, error) {
+	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
+	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.openings, pr.figures} {
+		if err := check(); err != nil {
+			return ProvedPlan{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
+		}
+	}
+	return ProvedPlan{plan: plan}, nil
+}
+
+// prover is one check of one plan. Its view of the plant is its own.
+type prover struct {
+	plant *Plant
+	rules *Rules
+	plan  *Plan
+	facts Circumstances
+	job   *Job
+
+	next  map[NodeID][]NodeID
+	work  map[NodeID]bool
+	shut  map[NodeID]*Step // the steps that isolate
+	opens map[NodeID]*Step // the steps that open a drain or vent
+	live  map[NodeID]bool  // no point of the plan between it and some source
+	drawn map[NodeID]bool  // an opening that is tagged open can be reached from it
+}
+
+// papers checks that the plan speaks of this plant, these rules and this job.
+func (v *prover) papers() error {
+	v.job = v.plant.Job(v.plan.Job)
+	switch {
+	case v.job == nil:
+		return fmt.Errorf("the plant has no such job")
+	case v.plan.PlantSHA256 != v.plant.SHA256:
+		return fmt.Errorf("it was made from another plant file (%.12s, in force is %.12s)", v.plan.PlantSHA256, v.plant.SHA256)
+	case v.plan.RulesSHA256 != v.rules.SHA256:
+		return fmt.Errorf("it was made under other rules (%.12s, in force are %.12s)", v.plan.RulesSHA256, v.rules.SHA256)
+	case !v.plan.Feasible:
+		return fmt.Errorf("it is no plan: %s", v.plan.Words)
+	case !slices.Equal(v.plan.Opens, v.job.Opens) || v.plan.Exposure != v.job.Exposure || v.plan.Machine != v.job.Machine:
+		return fmt.Errorf("it is about other work than the job in the plant file")
+	}
+	return nil
+}
+
+// listed reads the plant and sorts the plan's steps.
+func (v *prover) listed() error {
+	v.next, v.work = map[NodeID][]NodeID{}, map[NodeID]bool{}
+	v.shut, v.opens = map[NodeID]*Step{}, map[NodeID]*Step{}
+	for _, l := range v.plant.Links {
+		v.next[l.A] = append(v.next[l.A], l.B)
+		if !l.OneWay {
+			v.next[l.B] = append(v.next[l.B], l.A)
+		}
+	}
+	for _, id := range v.job.Opens {
+		if n := v.plant.Node(id); n == nil || n.Kind == Source {
+			return fmt.Errorf("the work %s is not in the plant, or is a source", id)
+		}
+		v.work[id] = true
+	}
+	seen := map[NodeID]bool{}
+	for i := range v.plan.Steps {
+		s := &v.plan.Steps[i]
+		if seen[s.Point] {
+			return fmt.Errorf("%s stands in two steps", s.Point)
+		}
+		seen[s.Point] = true
+		switch s.Phase {
+		case PhaseIsolate:
+			v.shut[s.Point] = s
+		case PhaseDrain:
+			v.opens[s.Point] = s
+		}
+	}
+	return nil
+}
+
+// phaseRank gives the order of the phases; 0 for a word that is none.
+func phaseRank(p Phase) int {
+	return 1 + slices.Index([]Phase{PhaseStop, PhaseIsolate, PhaseDrain}, p)
+}
+
+// stepsHold checks each step by itself and against the one before.
+func (v *prover) stepsHold() error {
+	rank := 0
+	for i := range v.plan.Steps {
+		s := &v.plan.Steps[i]
+		n := v.plant.Node(s.Point)
+		r := phaseRank(s.Phase)
+		switch {
+		case n == nil:
+			return fmt.Errorf("step %d is at %s, which the plant does not have", s.N, s.Point)
+		case s.N != i+1:
+			return fmt.Errorf("step %d stands in place %d", s.N, i+1)
+		case r == 0 || r < rank:
+			return fmt.Errorf("step %d is of phase %q, out of its turn", s.N, s.Phase)
+		case n.Normal != "" && s.Clearance != n.Normal:
+			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, s.Clearance, n.Normal)
+		case v.work[s.Point]:
+			return fmt.Errorf("step %d is at %s, which is part of what is opened", s.N, s.Point)
+		}
+		rank = r
+		if err := v.stepHolds(s, n); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// stepHolds checks what a step does to its node.
+func (v *prover) stepHolds(s *Step, n *Node) error {
+	switch s.Phase {
+	case PhaseDrain:
+		if n.Kind != Opening || s.Position != Open || s.Lock {
+			return fmt.Errorf("step %d opens %s, which must be a drain or vent, tagged open and not locked", s.N, s.Point)
+		}
+		return nil
+	case PhaseStop:
+		if !n.Kind.IsPoint() || s.Lock {
+			return fmt.Errorf("step %d is a control, %s, which must be one that a person can operate, and tagged only", s.N, s.Point)
+		}
+	case PhaseIsolate:
+		if err := v.isolates(s, n); err != nil {
+			return err
+		}
+	}
+	if s.Position != n.Kind.Isolating() {
+		return fmt.Errorf("step %d leaves %s %s, and it isolates %s", s.N, s.Point, s.Position, n.Kind.Isolating())
+	}
+	return nil
+}
+
+// isolates checks that a step's point may be relied on.
+func (v *prover) isolates(s *Step, n *Node) error {
+	switch {
+	case !n.Kind.IsPoint() && n.Kind != AutomaticValve:
+		return fmt.Errorf("step %d relies on %s, and a %s does not isolate", s.N, s.Point, n.Kind)
+	case slices.Contains(v.facts.Passing, s.Point):
+		return fmt.Errorf("step %d relies on %s, which is recorded as passing", s.N, s.Point)
+	case s.Lock != n.Lockable:
+		return fmt.Errorf("step %d: lock is %v, and the plant file says of %s that it can be locked: %v", s.N, s.Lock, s.Point, n.Lockable)
+	case !s.Lock && s.Measure == "":
+		return fmt.Errorf("step %d relies on a tag alone at %s, without a further physical measure", s.N, s.Point)
+	}
+	for _, m := range v.plant.Machines {
+		if slices.Contains(m.Controls, s.Point) {
+			return fmt.Errorf("step %d relies on %s, which is only a control of %s", s.N, s.Point, m.ID)
+		}
+	}
+	return nil
+}
+
+// automatic checks that every automatic valve stays shut because its supply was isolated before it.
+func (v *prover) automatic() error {
+	for _, s := range v.plan.Steps {
+		n := v.plant.Node(s.Point)
+		if s.Phase != PhaseIsolate || n.Kind != AutomaticValve {
+			continue
+		}
+		by := v.shut[n.Supply]
+		switch {
+		case n.Fails != "closed" && n.Fails != "stays":
+			return fmt.Errorf("step %d relies on %s, which does not stay shut by itself", s.N, s.Point)
+		case by == nil || by.N >= s.N:
+			return fmt.Errorf("step %d relies on %s, and its supply is not isolated before it", s.N, s.Point)
+		case !by.Kind.IsPoint():
+			return fmt.Errorf("step %d relies on %s, whose supply %s is not a point", s.N, s.Point, by.Point)
+		}
+	}
+	return nil
+}
+
+// figures checks the sums that people read.
+func (v *prover) figures() error {
+	locks := 0
+	for _, s := range v.plan.Steps {
+		if s.Lock {
+			locks++
+		}
+	}
+	switch {
+	case v.plan.Cost != int64(len(v.shut)):
+		return fmt.Errorf("it counts %d points and has %d", v.plan.Cost, len(v.shut))
+	case v.plan.Locks != locks:
+		return fmt.Errorf("it counts %d locks and has %d", v.plan.Locks, locks)
+	case v.plan.LowerBound > v.plan.Cost:
+		return fmt.Errorf("it says that at least %d points are needed and uses %d", v.plan.LowerBound, v.plan.Cost)
+	}
+	return nil
+}

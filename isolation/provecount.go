@@ -1,0 +1,204 @@
+package isolation
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// demands counts for every source that can reach the work how far the plan cuts it, and compares with the rules.
+func (v *prover) demands() error {
+	v.live, v.drawn = v.alive(), v.drained()
+	bores := &task{ways: newWays(v.plant), rules: v.rules, job: v.job}
+	bores.inZone = make([]bool, len(v.plant.Nodes))
+	for id := range v.work {
+		bores.inZone[v.plant.node[id]] = true
+	}
+	listed := map[NodeID]SourceCut{}
+	for _, s := range v.plan.Sources {
+		listed[s.ID] = s
+	}
+	found := 0
+	for i := range v.plant.Nodes {
+		n := &v.plant.Nodes[i]
+		if n.Kind != Source || !v.reaches(n.ID) {
+			continue
+		}
+		found++
+		rule, err := v.rules.Demand(n, v.job.Exposure, bores.boreFrom(int32(i)))
+		if err != nil {
+			return err
+		}
+		if s, has := listed[n.ID]; !has || s.Demand != rule.Demand || !s.Met {
+			return fmt.Errorf("the plan must say of source %s that its demand is %s and met", n.ID, rule.Demand)
+		}
+		if err := v.met(n, rule.Demand); err != nil {
+			return err
+		}
+	}
+	if found != len(v.plan.Sources) {
+		return fmt.Errorf("the plan names %d sources, and %d can reach the work", len(v.plan.Sources), found)
+	}
+	return nil
+}
+
+// met reports by an error that a source is not cut as demanded, with a way on which it is not.
+func (v *prover) met(source *Node, demand string) error {
+	need := 2
+	if demand == DemandSingle {
+		need = 1
+	}
+	way, got := v.leastMet(source, demand)
+	if got >= need {
+		return nil
+	}
+	return fmt.Errorf("%s must be cut by %s, and the way %s has less", source.Label(), demandWords(demand), strings.Join(way, " – "))
+}
+
+// progress gives how far a demand is met after the step from one node into the next, so having come in with got:
+// for single and double the points crossed, where the second of a double counts only if the stretch just left can be
+// drawn off through an opening tagged open, unless the source is one that does not flow; for blank 1 after a point that is no blank, 2 after a blank behind it.
+func (v *prover) progress(demand string, flows bool, from, to NodeID, got int) int {
+	s := v.shut[to]
+	if s == nil {
+		return got
+	}
+	blank := s.Kind == Blank || s.Kind == Spool
+	switch {
+	case demand == DemandBlank && got == 0 && blank:
+		return 0
+	case demand == DemandBlank && got == 1 && !blank:
+		return 1
+	case demand == DemandDouble && flows && got == 1 && (v.shut[from] != nil || !v.drawn[from]):
+		return 1
+	}
+	return got + 1
+}
+
+// leastMet finds the way from a source to the work on which the demand is met least: a 0-1 breadth-first search with a
+// queue at whose front the nodes reached without progress stand. Progress never falls along a way and never becomes
+// less by having been more before, so the least over all walks is the least over all simple ways.
+func (v *prover) leastMet(source *Node, demand string) ([]string, int) {
+	best := map[NodeID]int{source.ID: 0}
+	came := map[NodeID]NodeID{}
+	front, back := []NodeID{source.ID}, []NodeID(nil)
+	for len(front)+len(back) > 0 {
+		if len(front) == 0 {
+			front, back = back, nil
+		}
+		at := front[len(front)-1]
+		front = front[:len(front)-1]
+		got := best[at]
+		if v.work[at] {
+			return v.wayBack(came, source.ID, at), got
+		}
+		for _, to := range v.next[at] {
+			c := v.progress(demand, source.Energy.Flows(), at, to, got)
+			if old, seen := best[to]; seen && old <= c {
+				continue
+			}
+			best[to], came[to] = c, at
+			if c == got {
+				front = append(front, to)
+			} else {
+				back = append(back, to)
+			}
+		}
+	}
+	return nil, math.MaxInt
+}
+
+func (v *prover) wayBack(came map[NodeID]NodeID, source, at NodeID) []string {
+	back := []string{string(at)}
+	for at != source {
+		at = came[at]
+		back = append([]string{string(at)}, back...)
+	}
+	return back
+}
+
+// reaches reports whether a source can come to the work at all when nothing is shut.
+func (v *prover) reaches(source NodeID) bool {
+	seen := map[NodeID]bool{source: true}
+	for list := []NodeID{source}; len(list) > 0; {
+		at := list[0]
+		list = list[1:]
+		if v.work[at] {
+			return true
+		}
+		for _, to := range v.next[at] {
+			if !seen[to] {
+				seen[to] = true
+				list = append(list, to)
+			}
+		}
+	}
+	return false
+}
+
+// alive marks what some source can come to without crossing a point of the plan.
+func (v *prover) alive() map[NodeID]bool {
+	seen := map[NodeID]bool{}
+	var list []NodeID
+	for i := range v.plant.Nodes {
+		if n := &v.plant.Nodes[i]; n.Kind == Source {
+			seen[n.ID] = true
+			list = append(list, n.ID)
+		}
+	}
+	for len(list) > 0 {
+		at := list[0]
+		list = list[1:]
+		for _, to := range v.next[at] {
+			if !seen[to] && v.shut[to] == nil {
+				seen[to] = true
+				list = append(list, to)
+			}
+		}
+	}
+	return seen
+}
+
+// drained marks what can flow to an opening that the plan tags open, without crossing a point of the plan.
+func (v *prover) drained() map[NodeID]bool {
+	before := map[NodeID][]NodeID{}
+	for at, next := range v.next {
+		for _, to := range next {
+			before[to] = append(before[to], at)
+		}
+	}
+	seen := map[NodeID]bool{}
+	var list []NodeID
+	for id := range v.opens {
+		seen[id] = true
+		list = append(list, id)
+	}
+	for len(list) > 0 {
+		at := list[0]
+		list = list[1:]
+		for _, from := range before[at] {
+			if !seen[from] && v.shut[from] == nil {
+				seen[from] = true
+				list = append(list, from)
+			}
+		}
+	}
+	return seen
+}
+
+// openings checks that nothing is opened that a source can come to, and that what proves a section is tagged open.
+func (v *prover) openings() error {
+	for id, s := range v.opens {
+		if v.live[id] {
+			return fmt.Errorf("step %d opens %s, and a source can come to it", s.N, id)
+		}
+	}
+	for _, sec := range v.plan.Sections {
+		for _, id := range append(append([]NodeID{}, sec.Drains...), sec.Vents...) {
+			if v.opens[id] == nil && !v.work[id] {
+				return fmt.Errorf("section %s counts on %s, which no step tags open", sec.ID, id)
+			}
+		}
+	}
+	return nil
+}

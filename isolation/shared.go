@@ -1,0 +1,32 @@
+package isolation
+
+// Held is a point that an open permit holds in a position.
+type Held struct {
+	Point    NodeID
+	Position Position
+	Permit   string // the permit's number, as printed
+}
+
+// Conflict is a point of a plan that an open permit holds as well. Shared true: in the same position, so that both
+// hang their locks and the point goes back when the last comes off. Shared false: in another position, and the plan
+// cannot be authorised until one of the two gives way.
+type Conflict struct {
+	Point  NodeID
+	Wanted Position // by the plan
+	Held   Position // by the other permit
+	Permit string
+	Shared bool
+}
+
+// Conflicts gives every point of plan that open permits hold, in the order of the plan's steps, then of held.
+func Conflicts(plan Plan, held []Held) []Conflict {
+	var out []Conflict
+	for _, s := range plan.Steps {
+		for _, h := range held {
+			if h.Point == s.Point {
+				out = append(out, Conflict{Point: s.Point, Wanted: s.Position, Held: h.Position, Permit: h.Permit, Shared: h.Position == s.Position})
+			}
+		}
+	}
+	return out
+}

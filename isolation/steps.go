@@ -1,0 +1,285 @@
+package isolation
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwatch/isolation/sequence"
+)
+
+// draft is a step before its place in the order is known.
+type draft struct {
+	step  Step
+	node  int32
+	block int
+	after []int32 // nodes whose steps come before in any case
+}
+
+// Blocks of the order: all steps of a lower block come before any of a higher. Between blockFlow and blockVents there
+// is room for every group of the rules, each in two: outer points, then inner ones.
+const (
+	blockControls = 0
+	blockCurrent  = 1
+	blockFlow     = 10
+	blockVents    = 100_000 // vents first: air must be able to get in, and pressure out above the liquid (common practice, no source)
+	blockDrains   = 100_001
+)
+
+// steps puts everything that is tagged into the order of fitting: controls; electrical points; the other points group
+// by group as the rules say, source side before far side, a motive supply before what it moves; vents; drains. Inside
+// what that leaves free the walk is the shortest.
+func (k *task) steps(plan *Plan, picked choice, d drawOff) {
+	drafts := k.controlDrafts(picked)
+	drafts = append(drafts, k.pointDrafts(picked)...)
+	drafts = append(drafts, k.openingDrafts(d)...)
+	slices.SortStableFunc(drafts, func(a, b draft) int { return a.block - b.block })
+	stops := make([]sequence.Stop, len(drafts))
+	list := make([]int, len(drafts))
+	for i, d := range drafts {
+		list[i] = i
+		stops[i] = stopAt(d.step.Place)
+		stops[i].Block = d.block
+		for j, e := range drafts {
+			if slices.Contains(d.after, e.node) {
+				stops[i].After = append(stops[i].After, j)
+			}
+		}
+	}
+	plan.ListWalkM = tenths(sequence.Walk(stops, list))
+	order := list
+	if round, err := sequence.Order(stops); err == nil { // it refuses only circles, and a supply is never moved by what it moves
+		order, plan.WalkM = round.Order, tenths(round.Metres)
+	}
+	for n, i := range order {
+		s := drafts[i].step
+		s.N = n + 1
+		plan.Steps = append(plan.Steps, s)
+	}
+}
+
+// The ship's measures that the walk is reckoned with: assumptions, good enough to compare two rounds.
+const (
+	frameM = 0.7 // frame spacing; common practice in machinery spaces, no source
+	deckM  = 2.6 // from deck to deck; common practice, no source
+	sideM  = 5.0 // from the centre line to what stands port or starboard; an assumption
+)
+
+// stopAt gives where a place is, in metres.
+func stopAt(p Place) sequence.Stop {
+	s := sequence.Stop{X: float64(p.Frame) * frameM, Z: float64(p.Deck) * deckM, Unknown: p.IsZero()}
+	switch p.Side {
+	case "port":
+		s.Y = -sideM
+	case "starboard":
+		s.Y = sideM
+	}
+	return s
+}
+
+func tenths(m float64) float64 { return float64(int64(m*10+0.5)) / 10 }
+
+// newStep gives a step with what the plant file says of its node.
+func (k *task) newStep(i int32, phase Phase, position Position) Step {
+	n := k.at(i)
+	s := Step{Phase: phase, Point: n.ID, Name: n.Name, Kind: n.Kind, Place: n.Place, Position: position, Cuts: []NodeID{}, Clearance: n.Normal}
+	if s.Clearance == "" {
+		s.Clearance = n.Kind.Passing()
+		if n.Kind == Opening {
+			s.Clearance = Closed
+		}
+	}
+	return s
+}
+
+// controlDrafts are the machine's control switches: put to off and tagged, never locked as if they isolated
+// (DOE-STD-1030-96: control switches are tagged too).
+func (k *task) controlDrafts(picked choice) []draft {
+	if k.machine == nil {
+		return nil
+	}
+	var out []draft
+	for _, i := range k.numbers(k.machine.Controls) {
+		if !k.at(i).Kind.IsPoint() || k.inZone[i] || slices.Contains(picked.points, i) {
+			continue
+		}
+		s := k.newStep(i, PhaseStop, k.at(i).Kind.Isolating())
+		s.Why = "A control of " + k.machine.Name + ": off and tagged, so that nobody starts it; it isolates nothing by itself."
+		out = append(out, draft{step: s, node: i, block: blockControls})
+	}
+	return out
+}
+
+// pointDrafts are the points that isolate.
+func (k *task) pointDrafts(picked choice) []draft {
+	cuts := k.cutBy(picked.points)
+	moves := k.motive(picked.points)
+	drafts := make([]draft, 0, len(picked.points))
+	at := map[int32]int{}
+	for _, i := range picked.points {
+		n := k.at(i)
+		s := k.newStep(i, PhaseIsolate, n.Kind.Isolating())
+		s.Lock = n.Lockable
+		if !s.Lock {
+			s.Measure = k.measure(n)
+		}
+		for _, c := range cuts[i] {
+			s.Cuts = append(s.Cuts, k.at(c).ID)
+		}
+		s.Why = k.stepWhy(i, cuts[i], moves[i], picked.outer[i])
+		d := draft{step: s, node: i, block: k.blockOf(i, cuts[i], picked.outer[i])}
+		if n.Kind == AutomaticValve {
+			d.after = append(d.after, k.number(n.Supply))
+		}
+		at[i] = len(drafts)
+		drafts = append(drafts, d)
+	}
+	for i, moved := range moves { // a supply comes before what it moves, also before its whole block
+		for _, m := range moved {
+			s, v := &drafts[at[i]], &drafts[at[m]]
+			s.block = min(s.block, v.block)
+		}
+	}
+	return drafts
+}
+
+// measure gives what more is done at a point that takes no lock.
+func (k *task) measure(n *Node) string {
+	if n.Kind == AutomaticValve && n.Measure == "" {
+		return "its supply is isolated at " + string(n.Supply) + ", and it is seen shut"
+	}
+	return n.Measure
+}
+
+// motive gives, for each chosen point, the chosen automatic valves whose motive supply it takes away.
+func (k *task) motive(points []int32) map[int32][]int32 {
+	moves := map[int32][]int32{}
+	for _, i := range points {
+		if n := k.at(i); n.Kind == AutomaticValve {
+			s := k.number(n.Supply)
+			moves[s] = append(moves[s], i)
+		}
+	}
+	return moves
+}
+
+// cutBy gives, for each chosen point, the sources that it keeps from the work: those that can come to it before their
+// demand is met by points already crossed. For a demand of one point: those that come to it without crossing another.
+func (k *task) cutBy(points []int32) map[int32][]int32 {
+	cuts := map[int32][]int32{}
+	chosen := k.marks(points)
+	for _, w := range k.sources {
+		need := 1
+		if w.rule.Demand != DemandSingle {
+			need = 2
+		}
+		crossed := k.crossings(w.node, chosen)
+		for _, i := range points {
+			if c := crossed[i]; c >= 0 && c < need {
+				cuts[i] = append(cuts[i], w.node)
+			}
+		}
+	}
+	return cuts
+}
+
+// crossings counts, for every node, the fewest chosen points that lie on a way to it from a source, itself not
+// counted, the work not passed; -1 where there is no way. A breadth-first search, ring by ring.
+func (k *task) crossings(source int32, chosen []bool) []int {
+	count := make([]int, len(k.plant.Nodes))
+	for i := range count {
+		count[i] = -1
+	}
+	count[source] = 0
+	ring := []int32{source}
+	for n := 0; len(ring) > 0; n++ {
+		var next []int32
+		for len(ring) > 0 {
+			i := ring[len(ring)-1]
+			ring = ring[:len(ring)-1]
+			if count[i] != n || k.inZone[i] {
+				continue
+			}
+			for _, j := range k.out[i] {
+				c := n
+				if chosen[i] {
+					c++
+				}
+				if count[j] >= 0 && count[j] <= c {
+					continue
+				}
+				count[j] = c
+				if c == n {
+					ring = append(ring, j)
+				} else {
+					next = append(next, j)
+				}
+			}
+		}
+		ring = next
+	}
+	return count
+}
+
+// stepWhy says in a sentence what a point is for.
+func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
+	s := ""
+	if n := k.nearest(i, cuts); n >= 0 {
+		what := k.whatFrom(k.at(n)) + " from " + k.at(n).Label()
+		if len(cuts) > 1 {
+			what += ", and what " + amount(len(cuts)-1, "other source", "other sources") + " could send this way,"
+		}
+		s = "Keeps " + what + " from the work."
+		if outer {
+			s = "The first of two in series against " + strings.TrimSuffix(what, ",") + "."
+		}
+	}
+	for _, m := range moved {
+		s += fmt.Sprintf(" Takes away what moves %s, which then stays shut.", k.at(m).Label())
+	}
+	if n := k.at(i); n.Kind == AutomaticValve {
+		s += " An automatic valve: see it shut before and after " + string(n.Supply) + " is isolated."
+	}
+	return strings.TrimSpace(s)
+}
+
+// openingDrafts are the drains and vents that the plan tags open.
+func (k *task) openingDrafts(d drawOff) []draft {
+	var out []draft
+	for _, o := range d.open {
+		s := k.newStep(o.node, PhaseDrain, Open)
+		s.Why = o.why
+		block := blockDrains
+		if k.at(o.node).Role == "vent" {
+			block = blockVents
+		}
+		out = append(out, draft{step: s, node: o.node, block: block})
+	}
+	return out
+}
+
+// nearest gives the source of those in cuts with the fewest links to point i: what this point is there for. -1 of none.
+func (k *task) nearest(i int32, cuts []int32) int32 {
+	is := k.marks(cuts)
+	way := wayTo(k.in, []int32{i}, func(j int32) bool { return is[j] }, func(j int32) bool { return k.inZone[j] })
+	if way == nil {
+		return -1
+	}
+	return way[len(way)-1]
+}
+
+// blockOf gives the block of a point: electrical points first, whatever the rules' order says of them; then the group
+// of the rules for the nearest source that the point cuts, and in it outer points before inner ones.
+func (k *task) blockOf(i int32, cuts []int32, outer bool) int {
+	if k.at(i).Kind.IsElectrical() {
+		return blockCurrent
+	}
+	group := len(k.rules.Order)
+	if s := k.nearest(i, cuts); s >= 0 {
+		group = k.rules.Group(k.at(s).Energy)
+	}
+	if outer {
+		return blockFlow + 2*group
+	}
+	return blockFlow + 2*group + 1
+}

@@ -1,0 +1,93 @@
+package isolation
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwatch/isolation/cut"
+)
+
+// sayUncut puts the way that cannot be cut into a plan that is none: node ids from the source to the work, and a
+// sentence with the reason why each thing on it that looks like a point does not count.
+func (k *task) sayUncut(plan *Plan, u *cut.Uncut) {
+	plan.Uncut = append(plan.Uncut, k.ids(k.ofPlant(u.Path))...)
+	for i := range plan.Sources {
+		s := &plan.Sources[i]
+		s.Met = len(plan.Uncut) == 0 || s.ID != plan.Uncut[0]
+	}
+	plan.Words = k.uncutWords(u)
+}
+
+// ofPlant drops the vertices of a way that the plant does not have: see split.
+func (k *task) ofPlant(way []int32) []int32 {
+	return slices.DeleteFunc(slices.Clone(way), func(i int32) bool { return int(i) >= len(k.plant.Nodes) })
+}
+
+// uncutWords says which way cannot be cut, and why.
+func (k *task) uncutWords(u *cut.Uncut) string {
+	path := k.ofPlant(u.Path)
+	if len(path) == 0 {
+		return "No set of points meets every demand."
+	}
+	from, to := k.at(path[0]), k.at(path[len(path)-1])
+	s := fmt.Sprintf("%s cannot be isolated from %s: the demand is %s, and the way %s %s.",
+		from.Label(), to.Label(), k.demandOf(path[0]), strings.Join(k.names(path), " – "), k.shortOf(u))
+	if why := k.whyNot(path); len(why) > 0 {
+		s += " " + strings.Join(why, " ")
+	}
+	return s
+}
+
+// names gives what a person calls the nodes of a way.
+func (k *task) names(path []int32) []string {
+	var out []string
+	for _, i := range path {
+		out = append(out, string(k.at(i).ID))
+	}
+	return out
+}
+
+func (k *task) demandOf(source int32) string {
+	for _, w := range k.sources {
+		if w.node == source {
+			return demandWords(w.rule.Demand)
+		}
+	}
+	return "not known"
+}
+
+// demandWords says what a demand means.
+func demandWords(d string) string {
+	switch d {
+	case DemandDouble:
+		return "two points in series with a drain or bleed between them"
+	case DemandBlank:
+		return "a blank or a removed spool behind a valve"
+	}
+	return "one point"
+}
+
+// shortOf says how far the points on the way go towards the demand.
+func (k *task) shortOf(u *cut.Uncut) string {
+	switch {
+	case u.Drain:
+		return "has the points but no drain or bleed between them"
+	case u.Exhausted:
+		return "cannot be cut so together with the others"
+	case u.Have == 0:
+		return "has no point that counts towards it"
+	}
+	return fmt.Sprintf("has only %d of the %d that it takes", u.Have, u.Need)
+}
+
+// whyNot gives one sentence for each thing on a way that looks as if it could be closed and does not count.
+func (k *task) whyNot(path []int32) []string {
+	var out []string
+	for _, i := range path {
+		if why, no := k.barred[i]; no && !k.inZone[i] {
+			out = append(out, fmt.Sprintf("%s does not count: %s.", k.at(i).Label(), why))
+		}
+	}
+	return out
+}

@@ -1,0 +1,130 @@
+package isolation
+
+// ways is a plant as small integers: node i is plant.Nodes[i]. It says where flow or current can go at all, whatever
+// the normal position of anything on the way. A check valve is passable both ways here, because isolation never relies
+// on one; a one-way link (air gap) is not, because nothing can come back through it.
+type ways struct {
+	plant *Plant
+	out   [][]int32 // where something at i can go next
+	in    [][]int32 // from where something can come to i
+}
+
+// newWays builds the ways of p in one pass over its links.
+func newWays(p *Plant) *ways {
+	w := &ways{plant: p, out: make([][]int32, len(p.Nodes)), in: make([][]int32, len(p.Nodes))}
+	for _, l := range p.Links {
+		a, b := w.number(l.A), w.number(l.B)
+		if a < 0 || b < 0 {
+			continue // Read refuses such a link; a hand-made plant gets no way from it
+		}
+		w.join(a, b)
+		if !l.OneWay {
+			w.join(b, a)
+		}
+	}
+	return w
+}
+
+func (w *ways) join(from, to int32) {
+	w.out[from] = append(w.out[from], to)
+	w.in[to] = append(w.in[to], from)
+}
+
+// number gives the index of a node, or -1 where the plant has none of that name.
+func (w *ways) number(id NodeID) int32 {
+	if i, ok := w.plant.node[id]; ok {
+		return int32(i)
+	}
+	return -1
+}
+
+// numbers gives the indices of those ids that the plant has.
+func (w *ways) numbers(ids []NodeID) []int32 {
+	var out []int32
+	for _, id := range ids {
+		if i := w.number(id); i >= 0 {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+func (w *ways) at(i int32) *Node { return &w.plant.Nodes[i] }
+
+// ids gives the names of the nodes numbered in path.
+func (w *ways) ids(path []int32) []NodeID {
+	out := make([]NodeID, 0, len(path))
+	for _, i := range path {
+		out = append(out, w.at(i).ID)
+	}
+	return out
+}
+
+// flood marks what can be reached along next from the nodes in from. A node that stop refuses is marked and not passed.
+// O(nodes + links).
+func flood(next [][]int32, from []int32, stop func(int32) bool) []bool {
+	seen := make([]bool, len(next))
+	queue := make([]int32, 0, len(from))
+	for _, i := range from {
+		if !seen[i] {
+			seen[i] = true
+			queue = append(queue, i)
+		}
+	}
+	for len(queue) > 0 {
+		i := queue[len(queue)-1]
+		queue = queue[:len(queue)-1]
+		if stop != nil && stop(i) {
+			continue
+		}
+		for _, j := range next[i] {
+			if !seen[j] {
+				seen[j] = true
+				queue = append(queue, j)
+			}
+		}
+	}
+	return seen
+}
+
+// wayTo gives a way with fewest links from one of the nodes in from to a node that ends, passing none that stop
+// refuses; nil where there is none.
+func wayTo(next [][]int32, from []int32, ends, stop func(int32) bool) []int32 {
+	parent := make([]int32, len(next))
+	for i := range parent {
+		parent[i] = -2
+	}
+	queue := append([]int32(nil), from...)
+	for _, i := range from {
+		parent[i] = -1
+	}
+	for len(queue) > 0 {
+		i := queue[0]
+		queue = queue[1:]
+		if ends(i) {
+			return traceBack(parent, i)
+		}
+		if stop != nil && stop(i) {
+			continue
+		}
+		for _, j := range next[i] {
+			if parent[j] == -2 {
+				parent[j] = i
+				queue = append(queue, j)
+			}
+		}
+	}
+	return nil
+}
+
+// traceBack follows parents from i to a start and gives the way in its own direction.
+func traceBack(parent []int32, i int32) []int32 {
+	var back []int32
+	for ; i >= 0; i = parent[i] {
+		back = append(back, i)
+	}
+	for a, b := 0, len(back)-1; a < b; a, b = a+1, b-1 {
+		back[a], back[b] = back[b], back[a]
+	}
+	return back
+}
