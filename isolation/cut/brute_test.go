@@ -100,8 +100,9 @@ func (b *brute) meets(x uint32) bool {
 // reachVents is the set of open vertices from which an opening can be reached.
 func (b *brute) reachVents(x uint32) uint32 {
 	got := b.vents &^ x
-	for front := got; front != 0; front &= front - 1 {
+	for front := got; front != 0; {
 		v := bits.TrailingZeros32(front)
+		front &= front - 1
 		fresh := b.back[v] &^ x &^ got
 		got |= fresh
 		front |= fresh

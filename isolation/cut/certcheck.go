@@ -101,42 +101,70 @@ func (k *certCheck) root(v int32) int32 {
 	return v
 }
 
-// spreadPlain marks what single and double sources reach short of the work,
-// by passing over the edges until nothing changes.
+// spreadPlain marks what single and double sources reach short of the work; it
+// matters only where there are blank demands too.
 func (k *certCheck) spreadPlain() {
-	blank, plain := false, make([]bool, k.p.N)
+	k.plain = make([]bool, k.p.N)
+	blank := false
+	var stack []int32
 	for _, s := range k.p.Sources {
 		if s.Demand == BlankBehind {
 			blank = true
 		} else {
-			plain[s.Vertex] = true
+			k.plain[s.Vertex] = true
+			stack = append(stack, s.Vertex)
 		}
 	}
 	if !blank {
-		for v := range plain {
-			plain[v] = true
+		for v := range k.plain {
+			k.plain[v] = true
+		}
+		return
+	}
+	work := k.joinedToWork()
+	out := make([][]int32, k.p.N)
+	for _, e := range k.p.Edges {
+		out[e[0]] = append(out[e[0]], e[1])
+		out[e[1]] = append(out[e[1]], e[0])
+	}
+	for _, e := range k.p.Arcs {
+		out[e[0]] = append(out[e[0]], e[1])
+	}
+	for len(stack) > 0 {
+		u := stack[len(stack)-1]
+		stack = stack[:len(stack)-1]
+		for _, w := range out[u] {
+			if !work[u] && !k.plain[w] {
+				k.plain[w] = true
+				stack = append(stack, w)
+			}
+		}
+	}
+}
+
+// joinedToWork marks what no point can part from the work: a demand must be met
+// before it is reached, so what flows on from there asks for nothing more.
+func (k *certCheck) joinedToWork() []bool {
+	atWork := make(map[int32]bool)
+	inZone := make(map[int32]bool)
+	for _, z := range k.p.Zone {
+		inZone[z] = true
+		if !k.point[z] {
+			atWork[k.root(z)] = true
+		}
+	}
+	for _, e := range k.p.Edges {
+		for i, z := range e {
+			if w := e[1-i]; inZone[z] && !k.point[w] {
+				atWork[k.root(w)] = true
+			}
 		}
 	}
 	work := make([]bool, k.p.N)
-	for _, z := range k.p.Zone {
-		work[z] = true
+	for v := range work {
+		work[v] = inZone[int32(v)] || !k.point[v] && atWork[k.root(int32(v))]
 	}
-	for changed := blank; changed; {
-		changed = false
-		pass := func(u, w int32) {
-			if plain[u] && !plain[w] && !work[u] {
-				plain[w], changed = true, true
-			}
-		}
-		for _, e := range k.p.Edges {
-			pass(e[0], e[1])
-			pass(e[1], e[0])
-		}
-		for _, e := range k.p.Arcs {
-			pass(e[0], e[1])
-		}
-	}
-	k.plain = plain
+	return work
 }
 
 // tidy brings a spot to the one name of its section.

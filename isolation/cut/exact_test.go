@@ -19,7 +19,7 @@ type mix struct {
 // randomPlant makes a small plant: a random tree or forest with some more
 // edges, so that there are both dead ends and rings.
 func randomPlant(r *rand.Rand, m mix) Problem {
-	points := 1 + r.IntN(m.points)
+	points := min(m.points, 2+r.IntN(m.points+2))
 	p := Problem{N: points + 2 + r.IntN(6)}
 	p.Cost = make([]int64, p.N)
 	for _, v := range r.Perm(p.N)[:points] {
@@ -40,7 +40,7 @@ func randomPlant(r *rand.Rand, m mix) Problem {
 			join(order[i-back], order[i])
 		}
 	}
-	for range r.IntN(1 + p.N/3) {
+	for range r.IntN(1 + p.N/[]int{2, 3, 6}[r.IntN(3)]) {
 		join(r.IntN(p.N), r.IntN(p.N))
 	}
 	if m.kinds {
@@ -55,12 +55,18 @@ func randomPlant(r *rand.Rand, m mix) Problem {
 			p.Vents[v] = r.IntN(4) == 0
 		}
 	}
-	ends := r.Perm(p.N)
+	// Work at one end of the order and sources at the other, mostly, so that
+	// there are points between them.
+	ends := order
+	if r.IntN(4) == 0 {
+		ends = r.Perm(p.N)
+	}
 	zones := 1 + r.IntN(2)
 	for _, z := range ends[:zones] {
 		p.Zone = append(p.Zone, int32(z))
 	}
-	for _, s := range ends[zones:min(p.N, zones+1+r.IntN(3))] {
+	for i := range min(p.N-zones, 1+r.IntN(3)) {
+		s := ends[p.N-1-i]
 		p.Sources = append(p.Sources, Source{int32(s), m.demands[r.IntN(len(m.demands))]})
 	}
 	return p
@@ -71,13 +77,13 @@ var exactCases = []struct {
 	plants int
 	mix    mix
 }{
-	{"single", 2500, mix{points: 12, demands: []Demand{Single}}},
-	{"double", 2500, mix{points: 12, demands: []Demand{Double}}},
-	{"single and double with arcs", 4000, mix{points: 12, demands: []Demand{Single, Double}, arcs: true}},
-	{"blank with kinds", 3000, mix{points: 12, demands: []Demand{BlankBehind}, kinds: true, arcs: true}},
-	{"all demands with kinds", 4000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, arcs: true}},
-	{"drain between, double", 2500, mix{points: 12, demands: []Demand{Double}, vents: true}},
-	{"drain between, all demands, kinds and arcs", 4000, mix{points: 11, demands: []Demand{Single, Double, Double, BlankBehind}, kinds: true, vents: true, arcs: true}},
+	{"single", 7500, mix{points: 12, demands: []Demand{Single}}},
+	{"double", 7500, mix{points: 12, demands: []Demand{Double}}},
+	{"single and double with arcs", 12000, mix{points: 12, demands: []Demand{Single, Double}, arcs: true}},
+	{"blank with kinds", 9000, mix{points: 12, demands: []Demand{BlankBehind}, kinds: true, arcs: true}},
+	{"all demands with kinds", 12000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, arcs: true}},
+	{"drain between, double", 7500, mix{points: 12, demands: []Demand{Double}, vents: true}},
+	{"drain between, all demands, kinds and arcs", 12000, mix{points: 11, demands: []Demand{Single, Double, Double, BlankBehind}, kinds: true, vents: true, arcs: true}},
 }
 
 func TestSolveIsExact(t *testing.T) {
@@ -277,7 +283,7 @@ func TestVerifyAgreesWithTheDefinition(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(3, 4))
 	yes := 0
-	for range 600 {
+	for range 1500 {
 		p := randomPlant(r, mix{points: 8, demands: []Demand{Single, Double, BlankBehind}, kinds: r.IntN(2) == 0, vents: r.IntN(2) == 0, arcs: true})
 		b := newBrute(p)
 		b.eachSet(func(x uint32) {

@@ -1,0 +1,202 @@
+package cut
+
+// expand opens the children of a node whose cut doesn't do.
+func (b *branching) expand(a *node) {
+	b.load(a, b.sources)
+	b.close(a.chosen)
+	path, d, _ := b.witness.find()
+	switch {
+	case path != nil && d == BlankBehind:
+		b.childrenBlank(a, path)
+	case path != nil:
+		b.childrenDrain(a, path)
+	case b.services != nil:
+		b.services.children(b, a)
+	}
+}
+
+// pointsOn returns the positions on the path of points that may be closed
+// under the loaded decisions.
+func (b *branching) pointsOn(path []int32) []int {
+	var at []int
+	for i, v := range path {
+		if p := b.n.at[v]; p < 0 && b.n.state[^p] != open {
+			at = append(at, i)
+		}
+	}
+	return at
+}
+
+// decide appends a decision on v unless it is made already; false if the
+// opposite is.
+func (b *branching) decide(made []decision, v int32, state uint8) ([]decision, bool) {
+	link := ^b.n.at[v]
+	switch b.n.state[link] {
+	case usual:
+		return append(made, decision{link, state}), true
+	case state:
+		return made, true
+	}
+	return made, false
+}
+
+// childrenBlank: on the path some valve is the first to be closed and some
+// blank beyond it the last. Every set that meets the demand has one such pair.
+func (b *branching) childrenBlank(a *node, path []int32) {
+	at := b.pointsOn(path)
+	for x, i := range at {
+		if b.n.p.counts(path[i])&Valve == 0 {
+			continue
+		}
+		for y := x + 1; y < len(at); y++ {
+			if b.n.p.counts(path[at[y]])&Blank == 0 {
+				continue
+			}
+			if made, ok := b.firstAndLast(path, at, x, y); ok {
+				b.consider(&node{parent: a, made: made})
+				b.load(a, b.sources)
+			}
+		}
+	}
+}
+
+// firstAndLast decides that x is the first closed valve and y the last closed
+// blank.
+func (b *branching) firstAndLast(path []int32, at []int, x, y int) (made []decision, ok bool) {
+	for k, i := range at {
+		v, state := path[i], usual
+		kind := b.n.p.counts(v)
+		switch {
+		case k == x || k == y:
+			state = closed
+		case k < x && kind&Valve != 0 || k > y && kind&Blank != 0:
+			state = open
+		default:
+			continue
+		}
+		if made, ok = b.decide(made, v, state); !ok {
+			return nil, false
+		}
+	}
+	return made, true
+}
+
+// childrenDrain: some two points on the path are closed with none between, and
+// the stretch between reaches an opening. If such a stretch is decided already
+// but doesn't reach one, one of the points in its way must be open.
+func (b *branching) childrenDrain(a *node, path []int32) {
+	for c := a; c != nil; c = c.parent {
+		if c.stretch != nil && !b.anyVented(c.stretch) {
+			b.childrenVent(a, c.stretch)
+			return
+		}
+	}
+	at := b.pointsOn(path)
+	for x := range at {
+		for y := x + 1; y < len(at); y++ {
+			if b.barredBetween(path, at[x+1:y]) {
+				break
+			}
+			stretch := path[at[x]+1 : at[y]]
+			if !b.mayReachVent(stretch, path[at[x]], path[at[y]]) {
+				continue
+			}
+			if made, ok := b.pair(path, at, x, y); ok {
+				b.consider(&node{parent: a, made: made, stretch: stretch})
+				b.load(a, b.sources)
+			}
+		}
+	}
+}
+
+// barredBetween tells whether one of the points is decided closed.
+func (b *branching) barredBetween(path []int32, at []int) bool {
+	for _, i := range at {
+		if b.n.state[^b.n.at[path[i]]] == closed {
+			return true
+		}
+	}
+	return false
+}
+
+// pair decides that x and y are closed and those between open.
+func (b *branching) pair(path []int32, at []int, x, y int) (made []decision, ok bool) {
+	for k := x; k <= y; k++ {
+		state := open
+		if k == x || k == y {
+			state = closed
+		}
+		if made, ok = b.decide(made, path[at[k]], state); !ok {
+			return nil, false
+		}
+	}
+	return made, true
+}
+
+func (b *branching) anyVented(stretch []int32) bool {
+	for _, v := range stretch {
+		if b.witness.vented[v] {
+			return true
+		}
+	}
+	return false
+}
+
+// childrenVent opens one child for each undecided closed point that the
+// stretch meets: it is open, those before it stay closed.
+func (b *branching) childrenVent(a *node, stretch []int32) {
+	met, _ := b.spread(stretch, func(v int32) bool { return b.witness.closed[v] })
+	var before []decision
+	for _, v := range met {
+		if b.n.state[^b.n.at[v]] != usual {
+			continue
+		}
+		link := ^b.n.at[v]
+		made := append(append([]decision(nil), before...), decision{link, open})
+		before = append(before, decision{link, closed})
+		b.consider(&node{parent: a, made: made})
+		b.load(a, b.sources)
+		b.close(a.chosen)
+	}
+}
+
+// mayReachVent tells whether the stretch between two points could reach an
+// opening: only the two and what is decided closed stand in the way.
+func (b *branching) mayReachVent(stretch []int32, from, to int32) bool {
+	_, vent := b.spread(stretch, func(v int32) bool {
+		p := b.n.at[v]
+		return v == from || v == to || p < 0 && b.n.state[^p] == closed
+	})
+	return vent
+}
+
+// spread goes from the stretch wherever flow can, short of what is barred. It
+// returns the barred vertices met and whether an opening was.
+func (b *branching) spread(stretch []int32, barred func(int32) bool) (met []int32, vent bool) {
+	w := b.witness
+	seen := make([]bool, w.p.N)
+	var stack []int32
+	visit := func(v int32) {
+		if seen[v] {
+			return
+		}
+		seen[v] = true
+		if barred(v) {
+			met = append(met, v)
+			return
+		}
+		vent = vent || w.p.Vents[v]
+		stack = append(stack, v)
+	}
+	for _, v := range stretch {
+		visit(v)
+	}
+	for len(stack) > 0 {
+		v := stack[len(stack)-1]
+		stack = stack[:len(stack)-1]
+		for _, u := range w.to[w.first[v]:w.first[v+1]] {
+			visit(u)
+		}
+	}
+	return met, vent
+}
