@@ -96,24 +96,29 @@ func find(from State, kind Kind) (step, bool) {
 
 // refuseState says that an act of this kind cannot follow in this state, and in which it could.
 func refuseState(p Permit, kind Kind) *Refusal {
-	var from []string
-	gate := string(kind)
+	gate, from := string(kind), []string(nil)
 	for _, s := range way {
 		if s.Act == kind {
 			gate = s.Gate
-			if s.From != unset {
+			if s.From != unset && s.From != Suspended && s.From != UnderTest { // nothing leads there yet
 				from = append(from, s.From.String())
 			}
 		}
 	}
-	what := fmt.Sprintf("Permit %d is %s: nobody can %s now.", p.id, p.state, kind.Does())
 	if p.state == unset {
 		return &Refusal{Kind: NotFound, Gate: gate, What: "There is no such permit."}
 	}
-	if p.state.IsOver() {
-		return &Refusal{Kind: Refused, Gate: gate, What: what, Opens: "It is over; nothing can be done on it any more. A new job needs a new permit."}
+	r := refuse(gate, "", "Permit %d stands at %q: nobody can %s now.", p.id, p.state, kind.Does())
+	if n := p.LocksOn(); kind == KindClose && n > 0 {
+		r.What += fmt.Sprintf(" %d locks and tags still hang.", n)
 	}
-	return &Refusal{Kind: Refused, Gate: gate, What: what, Opens: "That is done while a permit is " + strings.Join(from, " or ") + "."}
+	switch {
+	case p.state.IsOver():
+		r.Opens = "It is over and nothing can be done on it any more; a new job needs a new permit."
+	case len(from) > 0:
+		r.Opens = "That is done while a permit stands at " + strings.Join(from, " or ") + "."
+	}
+	return r
 }
 
 // CanFollow reports whether the way has a place for an act of this kind in state s. It does not look at the gate.

@@ -1,0 +1,224 @@
+package main
+
+import (
+	"context"
+	_ "embed"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"syscall"
+	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+	"stillwatch/web"
+)
+
+//go:embed demo/plant.yaml
+var demoPlant []byte
+
+// demoConfig is everything that "demo" can be told.
+type demoConfig struct {
+	listen string
+	data   string
+	once   bool
+}
+
+func runDemo(args []string, out, errOut io.Writer) int {
+	var c demoConfig
+	fs := newFlags("demo", "Run the whole job of one separator on an invented ship, through the server's own pages; then serve what came of it.", errOut)
+	fs.StringVar(&c.listen, "listen", "127.0.0.1:8080", "address to listen on; if it is taken, a free port is used")
+	fs.StringVar(&c.data, "data", "", "fresh folder for the register (a temporary one if empty)")
+	fs.BoolVar(&c.once, "once", false, "end after the job, with exit status 0 only if everything went as it should")
+	if status, done := parse(fs, args, errOut); done {
+		return status
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	if err := demo(ctx, c, out, errOut); err != nil {
+		fmt.Fprintf(errOut, "stillwatch: %v\n", err)
+		return 1
+	}
+	return 0
+}
+
+// demo seeds a register, serves it, drives the job through the pages, and then stays until ctx ends.
+func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) {
+	dir, cleanUp, err := demoFolder(c)
+	if err != nil {
+		return err
+	}
+	defer cleanUp()
+	logger := slog.New(slog.NewTextHandler(errOut, &slog.HandlerOptions{Level: slog.LevelWarn}))
+	reg, err := register.Open(ctx, dir, register.Options{Logger: logger})
+	if err != nil {
+		return fmt.Errorf("open %s: %w", dir, err)
+	}
+	defer func() { err = errors.Join(err, reg.Close()) }()
+	if err := seed(ctx, reg); err != nil {
+		return fmt.Errorf("seed the demo: %w", err)
+	}
+	l, err := listen(c.listen)
+	if err != nil {
+		return err
+	}
+	base := baseURL(l)
+	server, err := web.New(reg, web.Config{BaseURL: base, Hosts: hostList(base, ""), DemoPINs: demoPINs(), Version: version(), Logger: logger})
+	if err != nil {
+		return errors.Join(err, l.Close())
+	}
+	serving, stop := context.WithCancel(ctx)
+	served := make(chan error, 1)
+	go func() { served <- server.Serve(serving, l) }()
+	defer func() {
+		stop()
+		if e := <-served; e != nil && !errors.Is(e, http.ErrServerClosed) {
+			err = errors.Join(err, e)
+		}
+	}()
+	d := &drive{ctx: ctx, out: out, reg: reg, base: base}
+	if err := d.all(dir); err != nil {
+		return fmt.Errorf("the demo did not go as it should: %w", err)
+	}
+	if !c.once {
+		invite(out, base, dir)
+		<-ctx.Done()
+	}
+	return nil
+}
+
+// demoFolder gives the folder of the demo and what cleans it up: a temporary one goes, a named one stays.
+func demoFolder(c demoConfig) (dir string, cleanUp func(), err error) {
+	if c.data == "" {
+		dir, err = os.MkdirTemp("", "stillwatch-demo-")
+		return dir, func() { _ = os.RemoveAll(dir) }, err
+	}
+	entries, err := os.ReadDir(c.data)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return "", nil, err
+	}
+	if len(entries) > 0 {
+		return "", nil, fmt.Errorf("%s is not empty: the demo needs a fresh folder, so that it never writes into a real register", c.data)
+	}
+	return c.data, func() {}, os.MkdirAll(c.data, 0o700)
+}
+
+// listen takes the address asked for, or a free port on the same host if it is in use.
+func listen(address string) (net.Listener, error) {
+	l, err := net.Listen("tcp", address)
+	if errors.Is(err, syscall.EADDRINUSE) {
+		host, _, splitErr := net.SplitHostPort(address)
+		if splitErr != nil {
+			return nil, splitErr
+		}
+		return net.Listen("tcp", net.JoinHostPort(host, "0"))
+	}
+	return l, err
+}
+
+// seed puts the invented crew on the books and the demo plant in force, with a label on every point.
+func seed(ctx context.Context, reg *register.Register) error {
+	chief := demoCrew[0]
+	if err := reg.FirstRun(ctx, chief.Person, chief.pin); err != nil {
+		return err
+	}
+	plant, err := isolation.Read("demo/plant.yaml", demoPlant)
+	if err != nil {
+		return err
+	}
+	signedAct := func(name string, act permits.Act) error {
+		_, err := reg.Do(ctx, register.Doing{ID: permits.ActID("demo-" + name), Act: act, By: chief.ID, Signer: chief.ID, PIN: chief.pin})
+		return err
+	}
+	for _, c := range demoCrew[1:] {
+		if err := signedAct("person-"+string(c.ID), permits.AddPerson{Person: c.Person}); err != nil {
+			return err
+		}
+		if err := reg.SetPIN(ctx, register.SetPINDoing{By: chief.ID, ByPIN: chief.pin, Person: c.ID, New: c.pin}); err != nil {
+			return err
+		}
+	}
+	if err := signedAct("plant", permits.AdoptPlant{Name: "demo/plant.yaml", SHA256: plant.SHA256, Text: string(demoPlant)}); err != nil {
+		return err
+	}
+	labels := map[isolation.NodeID]permits.TagDigest{}
+	for _, n := range plant.Points() {
+		labels[n.ID] = ""
+	}
+	return signedAct("labels", permits.HangLabels{Labels: labels})
+}
+
+// all drives both permits, writes the papers and says what was shown.
+func (d *drive) all(dir string) error {
+	started := time.Now()
+	fmt.Fprintf(d.out, "\nThe crew signs in at %s\n", d.base)
+	d.signIn()
+	fmt.Fprint(d.out, "\nPermit 1: bowl overhaul of separator 1\n")
+	first := d.wholeJob()
+	fmt.Fprint(d.out, "\nPermit 2: sea-water pump, left half-way for you\n")
+	second := d.halfWay()
+	papers := d.papers(filepath.Join(dir, "papers"), first, second)
+	if d.err != nil {
+		return d.err
+	}
+	if d.no != 3 {
+		return fmt.Errorf("%d acts were refused, want 3", d.no)
+	}
+	fmt.Fprintf(d.out, "\n%d acts taken, %d refused as they must be, in %.1f s. Log head: %d entries, %s\n", d.acts, d.no, time.Since(started).Seconds(), d.reg.Head().Size, d.reg.Head().Short)
+	fmt.Fprint(d.out, "Papers:\n")
+	for _, p := range papers {
+		fmt.Fprintf(d.out, "  %s\n", p)
+	}
+	return nil
+}
+
+// papers fetches every paper of the two permits from the server and writes it into a folder.
+func (d *drive) papers(dir string, first, second permits.PermitID) []string {
+	if d.err != nil {
+		return nil
+	}
+	if d.err = os.MkdirAll(dir, 0o700); d.err != nil {
+		return nil
+	}
+	var written []string
+	for _, p := range []struct{ path, file string }{
+		{permitPath(first) + "/permit.pdf", fmt.Sprintf("permit-%d.pdf", first)},
+		{permitPath(first) + "/plan.pdf", fmt.Sprintf("plan-%d.pdf", first)},
+		{permitPath(second) + "/tags.pdf", fmt.Sprintf("tags-%d.pdf", second)},
+		{"/labels.pdf", "labels.pdf"},
+		{"/handover.pdf", "handover.pdf"},
+	} {
+		a, err := d.people["ilse"].open(d.ctx, p.path)
+		if err == nil && (a.status != http.StatusOK || !isPDF(a.bytes)) {
+			err = fmt.Errorf("fetch %s: status %d, not a paper", p.path, a.status)
+		}
+		file := filepath.Join(dir, p.file)
+		if err == nil {
+			err = os.WriteFile(file, a.bytes, 0o600)
+		}
+		if err != nil {
+			d.err = err
+			return nil
+		}
+		written = append(written, file)
+	}
+	return written
+}
+
+func isPDF(b []byte) bool { return len(b) > 1000 && string(b[:5]) == "%PDF-" }
+
+// invite tells the visitor where to go on, and who to be.
+func invite(out io.Writer, base, dir string) {
+	fmt.Fprintf(out, "\n*** DEMO: every name and PIN below is known to everybody. Never use this register for real work. ***\n\n  Open %s\n\n", base)
+	for _, c := range demoCrew {
+		fmt.Fprintf(out, "  %-5s PIN %s  %s\n", c.ID, c.pin, c.Rank)
+	}
+	fmt.Fprintf(out, "\nRegister and papers: %s (a temporary folder goes when you stop with Ctrl-C)\n", dir)
+}

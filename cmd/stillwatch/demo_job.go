@@ -1,0 +1,107 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+
+	"stillwatch/permits"
+)
+
+// wholeJob is the main job of one separator: everything from the request to the closed permit, with three things that
+// a gate must refuse on the way. It gives the permit's number.
+func (d *drive) wholeJob() permits.PermitID {
+	id := d.request("tove", "S1-bowl", "Bowl overhaul: running hours reached, water seal lost twice this week")
+	d.authorise("ilse", id, "12")
+	d.isolate(id)
+	d.prove(id)
+	d.work(id)
+	d.restore(id)
+	return id
+}
+
+// isolate fits and checks every lock; on the way a tag comes out of order, and the fitter wants to check his own lock.
+func (d *drive) isolate(id permits.PermitID) {
+	locks := d.permit(id).Locks()
+	if d.err != nil || len(locks) < 3 {
+		return
+	}
+	second := "/T/" + d.codes(id)[2].Text()
+	d.refused("tove", "scans tag 2 before tag 1 hangs", second, second+"/fit", fitFields(locks[1], id, d.labels()))
+	for i, l := range locks {
+		d.fit("tove", id, l)
+		if i == 0 {
+			first := "/T/" + d.codes(id)[1].Text()
+			d.refused("tove", "wants to check the lock that she fitted herself", first, first+"/check", d.signedBy("tove", map[string]string{"seen": "yes"}))
+		}
+	}
+	for _, l := range locks {
+		d.check("bao", id, l)
+	}
+}
+
+// prove drains, reads and tests, then signs the proof.
+func (d *drive) prove(id permits.PermitID) {
+	p, path := d.permit(id), permitPath(id)
+	for _, s := range p.Drains() {
+		words := fmt.Sprintf("drains %s: %.1f of %.1f litres out, nothing in the hold", s.Section.Name, s.Section.OutL, s.Section.TrappedL)
+		d.act("tove", words, path, path+"/drain/"+s.Section.ID, map[string]string{
+			"out_l": number(s.Section.OutL), "hold_min": "15", "hold_in_l": "0", "gauge_bar": "0", "temp_c": "40", "into": "Sludge tank"})
+	}
+	for _, s := range p.Stored() {
+		d.act("tove", fmt.Sprintf("reads %s: %s %s", s.Check.Name, number(s.Check.Limit), s.Check.Unit), path, path+"/reading/"+s.Check.ID, map[string]string{"value": number(s.Check.Limit)})
+	}
+	for _, t := range p.Dead() {
+		d.act("tove", "tests dead: "+t.Test.Name, path, path+"/dead/"+t.Test.ID, map[string]string{"proved_before": "yes", "dead": "yes", "proved_after": "yes"})
+	}
+	if p.NeedsStart() {
+		d.act("tove", "tries to start: nothing moves, controls back to off", path, path+"/start", map[string]string{"still": "yes", "controls_off": "yes"})
+	}
+	d.act("tove", "signs the proof", path, path+"/prove", d.signedBy("tove", nil))
+}
+
+func number(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
+
+// work takes the permit live, works, and hands back.
+func (d *drive) work(id permits.PermitID) {
+	path := permitPath(id)
+	d.act("tove", "accepts the permit: 24 tools and parts go to the work; it is live", path, path+"/accept", d.signedBy("tove", map[string]string{"tools_out": "24"}))
+	d.act("tove", "signs on", path, path+"/sign-on", d.signedBy("tove", nil))
+	d.act("bao", "signs on", path, path+"/sign-on", d.signedBy("bao", nil))
+	d.act("bao", "signs off", path, path+"/sign-off", d.signedBy("bao", nil))
+	d.act("tove", "signs off", path, path+"/sign-off", d.signedBy("tove", nil))
+	d.act("tove", "hands back: 24 tools counted, guards in place", path, path+"/hand-back", d.signedBy("tove", map[string]string{"tools_back": "24", "guards_back": "yes"}))
+}
+
+// restore takes every lock off in reverse; on the way the chief engineer wants to close too early.
+func (d *drive) restore(id permits.PermitID) {
+	path := permitPath(id)
+	closing := d.signedBy("aram", map[string]string{"positions": "yes", "told": "yes"})
+	for first := true; d.err == nil; first = false {
+		p := d.permit(id)
+		l, on := p.NextRemove()
+		if !on {
+			break
+		}
+		d.remove("tove", id, l)
+		if first {
+			d.refused("aram", fmt.Sprintf("wants to close with %d still on", p.LocksOn()-1), path, path+"/close", closing)
+		}
+	}
+	d.act("aram", fmt.Sprintf("closes permit %d", id), path, path+"/close", closing)
+}
+
+// halfWay leaves a second permit where the visitor can go on: some locks on, one of them checked.
+func (d *drive) halfWay() permits.PermitID {
+	id := d.request("bao", "SW1-impeller", "Impeller worn: discharge pressure down by a third")
+	d.authorise("rui", id, "24")
+	locks := d.permit(id).Locks()
+	for i, l := range locks {
+		if d.err == nil && i < 3 {
+			d.fit("bao", id, l)
+		}
+	}
+	if d.err == nil && len(locks) > 0 {
+		d.check("tove", id, locks[0])
+	}
+	return id
+}

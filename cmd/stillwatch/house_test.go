@@ -1,0 +1,238 @@
+package main
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// The rules of the house as a test: who may import whom and why, how long a file and a function may be, that every
+// package says what it is for and every exported name is explained.
+
+const (
+	maxFileLines     = 500
+	maxFunctionLines = 80
+	maxParameters    = 5
+)
+
+// mayImport lists, for each package, what it may import beside the standard library. A path that ends in "/..." stands
+// for everything below. Tests may import more.
+var mayImport = map[string][]string{
+	// Pure mathematics on plain values: they can be checked with bare numbers.
+	"isolation/cut":      {},
+	"isolation/sequence": {},
+	"isolation/drain":    {},
+	"isolation/energy":   {},
+	// The plant knows no people and no permits.
+	"isolation":          {"stillwatch/isolation/cut", "stillwatch/isolation/sequence", "stillwatch/isolation/drain", "stillwatch/isolation/energy", "github.com/goccy/go-yaml/..."},
+	"isolation/diagram":  {"stillwatch/isolation"},
+	"isolation/exchange": {"stillwatch/isolation", "github.com/xuri/excelize/v2", "github.com/goccy/go-yaml/..."},
+	// The gates know no database and no clock.
+	"permits": {"stillwatch/isolation"},
+	// The only package that knows the database.
+	"permits/register": {"stillwatch/isolation", "stillwatch/permits", "gorm.io/...", "modernc.org/sqlite/...", "golang.org/x/mod/sumdb/...", "github.com/alexedwards/..."},
+	// The papers take plain values.
+	"permits/paper": {"github.com/jung-kurt/gofpdf", "github.com/skip2/go-qrcode", "golang.org/x/text/...", "golang.org/x/image/..."},
+	"templates":     {},
+	// The pages ask the register; no query and no PDF drawing happens in a handler.
+	"web":            {"stillwatch/isolation", "stillwatch/isolation/diagram", "stillwatch/permits", "stillwatch/permits/register", "stillwatch/permits/paper", "stillwatch/templates", "github.com/gin-gonic/gin/...", "github.com/alexedwards/scs/...", "github.com/prometheus/client_golang/..."},
+	"cmd/stillwatch": {"stillwatch/...", "golang.org/x/net/html", "gorm.io/...", "golang.org/x/mod/..."},
+}
+
+// pure names the packages that read no clock and write nowhere, so that a plan or a permit can be computed again years
+// later.
+var pure = []string{"isolation/cut", "isolation/sequence", "isolation/drain", "isolation/energy", "isolation", "permits"}
+
+var bannedNames = []string{"utils", "util", "helpers", "helper", "common", "types", "models", "base", "service", "manager", "impl", "misc"}
+
+// goFile is one Go file of the tree.
+type goFile struct {
+	path string // from the top of the tree, with slashes
+	dir  string
+	file *ast.File
+	set  *token.FileSet
+}
+
+func (f goFile) isTest() bool { return strings.HasSuffix(f.path, "_test.go") }
+
+func (f goFile) lines(n ast.Node) int {
+	return f.set.Position(n.End()).Line - f.set.Position(n.Pos()).Line + 1
+}
+
+func houseFiles(t *testing.T) []goFile {
+	t.Helper()
+	top := filepath.Join("..", "..")
+	var files []goFile
+	err := filepath.WalkDir(top, func(p string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() && (d.Name() == ".git" || d.Name() == "testdata") {
+			if err == nil {
+				err = fs.SkipDir
+			}
+			return err
+		}
+		if filepath.Ext(p) != ".go" {
+			return nil
+		}
+		set := token.NewFileSet()
+		parsed, err := parser.ParseFile(set, p, nil, parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(top, p)
+		rel = filepath.ToSlash(rel)
+		files = append(files, goFile{path: rel, dir: path.Dir(rel), file: parsed, set: set})
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return files
+}
+
+func TestImportsRunDownward(t *testing.T) {
+	for _, f := range houseFiles(t) {
+		if f.isTest() {
+			continue
+		}
+		allowed, known := mayImport[f.dir]
+		if !known {
+			t.Errorf("%s: package %s has no place in the house's list of packages", f.path, f.dir)
+			continue
+		}
+		for _, spec := range f.file.Imports {
+			name, err := strconv.Unquote(spec.Path.Value)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if isStandard(name) || slices.ContainsFunc(allowed, func(a string) bool { return matches(a, name) }) {
+				continue
+			}
+			t.Errorf("%s imports %s, which %s may not", f.path, name, f.dir)
+		}
+	}
+}
+
+func isStandard(name string) bool {
+	first, _, _ := strings.Cut(name, "/")
+	return !strings.Contains(first, ".") && first != "stillwatch"
+}
+
+func matches(pattern, name string) bool {
+	below, all := strings.CutSuffix(pattern, "/...")
+	return name == pattern || all && (name == below || strings.HasPrefix(name, below+"/"))
+}
+
+func TestPurePackagesReadNoClockAndWriteNoLog(t *testing.T) {
+	for _, f := range houseFiles(t) {
+		if f.isTest() || !slices.Contains(pure, f.dir) {
+			continue
+		}
+		for _, spec := range f.file.Imports {
+			for _, banned := range []string{`"os"`, `"log"`, `"log/slog"`, `"net/http"`, `"database/sql"`} {
+				if spec.Path.Value == banned {
+					t.Errorf("%s imports %s: %s is pure", f.path, banned, f.dir)
+				}
+			}
+		}
+		ast.Inspect(f.file, func(n ast.Node) bool {
+			if s, ok := n.(*ast.SelectorExpr); ok {
+				if x, ok := s.X.(*ast.Ident); ok && x.Name == "time" && (s.Sel.Name == "Now" || s.Sel.Name == "Since" || s.Sel.Name == "Until") {
+					t.Errorf("%s:%d reads the clock; time is an argument here", f.path, f.set.Position(s.Pos()).Line)
+				}
+			}
+			return true
+		})
+	}
+}
+
+func TestFilesAndFunctionsStayShort(t *testing.T) {
+	for _, f := range houseFiles(t) {
+		if n := f.set.File(f.file.Pos()).LineCount(); n > maxFileLines {
+			t.Errorf("%s has %d lines, %d at most: two ideas in one file?", f.path, n, maxFileLines)
+		}
+		for _, d := range f.file.Decls {
+			fn, ok := d.(*ast.FuncDecl)
+			if !ok {
+				continue
+			}
+			if n := f.lines(fn); n > maxFunctionLines && !f.isTest() {
+				t.Errorf("%s: %s has %d lines, %d at most", f.path, fn.Name.Name, n, maxFunctionLines)
+			}
+			if n := fn.Type.Params.NumFields(); n > maxParameters && !f.isTest() {
+				t.Errorf("%s: %s takes %d parameters, %d at most: make a struct", f.path, fn.Name.Name, n, maxParameters)
+			}
+		}
+	}
+}
+
+func TestNamesSayWhatIsInside(t *testing.T) {
+	for _, f := range houseFiles(t) {
+		name := strings.TrimSuffix(strings.TrimSuffix(path.Base(f.path), ".go"), "_test")
+		if slices.Contains(bannedNames, name) || slices.Contains(bannedNames, f.file.Name.Name) {
+			t.Errorf("%s: the name says nothing about what is inside", f.path)
+		}
+	}
+}
+
+func TestEveryPackageSaysWhatItIsFor(t *testing.T) {
+	said := map[string]bool{}
+	for _, f := range houseFiles(t) {
+		said[f.dir] = said[f.dir] || f.file.Doc != nil
+	}
+	for dir, ok := range said {
+		if !ok {
+			t.Errorf("package %s has no package comment", dir)
+		}
+	}
+}
+
+func TestEveryExportedNameIsExplained(t *testing.T) {
+	for _, f := range houseFiles(t) {
+		if f.isTest() {
+			continue
+		}
+		for _, d := range f.file.Decls {
+			switch d := d.(type) {
+			case *ast.FuncDecl:
+				if d.Name.IsExported() && d.Doc == nil && (d.Recv == nil || receiverIsExported(d)) {
+					t.Errorf("%s: %s has no comment", f.path, d.Name.Name)
+				}
+			case *ast.GenDecl:
+				for _, spec := range d.Specs {
+					checkSpec(t, f, d, spec)
+				}
+			}
+		}
+	}
+}
+
+func receiverIsExported(d *ast.FuncDecl) bool {
+	x := d.Recv.List[0].Type
+	if s, ok := x.(*ast.StarExpr); ok {
+		x = s.X
+	}
+	id, ok := x.(*ast.Ident)
+	return ok && id.IsExported()
+}
+
+func checkSpec(t *testing.T, f goFile, d *ast.GenDecl, spec ast.Spec) {
+	switch s := spec.(type) {
+	case *ast.TypeSpec:
+		if s.Name.IsExported() && d.Doc == nil && s.Doc == nil {
+			t.Errorf("%s: type %s has no comment", f.path, s.Name.Name)
+		}
+	case *ast.ValueSpec:
+		for _, name := range s.Names {
+			if name.IsExported() && d.Doc == nil && s.Doc == nil && s.Comment == nil {
+				t.Errorf("%s: %s has no comment", f.path, name.Name)
+			}
+		}
+	}
+}
