@@ -28,6 +28,7 @@ func (l *loader) notes() []string {
 	say(l.sideless, "has a place without its side", "places lack their side")
 	say(l.oil, "gives its energy only as oil; taken as fuel", "sources give their energy only as oil; taken as fuel")
 	say(l.pick(stateless), "does not state what the rules ask for (pressure, or volts), so a rule about more than so much never applies to it", "sources do not state what the rules ask for (pressure, or volts), so rules about more than so much never apply to them")
+	say(l.pick(func(n *Node) bool { return n.Kind == Source && n.Energy.Nature() == Liquid && !n.HasTemp }), "does not state its temperature, so a rule about hot contents never applies to it", "liquids do not state their temperature, so rules about hot contents never apply to them")
 	say(l.pick(func(n *Node) bool { return n.Kind == Opening && n.BoreMM == 0 }), "is an opening without a bore, so no time can be given for it", "openings have no bore, so no time can be given for them")
 	say(l.pick(func(n *Node) bool { return n.Kind == Opening && !n.HasElevation }), "is an opening without the level of its mouth (elevation_m)", "openings lack the level of their mouth (elevation_m)")
 	out = append(out, l.linkNotes()...)

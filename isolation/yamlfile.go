@@ -17,12 +17,7 @@ import (
 // MaxFileBytes is the largest plant or rules file that is read: a ship of 50 000 points fits.
 const MaxFileBytes = 8 << 20
 
-const (
-	deepestFlow  = 12 // brackets inside brackets; the format needs four
-	deepestDash  = 4  // list dashes on one line
-	deepestStep  = 200
-	byteOrderStr = "\ufeff"
-)
+const byteOrderMark = "\ufeff"
 
 // parseYAML gives the one mapping that a plant or rules file is, or nil with the fault noted. It refuses what such a
 // file has no use for and what could make the parser run away: anchors, aliases, tags, several documents, nesting.
@@ -30,7 +25,7 @@ func parseYAML(r *report, text []byte) ast.Node {
 	if !plainText(r, text) {
 		return nil
 	}
-	tokens := lexer.Tokenize(strings.TrimPrefix(string(text), byteOrderStr))
+	tokens := lexer.Tokenize(strings.TrimPrefix(string(text), byteOrderMark))
 	if !plainTokens(r, tokens) {
 		return nil
 	}
@@ -86,38 +81,12 @@ func plainText(r *report, text []byte) bool {
 	return true
 }
 
-// plainTokens refuses the parts of YAML that the files do not use, and nesting that could exhaust the parser.
+// plainTokens refuses the parts of YAML that the files do not use, and what could exhaust the parser.
 func plainTokens(r *report, tokens token.Tokens) bool {
-	flow, dashes, line := 0, 0, 0
+	var g tokenGuard
 	for _, t := range tokens {
-		p := t.Position
-		if p.Line != line {
-			line, dashes = p.Line, 0
-		}
-		what := ""
-		switch t.Type {
-		case token.AnchorType, token.AliasType, token.MergeKeyType:
-			what = "anchors and aliases (& * <<) are not used here: write the value out"
-		case token.TagType, token.DirectiveType:
-			what = "tags and directives (! %) are not used here"
-		case token.MappingKeyType:
-			what = "a key is plain text, without a question mark"
-		case token.MappingStartType, token.SequenceStartType:
-			if flow++; flow > deepestFlow {
-				what = "too many brackets inside brackets"
-			}
-		case token.MappingEndType, token.SequenceEndType:
-			flow--
-		case token.SequenceEntryType:
-			if dashes++; dashes > deepestDash {
-				what = "too many list dashes on one line"
-			}
-		}
-		if what == "" && p.IndentLevel > deepestStep {
-			what = "the lines are indented too deeply"
-		}
-		if what != "" {
-			r.refuse(p.Line, p.Column, "%s", what)
+		if what := g.fault(t); what != "" {
+			r.refuse(t.Position.Line, t.Position.Column, "%s", what)
 			return false
 		}
 	}
@@ -137,8 +106,11 @@ func parseTokens(tokens token.Tokens) (file *ast.File, err error) {
 func refuseSyntax(r *report, err error) {
 	var at yaml.Error
 	if errors.As(err, &at) && at.GetToken() != nil && at.GetToken().Position != nil {
-		p := at.GetToken().Position
-		r.refuse(p.Line, p.Column, "not YAML: %s", at.GetMessage())
+		p, words := at.GetToken().Position, strings.ReplaceAll(at.GetMessage(), "'\t'", "a tab")
+		if !strings.Contains(words, "already defined") { // a key twice, which is YAML, but not what anybody means
+			words = "not YAML: " + words
+		}
+		r.refuse(p.Line, p.Column, "%s", words)
 		return
 	}
 	r.refuse(0, 0, "not YAML: %v", err)
