@@ -71,14 +71,14 @@ func (n *Network) certificate() Certificate {
 			continue
 		}
 		done[i] = true
-		for l, f := range n.along[i] {
+		for l, f := range n.link[i].along {
 			if f > 0 {
 				c.Legs = n.legs(c.Legs, i, 0, Leg{Layer: uint8(l), Amount: f})
 			} else if f < 0 {
 				c.Legs = n.legs(c.Legs, i, 1, Leg{Layer: uint8(l), Amount: -f})
 			}
 		}
-		for side, f := range n.cross[i] {
+		for side, f := range n.link[i].cross {
 			if f > 0 {
 				c.Legs = n.legs(c.Legs, i, side, Leg{Up: true, Amount: f})
 			}
@@ -90,8 +90,9 @@ func (n *Network) certificate() Certificate {
 // legs appends the flow over link i, starting at its end side: one leg for a
 // joint or a split point, three for a point that is a link.
 func (n *Network) legs(to []Leg, i int32, side int, leg Leg) []Leg {
-	leg.From, leg.To = n.spot(n.ends[i][side]), n.spot(n.ends[i][1-side])
-	if !n.bothWays(i) {
+	e := &n.link[i]
+	leg.From, leg.To = n.spot(e.ends[side]), n.spot(e.ends[1-side])
+	if e.kind != between {
 		return append(to, leg)
 	}
 	v := n.vertex[i]
@@ -143,10 +144,10 @@ func (n *Network) terminals(c *Certificate) {
 	for _, f := range n.sent {
 		s, z := owner[f.from], work[f.to>>1]
 		entered[Inflow{Source: s, Layer: uint8(f.from & 1)}] += f.amount
-		if i := n.at[s]; i < 0 && n.bothWays(^i) {
+		if i := n.at[s]; i < 0 && n.link[^i].kind == between {
 			moved[Leg{From: Spot{s, -1, Exit}, To: n.spot(f.from >> 1), Layer: uint8(f.from & 1)}] += f.amount
 		}
-		if i := n.at[z]; i < 0 && n.bothWays(^i) {
+		if i := n.at[z]; i < 0 && n.link[^i].kind == between {
 			moved[Leg{From: n.spot(f.to >> 1), To: Spot{z, -1, Entry}, Layer: uint8(f.to & 1)}] += f.amount
 		}
 	}

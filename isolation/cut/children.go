@@ -20,7 +20,7 @@ func (b *branching) expand(a *node) {
 func (b *branching) pointsOn(path []int32) []int {
 	var at []int
 	for i, v := range path {
-		if p := b.n.at[v]; p < 0 && b.n.state[^p] != open {
+		if p := b.n.at[v]; p < 0 && b.n.link[^p].state != open {
 			at = append(at, i)
 		}
 	}
@@ -31,7 +31,7 @@ func (b *branching) pointsOn(path []int32) []int {
 // opposite is.
 func (b *branching) decide(made []decision, v int32, state uint8) ([]decision, bool) {
 	link := ^b.n.at[v]
-	switch b.n.state[link] {
+	switch b.n.link[link].state {
 	case usual:
 		return append(made, decision{link, state}), true
 	case state:
@@ -112,7 +112,7 @@ func (b *branching) childrenDrain(a *node, path []int32) {
 // barredBetween tells whether one of the points is decided closed.
 func (b *branching) barredBetween(path []int32, at []int) bool {
 	for _, i := range at {
-		if b.n.state[^b.n.at[path[i]]] == closed {
+		if b.n.link[^b.n.at[path[i]]].state == closed {
 			return true
 		}
 	}
@@ -148,7 +148,7 @@ func (b *branching) childrenVent(a *node, stretch []int32) {
 	met, _ := b.spread(stretch, func(v int32) bool { return b.witness.closed[v] })
 	var before []decision
 	for _, v := range met {
-		if b.n.state[^b.n.at[v]] != usual {
+		if b.n.link[^b.n.at[v]].state != usual {
 			continue
 		}
 		link := ^b.n.at[v]
@@ -165,7 +165,7 @@ func (b *branching) childrenVent(a *node, stretch []int32) {
 func (b *branching) mayReachVent(stretch []int32, from, to int32) bool {
 	_, vent := b.spread(stretch, func(v int32) bool {
 		p := b.n.at[v]
-		return v == from || v == to || p < 0 && b.n.state[^p] == closed
+		return v == from || v == to || p < 0 && b.n.link[^p].state == closed
 	})
 	return vent
 }

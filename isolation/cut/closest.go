@@ -15,18 +15,18 @@ func (n *Network) closest() (chosen []int32, outer []bool, cost int64) {
 	var cuts []cutPoint
 	for _, node := range n.queue {
 		s, l := node>>1, node&1
-		for _, a := range n.adj[n.first[s]:n.first[s+1]] {
-			link, side := a>>1, a&1
-			if int(link) >= len(n.vertex) || side == 0 && !n.bothWays(link) {
+		for _, a := range n.links(s) {
+			e, side := &n.link[a>>1], a&1
+			if e.kind == joint || side == 0 && e.kind == through {
 				continue
 			}
-			if !n.sinkSide(2*n.ends[link][1-side] + l) {
-				cuts = append(cuts, cutPoint{link, l == 0 && n.layers == 2})
+			if !n.sinkSide(e.ends[1-side], l) {
+				cuts = append(cuts, cutPoint{a >> 1, l == 0 && n.layers == 2})
 			}
 		}
 	}
 	for _, i := range n.changed {
-		if n.state[i] == closed {
+		if n.link[i].state == closed {
 			cuts = append(cuts, cutPoint{i, false})
 		}
 	}
@@ -43,15 +43,14 @@ func (n *Network) closest() (chosen []int32, outer []bool, cost int64) {
 	return chosen, outer, cost
 }
 
-// sinkSide tells whether the last search, which met no source, has reached the
-// node.
-func (n *Network) sinkSide(node int32) bool { return n.level[node] >= n.base }
+// sinkSide tells whether section s in layer l can still reach the work.
+func (n *Network) sinkSide(s, l int32) bool { return n.sec[s].epoch[l] == n.epoch }
 
 // label is the number of layers between the sources and section s.
 func (n *Network) label(s int32) uint8 {
 	label := uint8(0)
 	for l := range int32(n.layers) {
-		if n.sinkSide(2*s + l) {
+		if n.sinkSide(s, l) {
 			label++
 		}
 	}
@@ -66,37 +65,38 @@ func (n *Network) vertexLabels() []uint8 {
 			labels[v] = n.label(s)
 			continue
 		}
-		e := n.ends[^s]
-		if e[0] < 0 {
+		e := &n.link[^s]
+		if e.ends[0] < 0 {
 			if slices.Contains(n.zone, int32(v)) {
 				labels[v] = uint8(n.layers)
 			}
 			continue
 		}
-		labels[v] = n.label(e[0])
-		if n.bothWays(^s) {
-			labels[v] = min(labels[v], n.label(e[1]))
+		labels[v] = n.label(e.ends[0])
+		if e.kind == between {
+			labels[v] = min(labels[v], n.label(e.ends[1]))
 		}
 	}
 	return labels
 }
 
 // isUnique tells whether the cut is the only cheapest one: then what lies just
-// outside it can still be reached from the sources. Call it last: it spoils the
-// levels.
+// outside it can still be reached from the sources. Call it last: it forgets
+// which nodes reach the work.
 func (n *Network) isUnique() bool {
 	var tails []int32
 	for _, node := range n.queue {
 		s, l := node>>1, node&1
-		for _, a := range n.adj[n.first[s]:n.first[s+1]] {
-			link, side := a>>1, a&1
-			tail := 2*n.ends[link][1-side] + l
-			if int(link) < len(n.vertex) && !n.sinkSide(tail) && (side == 1 || n.bothWays(link)) {
-				tails = append(tails, tail)
+		for _, a := range n.links(s) {
+			e, side := &n.link[a>>1], a&1
+			t := e.ends[1-side]
+			if e.kind != joint && (side == 1 || e.kind == between) && !n.sinkSide(t, l) {
+				tails = append(tails, 2*t+l)
 			}
 		}
 	}
-	known := make(map[int32]bool, len(tails))
+	n.newEpoch()
+	known := -n.epoch
 	for _, tail := range tails {
 		if !n.reachedFromSource(tail, known) {
 			return false
@@ -107,44 +107,26 @@ func (n *Network) isUnique() bool {
 
 // reachedFromSource searches outwards from node for a source, or for a node
 // known to be reached by one, and notes the nodes on the way as known.
-func (n *Network) reachedFromSource(node int32, known map[int32]bool) bool {
-	if known[node] || n.isSource(node) {
-		return true
-	}
-	n.newBase()
-	n.queue, n.found = n.queue[:0], n.found[:0]
-	n.reach(node, n.base)
+func (n *Network) reachedFromSource(node, known int32) bool {
+	n.newEpoch()
+	n.queue = n.queue[:0]
+	n.root(node)
 	for head := 0; head < len(n.queue); head++ {
 		at := n.queue[head]
-		before := len(n.queue)
-		n.expand(at)
-		if len(n.found) > 0 {
-			n.noteWay(n.found[0], node, known)
-			return true
-		}
-		for _, u := range n.queue[before:] {
-			if known[u] {
-				n.noteWay(u, node, known)
-				return true
+		if sec := &n.sec[at>>1]; sec.seen[at&1] == known || n.isSource(at) {
+			for u := at; ; u = n.target(u, n.sec[u>>1].parent[u&1]) {
+				n.sec[u>>1].seen[u&1] = known
+				if u == node {
+					return true
+				}
 			}
 		}
+		n.eachInto(at, func(u, code int32) bool {
+			if n.sec[u>>1].epoch[u&1] != n.epoch {
+				n.join(u, code, at)
+			}
+			return true
+		})
 	}
 	return false
-}
-
-func (n *Network) isSource(node int32) bool {
-	return n.role[node>>1]&(isSrc1<<(node&1)) != 0
-}
-
-// noteWay marks a way that the levels give from u down to node.
-func (n *Network) noteWay(u, node int32, known map[int32]bool) {
-	for u != node {
-		known[u] = true
-		_, to, ok := n.advance(u)
-		if !ok {
-			return
-		}
-		u = to
-	}
-	known[node] = true
 }

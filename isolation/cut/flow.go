@@ -2,31 +2,29 @@ package cut
 
 // flow is the maximum flow of the layered network. Node 2*s+l is section s in
 // layer l (0 outer, 1 inner). Between the sections a and b of a point run, in
-// each layer, a link of the point's cost either way, and from layer 0 of the
-// one to layer 1 of the other an unbounded link each way: so a point is paid
-// for in one layer only. From layer 0 to layer 1 of each section runs an
-// unbounded link: labels can't be crossed. The layered construction is that of
-// convex labellings: Ishikawa, "Exact optimization for Markov random fields
-// with convex priors", 2003 (from memory).
+// each layer, a way of the point's cost either way, and from layer 0 of the one
+// to layer 1 of the other an unbounded way: so a point is paid for in one layer
+// only. From layer 0 to layer 1 of each section runs an unbounded way: labels
+// can't be crossed. The layers are those of convex labellings: Ishikawa, "Exact
+// optimization for Markov random fields with convex priors", 2003 (from memory).
 //
-// Only what a search has reached is touched, and undone for the next question.
+// A tree of the nodes that can send flow to the work grows outwards from the
+// work. Where it meets a source, flow is sent down the tree; branches that this
+// cuts off are joined on again elsewhere, or dropped. So no search begins anew:
+// Boykov and Kolmogorov, "An experimental comparison of min-cut/max-flow
+// algorithms for energy minimization in vision", 2004 (from memory), with one
+// of its two trees. Only what the tree has reached is touched.
 type flow struct {
-	along [][2]int64 // per link and layer: flow from end 0 to end 1
-	cross [][2]int64 // per link: flow from layer 0 of end i to layer 1 of end 1-i
-	rise  []int64    // per section: flow from its layer 0 to its layer 1
+	epoch int32
+	clock int32 // raised with each path sent; see section.seen
 
-	usedLinks    []int32 // links with entries in along or cross, repeated
-	usedSections []int32 // sections with entries in rise, repeated
+	queue   []int32 // nodes to grow from; after maximise the least sink side
+	orphans []int32 // nodes that have lost their parent
+	path    []step
 
-	// level is per node: base + distance to the work, if at least base.
-	level []int32
-	base  int32
-	top   int32   // the highest level given
-	next  []int32 // per node: the first step not tried yet
-	queue []int32 // nodes in order of distance
-	found []int32 // source nodes the search has met
+	usedLinks    []int32 // links with flow, perhaps repeated
+	usedSections []int32 // sections with rise, perhaps repeated
 
-	path  []step
 	value int64
 	sent  []sent // what was sent, path by path
 }
@@ -37,278 +35,261 @@ type sent struct {
 	amount   int64
 }
 
-// step is one move of a path from node to node: way says over what.
-type step struct {
-	node int32 // where the step starts
-	link int32 // or section, for hops
-	way  uint8
-	side uint8 // the end of the link at which the step starts
-}
+// step leads from a node to a neighbour. The code is twice the coded link (see
+// Network.adj), whose end the node is at, plus 1 if the layer changes.
+type step struct{ node, code int32 }
 
-// Ways of a step.
+// Codes that aren't over a link.
 const (
-	wayAlong  uint8 = iota // over a link in its layer
-	wayUp                  // over a link from layer 0 to 1
-	wayUndoUp              // against such a flow
-	wayRise                // within a section from layer 0 to 1
-	wayUndoRise
-)
+	atWork int32 = -1 // a node of the work: no step
+	hop    int32 = -2 // to the other layer of the section
+	orphan int32 = -3 // no step any more
 
-func (n *Network) readyFlow() {
-	n.along = make([][2]int64, len(n.ends))
-	n.cross = make([][2]int64, len(n.ends))
-	n.rise = make([]int64, n.sections)
-	n.level = make([]int32, 2*n.sections)
-	n.next = make([]int32, 2*n.sections)
-}
+	changes int32 = 1 // bit of the other codes: the layer changes
+)
 
 func (n *Network) clearFlow() {
 	for _, i := range n.usedLinks {
-		n.along[i], n.cross[i] = [2]int64{}, [2]int64{}
+		n.link[i].along, n.link[i].cross = [2]int64{}, [2]int64{}
 	}
 	for _, s := range n.usedSections {
-		n.rise[s] = 0
+		n.sec[s].rise = 0
 	}
 	n.usedLinks, n.usedSections = n.usedLinks[:0], n.usedSections[:0]
 	n.sent, n.value = n.sent[:0], 0
+	n.orphans = n.orphans[:0]
+}
+
+// newEpoch empties the tree.
+func (n *Network) newEpoch() {
+	n.epoch++
+	if n.epoch > 1<<30 || n.clock > 1<<30 {
+		for s := range n.sec {
+			n.sec[s].epoch, n.sec[s].seen = [2]int32{}, [2]int32{}
+		}
+		n.epoch, n.clock = 1, 1
+	}
 }
 
 // maximise sends all the flow there is from the posed sources to the work. It
 // reports false if the flow is unbounded: the demands can't be met. After true,
 // queue holds the nodes that still reach the work: the least sink side.
-//
-// Phases as in Dinic, "Algorithm for solution of a problem of maximum flow in
-// networks with power estimation", 1970 (from memory), searched from the work
-// outwards, but a search ends soon after it has met its first source.
 func (n *Network) maximise() bool {
 	n.clearFlow()
-	for n.search() {
-		for _, s := range n.found {
-			if !n.drain(s) {
+	n.newEpoch()
+	n.clock++
+	n.queue = n.queue[:0]
+	for _, s := range n.marked {
+		if n.sec[s].role&isZone != 0 {
+			for l := range int32(n.layers) {
+				n.root(2*s + l)
+			}
+		}
+	}
+	for head := 0; head < len(n.queue); head++ {
+		node := n.queue[head]
+		n.sec[node>>1].queued[node&1] = false
+		if n.inTree(node) && !n.grow(node) {
+			n.unqueue(head)
+			return false
+		}
+	}
+	n.keepTree()
+	return true
+}
+
+// unqueue forgets what is queued behind the head.
+func (n *Network) unqueue(head int) {
+	for _, node := range n.queue[head:] {
+		n.sec[node>>1].queued[node&1] = false
+	}
+}
+
+// keepTree leaves each node of the tree in the queue once.
+func (n *Network) keepTree() {
+	kept := n.queue[:0]
+	for _, node := range n.queue {
+		sec, l := &n.sec[node>>1], node&1
+		if sec.epoch[l] == n.epoch && !sec.queued[l] {
+			sec.queued[l] = true
+			kept = append(kept, node)
+		}
+	}
+	for _, node := range kept {
+		n.sec[node>>1].queued[node&1] = false
+	}
+	n.queue = kept
+}
+
+func (n *Network) inTree(node int32) bool { return n.sec[node>>1].epoch[node&1] == n.epoch }
+
+func (n *Network) isSource(node int32) bool {
+	return n.sec[node>>1].role&(isSrc1<<(node&1)) != 0
+}
+
+// root plants a node of the work.
+func (n *Network) root(node int32) {
+	sec, l := &n.sec[node>>1], node&1
+	sec.epoch[l], sec.parent[l], sec.dist[l] = n.epoch, atWork, 0
+	n.queue = append(n.queue, node)
+}
+
+// join puts a node into the tree, below the given one.
+func (n *Network) join(node, code, below int32) {
+	sec, l := &n.sec[node>>1], node&1
+	up := &n.sec[below>>1]
+	sec.epoch[l], sec.parent[l] = n.epoch, code
+	sec.dist[l] = up.dist[below&1] + 1
+	if up.seen[below&1] > 0 {
+		sec.seen[l] = up.seen[below&1]
+	}
+	n.activate(node)
+}
+
+func (n *Network) activate(node int32) {
+	if q := &n.sec[node>>1].queued[node&1]; !*q {
+		*q = true
+		n.queue = append(n.queue, node)
+	}
+}
+
+// target is where the step leads.
+func (n *Network) target(node, code int32) int32 {
+	if code == hop {
+		return node ^ 1
+	}
+	a := code >> 1
+	return 2*n.link[a>>1].ends[1-a&1] + (node&1 ^ code&changes)
+}
+
+// room is what the step can still carry.
+func (n *Network) room(node, code int32) int64 {
+	l := node & 1
+	if code == hop {
+		if l == 0 {
+			return unbounded
+		}
+		return n.sec[node>>1].rise
+	}
+	i, side := code>>2, code>>1&1
+	e := &n.link[i]
+	if code&changes == 0 {
+		switch {
+		case side == 0:
+			return n.capacity(i, l) - e.along[l]
+		case e.kind == between:
+			return n.capacity(i, l) + e.along[l]
+		}
+		return e.along[l]
+	}
+	switch {
+	case l == 1:
+		return e.cross[1-side]
+	case e.kind == between || e.kind == through && side == 0:
+		return unbounded
+	}
+	return 0
+}
+
+// eachInto calls do with every node from which a step with room leads to node,
+// until do returns false.
+func (n *Network) eachInto(node int32, do func(from, code int32) bool) {
+	l := node & 1
+	for _, a := range n.links(node >> 1) {
+		from := 2*n.link[a>>1].ends[1-a&1] + l
+		code := (a ^ 1) << 1
+		if n.room(from, code) > 0 && !do(from, code) {
+			return
+		}
+		if n.layers == 2 && n.room(from^1, code|changes) > 0 && !do(from^1, code|changes) {
+			return
+		}
+	}
+	if n.layers == 2 && n.room(node^1, hop) > 0 {
+		do(node^1, hop)
+	}
+}
+
+// grow takes the neighbours of node into the tree, and sends flow from sources
+// among them. It reports false if that is without bound.
+func (n *Network) grow(node int32) bool {
+	bounded := true
+	n.eachInto(node, func(from, code int32) bool {
+		if n.inTree(from) {
+			return true
+		}
+		if !n.isSource(from) {
+			n.join(from, code, node)
+			return true
+		}
+		for n.inTree(node) && n.room(from, code) > 0 {
+			if bounded = n.send(from, code); !bounded {
 				return false
 			}
+			n.adopt()
+		}
+		return n.inTree(node)
+	})
+	return bounded
+}
+
+// send puts flow on the way from a source over the step and down the tree.
+// Nodes whose step is then full become orphans. It reports false if no step
+// bounds the flow.
+func (n *Network) send(source, code int32) bool {
+	n.path = append(n.path[:0], step{source, code})
+	amount := n.room(source, code)
+	node := n.target(source, code)
+	for {
+		code = n.sec[node>>1].parent[node&1]
+		if code == atWork {
+			break
+		}
+		amount = min(amount, n.room(node, code))
+		n.path = append(n.path, step{node, code})
+		node = n.target(node, code)
+	}
+	if amount > unbounded/2 {
+		return false
+	}
+	n.clock++
+	n.value += amount
+	n.sent = append(n.sent, sent{source, node, amount})
+	for k, st := range n.path {
+		n.push(st, amount)
+		if k > 0 && n.room(st.node, st.code) == 0 {
+			n.cutOff(st.node)
 		}
 	}
 	return true
 }
 
-// search measures distances to the work until twice the nodes are seen that it
-// took to meet the first source. It reports whether it has met any.
-func (n *Network) search() bool {
-	n.newBase()
-	n.queue, n.found = n.queue[:0], n.found[:0]
-	for _, s := range n.marked {
-		if n.role[s]&isZone != 0 {
-			for l := range n.layers {
-				n.reach(2*s+int32(l), n.base)
-			}
-		}
-	}
-	limit := int(^uint(0) >> 1)
-	for head := 0; head < len(n.queue) && head < limit; head++ {
-		n.expand(n.queue[head])
-		if len(n.found) > 0 && limit > 2*len(n.queue)+64 {
-			limit = 2*len(n.queue) + 64
-		}
-	}
-	return len(n.found) > 0
-}
-
-// newBase makes every level of the last search invalid.
-func (n *Network) newBase() {
-	n.base = n.top + 2
-	if n.base > 1<<30 {
-		clear(n.level)
-		n.base = 1
-	}
-}
-
-func (n *Network) reach(node, level int32) {
-	if n.level[node] >= n.base {
-		return
-	}
-	n.level[node], n.top = level, level
-	n.next[node] = 0
-	if n.role[node>>1]&(isSrc1<<(node&1)) != 0 {
-		n.found = append(n.found, node)
-		return
-	}
-	n.queue = append(n.queue, node)
-}
-
-// expand reaches every node from which a step leads to node.
-func (n *Network) expand(node int32) {
-	s, l, up := node>>1, node&1, n.level[node]+1
-	two := n.layers == 2
-	for _, a := range n.adj[n.first[s]:n.first[s+1]] {
-		link, side := a>>1, a&1
-		t := n.ends[link][1-side]
-		from := 2 * t
-		if n.level[from+l] < n.base && n.room(link, int(l), 1-side) > 0 {
-			n.reach(from+l, up)
-		}
-		if !two {
-			continue
-		}
-		if l == 1 {
-			if n.level[from] < n.base && n.crosses(link, 1-side) {
-				n.reach(from, up)
-			}
-		} else if n.cross[link][side] > 0 {
-			n.reach(from+1, up)
-		}
-	}
-	if two {
-		if l == 1 {
-			n.reach(node-1, up)
-		} else if n.rise[s] > 0 {
-			n.reach(node+1, up)
-		}
-	}
-}
-
-// room is what can still pass the link in the layer, starting at the side.
-func (n *Network) room(link int32, layer int, side int32) int64 {
-	f := n.along[link][layer]
-	if side == 1 {
-		if !n.bothWays(link) {
-			return f
-		}
-		f = -f
-	}
-	return n.capacity(link, layer) - f
-}
-
-// crosses tells whether the link has a way up for flow that starts at the side.
-func (n *Network) crosses(link, side int32) bool {
-	return int(link) < len(n.vertex) && (side == 0 || n.oneWay == nil || !n.oneWay[link])
-}
-
-// drain sends from one source node all that the levels let through. It reports
-// false if that is without bound.
-func (n *Network) drain(source int32) bool {
-	n.path = n.path[:0]
-	node := source
-	for {
-		if n.role[node>>1]&isZone != 0 {
-			back, bounded := n.send(source, node)
-			if !bounded {
-				return false
-			}
-			node = n.path[back].node
-			n.path = n.path[:back]
-			continue
-		}
-		st, to, ok := n.advance(node)
-		if ok {
-			n.path = append(n.path, st)
-			node = to
-			continue
-		}
-		n.level[node] = n.base - 1
-		if len(n.path) == 0 {
-			return true
-		}
-		node = n.path[len(n.path)-1].node
-		n.path = n.path[:len(n.path)-1]
-		n.next[node]++
-	}
-}
-
-// advance finds the next step from node to one nearer the work.
-func (n *Network) advance(node int32) (step, int32, bool) {
-	s, l, want := node>>1, node&1, n.level[node]-1
-	if want < n.base {
-		return step{}, 0, false
-	}
-	from, end := n.first[s], n.first[s+1]
-	k := n.next[node]
-	for ; k < 2*(end-from); k++ {
-		a := n.adj[from+k>>1]
-		link, side := a>>1, a&1
-		to := 2*n.ends[link][1-side] + l
-		if k&1 == 0 {
-			if n.level[to] == want && n.room(link, int(l), side) > 0 {
-				n.next[node] = k
-				return step{node, link, wayAlong, uint8(side)}, to, true
-			}
-			continue
-		}
-		if n.layers == 1 || n.level[to^1] != want {
-			continue
-		}
-		if l == 0 && n.crosses(link, side) {
-			n.next[node] = k
-			return step{node, link, wayUp, uint8(side)}, to ^ 1, true
-		}
-		if l == 1 && n.cross[link][1-side] > 0 {
-			n.next[node] = k
-			return step{node, link, wayUndoUp, uint8(side)}, to ^ 1, true
-		}
-	}
-	n.next[node] = k
-	if k == 2*(end-from) && n.layers == 2 && n.level[node^1] == want {
-		if l == 0 {
-			return step{node, s, wayRise, 0}, node ^ 1, true
-		}
-		if n.rise[s] > 0 {
-			return step{node, s, wayUndoRise, 0}, node ^ 1, true
-		}
-	}
-	return step{}, 0, false
-}
-
-// send puts flow on the whole path and returns the index of the first step that
-// is full, or false if no step bounds it.
-func (n *Network) send(source, work int32) (int, bool) {
-	amount := unbounded
-	for _, st := range n.path {
-		amount = min(amount, n.roomOn(st))
-	}
-	if amount > unbounded/2 {
-		return 0, false
-	}
-	back := -1
-	for i, st := range n.path {
-		n.push(st, amount)
-		if back < 0 && n.roomOn(st) == 0 {
-			back = i
-		}
-	}
-	n.value += amount
-	n.sent = append(n.sent, sent{source, work, amount})
-	return back, true
-}
-
-func (n *Network) roomOn(st step) int64 {
-	switch st.way {
-	case wayAlong:
-		return n.room(st.link, int(st.node&1), int32(st.side))
-	case wayUndoUp:
-		return n.cross[st.link][1-st.side]
-	case wayUndoRise:
-		return n.rise[st.link]
-	}
-	return unbounded
-}
-
 func (n *Network) push(st step, amount int64) {
-	switch st.way {
-	case wayAlong:
-		n.usedLinks = append(n.usedLinks, st.link)
-		if st.side == 1 {
+	l := st.node & 1
+	if st.code == hop {
+		sec := &n.sec[st.node>>1]
+		if sec.rise == 0 {
+			n.usedSections = append(n.usedSections, st.node>>1)
+		}
+		if l == 1 {
 			amount = -amount
 		}
-		n.along[st.link][st.node&1] += amount
-	case wayUp:
-		n.usedLinks = append(n.usedLinks, st.link)
-		n.cross[st.link][st.side] += amount
-	case wayUndoUp:
-		n.cross[st.link][1-st.side] -= amount
-	case wayRise:
-		n.usedSections = append(n.usedSections, st.link)
-		n.rise[st.link] += amount
-	case wayUndoRise:
-		n.rise[st.link] -= amount
+		sec.rise += amount
+		return
+	}
+	i, side := st.code>>2, st.code>>1&1
+	e := &n.link[i]
+	if e.along == [2]int64{} && e.cross == [2]int64{} {
+		n.usedLinks = append(n.usedLinks, i)
+	}
+	switch {
+	case st.code&changes != 0 && l == 0:
+		e.cross[side] += amount
+	case st.code&changes != 0:
+		e.cross[1-side] -= amount
+	case side == 0:
+		e.along[l] += amount
+	default:
+		e.along[l] -= amount
 	}
 }

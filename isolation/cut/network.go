@@ -11,23 +11,52 @@ type Network struct {
 	at []int32
 	// vertex is the plant vertex of each point.
 	vertex []int32
-	// ends are the two sections of each link. Links 0 to len(vertex)-1 are the
-	// points; those above are one-way joints that can't be closed.
-	ends [][2]int32
-	// oneWay is per point: true if the ends are its own entry and exit nodes,
-	// because it touches three sections or more, or an arc. nil: none.
-	oneWay []bool
-	// first and adj: the links of section s are adj[first[s]:first[s+1]], each
-	// twice its link number, plus 1 if s is the link's second end.
-	first []int32
-	adj   []int32
+	// link: the first len(vertex) are the points, those above are one-way
+	// joints that can't be closed.
+	link []link
+	// sec holds the sections, and one record more to end the last one's links:
+	// those of section s are adj[sec[s].first:sec[s+1].first], each twice its
+	// link number, plus 1 if s is the link's second end.
+	sec []section
+	adj []int32
 	// rep names each section by a vertex, or by ^i for edge i between points.
-	rep      []int32
-	sections int32
-	joints   int32 // sections that aren't a point's entry or exit
+	rep    []int32
+	joints int32 // sections that aren't a point's entry or exit
+	split  bool  // some points are split into entry and exit
 
 	question
 	flow
+}
+
+// link joins two sections. Its flow is kept beside it, so that a search needs
+// one place in memory for all of it.
+type link struct {
+	ends  [2]int32
+	cost  int64
+	along [2]int64 // per layer: flow from end 0 to end 1
+	cross [2]int64 // per end: flow from its layer 0 to the other end's layer 1
+	kind  linkKind
+	state uint8 // usual, open or closed
+}
+
+type linkKind uint8
+
+const (
+	between linkKind = iota // a point between two sections, passable both ways
+	through                 // a point split: from its entry to its exit
+	joint                   // one way, can't be closed
+)
+
+// section is one node in each of the two layers.
+type section struct {
+	rise   int64    // flow from layer 0 to layer 1
+	epoch  [2]int32 // in the search tree if equal to the flow's epoch
+	parent [2]int32 // the step towards the work
+	dist   [2]int32 // steps to the work, at least at the time of seen
+	seen   [2]int32 // when last known to be joined to the work
+	queued [2]bool
+	role   uint8
+	first  int32
 }
 
 // NewNetwork draws the plant of p together; sources and zone of p are ignored.
@@ -42,8 +71,6 @@ func NewNetwork(p Problem) (*Network, error) {
 	n.attachPoints()
 	n.splitPoints()
 	n.index()
-	n.readyQuestion()
-	n.readyFlow()
 	return n, nil
 }
 
@@ -106,9 +133,9 @@ func union(parent []int32, a, b int32) {
 // attachPoints finds the sections that each point touches, and marks those
 // that one link can't describe. An edge between two points becomes a section.
 func (n *Network) attachPoints() {
-	n.ends = make([][2]int32, len(n.vertex), len(n.vertex)+2*len(n.p.Arcs))
-	for i := range n.ends {
-		n.ends[i] = [2]int32{-1, -1}
+	n.link = make([]link, len(n.vertex), len(n.vertex)+2*len(n.p.Arcs))
+	for i, v := range n.vertex {
+		n.link[i] = link{ends: [2]int32{-1, -1}, cost: n.p.Cost[v]}
 	}
 	for i, e := range n.p.Edges {
 		u, w := n.at[e[0]], n.at[e[1]]
@@ -119,16 +146,16 @@ func (n *Network) attachPoints() {
 		case w >= 0:
 			n.attach(^u, w)
 		default:
-			between := int32(len(n.rep))
+			middle := int32(len(n.rep))
 			n.rep = append(n.rep, ^int32(i))
-			n.attach(^u, between)
-			n.attach(^w, between)
+			n.attach(^u, middle)
+			n.attach(^w, middle)
 		}
 	}
 	for _, e := range n.p.Arcs {
 		for _, v := range e {
 			if i := n.at[v]; i < 0 {
-				n.markOneWay(^i)
+				n.link[^i].kind, n.split = through, true
 			}
 		}
 	}
@@ -136,7 +163,7 @@ func (n *Network) attachPoints() {
 }
 
 func (n *Network) attach(i, section int32) {
-	e := &n.ends[i]
+	e := &n.link[i].ends
 	switch {
 	case e[0] < 0:
 		e[0], e[1] = section, section
@@ -144,33 +171,24 @@ func (n *Network) attach(i, section int32) {
 	case e[1] == e[0]:
 		e[1] = section
 	default:
-		n.markOneWay(i)
+		n.link[i].kind, n.split = through, true
 	}
-}
-
-func (n *Network) markOneWay(i int32) {
-	if n.oneWay == nil {
-		n.oneWay = make([]bool, len(n.vertex))
-	}
-	n.oneWay[i] = true
 }
 
 // splitPoints gives each marked point an entry and an exit node, and adds the
 // one-way joints.
 func (n *Network) splitPoints() {
-	if n.oneWay == nil && len(n.p.Arcs) == 0 {
-		n.sections = int32(len(n.rep))
+	if !n.split && len(n.p.Arcs) == 0 {
 		return
 	}
-	for i, split := range n.oneWay {
-		if split {
+	for i, v := range n.vertex {
+		if n.link[i].kind == through {
 			in := int32(len(n.rep))
-			n.rep = append(n.rep, n.vertex[i], n.vertex[i])
-			n.ends[i] = [2]int32{in, in + 1}
+			n.rep = append(n.rep, v, v)
+			n.link[i].ends = [2]int32{in, in + 1}
 		}
 	}
-	n.sections = int32(len(n.rep))
-	between := n.firstBetween()
+	middle := n.firstMiddle()
 	for _, e := range n.p.Edges {
 		u, w := n.at[e[0]], n.at[e[1]]
 		switch {
@@ -180,9 +198,9 @@ func (n *Network) splitPoints() {
 		case w >= 0:
 			n.joinSplit(^u, w)
 		default:
-			n.joinSplit(^u, between)
-			n.joinSplit(^w, between)
-			between++
+			n.joinSplit(^u, middle)
+			n.joinSplit(^w, middle)
+			middle++
 		}
 	}
 	for _, e := range n.p.Arcs {
@@ -190,8 +208,8 @@ func (n *Network) splitPoints() {
 	}
 }
 
-// firstBetween is the first section that stands for an edge between points.
-func (n *Network) firstBetween() int32 {
+// firstMiddle is the first section that stands for an edge between points.
+func (n *Network) firstMiddle() int32 {
 	s := int32(0)
 	for s < n.joints && n.rep[s] >= 0 {
 		s++
@@ -200,15 +218,15 @@ func (n *Network) firstBetween() int32 {
 }
 
 func (n *Network) joinSplit(i, section int32) {
-	if n.oneWay != nil && n.oneWay[i] {
-		n.joint(section, n.ends[i][0])
-		n.joint(n.ends[i][1], section)
+	if e := n.link[i]; e.kind == through {
+		n.joint(section, e.ends[0])
+		n.joint(e.ends[1], section)
 	}
 }
 
 func (n *Network) joint(from, to int32) {
 	if from != to {
-		n.ends = append(n.ends, [2]int32{from, to})
+		n.link = append(n.link, link{ends: [2]int32{from, to}, cost: unbounded, kind: joint})
 	}
 }
 
@@ -218,7 +236,7 @@ func (n *Network) exit(v int32) int32 {
 	if s := n.at[v]; s >= 0 {
 		return s
 	}
-	return n.ends[^n.at[v]][1]
+	return n.link[^n.at[v]].ends[1]
 }
 
 // entry is the section that flow arriving at v is in.
@@ -226,33 +244,34 @@ func (n *Network) entry(v int32) int32 {
 	if s := n.at[v]; s >= 0 {
 		return s
 	}
-	return n.ends[^n.at[v]][0]
+	return n.link[^n.at[v]].ends[0]
 }
 
 // index lists the links of each section. Points with one section only, and
 // points that join nothing, are in no list.
 func (n *Network) index() {
-	n.first = make([]int32, n.sections+1)
-	for _, e := range n.ends {
-		if e[0] != e[1] {
-			n.first[e[0]]++
-			n.first[e[1]]++
+	n.sec = make([]section, len(n.rep)+1)
+	for i := range n.link {
+		if e := n.link[i].ends; e[0] != e[1] {
+			n.sec[e[0]].first++
+			n.sec[e[1]].first++
 		}
 	}
 	sum := int32(0)
-	for s, d := range n.first {
-		n.first[s] = sum
-		sum += d
+	for s := range n.sec {
+		sum += n.sec[s].first
+		n.sec[s].first = sum
 	}
 	n.adj = make([]int32, sum)
-	for i, e := range n.ends {
-		if e[0] != e[1] {
-			n.adj[n.first[e[0]]] = int32(i) << 1
-			n.first[e[0]]++
-			n.adj[n.first[e[1]]] = int32(i)<<1 | 1
-			n.first[e[1]]++
+	for i := len(n.link) - 1; i >= 0; i-- {
+		if e := n.link[i].ends; e[0] != e[1] {
+			for side, s := range e {
+				n.sec[s].first--
+				n.adj[n.sec[s].first] = int32(i)<<1 | int32(side)
+			}
 		}
 	}
-	copy(n.first[1:], n.first[:n.sections])
-	n.first[0] = 0
 }
+
+// links are the links of section s, coded as in [Network.adj].
+func (n *Network) links(s int32) []int32 { return n.adj[n.sec[s].first:n.sec[s+1].first] }

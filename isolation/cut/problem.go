@@ -91,8 +91,9 @@ type Source struct {
 const (
 	// MaxCost is the largest allowed sum of all costs.
 	MaxCost = int64(1) << 59
-	// MaxVertices is the largest allowed number of vertices.
-	MaxVertices = 1 << 28
+	// MaxVertices is the largest allowed number of vertices, and of edges and
+	// arcs together.
+	MaxVertices = 1 << 26
 	// DefaultNodeLimit is the number of branch-and-bound nodes when none is
 	// given.
 	DefaultNodeLimit = 20000
@@ -180,8 +181,8 @@ func (p *Problem) checkPlant() error {
 		return fmt.Errorf("%d kinds of point for %d vertices", len(p.Counts), p.N)
 	case p.Vents != nil && len(p.Vents) != p.N:
 		return fmt.Errorf("%d openings flags for %d vertices", len(p.Vents), p.N)
-	case int64(len(p.Edges))+int64(len(p.Arcs)) > 4*MaxVertices/2:
-		return fmt.Errorf("%d edges and arcs, at most %d allowed", len(p.Edges)+len(p.Arcs), 2*MaxVertices)
+	case int64(len(p.Edges))+int64(len(p.Arcs)) > MaxVertices:
+		return fmt.Errorf("%d edges and arcs, at most %d allowed", len(p.Edges)+len(p.Arcs), MaxVertices)
 	}
 	sum := int64(0)
 	for v, c := range p.Cost {

@@ -7,9 +7,7 @@ type question struct {
 	sources []Source
 	zone    []int32
 
-	role    []uint8 // per section: the role bits
 	marked  []int32 // sections with a role
-	state   []uint8 // per point: usual, open or closed
 	changed []int32 // points whose state isn't usual
 	typing  typing
 	plain   []bool // per section: reached by a source whose demand isn't blank
@@ -17,10 +15,9 @@ type question struct {
 
 // Role bits of a section.
 const (
-	isZone  uint8 = 1 << iota
-	isSrc1        // fixed below layer 1
-	isSrc2        // fixed below layer 2
-	inQueue       // scratch mark of the search for chosen points
+	isZone uint8 = 1 << iota
+	isSrc1       // fixed below layer 1
+	isSrc2       // fixed below layer 2
 )
 
 // States of a point within a question.
@@ -38,11 +35,6 @@ const (
 	typed          // every source has a blank demand
 	partly         // only where no other source reaches
 )
-
-func (n *Network) readyQuestion() {
-	n.role = make([]uint8, n.sections)
-	n.state = make([]uint8, len(n.vertex))
-}
 
 // pose sets up a checked question. It reports false if a source and the work
 // are in one section.
@@ -74,7 +66,7 @@ func (n *Network) pose(sources []Source, zone []int32) bool {
 		}
 	}
 	for _, s := range n.marked {
-		if n.role[s]&isZone != 0 && n.role[s]&(isSrc1|isSrc2) != 0 {
+		if n.sec[s].role&isZone != 0 && n.sec[s].role&(isSrc1|isSrc2) != 0 {
 			return false
 		}
 	}
@@ -101,32 +93,32 @@ func (n *Network) mark(v int32, role uint8) {
 	}
 	i := ^n.at[v]
 	n.setState(i, open)
-	if n.ends[i][0] >= 0 {
-		n.addRole(n.ends[i][0], role)
-		n.addRole(n.ends[i][1], role)
+	if e := n.link[i].ends; e[0] >= 0 {
+		n.addRole(e[0], role)
+		n.addRole(e[1], role)
 	}
 }
 
 func (n *Network) addRole(s int32, role uint8) {
-	if n.role[s] == 0 {
+	if n.sec[s].role == 0 {
 		n.marked = append(n.marked, s)
 	}
-	n.role[s] |= role
+	n.sec[s].role |= role
 }
 
 func (n *Network) setState(i int32, state uint8) {
-	if n.state[i] == usual {
+	if n.link[i].state == usual {
 		n.changed = append(n.changed, i)
 	}
-	n.state[i] = state
+	n.link[i].state = state
 }
 
 func (n *Network) clearQuestion() {
 	for _, s := range n.marked {
-		n.role[s] = 0
+		n.sec[s].role = 0
 	}
 	for _, i := range n.changed {
-		n.state[i] = usual
+		n.link[i].state = usual
 	}
 	n.marked, n.changed = n.marked[:0], n.changed[:0]
 }
@@ -135,12 +127,12 @@ func (n *Network) clearQuestion() {
 // nothing closed and not through the work.
 func (n *Network) reachPlain() {
 	if n.plain == nil {
-		n.plain = make([]bool, n.sections)
+		n.plain = make([]bool, len(n.rep))
 	}
 	clear(n.plain)
 	var queue []int32
 	visit := func(s int32) {
-		if s >= 0 && !n.plain[s] && n.role[s]&isZone == 0 {
+		if s >= 0 && !n.plain[s] && n.sec[s].role&isZone == 0 {
 			n.plain[s] = true
 			queue = append(queue, s)
 		}
@@ -154,42 +146,39 @@ func (n *Network) reachPlain() {
 	for len(queue) > 0 {
 		s := queue[len(queue)-1]
 		queue = queue[:len(queue)-1]
-		for _, a := range n.adj[n.first[s]:n.first[s+1]] {
-			if a&1 == 0 || n.bothWays(a>>1) {
-				visit(n.ends[a>>1][1-a&1])
+		for _, a := range n.links(s) {
+			if e := &n.link[a>>1]; a&1 == 0 || e.kind == between {
+				visit(e.ends[1-a&1])
 			}
 		}
 	}
-}
-
-// bothWays tells whether flow may pass the link either way.
-func (n *Network) bothWays(link int32) bool {
-	return int(link) < len(n.vertex) && (n.oneWay == nil || !n.oneWay[link])
 }
 
 // unbounded stands for a capacity that no cut can pay; half of it is more than
 // any flow.
 const unbounded = int64(1) << 61
 
-// capacity is what closing the link costs in a layer (0 or 1).
-func (n *Network) capacity(link int32, layer int) int64 {
-	if int(link) >= len(n.vertex) || n.state[link] == open {
+// capacity is what closing link i costs in a layer (0 or 1).
+func (n *Network) capacity(i int32, layer int32) int64 {
+	e := &n.link[i]
+	if e.state == open {
 		return unbounded
 	}
-	if n.typing != untyped && !n.servesAs(link, layer) {
+	if n.typing != untyped && e.kind != joint && !n.servesAs(i, layer) {
 		return unbounded
 	}
-	if n.state[link] == closed {
+	if e.state == closed {
 		return 0
 	}
-	return n.p.Cost[n.vertex[link]]
+	return e.cost
 }
 
 // servesAs tells whether the point may serve in the layer: where only blank
 // demands arrive, a valve in the outer and a blank in the inner one.
-func (n *Network) servesAs(link int32, layer int) bool {
-	if n.typing == partly && (n.plain[n.ends[link][0]] || n.plain[n.ends[link][1]]) {
+func (n *Network) servesAs(i int32, layer int32) bool {
+	e := &n.link[i]
+	if n.typing == partly && (n.plain[e.ends[0]] || n.plain[e.ends[1]]) {
 		return true
 	}
-	return n.p.counts(n.vertex[link])&(Valve<<layer) != 0
+	return n.p.counts(n.vertex[i])&(Valve<<layer) != 0
 }

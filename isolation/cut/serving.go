@@ -52,7 +52,7 @@ func (s *serving) measure(b *branching) {
 				continue
 			}
 			next := k
-			if p := b.n.at[v]; p < 0 && b.n.state[^p] != open {
+			if p := b.n.at[v]; p < 0 && b.n.link[^p].state != open {
 				next++
 			}
 			for _, u := range s.in[s.inFirst[v]:s.inFirst[v+1]] {
@@ -95,7 +95,7 @@ func (s *serving) reachKeepable(b *branching, g supplyGroup) {
 		}
 		s.reach(from, func(v int32) bool {
 			p := b.n.at[v]
-			return s.near[v] < k || p < 0 && b.n.state[^p] == closed
+			return s.near[v] < k || p < 0 && b.n.link[^p].state == closed
 		})
 		for v, r := range s.reached {
 			if r && !union[v] {
@@ -130,7 +130,7 @@ func (s *serving) children(b *branching, a *node) {
 	var before []decision
 	for _, v := range way {
 		p := b.n.at[v]
-		if p >= 0 || b.n.state[^p] != usual {
+		if p >= 0 || b.n.link[^p].state != usual {
 			continue
 		}
 		made := append(append([]decision(nil), before...), decision{^p, closed})

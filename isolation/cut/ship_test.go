@@ -45,13 +45,13 @@ func (s *ship) valve(n int, from int32) int32 {
 // system adds a ring main of some 300 vertices with its branches, and joins it
 // to the one before.
 func (s *ship) system(n int, before int32) int32 {
-	first := s.add(n, -1, 0)
-	source := s.valve(n, first)
-	source = s.add(n, source, 0)
-	if source != first {
-		s.p.Sources = append(s.p.Sources, Source{source, Demand(1 + s.r.IntN(2))})
+	if n-len(s.p.Cost) < 20 {
+		return s.add(n, before, 0) // too little left for a system
 	}
-	if before >= 0 && before != first {
+	first := s.add(n, -1, 0)
+	source := s.add(n, s.valve(n, s.valve(n, first)), 0)
+	s.p.Sources = append(s.p.Sources, Source{source, Demand(1 + s.r.IntN(2))})
+	if before >= 0 {
 		s.p.Edges = append(s.p.Edges, [2]int32{before, s.valve(n, first)})
 	}
 	at := first
@@ -74,7 +74,9 @@ func (s *ship) branch(n int, from int32, depth int) {
 	}
 	if depth == 0 || s.r.IntN(5) == 0 {
 		inner := s.add(n, s.valve(n, at), 0)
-		s.machines = append(s.machines, []int32{s.add(n, inner, 0), inner})
+		if len(s.p.Cost) < n {
+			s.machines = append(s.machines, []int32{s.add(n, inner, 0), inner})
+		}
 		return
 	}
 	for range 1 + s.r.IntN(2) {
@@ -82,23 +84,14 @@ func (s *ship) branch(n int, from int32, depth int) {
 	}
 }
 
-// work picks the machines to be opened, about the given number of vertices,
-// leaving out any that hold a source.
+// work picks the machines to be opened, about the given number of vertices.
 func (s *ship) work(vertices int) []int32 {
-	barred := make(map[int32]bool, len(s.p.Sources))
-	for _, src := range s.p.Sources {
-		barred[src.Vertex] = true
-	}
 	var zone []int32
 	for _, m := range s.r.Perm(len(s.machines)) {
 		if len(zone) >= vertices {
 			break
 		}
-		for _, v := range s.machines[m] {
-			if !barred[v] {
-				zone = append(zone, v)
-			}
-		}
+		zone = append(zone, s.machines[m]...)
 	}
 	return zone
 }

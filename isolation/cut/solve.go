@@ -62,7 +62,7 @@ func (n *Network) read(withLabels bool) Solution {
 func (n *Network) paidFor() int64 {
 	cost := int64(0)
 	for _, i := range n.changed {
-		if n.state[i] == closed {
+		if n.link[i].state == closed {
 			cost += n.p.Cost[n.vertex[i]]
 		}
 	}
