@@ -17,7 +17,8 @@ func (n *Network) adopt() {
 		}
 		if code, dist := n.nearestParent(node); code != orphan {
 			sec, l := &n.sec[node>>1], node&1
-			sec.parent[l], sec.dist[l], sec.seen[l] = code, dist+1, n.clock
+			sec.parent[l], sec.dist[l] = code, dist+1
+			n.cold[node>>1].seen[l] = n.clock
 			continue
 		}
 		n.dropNode(node)
@@ -36,10 +37,10 @@ func (n *Network) nearestParent(node int32) (code, dist int32) {
 			code, dist = c, d
 		}
 	}
-	for _, a := range n.links(node >> 1) {
-		consider(a << 1)
+	for _, h := range n.links(node >> 1) {
+		consider(h.code << 1)
 		if n.layers == 2 {
-			consider(a<<1 | changes)
+			consider(h.code<<1 | changes)
 		}
 	}
 	if n.layers == 2 {
@@ -53,8 +54,8 @@ func (n *Network) nearestParent(node int32) (code, dist int32) {
 func (n *Network) distance(node int32) (int32, bool) {
 	dist, at := int32(0), node
 	for {
-		sec, l := &n.sec[at>>1], at&1
-		if sec.seen[l] == n.clock {
+		sec, seen, l := &n.sec[at>>1], &n.cold[at>>1].seen, at&1
+		if seen[l] == n.clock {
 			dist += sec.dist[l]
 			break
 		}
@@ -62,18 +63,18 @@ func (n *Network) distance(node int32) (int32, bool) {
 			return 0, false
 		}
 		if sec.parent[l] == atWork {
-			sec.seen[l], sec.dist[l] = n.clock, 0
+			seen[l], sec.dist[l] = n.clock, 0
 			break
 		}
 		dist++
 		at = n.target(at, sec.parent[l])
 	}
 	for d := dist; ; d-- {
-		sec, l := &n.sec[node>>1], node&1
-		if sec.seen[l] == n.clock {
+		sec, seen, l := &n.sec[node>>1], &n.cold[node>>1].seen, node&1
+		if seen[l] == n.clock {
 			return dist, true
 		}
-		sec.seen[l], sec.dist[l] = n.clock, d
+		seen[l], sec.dist[l] = n.clock, d
 		node = n.target(node, sec.parent[l])
 	}
 }
@@ -95,10 +96,10 @@ func (n *Network) dropNode(node int32) {
 			n.cutOff(to)
 		}
 	}
-	for _, a := range n.links(node >> 1) {
-		near(a<<1, (a^1)<<1)
+	for _, h := range n.links(node >> 1) {
+		near(h.code<<1, (h.code^1)<<1)
 		if n.layers == 2 {
-			near(a<<1|changes, (a^1)<<1|changes)
+			near(h.code<<1|changes, (h.code^1)<<1|changes)
 		}
 	}
 	if n.layers == 2 {

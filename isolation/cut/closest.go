@@ -7,21 +7,24 @@ import "slices"
 // cheapest sets (Picard and Queyranne, "On the structure of all minimum cuts
 // in a network and applications", 1980, from memory). Points closed from the
 // start are part of it.
+//
+// It also notes the nodes just outside the cut, for isUnique.
 func (n *Network) closest() (chosen []int32, outer []bool, cost int64) {
 	type cutPoint struct {
 		link  int32
 		outer bool
 	}
 	var cuts []cutPoint
+	n.outside = n.outside[:0]
 	for _, node := range n.queue {
-		s, l := node>>1, node&1
-		for _, a := range n.links(s) {
-			e, side := &n.link[a>>1], a&1
-			if e.kind == joint || side == 0 && e.kind == through {
+		l := node & 1
+		for _, h := range n.links(node >> 1) {
+			if n.sinkSide(h.to, l) {
 				continue
 			}
-			if !n.sinkSide(e.ends[1-side], l) {
-				cuts = append(cuts, cutPoint{a >> 1, l == 0 && n.layers == 2})
+			if e := &n.link[h.code>>1]; e.kind == between || e.kind == through && h.code&1 == 1 {
+				cuts = append(cuts, cutPoint{h.code >> 1, l == 0 && n.layers == 2})
+				n.outside = append(n.outside, 2*h.to+l)
 			}
 		}
 	}
@@ -80,25 +83,14 @@ func (n *Network) vertexLabels() []uint8 {
 	return labels
 }
 
-// isUnique tells whether the cut is the only cheapest one: then what lies just
-// outside it can still be reached from the sources. Call it last: it forgets
-// which nodes reach the work.
+// isUnique tells whether the cut read last is the only cheapest one: then what
+// lies just outside it can still be reached from the sources. It forgets which
+// nodes reach the work.
 func (n *Network) isUnique() bool {
-	var tails []int32
-	for _, node := range n.queue {
-		s, l := node>>1, node&1
-		for _, a := range n.links(s) {
-			e, side := &n.link[a>>1], a&1
-			t := e.ends[1-side]
-			if e.kind != joint && (side == 1 || e.kind == between) && !n.sinkSide(t, l) {
-				tails = append(tails, 2*t+l)
-			}
-		}
-	}
 	n.newEpoch()
 	known := -n.epoch
-	for _, tail := range tails {
-		if !n.reachedFromSource(tail, known) {
+	for _, node := range n.outside {
+		if !n.reachedFromSource(node, known) {
 			return false
 		}
 	}
@@ -111,22 +103,42 @@ func (n *Network) reachedFromSource(node, known int32) bool {
 	n.newEpoch()
 	n.queue = n.queue[:0]
 	n.root(node)
+	defer n.unqueue(0)
 	for head := 0; head < len(n.queue); head++ {
 		at := n.queue[head]
-		if sec := &n.sec[at>>1]; sec.seen[at&1] == known || n.isSource(at) {
-			for u := at; ; u = n.target(u, n.sec[u>>1].parent[u&1]) {
-				n.sec[u>>1].seen[u&1] = known
-				if u == node {
-					return true
-				}
+		if n.cold[at>>1].seen[at&1] == known || n.isSource(at) {
+			n.noteWay(at, known)
+			return true
+		}
+		for _, h := range n.links(at >> 1) {
+			from, code := 2*h.to+at&1, (h.code^1)<<1
+			n.joinOnce(from, code)
+			if n.layers == 2 {
+				n.joinOnce(from^1, code|changes)
 			}
 		}
-		n.eachInto(at, func(u, code int32) bool {
-			if n.sec[u>>1].epoch[u&1] != n.epoch {
-				n.join(u, code, at)
-			}
-			return true
-		})
+		if n.layers == 2 {
+			n.joinOnce(at^1, hop)
+		}
 	}
 	return false
+}
+
+// joinOnce puts a node into the tree if it isn't and its step has room.
+func (n *Network) joinOnce(from, code int32) {
+	if !n.inTree(from) && n.room(from, code) > 0 {
+		n.join(from, code)
+	}
+}
+
+// noteWay marks the nodes from node down the tree as known.
+func (n *Network) noteWay(node, known int32) {
+	for {
+		n.cold[node>>1].seen[node&1] = known
+		code := n.sec[node>>1].parent[node&1]
+		if code == atWork {
+			return
+		}
+		node = n.target(node, code)
+	}
 }

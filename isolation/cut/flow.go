@@ -16,11 +16,12 @@ package cut
 // of its two trees. Only what the tree has reached is touched.
 type flow struct {
 	epoch int32
-	clock int32 // raised with each path sent; see section.seen
+	clock int32 // raised with each path sent; see rarely.seen
 
 	queue   []int32 // nodes to grow from; after maximise the least sink side
 	orphans []int32 // nodes that have lost their parent
 	path    []step
+	outside []int32 // nodes just outside the cut read last
 
 	usedLinks    []int32 // links with flow, perhaps repeated
 	usedSections []int32 // sections with rise, perhaps repeated
@@ -35,8 +36,8 @@ type sent struct {
 	amount   int64
 }
 
-// step leads from a node to a neighbour. The code is twice the coded link (see
-// Network.adj), whose end the node is at, plus 1 if the layer changes.
+// step leads from a node to a neighbour. The code is twice the code of the
+// hand on the link, plus 1 if the layer changes.
 type step struct{ node, code int32 }
 
 // Codes that aren't over a link.
@@ -53,7 +54,7 @@ func (n *Network) clearFlow() {
 		n.link[i].along, n.link[i].cross = [2]int64{}, [2]int64{}
 	}
 	for _, s := range n.usedSections {
-		n.sec[s].rise = 0
+		n.cold[s].rise = 0
 	}
 	n.usedLinks, n.usedSections = n.usedLinks[:0], n.usedSections[:0]
 	n.sent, n.value = n.sent[:0], 0
@@ -65,7 +66,10 @@ func (n *Network) newEpoch() {
 	n.epoch++
 	if n.epoch > 1<<30 || n.clock > 1<<30 {
 		for s := range n.sec {
-			n.sec[s].epoch, n.sec[s].seen = [2]int32{}, [2]int32{}
+			n.sec[s].epoch = [2]int32{}
+		}
+		for s := range n.cold {
+			n.cold[s].seen = [2]int32{}
 		}
 		n.epoch, n.clock = 1, 1
 	}
@@ -130,20 +134,18 @@ func (n *Network) isSource(node int32) bool {
 // root plants a node of the work.
 func (n *Network) root(node int32) {
 	sec, l := &n.sec[node>>1], node&1
-	sec.epoch[l], sec.parent[l], sec.dist[l] = n.epoch, atWork, 0
+	sec.epoch[l], sec.parent[l] = n.epoch, atWork
 	n.queue = append(n.queue, node)
 }
 
-// join puts a node into the tree, below the given one.
-func (n *Network) join(node, code, below int32) {
+// join puts a node into the tree.
+func (n *Network) join(node, code int32) {
 	sec, l := &n.sec[node>>1], node&1
-	up := &n.sec[below>>1]
 	sec.epoch[l], sec.parent[l] = n.epoch, code
-	sec.dist[l] = up.dist[below&1] + 1
-	if up.seen[below&1] > 0 {
-		sec.seen[l] = up.seen[below&1]
+	if !sec.queued[l] {
+		sec.queued[l] = true
+		n.queue = append(n.queue, node)
 	}
-	n.activate(node)
 }
 
 func (n *Network) activate(node int32) {
@@ -169,7 +171,7 @@ func (n *Network) room(node, code int32) int64 {
 		if l == 0 {
 			return unbounded
 		}
-		return n.sec[node>>1].rise
+		return n.cold[node>>1].rise
 	}
 	i, side := code>>2, code>>1&1
 	e := &n.link[i]
@@ -191,46 +193,43 @@ func (n *Network) room(node, code int32) int64 {
 	return 0
 }
 
-// eachInto calls do with every node from which a step with room leads to node,
-// until do returns false.
-func (n *Network) eachInto(node int32, do func(from, code int32) bool) {
-	l := node & 1
-	for _, a := range n.links(node >> 1) {
-		from := 2*n.link[a>>1].ends[1-a&1] + l
-		code := (a ^ 1) << 1
-		if n.room(from, code) > 0 && !do(from, code) {
-			return
-		}
-		if n.layers == 2 && n.room(from^1, code|changes) > 0 && !do(from^1, code|changes) {
-			return
-		}
-	}
-	if n.layers == 2 && n.room(node^1, hop) > 0 {
-		do(node^1, hop)
-	}
-}
-
 // grow takes the neighbours of node into the tree, and sends flow from sources
 // among them. It reports false if that is without bound.
 func (n *Network) grow(node int32) bool {
-	bounded := true
-	n.eachInto(node, func(from, code int32) bool {
-		if n.inTree(from) {
+	s, l := node>>1, node&1
+	for _, h := range n.links(s) {
+		from, code := 2*h.to+l, (h.code^1)<<1
+		if !n.take(from, code, node) {
+			return false
+		}
+		if n.layers == 2 && !n.take(from^1, code|changes, node) {
+			return false
+		}
+		if !n.inTree(node) {
 			return true
 		}
-		if !n.isSource(from) {
-			n.join(from, code, node)
-			return true
+	}
+	return n.layers == 1 || n.take(node^1, hop, node)
+}
+
+// take handles one node from which a step leads to a node of the tree.
+func (n *Network) take(from, code, node int32) bool {
+	if n.inTree(from) || n.room(from, code) == 0 {
+		return true
+	}
+	if !n.isSource(from) {
+		if n.inTree(node) {
+			n.join(from, code)
 		}
-		for n.inTree(node) && n.room(from, code) > 0 {
-			if bounded = n.send(from, code); !bounded {
-				return false
-			}
-			n.adopt()
+		return true
+	}
+	for n.inTree(node) && n.room(from, code) > 0 {
+		if !n.send(from, code) {
+			return false
 		}
-		return n.inTree(node)
-	})
-	return bounded
+		n.adopt()
+	}
+	return true
 }
 
 // send puts flow on the way from a source over the step and down the tree.
@@ -267,7 +266,7 @@ func (n *Network) send(source, code int32) bool {
 func (n *Network) push(st step, amount int64) {
 	l := st.node & 1
 	if st.code == hop {
-		sec := &n.sec[st.node>>1]
+		sec := &n.cold[st.node>>1]
 		if sec.rise == 0 {
 			n.usedSections = append(n.usedSections, st.node>>1)
 		}

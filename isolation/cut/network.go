@@ -15,10 +15,10 @@ type Network struct {
 	// joints that can't be closed.
 	link []link
 	// sec holds the sections, and one record more to end the last one's links:
-	// those of section s are adj[sec[s].first:sec[s+1].first], each twice its
-	// link number, plus 1 if s is the link's second end.
-	sec []section
-	adj []int32
+	// those of section s are adj[sec[s].first:sec[s+1].first].
+	sec  []section
+	cold []rarely // per section
+	adj  []hand
 	// rep names each section by a vertex, or by ^i for edge i between points.
 	rep    []int32
 	joints int32 // sections that aren't a point's entry or exit
@@ -36,7 +36,16 @@ type link struct {
 	along [2]int64 // per layer: flow from end 0 to end 1
 	cross [2]int64 // per end: flow from its layer 0 to the other end's layer 1
 	kind  linkKind
-	state uint8 // usual, open or closed
+	state uint8   // usual, open or closed
+	_     [6]byte // one line of a processor's cache each
+	_     int64
+}
+
+// hand is a section's hold on a link: its code is twice the link number, plus 1
+// if the section is the link's second end.
+type hand struct {
+	code int32
+	to   int32 // the section at the other end
 }
 
 type linkKind uint8
@@ -49,14 +58,18 @@ const (
 
 // section is one node in each of the two layers.
 type section struct {
-	rise   int64    // flow from layer 0 to layer 1
 	epoch  [2]int32 // in the search tree if equal to the flow's epoch
 	parent [2]int32 // the step towards the work
 	dist   [2]int32 // steps to the work, at least at the time of seen
-	seen   [2]int32 // when last known to be joined to the work
 	queued [2]bool
 	role   uint8
 	first  int32
+}
+
+// rarely is what is seldom asked of a section.
+type rarely struct {
+	rise int64    // flow from layer 0 to layer 1
+	seen [2]int32 // when last known to be joined to the work
 }
 
 // NewNetwork draws the plant of p together; sources and zone of p are ignored.
@@ -250,7 +263,7 @@ func (n *Network) entry(v int32) int32 {
 // index lists the links of each section. Points with one section only, and
 // points that join nothing, are in no list.
 func (n *Network) index() {
-	n.sec = make([]section, len(n.rep)+1)
+	n.sec, n.cold = make([]section, len(n.rep)+1), make([]rarely, len(n.rep))
 	for i := range n.link {
 		if e := n.link[i].ends; e[0] != e[1] {
 			n.sec[e[0]].first++
@@ -262,16 +275,16 @@ func (n *Network) index() {
 		sum += n.sec[s].first
 		n.sec[s].first = sum
 	}
-	n.adj = make([]int32, sum)
+	n.adj = make([]hand, sum)
 	for i := len(n.link) - 1; i >= 0; i-- {
 		if e := n.link[i].ends; e[0] != e[1] {
 			for side, s := range e {
 				n.sec[s].first--
-				n.adj[n.sec[s].first] = int32(i)<<1 | int32(side)
+				n.adj[n.sec[s].first] = hand{int32(i)<<1 | int32(side), e[1-side]}
 			}
 		}
 	}
 }
 
-// links are the links of section s, coded as in [Network.adj].
-func (n *Network) links(s int32) []int32 { return n.adj[n.sec[s].first:n.sec[s+1].first] }
+// links are what section s holds.
+func (n *Network) links(s int32) []hand { return n.adj[n.sec[s].first:n.sec[s+1].first] }

@@ -146,9 +146,9 @@ func (n *Network) reachPlain() {
 	for len(queue) > 0 {
 		s := queue[len(queue)-1]
 		queue = queue[:len(queue)-1]
-		for _, a := range n.links(s) {
-			if e := &n.link[a>>1]; a&1 == 0 || e.kind == between {
-				visit(e.ends[1-a&1])
+		for _, h := range n.links(s) {
+			if h.code&1 == 0 || n.link[h.code>>1].kind == between {
+				visit(h.to)
 			}
 		}
 	}
