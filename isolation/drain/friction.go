@@ -69,17 +69,18 @@ func pipeVelocity(p Pipe, headM, nu float64) float64 {
 		f := Friction(v*p.BoreM/nu, p.RoughM/p.BoreM)
 		return math.Log(v * v / (2 * Gravity) * (1 + p.LossK + f*p.LengthM/p.BoreM) / headM)
 	}
-	return math.Exp(logSecant(need, 0.5*math.Log(2*Gravity*headM)))
+	x, _ := logSecant(need, 0.5*math.Log(2*Gravity*headM), 2)
+	return math.Exp(x)
 }
 
-// logSecant finds the zero of a rising function whose slope is about 1 to 2.
-// A bracket keeps it safe where the transition bends the curve.
-func logSecant(g func(float64) float64, x float64) float64 {
+// logSecant finds the zero of a rising function whose slope is about 1 to 2, from
+// a first guess of place and slope; it returns both as found. A bracket keeps it
+// safe where the transition bends the curve.
+func logSecant(g func(float64) float64, x, slope float64) (float64, float64) {
 	y := g(x)
 	low, high := math.Inf(-1), math.Inf(1)
-	slope := 2.0
 	for range 60 {
-		if math.Abs(y) < 1e-11 {
+		if math.Abs(y) < 1e-10 {
 			break
 		}
 		if y > 0 {
@@ -92,12 +93,12 @@ func logSecant(g func(float64) float64, x float64) float64 {
 			next = (low + high) / 2
 		}
 		yn := g(next)
-		if d := next - x; math.Abs(d) > 1e-12 {
+		if d := next - x; math.Abs(d) > 1e-9 {
 			slope = math.Min(3, math.Max(0.8, (yn-y)/d))
 		}
 		x, y = next, yn
 	}
-	return x
+	return x - y/slope, slope
 }
 
 // cautious is Friction made never to rise with the Reynolds number: in the jump

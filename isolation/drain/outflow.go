@@ -18,7 +18,6 @@ type leg struct {
 	bore, length float64
 	lossK        float64
 	low, high    float64 // lower and higher invert
-	toWeir       bool    // its lower end lies upstream: all of its own liquid must climb
 	friction     cautious
 	flowArea     float64 // surface that drains through it at the current level
 	used         float64 // head used up to its end, in the worst path
@@ -42,14 +41,16 @@ type store struct {
 // whole is done no later. Head may not be borrowed over a weir: each crest must be
 // passed with the head above it, since a vented line does not siphon.
 type run struct {
-	name   string
-	legs   []leg // drains first: a leg's up is always before it
-	stores []store
-	mouth  float64
-	exit   leg // the opening's own bore
-	nu     float64
-	fill   float64
-	last   float64 // log u of the previous level, a good first guess
+	name          string
+	legs          []leg // drains first: a leg's up is always before it
+	stores        []store
+	mouth         float64
+	exit          leg // the opening's own bore
+	nu            float64
+	fill          float64
+	last          float64 // log u of the previous level, a good first guess
+	slope         float64 // and the slope of log demand over log u there
+	solves, evals int
 }
 
 // entranceK is the loss where liquid leaves a vessel into a pipe, sharp-edged.
@@ -104,13 +105,9 @@ func (n *net) runs(b basin, nu float64) []*run {
 			continue
 		}
 		l := n.sec.Links[b.via[node]]
-		here, there := l.InvertAM, l.InvertBM
-		if n.at[l.A] != node {
-			here, there = there, here
-		}
 		r := byDrain[b.drain[node]]
 		g := leg{up: legOf[b.parent[node]], bore: l.BoreM, length: l.LengthM, lossK: l.LossK,
-			low: math.Min(here, there), high: math.Max(here, there), toWeir: here < there,
+			low: math.Min(l.InvertAM, l.InvertBM), high: math.Max(l.InvertAM, l.InvertBM),
 			friction: known.of(l.BoreM, n.sec.rough())}
 		if vessel[node] {
 			g.lossK += entranceK
@@ -194,14 +191,17 @@ func (r *run) spread(z float64) float64 {
 
 // speed is u at level z in m/s for the surface that spread has put in place.
 func (r *run) speed(z, total float64) float64 {
-	x := logSecant(func(x float64) float64 { return math.Log(r.demand(math.Exp(x), z, total)) }, r.last)
-	r.last = x
+	r.solves++
+
+	x, slope := logSecant(func(x float64) float64 { return math.Log(r.demand(math.Exp(x), z, total)) }, r.last, r.slope)
+	r.last, r.slope = x, slope
 	return math.Exp(x)
 }
 
 // demand is the head asked for over the head there is, at the worst place, when
 // the surfaces fall at u.
 func (r *run) demand(u, z, total float64) float64 {
+	r.evals++
 	worst, used := 0.0, 0.0
 	for i := range r.legs {
 		r.legs[i].used = 0
@@ -213,8 +213,8 @@ func (r *run) demand(u, z, total float64) float64 {
 		}
 		loss, kinetic := g.loss(u*g.flowArea, z, r.nu)
 		h := g.used + loss
-		if z > g.high || g.toWeir {
-			worst = math.Max(worst, (h+kinetic)/(z-g.high))
+		if z > g.high {
+			worst = math.Max(worst, (h+kinetic)/math.Max(z-g.high, trickle*g.bore))
 		}
 		if g.up >= 0 {
 			r.legs[g.up].used = math.Max(r.legs[g.up].used, h)
@@ -226,14 +226,19 @@ func (r *run) demand(u, z, total float64) float64 {
 	return math.Max(worst, (used+loss+kinetic)/(z-r.mouth))
 }
 
+// trickle is the depth over a crest, as a share of the bore, below which the flow
+// is no longer reduced. The exact equations never finish: a pool takes for ever to
+// come down to its weir, and would hold every other leg back with it. So the last
+// trickle is taken as quicker than it is; the litres recorded show if it was not.
+const trickle = 0.25
+
 // loss is the head lost along a leg and the velocity head in it, m. Where the
 // surface has come down to its higher end the flow fills only part of the bore
-// there; under a tenth of the bore the part is no longer reduced, so the last
-// trickle over a crest is taken as quicker than it is.
+// there, down to the trickle.
 func (g *leg) loss(flow, z, nu float64) (lost, kinetic float64) {
 	a, dh := area(g.bore), g.bore
 	if y := z - g.high; y > 0 && y < g.bore {
-		y = math.Max(y, 0.1*g.bore)
+		y = math.Max(y, trickle*g.bore)
 		a = SegmentArea(g.bore, y)
 		dh = 4 * a / (g.bore * math.Acos(1-2*y/g.bore))
 	}
@@ -266,7 +271,7 @@ func (r *run) breaks(end float64) []float64 {
 	}
 	for _, g := range r.legs {
 		put(g.high)
-		put(g.high + 0.1*g.bore)
+		put(g.high + trickle*g.bore)
 		put(g.high + g.bore)
 	}
 	slices.Sort(list)
@@ -275,9 +280,9 @@ func (r *run) breaks(end float64) []float64 {
 
 // done is the share of the liquid at which a run counts as over: what is left
 // then drips.
-const done = 1e-3
+const done = 5e-3
 
-// endLevel is the level at which only the last thousandth is left.
+// endLevel is the level at which only only its last two hundredth is left.
 func (r *run) endLevel() float64 {
 	all := r.left(r.fill)
 	low, high := r.fill, r.fill
@@ -304,26 +309,26 @@ func (r *run) empty(refine int) []Point {
 	if len(levels) < 2 || r.left(r.fill) <= 0 {
 		return nil
 	}
-	r.last = math.Log(0.01)
-	whole := levels[len(levels)-1] - end
+	r.last, r.slope = math.Log(0.01), 2
+	guess := 0.0
+	for i := len(levels) - 1; i > 0; i-- {
+		guess += rough(r.slowness, levels[i-1], levels[i])
+	}
 	t := 0.0
 	course := []Point{{0, r.fill, r.left(r.fill)}}
 	for i := len(levels) - 1; i > 0; i-- {
 		a, b := levels[i-1], levels[i]
-		points := 8
-		if b-a < 0.002*whole {
-			points = 3
-		} else if b-a < 0.02*whole {
-			points = 5
-		}
 		h := (b - a) / float64(refine)
 		for k := range refine {
-			t += gaussEased(r.slowness, b-float64(k+1)*h, b-float64(k)*h, points)
+			t += integrate(r.slowness, b-float64(k+1)*h, b-float64(k)*h, tight*guess)
 		}
 		course = append(course, Point{t, a, r.left(a)})
 	}
 	return course
 }
+
+// tight is the error allowed to a stretch between breaks, as a share of the whole.
+const tight = 2e-9
 
 // slowness is 1/u: the seconds for a metre of level; nothing where no free
 // surface is.

@@ -18,7 +18,7 @@ type Outlook struct {
 	Pockets   []Pocket
 	Tilted    Tilted
 
-	DrainS     float64 // until a thousandth is left, with the inputs as they are; 0 without a drain
+	DrainS     float64 // until 0.5 % is left, with the inputs as they are; 0 without a drain
 	WaitS      float64 // the same with bores at the small end of their margin: what to wait for
 	Curve      []Point // of the whole section: level of the highest surface, volume left
 	Drains     []Emptied
@@ -51,7 +51,7 @@ type Holding struct {
 type Emptied struct {
 	Name  string
 	OutM3 float64
-	TimeS float64 // until a thousandth of it is left
+	TimeS float64 // until 0.5 % of it is left
 	Curve []Point
 }
 

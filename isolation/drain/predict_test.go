@@ -34,7 +34,7 @@ func TestUprightTankDrainsInItsClosedTime(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// down to the last thousandth of the height, through the default hole of Cd 0.6
+	// down to the last 0.5 % of the height, through the default hole of Cd 0.6
 	area := 10 / 2.5
 	want, err := VerticalTankTime(2*math.Sqrt(area/math.Pi), Hole{BoreM: 0.05, Cd: 0.6}, 2.5, 2.5*done)
 	if err != nil {

@@ -85,7 +85,7 @@ func (d PipeDrain) Time(fromM, toM float64) (float64, error) {
 	}
 	// dt = −A dh/(a·V(h)); in s = √h the integrand 2s/V is smooth down to zero
 	f := func(s float64) float64 { return 2 * s / pipeVelocity(d.Pipe, s*s, d.Nu) }
-	return d.AreaM2 / bore * gaussPieces(f, math.Sqrt(toM), math.Sqrt(fromM), 64), nil
+	return d.AreaM2 / bore * integrate(f, math.Sqrt(toM), math.Sqrt(fromM), 0), nil
 }
 
 // laminarAtTheEnd says whether friction over a length rules as the head goes to
