@@ -13,14 +13,16 @@ import (
 
 // The fonts of every paper: DejaVu 2.37, whose licence lies beside them. The
 // condensed sans covers Latin with Vietnamese, Greek, Cyrillic, arrows and signs;
-// the bold mono keeps 0, O, 1, I and l apart and is used for ids and codes.
+// the bold mono keeps 0, O, 1, I and l apart and is used for ids and codes. They are
+// strings because the PDF library writes into the bytes it is given (getMetrics appends
+// to a slice of them): each paper gets a copy (TestPapersPrintedAtOnceDoNotMeet).
 var (
 	//go:embed fonts/DejaVuSansCondensed.ttf
-	sansTTF []byte
+	sansTTF string
 	//go:embed fonts/DejaVuSansCondensed-Bold.ttf
-	boldTTF []byte
+	boldTTF string
 	//go:embed fonts/DejaVuSansMono-Bold.ttf
-	monoTTF []byte
+	monoTTF string
 )
 
 // covered is the set of runes that all three fonts can draw, filled once at start:
@@ -35,10 +37,10 @@ func (s *runeSet) has(r uint16) bool { return s[r>>6]&(1<<(r&63)) != 0 }
 
 // mustCover is the set of runes that all the fonts have. It panics if a font can't be
 // read: they are compiled in, TestFontsCoverTheCrewsScripts reads all of them.
-func mustCover(fonts ...[]byte) *runeSet {
+func mustCover(fonts ...string) *runeSet {
 	var all *runeSet
 	for _, f := range fonts {
-		s, err := cmapRunes(f)
+		s, err := cmapRunes([]byte(f))
 		if err != nil {
 			panic(fmt.Sprintf("embedded font: %v", err))
 		}

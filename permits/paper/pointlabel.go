@@ -44,12 +44,12 @@ func WritePointLabels(w io.Writer, s PointLabelSheet) error {
 // pointLabel draws one label: the code at the left, the words at the right, and the
 // sentence that keeps it apart from a lock tag.
 func (p *sheet) pointLabel(x, y float64, l PointLabel) error {
-	const qr, pad = 33.0, 2.5
+	const qr, pad = 35.0, 2.5
 	p.ink()
-	if err := p.drawQR(x+0.5, y+0.5, qr, l.URL); err != nil {
+	if err := p.drawQR(x+0.3, y, qr, l.URL); err != nil {
 		return fmt.Errorf("label for %s: %w", l.Point, err)
 	}
-	p.block(box{x: x + pad, y: y + qr - 0.6, w: qr - 3, h: 4.2, face: mono, maxPt: 9, minPt: 4, align: AlignCentre}, groupCode(l.Code))
+	p.block(box{x: x + pad, y: y + qr - 0.9, w: qr - 4.4, h: 4.2, face: mono, maxPt: 9, minPt: 4, align: AlignCentre}, groupCode(l.Code))
 	tx := x + qr + 1.5
 	w := labelGrid.w - qr - 1.5 - pad
 	p.block(box{x: tx, y: y + 3, w: w, h: 7.5, face: mono, maxPt: 17, minPt: 5}, l.Point)

@@ -2,6 +2,7 @@ package paper
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	qrcode "github.com/skip2/go-qrcode"
@@ -18,7 +19,7 @@ const quietModules = 4
 // Measured with zbarimg on 60 simulated line copies each, side 36 mm, an address of 42
 // characters: at a blur of 0.25 mm L, M and Q are read 60 times, H 58; at 0.36 mm 47,
 // 52, 54 and 27; with six specks of 1.5 mm 58, 59, 59 and 55. Q costs no larger symbol
-// than M, H does and loses by it. TestLevelQLastsLongestOnCopies repeats part of this.
+// than M, H does and loses by it. TestLevelQOutlastsHOnCopies repeats part of this.
 func qrModules(content string) ([][]bool, error) {
 	if strings.TrimSpace(content) == "" {
 		return nil, fmt.Errorf("%w: the QR code has no address", ErrIncomplete)
@@ -34,6 +35,13 @@ func qrModules(content string) ([][]bool, error) {
 	return code.Bitmap(), nil
 }
 
+// dotMM is a dot of a 300 dpi printer. Modules are whole dots and begin on one, so that
+// all come out alike; larger dots than 600 dpi has would cost size for nothing.
+const dotMM = 25.4 / 300
+
+// snap is the dot nearest to v mm.
+func snap(v float64) float64 { return math.Round(v/dotMM) * dotMM }
+
 // drawQR draws the code with its white margin into a square of side mm at x, y. All
 // runs are one path with one fill, so that no renderer leaves hair lines between them.
 func (p *sheet) drawQR(x, y, side float64, content string) error {
@@ -41,7 +49,10 @@ func (p *sheet) drawQR(x, y, side float64, content string) error {
 	if err != nil {
 		return err
 	}
-	module := side / float64(len(modules)+2*quietModules)
+	cells := float64(len(modules) + 2*quietModules)
+	module := math.Floor(side/cells/dotMM) * dotMM
+	x, y = snap(x+(side-module*cells)/2), snap(y+(side-module*cells)/2)
+	side = module * cells
 	p.pdf.SetFillColor(255, 255, 255)
 	p.pdf.Rect(x, y, side, side, "F")
 	p.pdf.SetFillColor(0, 0, 0)

@@ -74,9 +74,9 @@ func newSheet(stamp Stamp) *sheet {
 	pdf.SetAutoPageBreak(false, 0)
 	pdf.SetMargins(0, 0, 0)
 	pdf.AliasNbPages(allPages)
-	pdf.AddUTF8FontFromBytes("sans", "", sansTTF)
-	pdf.AddUTF8FontFromBytes("sans", "B", boldTTF)
-	pdf.AddUTF8FontFromBytes("mono", "", monoTTF)
+	pdf.AddUTF8FontFromBytes("sans", "", []byte(sansTTF))
+	pdf.AddUTF8FontFromBytes("sans", "B", []byte(boldTTF))
+	pdf.AddUTF8FontFromBytes("mono", "", []byte(monoTTF))
 	p := &sheet{pdf: pdf, stamp: stamp}
 	p.setFace(sans, bodyPt)
 	return p
