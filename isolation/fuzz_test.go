@@ -71,6 +71,9 @@ func checkPromises(t *testing.T, p *Plant) {
 	t.Helper()
 	for i := range p.Nodes {
 		n := &p.Nodes[i]
+		if textFault(n.Name) != "" || textFault(n.Measure) != "" {
+			t.Fatalf("node %s has the name %q", n.ID, n.Name)
+		}
 		if p.Node(n.ID) != n {
 			t.Fatalf("Node(%q) is not the node of that id", n.ID)
 		}

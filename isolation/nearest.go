@@ -2,6 +2,10 @@ package isolation
 
 import "strings"
 
+// Nearest gives the known word that is closest to the one written, or "" if none is close: what an error offers to a
+// person who mistyped. O(len(known)·len(word)²).
+func Nearest(word string, known []string) string { return nearest(word, known) }
+
 // nearest gives the known word that is closest to the one written, for an offer in an error, or "" if none is close:
 // at most a third of the letters may differ. Ties go to the first. O(len(known)·len(word)²).
 func nearest(word string, known []string) string {

@@ -49,6 +49,18 @@ func allowed(k Kind) []string {
 	return keys
 }
 
+// ParseKind gives the kind that a word of a file means: capitals don't matter, spaces and underscores count as hyphens.
+// A word that is no kind gives "".
+func ParseKind(s string) Kind {
+	if k := hyphened(s); slices.Contains(kinds, k) {
+		return Kind(k)
+	}
+	return ""
+}
+
+// Says reports whether a key of the plant file says anything about a node of kind k.
+func (k Kind) Says(key string) bool { return k != "" && slices.Contains(allowed(k), key) }
+
 // node reads one node.
 func (l *loader) node(what string, n ast.Node) {
 	e := newEntry(l.report, what, n)
@@ -107,8 +119,7 @@ func (l *loader) kind(e *entry, d *Node) bool {
 	if s == "" {
 		return false
 	}
-	d.Kind = Kind(hyphened(s))
-	if slices.Contains(kinds, string(d.Kind)) {
+	if d.Kind = ParseKind(s); d.Kind != "" {
 		return true
 	}
 	e.refuse("kind", "unknown kind %q%s", shorten(s), offerOrList(s, kinds))

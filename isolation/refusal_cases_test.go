@@ -63,6 +63,7 @@ var plantFaults = []struct{ name, at, add, text string }{
 	{name: "infinite", at: "nodes", add: "- {id: x, kind: source, energy: steam, gauge_bar: .inf}"},
 	{name: "a leading zero", at: "nodes", add: "- {id: x, kind: source, energy: steam, gauge_bar: 010}"},
 	{name: "text for a flag", at: "nodes", add: "- {id: V2, kind: valve, lockable: yes}"},
+	{name: "an escaped character that shows nothing", at: "nodes", add: `- {id: V2, kind: valve, name: "in\u202elet"}`},
 	{name: "half a place", at: "nodes", add: "- {id: V2, kind: valve, place: {deck: 2}}"},
 	{name: "half a deck", at: "nodes", add: "- {id: V2, kind: valve, place: {deck: 2.5, frame: 3, side: port}}"},
 	{name: "unknown side", at: "nodes", add: "- {id: V2, kind: valve, place: {deck: 2, frame: 3, side: center}}"},

@@ -1,9 +1,11 @@
 package isolation
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/token"
@@ -78,11 +80,24 @@ func (e *entry) text(key string) string {
 	if s == "" {
 		e.refuse(key, "%s is empty; leave the key out if there is nothing to say", key)
 	}
-	if len([]rune(s)) > longestText {
-		e.refuse(key, "%s has more than %d characters", key, longestText)
+	if fault := textFault(s); fault != "" {
+		e.refuse(key, "%s %s", key, fault)
 		return ""
 	}
 	return s
+}
+
+// textFault says what makes words unfit for a label or a paper. Control characters can come in by an escape.
+func textFault(s string) string {
+	if utf8.RuneCountInString(s) > longestText {
+		return fmt.Sprintf("has more than %d characters", longestText)
+	}
+	for _, c := range s {
+		if (c < ' ' && c != '\n') || (c >= 0x7f && c < 0xa0) || c == utf8.RuneError || isBidiControl(c) {
+			return fmt.Sprintf("has the character %U in it, which shows nothing", c)
+		}
+	}
+	return ""
 }
 
 // required gives a key's words and notes that they are missing.
@@ -210,8 +225,8 @@ func (e *entry) words(key string) []word {
 		switch {
 		case !ok || s == "":
 			e.r.refuse(p.Line, p.Column, "%s: %s wants words in its list, not %s", e.what, key, shapeOf(n))
-		case len([]rune(s)) > longestText:
-			e.r.refuse(p.Line, p.Column, "%s: %s has more than %d characters", e.what, key, longestText)
+		case textFault(s) != "":
+			e.r.refuse(p.Line, p.Column, "%s: %s %s", e.what, key, textFault(s))
 		case seen[s]:
 			e.r.refuse(p.Line, p.Column, "%s: %s names %q twice", e.what, key, shorten(s))
 		default:

@@ -69,7 +69,7 @@ func plainText(r *report, text []byte) bool {
 		case c == utf8.RuneError && n == 1:
 			r.refuse(line, column, "byte %#02x is not UTF-8 text; save the file as UTF-8", text[i])
 			return false
-		case (c < ' ' && c != '\n' && c != '\r' && c != '\t') || c == 0x7f || (isBidiControl(c) && i > 0):
+		case (c < ' ' && c != '\n' && c != '\r' && c != '\t') || (c >= 0x7f && c < 0xa0) || (isBidiControl(c) && i > 0):
 			r.refuse(line, column, "character %U shows nothing and has no place here", c)
 			return false
 		}

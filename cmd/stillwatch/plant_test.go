@@ -1,0 +1,88 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+func plantRun(t *testing.T, args ...string) (status int, out, errOut string) {
+	t.Helper()
+	var o, e bytes.Buffer
+	status = runPlant(args, &o, &e)
+	return status, o.String(), e.String()
+}
+
+func TestPlantCheckSaysSoundOrWhereNot(t *testing.T) {
+	plants := filepath.Join("..", "..", "testdata", "plants")
+	status, out, errOut := plantRun(t, "check", filepath.Join(plants, "tiny.yaml"))
+	if status != 0 || !strings.Contains(out, "is sound: 10 nodes (3 points), 8 links") || errOut != "" {
+		t.Errorf("check tiny = %d, %q, %q; want 0 and the counts", status, out, errOut)
+	}
+	status, out, errOut = plantRun(t, "check", filepath.Join(plants, "broken-unknown-key.yaml"))
+	if status != 1 || out != "" || !strings.Contains(errOut, `broken-unknown-key.yaml:10:47: node V1: unknown key "lokable"; did you mean "lockable"?`) || !strings.Contains(errOut, "^") {
+		t.Errorf("check broken = %d, %q, %q; want 1, nothing, and line, column and the words around it", status, out, errOut)
+	}
+	status, out, _ = plantRun(t, "check", filepath.Join("demo", "plant.yaml"))
+	if status != 0 || !strings.Contains(out, "To look at:") {
+		t.Errorf("check demo = %d, %q; want 0 and notes", status, out)
+	}
+}
+
+func TestPlantShowCountsWhatIsThere(t *testing.T) {
+	status, out, _ := plantRun(t, "show", filepath.Join("demo", "plant.yaml"))
+	for _, want := range []string{"sha256 ", "breaker", "Sources of energy:", "job S1-bowl:"} {
+		if status != 0 || !strings.Contains(out, want) {
+			t.Errorf("show demo = %d without %q:\n%s", status, want, out)
+		}
+	}
+}
+
+func TestPlantTemplateComesBackByImport(t *testing.T) {
+	dir := t.TempDir()
+	book, file := filepath.Join(dir, "t.xlsx"), filepath.Join(dir, "t.yaml")
+	if status, _, errOut := plantRun(t, "template", book); status != 0 {
+		t.Fatalf("template = %d, %q", status, errOut)
+	}
+	if status, _, errOut := plantRun(t, "import", book, "-o", file); status != 0 || !strings.Contains(errOut, "11 nodes") {
+		t.Fatalf("import = %d, %q; want the counts", status, errOut)
+	}
+	if status, _, errOut := plantRun(t, "check", file); status != 0 {
+		t.Errorf("check of the import = %d, %q", status, errOut)
+	}
+	if status, _, errOut := plantRun(t, "import", "-o", file, book); status != 1 || !strings.Contains(errOut, "exists") {
+		t.Errorf("import over a file = %d, %q; want a refusal", status, errOut)
+	}
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if status, out, _ := plantRun(t, "import", book); status != 0 || out != string(text) {
+		t.Errorf("import to the screen = %d, %d bytes; want the %d of the file", status, len(out), len(text))
+	}
+}
+
+func TestPlantRefusesWhatItCannotDo(t *testing.T) {
+	for _, tc := range []struct {
+		args []string
+		want string
+	}{
+		{nil, "usage:"},
+		{[]string{"chekc"}, `there is no "chekc"`},
+		{[]string{"check"}, "name a file"},
+		{[]string{"check", "a", "b"}, "one file at a time"},
+		{[]string{"check", "--svg", "x", "a"}, "not defined"},
+		{[]string{"check", filepath.Join(t.TempDir(), "none.yaml")}, "no such file"},
+		{[]string{"import", "plant_test.go"}, "only workbooks"},
+		{[]string{"template", "out.ods"}, "ends in .xlsx"},
+	} {
+		if status, out, errOut := plantRun(t, tc.args...); status != 1 || out != "" || !strings.Contains(errOut, tc.want) {
+			t.Errorf("plant %q = %d, %q, %q; want 1, nothing, %q", tc.args, status, out, errOut, tc.want)
+		}
+	}
+	if status, out, _ := plantRun(t, "--help"); status != 0 || !strings.Contains(out, "plant template") {
+		t.Errorf("plant --help = %d, %q", status, out)
+	}
+}

@@ -1,0 +1,105 @@
+package exchange
+
+// sort says what the cells of a column hold.
+type sort uint8
+
+const (
+	words  sort = iota // one text
+	figure             // a number
+	flag               // true or false
+	list               // several texts: ids between commas, spaces or line ends; sentences one a line
+)
+
+// column is one column of a sheet, or one attribute of a drawn node or edge.
+type column struct {
+	name  string
+	holds sort
+	tells string // for the person who fills it in
+}
+
+// sheet is one sheet of a workbook.
+type sheet struct {
+	name    string
+	columns []column
+}
+
+func (s *sheet) column(name string) *column {
+	for i := range s.columns {
+		if s.columns[i].name == name {
+			return &s.columns[i]
+		}
+	}
+	return nil
+}
+
+func (s *sheet) names() []string {
+	out := make([]string, len(s.columns))
+	for i, c := range s.columns {
+		out[i] = c.name
+	}
+	return out
+}
+
+// The sheets of a workbook. The columns carry the names that the keys of the plant file have, apart from places, levels
+// and viscosities, which take a cell for each figure.
+var (
+	plantSheet = sheet{"plant", []column{
+		{"plant", words, "title of the plant"},
+	}}
+	fluidSheet = sheet{"fluids", []column{
+		{"fluid", words, "short name, as used on the sheet of nodes"}, {"family", words, "such as residual fuel"},
+		{"density_15", figure, "kg/m³ at 15 °C"}, {"at_1", figure, "°C"}, {"cst_1", figure, "cSt at that temperature"},
+		{"at_2", figure, "°C"}, {"cst_2", figure, "cSt at that temperature"}, {"tension", figure, "N/m"},
+	}}
+	nodeSheet = sheet{"nodes", []column{
+		{"id", words, "as painted on the label"}, {"kind", words, "source, vessel, junction, consumer, opening, a point, check-valve or automatic-valve"},
+		{"name", words, "what people call it"}, {"deck", figure, "from the tank top upward"}, {"frame", figure, "frame number"},
+		{"side", words, "port, starboard or centre"}, {"energy", words, "sources: what it brings"}, {"fluid", words, "from the sheet of fluids"},
+		{"gauge_bar", figure, "bar gauge"}, {"temp_c", figure, "°C"}, {"volt", figure, "V"},
+		{"elevation_m", figure, "m above the base line: a source's level, a vessel's bottom, an opening's mouth"},
+		{"top_m", figure, "vessels: top, m above the base line"}, {"volume_l", figure, "vessels: litres"},
+		{"lockable", flag, "points: can a lock be put on"}, {"normal", words, "position in service"},
+		{"measure", words, "points without a lock: what more is done"}, {"awkward", figure, "0 easy to reach to 9 worst"},
+		{"fails", words, "automatic valves: closed, open or stays"}, {"supply", words, "automatic valves: the point that takes air or power away"},
+		{"role", words, "openings: drain or vent"}, {"bore_mm", figure, "openings: mm"},
+	}}
+	linkSheet = sheet{"links", []column{
+		{"a", words, "id of one end"}, {"b", words, "id of the other"}, {"bore_mm", figure, "mm"}, {"length_m", figure, "m along the pipe"},
+		{"invert_a_m", figure, "level of the pipe's bottom at a, m"}, {"invert_b_m", figure, "the same at b"},
+		{"one_way", flag, "true only where nothing can physically come back from b to a"},
+	}}
+	machineSheet = sheet{"machines", []column{
+		{"id", words, "short name"}, {"name", words, "what people call it"}, {"nodes", list, "ids of its nodes"},
+		{"standby", words, "machine that must run first"}, {"controls", list, "ids of the switches put to off"},
+	}}
+	storedSheet = sheet{"stored", []column{
+		{"machine", words, "id of the machine"}, {"kind", words, "rotation, heat, charge, gas, spring, weight or liquid"}, {"name", words, "what it is"},
+		{"speed_rpm", figure, "rpm"}, {"coast_down_s", figure, "s"}, {"temp_c", figure, "°C"}, {"mass_kg", figure, "kg"}, {"area_m2", figure, "m²"},
+		{"volt", figure, "V"}, {"resistance_ohm", figure, "ohm"}, {"capacitance_uf", figure, "µF"}, {"gauge_bar", figure, "bar gauge"},
+		{"volume_l", figure, "litres"}, {"restraint", words, "how it is held"},
+	}}
+	jobSheet = sheet{"jobs", []column{
+		{"id", words, "short name"}, {"machine", words, "id of the machine"}, {"title", words, "what is done"}, {"opens", list, "ids of what is opened"},
+		{"exposure", words, "outside, open, enter or hot work"}, {"hazards", list, "one a line"}, {"precautions", list, "one a line"},
+		{"protective", list, "protective equipment, one a line"},
+	}}
+	sheets = []*sheet{&plantSheet, &fluidSheet, &nodeSheet, &linkSheet, &machineSheet, &storedSheet, &jobSheet}
+)
+
+// cell is one filled cell, with where it stands in words.
+type cell struct{ text, at string }
+
+// row is one row of a sheet, or one drawn node or edge. Cells are named by their column.
+type row struct {
+	at    string
+	cells map[string]cell
+}
+
+// book is everything that came in, sheet by sheet.
+type book struct {
+	file    string
+	rows    map[string][]row
+	leftOut []string // names of attributes that were not taken over
+	faults  []RowError
+	more    int
+}
