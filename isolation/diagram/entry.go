@@ -9,10 +9,10 @@ import (
 // entry finds what stands behind a point at the edge of the isolated part: sources at once, or a dead leg and then
 // another point. An uncut source (which no proved plan has) becomes an entry without a point, so that it is seen.
 func (s *scene) entry(v int) entry {
-	s.drawn[v] = true
 	if s.nodes[v].Kind == isolation.Source {
 		return entry{point: -1, from: []int{v}}
 	}
+	s.drawn[v] = true
 	behind := s.outward(v)
 	e := entry{point: v, from: s.sources(v, behind)}
 	if len(e.from) > 0 {

@@ -115,7 +115,7 @@ func (b *board) inline(g *group) {
 	} else if len(e) == 1 {
 		y = b.row(e[0])
 	}
-	lines := wrap(b.s.nodes[g.hubs[0]].Label(), nameSize, columnW-barX-8, 4)
+	lines := wrap(b.s.nodes[g.hubs[0]].Label(), plain, columnW-barX-8, 4)
 	h := lineH*float64(len(lines)) + 2.4
 	top := max(y-h/2, 2)
 	b.rect(barX, top, columnW-barX-3, h, Work)
@@ -132,7 +132,7 @@ func (b *board) hubs(g *group) {
 			right = b.spines[i-1].x - 1.6
 		}
 		width := max(right-barX+3, 12)
-		lines := wrap(b.s.nodes[h].Label(), nameSize, width-4, 4)
+		lines := wrap(b.s.nodes[h].Label(), plain, width-4, 4)
 		height := lineH*float64(len(lines)) + 2.4
 		b.rect(barX-3, b.y, width, height, Work)
 		b.lines(barX-1, b.y+3.9, width-4, 4, Words, b.s.nodes[h].Label())
@@ -182,7 +182,7 @@ func legend() block {
 	b.padlock(flagX+2, y-0.8)
 	b.text(flagX+10, y, nameSize, Left, Mute, "lock and tag")
 	b.tag(zoneX, y-0.8)
-	b.text(zoneX+6, y, nameSize, Left, Mute, "tag and a further measure")
+	b.text(zoneX+6, y, nameSize, Left, Mute, "tag, no lock")
 	return block{b.ops, y + 2}
 }
 
@@ -191,7 +191,7 @@ func (d *Drawing) lay(title string, blocks []block, columns int) {
 	b := board{}
 	width := columnW*float64(columns) + 6*float64(columns-1)
 	y := 5.0
-	for _, l := range wrap(title, 3.8*1.1, width-2*flagX, 3) {
+	for _, l := range wrap(title, face{3.8, true}, width-2*flagX, 3) {
 		b.text(flagX, y, 3.8, Left, Strong, l)
 		y += 4.8
 	}

@@ -43,7 +43,7 @@ func (b *board) text(x, y, size float64, a Anchor, st Style, words string) {
 
 // lines sets words in lines from the base line y downward and gives the base line after the last.
 func (b *board) lines(x, y, width float64, limit int, st Style, words string) float64 {
-	for _, l := range wrap(words, nameSize, width, limit) {
+	for _, l := range wrap(words, plain, width, limit) {
 		b.text(x, y, nameSize, Left, st, l)
 		y += lineH
 	}
@@ -56,7 +56,7 @@ func (b *board) label(st *isolation.Step, x, y, width float64) float64 {
 	b.badge(fmt.Sprint(st.N), x+1.9, y-1)
 	id, word := string(st.Point), PositionWord(st.Kind, st.Position)
 	x, width = x+4.6, width-4.6
-	idW, wordW := textWidth(id, idSize, true), textWidth(word, idSize, true)
+	idW, wordW := strong.width(id), strong.width(word)
 	const mark = 4.2
 	if idW+1.5+wordW+mark <= width {
 		b.text(x, y, idSize, Left, Strong, id)
@@ -69,20 +69,33 @@ func (b *board) label(st *isolation.Step, x, y, width float64) float64 {
 	return b.lines(x-4.6+0.4, y, width+4.2, 3, Words, st.Name)
 }
 
-// narrowLabel writes id and mark on one line and the position below it, at a smaller size if it must.
+// narrowLabel writes the id on one line and the position below it; the mark stands behind the position if there is room
+// there, else behind the id. What is too wide is set smaller, an id that would become illegible is broken.
 func (b *board) narrowLabel(st *isolation.Step, x, y, width float64) float64 {
 	const mark = 4.2
-	parts := split(string(st.Point), idSize*1.1, width-mark)
+	word := PositionWord(st.Kind, st.Position)
+	below := strong.width(word)+mark <= width+4.2
+	room := width
+	if !below {
+		room -= mark
+	}
+	f := strong
+	if w := f.width(string(st.Point)); w > room {
+		f.size = max(2.3, f.size*room/w*0.999)
+	}
+	parts := split(string(st.Point), f, room)
 	for i, l := range parts {
-		b.text(x, y, idSize, Left, Strong, l)
-		if i == len(parts)-1 {
-			b.mark(st, x+textWidth(l, idSize, true)+2, y-0.6)
+		b.text(x, y, f.size, Left, Strong, l)
+		if i == len(parts)-1 && !below {
+			b.mark(st, x+f.width(l)+2, y-0.6)
 		}
 		y += lineH + 0.2
 	}
-	word := PositionWord(st.Kind, st.Position)
-	size := idSize * min(1, (width+4.2)/textWidth(word, idSize, true))
+	size := idSize * min(1, (width+4.2)/strong.width(word))
 	b.text(x-4.2, y, size, Left, Strong, word)
+	if below {
+		b.mark(st, x-4.2+strong.width(word)+2.2, y-0.6)
+	}
 	return y + lineH + 0.2
 }
 
@@ -227,7 +240,7 @@ func (b *board) right(r room, top, y float64) float64 {
 		ids += string(b.s.nodes[v].ID)
 	}
 	if ids != "" {
-		lines := wrap("opened: "+ids, nameSize, spineX-barX-6, 4)
+		lines := wrap("opened: "+ids, plain, spineX-barX-6, 4)
 		ly := y - 1.5 - lineH*float64(len(lines)-1)
 		if ly < top+2 {
 			ly = y + 4

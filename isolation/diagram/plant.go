@@ -35,7 +35,7 @@ func Plant(p *isolation.Plant) Drawing {
 	sort.SliceStable(order, func(i, j int) bool { return pieces[order[i]].height > pieces[order[j]].height })
 	d := Drawing{Title: p.Title, Desc: summary(p)}
 	b := board{}
-	b.text(4, 9, 6, Left, Strong, shorten(p.Title, 6.6, plantMax-10))
+	b.text(4, 9, 6, Left, Strong, shorten(p.Title, face{6, true}, plantMax-10))
 	b.text(4, 14, nameSize, Left, Mute, d.Desc)
 	x, y, rowH := 0.0, 18.0, 0.0
 	right := textWidth(d.Desc, nameSize, false) + 8
@@ -198,9 +198,9 @@ func (b *board) node(n *isolation.Node, at Point) {
 	}
 	b.symbol(n.Kind, pos, at.X, at.Y)
 	const width = 24.0
-	b.text(at.X, at.Y+5, 2.4, Middle, Strong, shorten(string(n.ID), 2.4*1.1, width))
+	b.text(at.X, at.Y+5, 2.4, Middle, Strong, shorten(string(n.ID), face{2.4, true}, width))
 	y := at.Y + 7.1
-	for _, line := range wrap(n.Name, 1.7, width, 2) {
+	for _, line := range wrap(n.Name, face{1.7, false}, width, 2) {
 		b.text(at.X, y, 1.7, Middle, Words, line)
 		y += 2
 	}

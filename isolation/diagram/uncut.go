@@ -32,7 +32,7 @@ func uncut(p *isolation.Plant, plan *isolation.Plan) Drawing {
 			b.symbol(n.Kind, n.Kind.Isolating(), x, y)
 		}
 		ly := y
-		for _, l := range wrap(n.Label(), idSize*1.1, columnW-x-10, 3) {
+		for _, l := range wrap(n.Label(), strong, columnW-x-10, 3) {
 			b.text(x+7, ly, idSize, Left, Strong, l)
 			ly += lineH + 0.2
 		}

@@ -150,12 +150,12 @@ func TestPlantShowsEveryNode(t *testing.T) {
 func TestShortenAndWrapFit(t *testing.T) {
 	for _, words := range []string{"", "valve", "Überdruckventil der Rücklaufleitung", "主海水泵吸入阀主海水泵吸入阀主海水泵吸入阀", strings.Repeat("W", 200), "a b c d e f g h i j k l m n o p q r s t u v w x y z"} {
 		for _, width := range []float64{8, 20, 45} {
-			for _, line := range append(wrap(words, nameSize, width, 3), shorten(words, nameSize, width)) {
-				if got := textWidth(line, nameSize, false); got > width+0.01 {
+			for _, line := range append(wrap(words, plain, width, 3), shorten(words, plain, width)) {
+				if got := plain.width(line); got > width+0.01 {
 					t.Errorf("line %q is %.1f wide, want at most %.1f", line, got, width)
 				}
 			}
-			if got := len(wrap(words, nameSize, width, 3)); got > 3 {
+			if got := len(wrap(words, plain, width, 3)); got > 3 {
 				t.Errorf("wrap(%q) gives %d lines, want at most 3", words, got)
 			}
 		}
