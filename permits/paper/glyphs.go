@@ -25,9 +25,13 @@ var (
 	monoTTF string
 )
 
-// covered is the set of runes that all three fonts can draw, filled once at start:
-// a rune that only one of them has would be lost when a text changes its weight.
-var covered = mustCover(sansTTF, boldTTF, monoTTF)
+// covered is the set of runes that both cuts of the sans can draw: one that only one of
+// them has would be lost when a text changes its weight. The mono has fewer (not all of
+// Vietnamese); faceFor takes the bold sans where it would fail. Both filled once at start.
+var (
+	covered     = mustCover(sansTTF, boldTTF)
+	coveredMono = mustCover(monoTTF)
+)
 
 // runeSet is a set of runes of the basic plane, one bit each.
 type runeSet [1 << 10]uint64
@@ -150,6 +154,19 @@ func isPlain(s string) bool {
 		before = c
 	}
 	return s == "" || before != ' '
+}
+
+// faceFor is f, or the bold sans if f is the mono and lacks a rune of the cleaned text.
+func faceFor(f face, text string) face {
+	if f != mono {
+		return f
+	}
+	for _, r := range text {
+		if r < 0xFFFF && !coveredMono.has(uint16(r)) {
+			return bold
+		}
+	}
+	return mono
 }
 
 // isShaped tells whether r belongs to a script that has to be joined or run from

@@ -182,8 +182,13 @@ func (p *sheet) heading(text string, h float64) {
 	p.room(9 + h)
 	p.y += 3
 	p.setFace(bold, 9.5)
-	p.write(leftMM, p.y, bodyW, AlignLeft, p.clean(text))
-	p.y += p.lineMM() + 0.3
+	for _, l := range p.wrap(p.clean(text), bodyW) {
+		p.room(p.lineMM())
+		p.setFace(bold, 9.5)
+		p.write(leftMM, p.y, bodyW, AlignLeft, l)
+		p.y += p.lineMM()
+	}
+	p.y += 0.3
 	p.rule(p.y, 0.2)
 	p.y += 1
 }

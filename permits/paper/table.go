@@ -127,7 +127,7 @@ func (p *sheet) rowPart(cols []column, row []cell, lines [][]string, first, n in
 // cellFace sets the type of a cell; the word of a position gives way in size before
 // it is broken.
 func (p *sheet) cellFace(c column, in cell) {
-	p.setFace(c.face, cellPt)
+	p.setFace(faceFor(c.face, p.clean(in.words())), cellPt)
 	if !in.pos.IsSet() {
 		return
 	}

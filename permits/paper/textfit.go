@@ -127,6 +127,7 @@ func (p *sheet) block(b box, text string) float64 {
 	if text == "" {
 		return 0
 	}
+	b.face = faceFor(b.face, text)
 	lines := p.fit(b, text)
 	if most := max(1, int(b.h/p.lineMM()+1e-9)); len(lines) > most {
 		lines = p.cut(lines, most, b.w)
