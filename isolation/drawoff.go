@@ -121,18 +121,31 @@ func (k *task) drainsBetter(a, b int32) bool {
 	return m.ElevationM < n.ElevationM
 }
 
-// empty opens what empties the isolated envelope.
+// empty opens what empties each region of the isolated envelope.
 func (k *task) empty(d *drawOff, shut, live []bool) {
-	env := flood(k.in, k.zone, func(i int32) bool { return shut[i] })
-	for i := range env {
-		v := int32(i)
-		if !env[i] || shut[i] || !k.mayOpen(v, live) {
-			continue
+	for _, r := range k.regions(shut) {
+		may := slices.DeleteFunc(slices.Clone(r.nodes), func(i int32) bool { return !k.mayOpen(i, live) })
+		switch {
+		case r.gas:
+			k.letOut(d, r, may)
+		case r.feeder >= 0 || k.holdsLiquid(r):
+			k.drainRegion(d, r, may)
 		}
-		if k.at(v).Role == "vent" {
-			d.add(v, "Lets air in above what drains, and pressure out.")
-		} else {
-			d.add(v, "Lets out what stands in the isolated part, and stays open to show that nothing comes in.")
-		}
+	}
+}
+
+// holdsLiquid reports whether a vessel of the region is said to hold something.
+func (k *task) holdsLiquid(r region) bool {
+	return slices.ContainsFunc(r.nodes, func(i int32) bool { return k.at(i).Kind == Vessel && k.at(i).Fluid != "" })
+}
+
+// letOut opens everything that a region of gas or steam has: every drain to atmosphere on all dead interconnected parts
+// is open (29 CFR 1915.163(a)(2)).
+func (k *task) letOut(d *drawOff, r region, may []int32) {
+	for _, o := range may {
+		d.add(o, "Lets the pressure out of "+k.regionName(r)+", and stays open to show that none comes back.")
+	}
+	if len(may) == 0 && !slices.ContainsFunc(r.nodes, func(i int32) bool { return k.at(i).Kind == Opening }) {
+		d.shutIn = append(d.shutIn, "Nothing lets the pressure out of "+k.regionName(r)+": it is let out with care at the first joint, slackened on the far side from the person.")
 	}
 }

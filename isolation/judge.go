@@ -1,13 +1,38 @@
 package isolation
 
-import "fmt"
+import (
+	"fmt"
+	"math"
 
-// Judge holds what a technician recorded of one section against what was computed.
+	"stillwatch/isolation/drain"
+)
+
+// Judge holds what a technician recorded of a section against what was computed of it. Only the result "drained" opens
+// the gate. Returns an error for a record that makes no sense (a negative volume, a temperature outside what a line can
+// have) and for a section without a basis. A section of which nothing could be foretold is never drained.
 func (s *Section) Judge(r DrainReading) (Finding, error) {
-	return Finding{}, fmt.Errorf("judge section %s: not computed", s.ID)
-}
-
-// Judge holds a reading of a stored energy against its limit.
-func (c *StoredCheck) Judge(value float64) (Finding, error) {
-	return Finding{}, fmt.Errorf("judge %s: not computed", c.ID)
+	if s.Basis == nil {
+		return Finding{}, fmt.Errorf("judge section %s: the plan does not say what it was computed from", s.ID)
+	}
+	for name, v := range map[string]float64{"litres out": r.OutL, "hold time": r.HoldS, "litres in the hold": r.HoldInL, "pressure": r.GaugeBar, "temperature": r.TempC} {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return Finding{}, fmt.Errorf("judge section %s: %s is not a number", s.ID, name)
+		}
+	}
+	o, err := s.Basis.outlook()
+	if err != nil {
+		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("Nothing that comes out proves %s: %s.", s.Name, s.Why)}, nil
+	}
+	v, err := drain.Judge(o, drain.Record{OutM3: r.OutL / 1000, HoldS: r.HoldS, HoldInM3: r.HoldInL / 1000, GaugeBar: r.GaugeBar, TempC: r.TempC}, nil)
+	if err != nil {
+		return Finding{}, fmt.Errorf("judge section %s: %w", s.ID, err)
+	}
+	f := Finding{OK: v.Result == drain.Drained, Result: v.Result.String(), Words: v.Words, Likely: v.Likely, Class: v.Class}
+	for _, p := range v.Suspects {
+		f.Suspects = append(f.Suspects, NodeID(p))
+	}
+	if f.OK && !s.Provable {
+		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("What came out agrees with what was computed, but it proves nothing here: %s.", s.Why)}, nil
+	}
+	return f, nil
 }

@@ -76,6 +76,7 @@ type Section struct {
 	Why      string   `json:"why,omitempty"`
 	Curve    []Level  `json:"curve,omitempty"`
 	Suspects []NodeID `json:"suspects,omitempty"` // closed points that could pass into it
+	Basis    *Basis   `json:"basis,omitempty"`    // what the figures were computed from
 }
 
 // Pocket is liquid that stays in a low place.

@@ -1,0 +1,328 @@
+package isolation
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"stillwatch/isolation/drain"
+)
+
+// Basis is what a section's figures were computed from, in plain values, so that a reading can be judged years later
+// from the plan alone.
+type Basis struct {
+	Fluid   drain.FluidSpec `json:"fluid"`
+	Section drain.Section   `json:"section"` // its Fluid is made from the field above
+}
+
+// outlook computes what Basis foretells.
+func (b *Basis) outlook() (drain.Outlook, error) {
+	s := b.Section
+	f, err := drain.NewFluid(b.Fluid)
+	if err != nil {
+		return drain.Outlook{}, err
+	}
+	s.Fluid = f
+	return drain.Predict(s)
+}
+
+// ambientC is the temperature of a liquid of which the plant file says none: an engine room's (from memory: class rules
+// design machinery spaces for 45 °C).
+const ambientC = 45
+
+// hottestWaterC is the most at which water stands in a line without pressure.
+const hottestWaterC = 95
+
+// basis converts a region, with the openings in open open. guessed names the pipes whose levels had to be assumed.
+func (k *task) basis(r region, open []int32) (b Basis, guessed []string) {
+	c := &conversion{task: k, region: r, in: k.marks(append(slices.Clone(r.nodes), r.ends...)), own: k.marks(r.nodes), group: map[int32]int32{}, level: map[int32]float64{}}
+	c.merge()
+	c.levels()
+	c.links()
+	c.vessels()
+	c.openings(open)
+	b.Fluid, c.section.TempC = k.fluidOf(r)
+	c.section.Name = k.regionName(r)
+	c.boundary()
+	b.Section = c.section
+	return b, c.guessed
+}
+
+// conversion is one region on its way into plain values.
+type conversion struct {
+	*task
+	region  region
+	in, own []bool
+	group   map[int32]int32 // nodes joined by links without a bore are one place
+	level   map[int32]float64
+	section drain.Section
+	guessed []string
+}
+
+// pipes calls f for each link of the region with both ends, and whether it is a pipe of known bore and length.
+func (c *conversion) pipes(f func(l *Link, a, b int32, pipe bool)) {
+	for i := range c.plant.Links {
+		l := &c.plant.Links[i]
+		a, b := c.number(l.A), c.number(l.B)
+		if a < 0 || b < 0 || !c.in[a] || !c.in[b] || !c.own[a] && !c.own[b] {
+			continue
+		}
+		f(l, a, b, l.BoreMM > 0 && l.LengthM > 0)
+	}
+}
+
+// merge makes one place of what is joined without a pipe.
+func (c *conversion) merge() {
+	c.pipes(func(_ *Link, a, b int32, pipe bool) {
+		if !pipe && c.own[a] && c.own[b] {
+			x, y := c.root(a), c.root(b)
+			c.group[max(x, y)] = min(x, y)
+		}
+	})
+}
+
+func (c *conversion) root(i int32) int32 {
+	for {
+		j, has := c.group[i]
+		if !has {
+			return i
+		}
+		i = j
+	}
+}
+
+// levels finds the bottom of each place: a vessel's own, else the lowest invert of the pipes that meet there. A place
+// without either takes its neighbour's, and the pipe between them is named as guessed.
+func (c *conversion) levels() {
+	lower := func(i int32, z float64) {
+		if old, has := c.level[c.root(i)]; !has || z < old {
+			c.level[c.root(i)] = z
+		}
+	}
+	c.pipes(func(l *Link, a, b int32, pipe bool) {
+		if pipe && l.HasLevel {
+			lower(a, l.InvertM[0])
+			lower(b, l.InvertM[1])
+		}
+	})
+	for _, i := range c.region.nodes {
+		if n := c.at(i); n.HasElevation && (n.Kind == Vessel || n.Kind == Opening) {
+			lower(i, n.ElevationM)
+		}
+	}
+	for again := true; again; {
+		again = false
+		c.pipes(func(l *Link, a, b int32, pipe bool) {
+			x, hasA := c.level[c.root(a)]
+			y, hasB := c.level[c.root(b)]
+			switch {
+			case pipe && hasA && !hasB:
+				c.level[c.root(b)], again = x, true
+			case pipe && hasB && !hasA:
+				c.level[c.root(a)], again = y, true
+			}
+		})
+	}
+}
+
+func (c *conversion) name(i int32) string { return string(c.at(c.root(i)).ID) }
+
+func (c *conversion) links() {
+	placed := map[int32]bool{}
+	place := func(i int32) {
+		if i = c.root(i); !placed[i] {
+			placed[i] = true
+			c.section.Nodes = append(c.section.Nodes, drain.Node{Name: string(c.at(i).ID), LevelM: c.level[i]})
+		}
+	}
+	for _, i := range c.region.nodes {
+		place(i)
+	}
+	c.pipes(func(l *Link, a, b int32, pipe bool) {
+		if !pipe || c.root(a) == c.root(b) {
+			return
+		}
+		place(a)
+		place(b)
+		p := drain.Link{Name: string(l.A) + " to " + string(l.B), A: c.name(a), B: c.name(b), BoreM: l.BoreMM / 1000, LengthM: l.LengthM,
+			InvertAM: l.InvertM[0], InvertBM: l.InvertM[1], OneWayToB: l.OneWay || c.onward(a) || c.onward(b)}
+		if !l.HasLevel {
+			p.InvertAM, p.InvertBM = c.level[c.root(a)], c.level[c.root(b)]
+			p.LengthM = max(p.LengthM, math.Abs(p.InvertAM-p.InvertBM))
+			c.guessed = append(c.guessed, p.Name)
+		}
+		c.section.Links = append(c.section.Links, p)
+	})
+}
+
+// onward reports whether node i is a check valve whose direction the file shows.
+func (c *conversion) onward(i int32) bool {
+	if c.at(i).Kind != CheckValve {
+		return false
+	}
+	into, away := false, false
+	for _, l := range c.plant.Links {
+		into = into || l.B == c.at(i).ID
+		away = away || l.A == c.at(i).ID
+	}
+	return into && away
+}
+
+func (c *conversion) vessels() {
+	for _, i := range c.region.nodes {
+		n := c.at(i)
+		if n.Kind != Vessel || n.VolumeL <= 0 {
+			continue
+		}
+		v := drain.Vessel{Name: string(n.ID), Node: c.name(i), VolumeM3: n.VolumeL / 1000}
+		if n.HasElevation && n.TopM > n.ElevationM {
+			v.HeightM = n.TopM - n.ElevationM
+		}
+		c.section.Vessels = append(c.section.Vessels, v)
+	}
+}
+
+func (c *conversion) openings(open []int32) {
+	for _, i := range c.region.nodes {
+		n := c.at(i)
+		if n.Kind != Opening {
+			continue
+		}
+		o := drain.Opening{Name: string(n.ID), Node: c.name(i), Open: slices.Contains(open, i), BoreM: c.mouthBore(i) / 1000, LevelM: c.level[c.root(i)]}
+		if n.Role == "vent" {
+			o.Role = drain.VentOpening
+		}
+		if n.HasElevation {
+			o.LevelM = n.ElevationM
+		}
+		c.section.Openings = append(c.section.Openings, o)
+	}
+}
+
+// mouthBore gives an opening's bore in mm: its own, else its pipe's.
+func (c *conversion) mouthBore(i int32) float64 {
+	if b := c.at(i).BoreMM; b > 0 {
+		return b
+	}
+	widest := 0.0
+	for _, l := range c.plant.Links {
+		if l.A == c.at(i).ID || l.B == c.at(i).ID {
+			widest = max(widest, l.BoreMM)
+		}
+	}
+	return widest
+}
+
+// boundary names the shut points around the region, with what presses on them.
+func (c *conversion) boundary() {
+	for _, e := range c.region.ends {
+		if k := c.at(e).Kind; !k.IsPoint() && k != AutomaticValve {
+			continue
+		}
+		b := drain.Boundary{Name: string(c.at(e).ID), Node: c.touches(e)}
+		for _, l := range c.plant.Links {
+			if l.A == c.at(e).ID || l.B == c.at(e).ID {
+				b.DNmm = max(b.DNmm, l.BoreMM)
+			}
+		}
+		if s := c.behind(e, c.own); s >= 0 {
+			b.UpstreamBar, b.TempC = c.at(s).GaugeBar, c.at(s).TempC
+		}
+		c.section.Boundary = append(c.section.Boundary, b)
+	}
+}
+
+// touches gives the node of the section next to a shut point.
+func (c *conversion) touches(e int32) string {
+	touch := ""
+	c.pipes(func(_ *Link, a, b int32, pipe bool) {
+		switch {
+		case touch != "":
+		case a == e && pipe, b == e && pipe:
+			touch = c.name(e)
+		case a == e:
+			touch = c.name(b)
+		case b == e:
+			touch = c.name(a)
+		}
+	})
+	return touch
+}
+
+// families are the fluids of the energies, for a source of which the file names no fluid. Thick fuel is taken where
+// nothing is known, because it drains slowest.
+var families = map[Energy]drain.Family{
+	"lube": drain.LubricatingOil, "hydraulic": drain.LubricatingOil, "thermal-oil": drain.LubricatingOil,
+	"fuel": drain.ResidualFuel, "sludge": drain.ResidualFuel, "cargo": drain.ResidualFuel, "condensate": drain.Condensate,
+}
+
+// fluidOf gives what stands in a region and at which temperature in °C: what its vessels hold, else what would fill it.
+func (k *task) fluidOf(r region) (drain.FluidSpec, float64) {
+	name, temp, known := "", 0.0, false
+	take := func(n *Node) {
+		if name == "" && n.Fluid != "" {
+			name = n.Fluid
+		}
+		if !known && n.HasTemp && (name == "" || n.Fluid == "" || n.Fluid == name) {
+			temp, known = n.TempC, true
+		}
+	}
+	for _, i := range r.nodes {
+		if k.at(i).Kind == Vessel {
+			take(k.at(i))
+		}
+	}
+	family := drain.Water
+	if r.feeder >= 0 {
+		take(k.at(r.feeder))
+		if f, has := families[k.at(r.feeder).Energy]; has {
+			family = f
+		}
+	}
+	spec := drain.FluidSpec{Name: name, Family: family}
+	if f, has := k.plant.Fluids[name]; has {
+		spec.Family, spec.Density15, spec.TensionNM = drain.Family(strings.ToLower(f.Family)), f.Density15, f.Tension
+		for _, v := range f.Viscosity {
+			spec.Viscosity = append(spec.Viscosity, drain.ViscosityPoint{AtC: v.At, CSt: v.CSt})
+		}
+	}
+	if !known {
+		temp = ambientC
+	}
+	if spec.Family == drain.Water || spec.Family == drain.Condensate {
+		temp = min(temp, hottestWaterC)
+	}
+	return spec, temp
+}
+
+// regionName gives what a person calls a region: the part of the work in it that is no vessel, else the vessel, else
+// the drain that empties it.
+func (k *task) regionName(r region) string {
+	best := int32(-1)
+	rank := func(i int32) int {
+		n := k.at(i)
+		switch {
+		case k.inZone[i] && n.Kind != Vessel:
+			return 5
+		case k.inZone[i]:
+			return 4
+		case n.Kind == Vessel:
+			return 3
+		case n.Kind == Junction && n.Name != "":
+			return 2
+		case n.Kind == Opening && n.Role != "vent":
+			return 1
+		}
+		return 0
+	}
+	for _, i := range r.nodes {
+		if best < 0 || rank(i) > rank(best) {
+			best = i
+		}
+	}
+	if n := k.at(best); n.Name != "" {
+		return n.Name
+	}
+	return fmt.Sprintf("the part around %s", k.at(best).ID)
+}

@@ -1,0 +1,213 @@
+package isolation
+
+import (
+	"fmt"
+	"slices"
+
+	"stillwatch/isolation/drain"
+)
+
+const (
+	// leastL is the volume in litres below which a region is not worth a record of its own: what a rag takes up.
+	leastL = 0.1
+	// gainShare is by how much of the whole another drain must let out more to be opened as well.
+	gainShare = 0.02
+	// curvePoints is up to how many points of the course of draining a plan keeps.
+	curvePoints = 40
+)
+
+// drainRegion chooses the openings of a region that holds liquid and foretells what comes out of them.
+func (k *task) drainRegion(d *drawOff, r region, may []int32) {
+	drains, vents := k.byRole(may)
+	all, guessed := k.basis(r, append(k.workOpenings(r), may...))
+	whole, err := all.outlook()
+	if err != nil || whole.TrappedM3*1000 < leastL {
+		k.openAll(d, r, may)
+		if err != nil && k.volumeKnown(all) {
+			d.sections = append(d.sections, k.unforetold(r, all, err, drains, vents))
+		}
+		return
+	}
+	drains = k.bestDrains(r, drains, vents, whole.TrappedM3)
+	vents = k.bestVents(r, drains, vents)
+	for _, o := range vents {
+		d.add(o, "Lets air in above what drains from "+k.regionName(r)+", and pressure out.")
+	}
+	for _, o := range drains {
+		d.add(o, "Lets out what stands in "+k.regionName(r)+", and stays open to show that nothing comes in.")
+	}
+	b, _ := k.basis(r, slices.Concat(k.workOpenings(r), drains, vents))
+	o, err := b.outlook()
+	if err != nil {
+		d.sections = append(d.sections, k.unforetold(r, b, err, drains, vents))
+		return
+	}
+	s := k.section(r, b, o, drains, vents)
+	if len(guessed) > 0 {
+		s.Provable = false
+		s.Why = fmt.Sprintf("the plant file gives no levels for %s, so nobody can say where liquid stays", listed(guessed))
+	}
+	d.sections = append(d.sections, s)
+}
+
+// workOpenings are openings that the work itself opens: they count as open, and are not tagged.
+func (k *task) workOpenings(r region) []int32 {
+	return slices.DeleteFunc(slices.Clone(r.nodes), func(i int32) bool { return k.at(i).Kind != Opening || !k.inZone[i] })
+}
+
+func (k *task) byRole(openings []int32) (drains, vents []int32) {
+	for _, o := range openings {
+		if k.at(o).Role == "vent" {
+			vents = append(vents, o)
+		} else {
+			drains = append(drains, o)
+		}
+	}
+	return drains, vents
+}
+
+// openAll opens every drain and vent of a region of which no volume is known: nobody can say which would do.
+func (k *task) openAll(d *drawOff, r region, may []int32) {
+	for _, o := range may {
+		if k.at(o).Role == "vent" {
+			d.add(o, "Lets air in above what drains from "+k.regionName(r)+", and pressure out.")
+		} else {
+			d.add(o, "Lets out what stands in "+k.regionName(r)+", and stays open to show that nothing comes in.")
+		}
+	}
+}
+
+// volumeKnown reports whether a basis holds anything that has a volume.
+func (k *task) volumeKnown(b Basis) bool { return len(b.Section.Links)+len(b.Section.Vessels) > 0 }
+
+// outWith gives what comes out in m³ with these openings open; 0 where it cannot be computed.
+func (k *task) outWith(r region, open ...[]int32) drain.Outlook {
+	b, _ := k.basis(r, append(k.workOpenings(r), slices.Concat(open...)...))
+	o, err := b.outlook()
+	if err != nil {
+		return drain.Outlook{}
+	}
+	return o
+}
+
+// bestDrains takes the drain that lets out most, the lowest of equals, and then every other that adds enough.
+func (k *task) bestDrains(r region, drains, vents []int32, trapped float64) []int32 {
+	var chosen []int32
+	out := 0.0
+	for len(chosen) < len(drains) {
+		best, most := int32(-1), out+max(gainShare*trapped, leastL/1000)
+		for _, o := range drains {
+			if slices.Contains(chosen, o) {
+				continue
+			}
+			got := k.outWith(r, append(slices.Clone(chosen), o), vents).OutM3
+			if got > most+1e-9 || best >= 0 && got > most-1e-9 && k.drainsBetter(o, best) {
+				best, most = o, got
+			}
+		}
+		if best < 0 {
+			break
+		}
+		chosen, out = append(chosen, best), most
+	}
+	slices.Sort(chosen)
+	return chosen
+}
+
+// bestVents takes the highest single vent with which the drains prove the region empty, else all of them.
+func (k *task) bestVents(r region, drains, vents []int32) []int32 {
+	if len(vents) < 2 {
+		return vents
+	}
+	high := slices.Clone(vents)
+	slices.SortStableFunc(high, func(a, b int32) int {
+		switch x, y := k.at(a).ElevationM, k.at(b).ElevationM; {
+		case x > y:
+			return -1
+		case x < y:
+			return 1
+		}
+		return 0
+	})
+	for _, v := range high {
+		if k.outWith(r, drains, []int32{v}).Provable {
+			return []int32{v}
+		}
+	}
+	return vents
+}
+
+// section gives the plan's record of a region with what is foretold of it.
+func (k *task) section(r region, b Basis, o drain.Outlook, drains, vents []int32) Section {
+	s := k.bareSection(r, b, drains, vents)
+	s.TrappedL, s.OutL, s.KeptL, s.SpreadL = o.TrappedM3*1000, o.OutM3*1000, o.KeptM3*1000, o.SpreadM3*1000
+	s.DrainS, s.Provable, s.Why = o.DrainS, o.Provable, o.Why
+	for _, p := range o.Pockets {
+		pocket := Pocket{At: NodeID(p.Name), Name: p.Name, Litres: p.VolumeM3 * 1000}
+		if n := k.plant.Node(pocket.At); n != nil && n.Name != "" {
+			pocket.Name = n.Name
+		}
+		s.Pockets = append(s.Pockets, pocket)
+	}
+	step := max(1, (len(o.Curve)+curvePoints-1)/curvePoints)
+	for i, p := range o.Curve {
+		if i%step == 0 || i == len(o.Curve)-1 {
+			s.Curve = append(s.Curve, Level{S: p.TimeS, L: max(0, (o.Curve[0].LeftM3-p.LeftM3)*1000)})
+		}
+	}
+	return s
+}
+
+// bareSection is a section without figures.
+func (k *task) bareSection(r region, b Basis, drains, vents []int32) Section {
+	s := Section{ID: string(k.sectionID(r)), Name: b.Section.Name, Nodes: k.ids(r.nodes), Fluid: b.Fluid.Name, TempC: b.Section.TempC,
+		Drains: k.ids(append(k.drainsOf(k.workOpenings(r)), drains...)), Vents: k.ids(append(k.ventsOf(k.workOpenings(r)), vents...)), Basis: &b}
+	if s.Fluid == "" {
+		s.Fluid = string(b.Fluid.Family)
+	}
+	for _, p := range b.Section.Boundary {
+		s.Suspects = append(s.Suspects, NodeID(p.Name))
+	}
+	return s
+}
+
+func (k *task) drainsOf(list []int32) []int32 { d, _ := k.byRole(list); return d }
+
+func (k *task) ventsOf(list []int32) []int32 { _, v := k.byRole(list); return v }
+
+// unforetold is a section of which nothing can be computed, with the reason: it proves nothing.
+func (k *task) unforetold(r region, b Basis, err error, drains, vents []int32) Section {
+	s := k.bareSection(r, b, drains, vents)
+	s.Why = err.Error()
+	return s
+}
+
+// sectionID names a region by its first node that stands in the work, else by its first.
+func (k *task) sectionID(r region) NodeID {
+	for _, i := range r.nodes {
+		if k.inZone[i] && k.at(i).Kind != Vessel {
+			return k.at(i).ID
+		}
+	}
+	for _, i := range r.nodes {
+		if k.inZone[i] {
+			return k.at(i).ID
+		}
+	}
+	return k.at(r.nodes[0]).ID
+}
+
+// listed joins up to three names, and counts the rest.
+func listed(names []string) string {
+	s := ""
+	for i, n := range names {
+		switch {
+		case i == 3:
+			return fmt.Sprintf("%s and %d more", s, len(names)-3)
+		case i > 0:
+			s += ", "
+		}
+		s += n
+	}
+	return s
+}
