@@ -1,0 +1,227 @@
+package register
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// aboard is a register with people, a plant and a clock that the test turns.
+type aboard struct {
+	*Register
+	t   testing.TB
+	dir string
+	mu  sync.Mutex
+	now time.Time
+}
+
+// quick makes a PIN's hash cheap, so that tests sign often.
+var quick = Argon{MemoryKiB: 8, Iterations: 1, Parallelism: 1}
+
+var (
+	chief   = permits.Person{ID: "chief", Name: "Chief", Roles: []permits.Role{permits.ChiefEngineer}}
+	officer = permits.Person{ID: "oow", Name: "Officer", Roles: []permits.Role{permits.Officer}}
+	fitter  = permits.Person{ID: "fitter", Name: "Fitter", Roles: []permits.Role{permits.Technician}}
+	mate    = permits.Person{ID: "mate", Name: "Mate", Roles: []permits.Role{permits.Technician, permits.Crew}}
+	guest   = permits.Person{ID: "guest", Name: "Guest", Roles: []permits.Role{permits.Visitor}}
+)
+
+// pinOf gives the PIN that everybody has in tests.
+func pinOf(id permits.PersonID) string {
+	sum := sha256.Sum256([]byte(id))
+	return "4" + string('0'+sum[0]%10) + "7" + string('0'+sum[1]%10) + "81" + string('0'+sum[2]%10)
+}
+
+func (a *aboard) clock() time.Time {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.now = a.now.Add(time.Millisecond)
+	return a.now
+}
+
+func (a *aboard) wait(d time.Duration) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.now = a.now.Add(d)
+}
+
+func (a *aboard) options() Options {
+	return Options{Now: a.clock, Logger: slog.New(slog.DiscardHandler), Argon: quick}
+}
+
+// empty opens a new register in which nobody is.
+func empty(t testing.TB) *aboard {
+	t.Helper()
+	a := &aboard{t: t, dir: t.TempDir(), now: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)}
+	a.open()
+	t.Cleanup(func() {
+		if err := a.Close(); err != nil {
+			t.Errorf("Close() = %v", err)
+		}
+	})
+	return a
+}
+
+func (a *aboard) open() {
+	a.t.Helper()
+	r, err := Open(context.Background(), a.dir, a.options())
+	if err != nil {
+		a.t.Fatalf("Open(%s) = %v", a.dir, err)
+	}
+	a.Register = r
+}
+
+// reopen closes and opens again, as a restart does.
+func (a *aboard) reopen() {
+	a.t.Helper()
+	if err := a.Close(); err != nil {
+		a.t.Fatalf("Close() = %v", err)
+	}
+	a.open()
+}
+
+// manned opens a new register with a crew and the tiny plant in force.
+func manned(t testing.TB) *aboard {
+	t.Helper()
+	a := empty(t)
+	ctx := context.Background()
+	if err := a.FirstRun(ctx, chief, pinOf(chief.ID)); err != nil {
+		t.Fatalf("FirstRun() = %v", err)
+	}
+	for _, p := range []permits.Person{officer, fitter, mate, guest} {
+		d := AddPersonDoing{ID: a.NewActID(), By: chief.ID, PIN: pinOf(chief.ID), Person: p, New: pinOf(p.ID)}
+		if err := a.AddPerson(ctx, d); err != nil {
+			t.Fatalf("AddPerson(%s) = %v", p.ID, err)
+		}
+	}
+	text := plantText(t, "tiny.yaml")
+	sum := sha256.Sum256(text)
+	a.must(0, permits.AdoptPlant{Name: "tiny.yaml", SHA256: hex.EncodeToString(sum[:]), Text: string(text)}, chief.ID)
+	return a
+}
+
+func plantText(t testing.TB, name string) []byte {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join("..", "..", "testdata", "plants", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return text
+}
+
+// try does an act with the right PIN.
+func (a *aboard) try(id permits.PermitID, act permits.Act, by permits.PersonID) (Receipt, error) {
+	return a.Do(context.Background(), Doing{ID: a.NewActID(), Permit: id, Act: act, By: by, PIN: pinOf(by)})
+}
+
+// must does an act that has to be let through.
+func (a *aboard) must(id permits.PermitID, act permits.Act, by permits.PersonID) Receipt {
+	a.t.Helper()
+	got, err := a.try(id, act, by)
+	if err != nil {
+		a.t.Fatalf("Do(%s on permit %d by %s) = %v", act.Kind(), id, by, err)
+	}
+	return got
+}
+
+// plan makes and proves the plan of a job of the plant in force.
+func (a *aboard) plan(job string) isolation.ProvedPlan {
+	a.t.Helper()
+	plan, err := isolation.Make(a.Plant(), a.Rules(), job, isolation.Circumstances{})
+	if err != nil {
+		a.t.Fatalf("Make(%s) = %v", job, err)
+	}
+	proved, err := isolation.Prove(a.Plant(), a.Rules(), plan, isolation.Circumstances{})
+	if err != nil {
+		a.t.Fatalf("Prove(%s) = %v", job, err)
+	}
+	return proved
+}
+
+// request opens a permit.
+func (a *aboard) request() permits.PermitID {
+	a.t.Helper()
+	return a.must(0, permits.Request{Plan: a.plan("P1-seal"), Work: "Change the shaft seal"}, fitter.ID).Entry.Permit
+}
+
+// fitted brings a permit to where every lock hangs, and gives the steps.
+func (a *aboard) fitted(id permits.PermitID) []permits.Lock {
+	a.t.Helper()
+	p := a.must(id, permits.Authorise{Hours: 12}, officer.ID).Permit
+	for i, l := range p.Locks() {
+		a.must(id, permits.FitLock{Tag: l.Tag, Position: l.Step.Position, Padlock: padlockFor(id, l, i)}, fitter.ID)
+	}
+	return p.Locks()
+}
+
+func padlockFor(id permits.PermitID, l permits.Lock, i int) permits.Padlock {
+	if !l.Step.Lock {
+		return ""
+	}
+	return permits.Padlock("P" + string(rune('A'+i)) + "-" + itoa(int64(id)))
+}
+
+func itoa(n int64) string { b, _ := json.Marshal(n); return string(b) }
+
+// live brings a permit to the work.
+func (a *aboard) live(id permits.PermitID) {
+	a.t.Helper()
+	for _, l := range a.fitted(id) {
+		a.must(id, permits.CheckLock{N: l.Step.N}, mate.ID)
+	}
+	p, err := a.Permit(context.Background(), id)
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	for _, d := range p.Drains() {
+		a.must(id, permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: d.Section.OutL, HoldS: 600, TempC: 20}}, fitter.ID)
+	}
+	for _, s := range p.Stored() {
+		a.must(id, permits.RecordStored{Check: s.Check.ID, Value: 0}, fitter.ID)
+	}
+	for _, d := range p.Dead() {
+		a.must(id, permits.RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true}, fitter.ID)
+	}
+	if p.NeedsStart() {
+		a.must(id, permits.RecordStart{Still: true, ControlsOff: true}, fitter.ID)
+	}
+	a.must(id, permits.Prove{}, fitter.ID)
+	a.must(id, permits.Accept{ToolsOut: 4}, fitter.ID)
+}
+
+// closed brings a live permit to its end.
+func (a *aboard) closed(id permits.PermitID) {
+	a.t.Helper()
+	a.must(id, permits.SignOn{}, mate.ID)
+	a.must(id, permits.SignOff{}, mate.ID)
+	p := a.must(id, permits.HandBack{ToolsBack: 4, GuardsBack: true}, fitter.ID).Permit
+	for {
+		l, on := p.NextRemove()
+		if !on {
+			break
+		}
+		p = a.must(id, permits.RemoveLock{Tag: l.Tag, Position: l.Step.Clearance}, fitter.ID).Permit
+	}
+	a.must(id, permits.Close{Positions: true, Told: true}, chief.ID)
+}
+
+// refusal gives the refusal that err must be.
+func refusal(t testing.TB, err error) *permits.Refusal {
+	t.Helper()
+	var no *permits.Refusal
+	if !errors.As(err, &no) {
+		t.Fatalf("error = %v, want a refusal", err)
+	}
+	return no
+}

@@ -1,0 +1,116 @@
+package register
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+)
+
+// NoticeKind is what a notice is about. Kinds are only ever added.
+type NoticeKind string
+
+// What notices are about.
+const (
+	NoticePIN    NoticeKind = "pin"
+	NoticeClock  NoticeKind = "clock"
+	NoticeDisk   NoticeKind = "disk"
+	NoticeBackup NoticeKind = "backup"
+)
+
+// Notice is something that the officer of the watch must be told.
+type Notice struct {
+	Kind  NoticeKind
+	Since time.Time
+	Words string
+	Do    string // what is to be done about it
+}
+
+// backupAge is how old the last backup may be before the officer is told.
+const backupAge = 7 * 24 * time.Hour
+
+// clockSlack is how far the clock may stand behind the log without a notice: clocks are set by seconds all the time.
+const clockSlack = 2 * time.Second
+
+// Notices gives what the officer must be told now, the gravest first.
+func (r *Register) Notices(ctx context.Context) []Notice {
+	var out []Notice
+	now := r.now().UTC()
+	if n := r.trouble.Load(); n != nil {
+		out = append(out, *n)
+	} else if err := r.db.stillThere(); err != nil {
+		out = append(out, Notice{NoticeDisk, now, diskTrouble(err) + " Nothing can be recorded.",
+			"Find the folder " + r.db.dir + " again before anybody relies on the board."})
+	}
+	if w := r.world(); w.latest.Sub(now) > clockSlack {
+		out = append(out, Notice{NoticeClock, now, fmt.Sprintf("The clock of this computer stands %s behind the log, which has an entry of %s.",
+			inWords(w.latest.Sub(now)), w.latest.Format("2006-01-02 15:04 MST")),
+			"Set the clock right. Then look at the authorisation of every open permit: its end was reckoned by a clock that went wrong."})
+	}
+	out = append(out, r.door.notices(now)...)
+	if n, ok := r.backupNotice(ctx, now); ok {
+		out = append(out, n)
+	}
+	return out
+}
+
+// notices tells whose PIN is not taken for a while.
+func (d *door) notices(now time.Time) []Notice {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	var out []Notice
+	for subject, t := range d.tallies {
+		id, ofPerson := strings.CutPrefix(subject, personSubject)
+		if !ofPerson || t.wrong < lockTries {
+			continue
+		}
+		words := fmt.Sprintf("%d wrong PINs in a row were given for %s, the last at %s.", t.wrong, id, t.last.UTC().Format("2006-01-02 15:04 MST"))
+		if wait := min(t.until.Sub(now), lockTime); wait > 0 {
+			words += " None is taken for the next " + inWords(wait) + "."
+		}
+		out = append(out, Notice{NoticePIN, t.last.UTC(), words, "Ask " + id + ". If it was somebody else, find out who; the chief engineer may set a new PIN."})
+	}
+	slices.SortFunc(out, func(a, b Notice) int { return strings.Compare(a.Words, b.Words) })
+	return out
+}
+
+type markRow struct {
+	Name  string `gorm:"primaryKey"`
+	Value string
+}
+
+func (markRow) TableName() string { return "marks" }
+
+const lastBackupMark = "last backup"
+
+// setMark keeps a fact about the register itself.
+func setMark(db *gorm.DB, name, value string) error {
+	return db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&markRow{name, value}).Error
+}
+
+// backupNotice tells of a register that has no backup, or an old one.
+func (r *Register) backupNotice(ctx context.Context, now time.Time) (Notice, bool) {
+	const do = "Write one with the command backup, to another disk, and keep it ashore or in another space."
+	var mark markRow
+	err := r.db.read.WithContext(ctx).Take(&mark, "name = ?", lastBackupMark).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		first, err := r.Entry(ctx, 0)
+		if err != nil || now.Sub(first.At) < backupAge {
+			return Notice{}, false
+		}
+		return Notice{NoticeBackup, first.At, "There has never been a backup of this register.", do}, true
+	}
+	if err != nil {
+		return Notice{NoticeDisk, now, "The register cannot be read: " + err.Error() + ".", "Look at the disk."}, true
+	}
+	at, err := time.Parse(time.RFC3339, mark.Value)
+	if err != nil || now.Sub(at) < backupAge {
+		return Notice{}, false
+	}
+	return Notice{NoticeBackup, at, "The last backup of this register is of " + at.UTC().Format("2006-01-02 15:04 MST") + ".", do}, true
+}

@@ -1,0 +1,135 @@
+package register
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// happened gives the receipt of an act that is on the disk already; nil if it is not. The same id with another content
+// is a Conflict refusal.
+func (r *Register) happened(ctx context.Context, d Doing) (*Receipt, error) {
+	var line lineRow
+	err := r.db.read.WithContext(ctx).Take(&line, "act_id = ? AND kind <> 'refused'", string(d.ID)).Error
+	switch {
+	case errors.Is(err, gorm.ErrRecordNotFound):
+		return nil, nil
+	case err != nil:
+		return nil, fmt.Errorf("look for an act: %w", err)
+	}
+	e, err := r.Entry(ctx, line.N)
+	if err != nil {
+		return nil, err
+	}
+	p := permits.Permit{}
+	if e.Permit != 0 {
+		if p, err = r.Permit(ctx, e.Permit); err != nil {
+			return nil, err
+		}
+	}
+	return again(d, e, p)
+}
+
+// happened looks in the batch first: an act sent twice at once may share a commit with itself.
+func (t *turn) happened(d Doing) (*Receipt, error) {
+	if i, ok := t.batch.once[d.ID]; ok {
+		w := t.batch.all[i]
+		return again(d, w.entry, w.after)
+	}
+	return t.r.happened(context.Background(), d)
+}
+
+// again compares an act with the entry that stands under its id.
+func again(d Doing, e permits.Entry, p permits.Permit) (*Receipt, error) {
+	same := e.Kind == d.Act.Kind() && e.By == d.actor() && (e.Permit == d.Permit || d.Permit == 0 && e.Kind == permits.KindRequest)
+	if same {
+		sent, err1 := json.Marshal(asSent(d.Act))
+		kept, err2 := json.Marshal(asSent(e.Act))
+		if err := errors.Join(err1, err2); err != nil {
+			return nil, fmt.Errorf("compare an act with its entry: %w", err)
+		}
+		same = bytes.Equal(sent, kept)
+	}
+	if !same {
+		return nil, &permits.Refusal{Kind: permits.Conflict, Gate: "once", What: "Another act has been recorded under the same id.",
+			Opens: "Load the page anew and do it again, if it has not been done."}
+	}
+	return &Receipt{Entry: e, Permit: p, Repeated: true}, nil
+}
+
+// asSent gives an act without what the register has filled in.
+func asSent(a permits.Act) permits.Act {
+	switch a := a.(type) {
+	case permits.Authorise:
+		a.Tags = nil
+		return a
+	case permits.HangLabels:
+		bare := map[isolation.NodeID]permits.TagDigest{}
+		for point := range a.Labels {
+			bare[point] = ""
+		}
+		a.Labels = bare
+		return a
+	}
+	return a
+}
+
+// refusalKey tells refusals apart.
+type refusalKey struct {
+	id  permits.ActID
+	act permits.RefusedAct
+}
+
+// refuse keeps a refusal, unless it is a slip of a form or has been kept already.
+func (t *turn) refuse(d Doing, p permits.Permit, who permits.Person, no *permits.Refusal) error {
+	if no.Kind == permits.Invalid || who.ID == "" {
+		return nil
+	}
+	act := permits.RefusedAct{Of: d.Act.Kind(), Gate: no.Gate, What: no.What, Opens: no.Opens}
+	kept, err := t.isKept(refusalKey{d.ID, act})
+	if kept || err != nil {
+		return err
+	}
+	s := t.world.setting(t.at, d.ID)
+	s.By = who
+	e, err := permits.DecideShip(s, act)
+	if err != nil {
+		return fmt.Errorf("keep a refusal: %w", err)
+	}
+	e.Permit = p.ID()
+	_, _, err = t.put(e)
+	return err
+}
+
+// isKept reports whether this very refusal of this very act is in the log.
+func (t *turn) isKept(k refusalKey) (bool, error) {
+	if t.batch.said[k] {
+		return true, nil
+	}
+	found := false
+	query := t.r.db.read.Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.act_id = ? AND l.kind = 'refused'", string(k.id))
+	err := eachEntry(query, func(e permits.Entry) error {
+		found = found || e.Act == permits.Act(k.act)
+		return nil
+	})
+	return found, err
+}
+
+// asRefusal gives the refusal that an error is.
+func asRefusal(err error) (*permits.Refusal, bool) {
+	var no *permits.Refusal
+	ok := errors.As(err, &no)
+	return no, ok
+}
+
+// invalidField makes the refusal of a field that makes no sense.
+func invalidField(field, what string) *permits.Refusal {
+	return &permits.Refusal{Kind: permits.Invalid, Gate: "form", Field: field, What: what}
+}

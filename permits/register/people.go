@@ -1,0 +1,223 @@
+package register
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// at gives the clock as entries keep it: UTC, whole microseconds.
+func (r *Register) at() time.Time { return r.now().UTC().Truncate(time.Microsecond) }
+
+// SignIn takes a person's PIN and keeps an entry of it. Whoever has left signs in nowhere; a visitor may, to read.
+func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin, device string) (permits.Person, error) {
+	if err := r.door.verify(ctx, id, pin, device); err != nil {
+		return permits.Person{}, err
+	}
+	var who permits.Person
+	err := r.perform(ctx, func(t *turn) error {
+		who = t.world.ship.People[id]
+		if who.ID == "" || who.Left {
+			return &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: who.String() + " is not on the ship's books any more."}
+		}
+		return t.ship(t.r.NewActID(), who, permits.Signature{}, permits.SignIn{Person: id, Device: device})
+	})
+	return who, err
+}
+
+// SignOut keeps an entry of somebody's leaving a session.
+func (r *Register) SignOut(ctx context.Context, id permits.PersonID) error {
+	return r.perform(ctx, func(t *turn) error {
+		return t.ship(t.r.NewActID(), t.world.ship.People[id], permits.Signature{}, permits.SignOut{Person: id})
+	})
+}
+
+// ship decides an act on the ship and puts its entry in.
+func (t *turn) ship(id permits.ActID, by permits.Person, signed permits.Signature, act permits.ShipAct) error {
+	s := t.world.setting(t.at, id)
+	s.By, s.Signed = by, signed
+	e, err := permits.DecideShip(s, act)
+	if err != nil {
+		return err
+	}
+	_, _, err = t.put(e)
+	return err
+}
+
+// SetPINDoing sets a person's PIN: their own, or as chief engineer or master anybody's.
+type SetPINDoing struct {
+	ID     permits.ActID
+	By     permits.PersonID // who is signed in
+	ByPIN  string           // of By, as it stands now
+	Person permits.PersonID
+	New    string
+	Device string
+}
+
+// SetPIN sets a person's PIN, if By's own PIN is right and the new one is not easily guessed (CheckPIN). It also ends
+// the person's slow-down. The web ends the person's sessions.
+func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) error {
+	if err := CheckPIN(d.New); err != nil {
+		return err
+	}
+	if err := r.door.verify(ctx, d.By, d.ByPIN, d.Device); err != nil {
+		return err
+	}
+	hash, err := r.door.hash(ctx, d.New)
+	if err != nil {
+		return err
+	}
+	id, err := ownID(d.ID)
+	if err != nil {
+		return err
+	}
+	err = r.perform(ctx, func(t *turn) error {
+		if again, err := t.isDone(id, permits.KindSetPIN); again || err != nil {
+			return err
+		}
+		if err := t.ship(id, t.world.ship.People[d.By], permits.Signature{}, permits.SetPIN{Person: d.Person}); err != nil {
+			return err
+		}
+		t.also = append(t.also, setPIN(d.Person, hash, t.at))
+		return nil
+	})
+	if err == nil {
+		r.door.forget(d.Person)
+	}
+	return err
+}
+
+// setPIN writes a hash and forgets the wrong PINs of before.
+func setPIN(id permits.PersonID, hash string, at time.Time) func(*gorm.DB) error {
+	return func(tx *gorm.DB) error {
+		if err := tx.Delete(&doorRow{}, "subject = ?", personSubject+string(id)).Error; err != nil {
+			return err
+		}
+		return tx.Clauses(clause.OnConflict{UpdateAll: true}).Create(&pinRow{string(id), hash, at.UnixMicro()}).Error
+	}
+}
+
+func (d *door) forget(id permits.PersonID) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	delete(d.tallies, personSubject+string(id))
+}
+
+// ownID looks at an act's id.
+func ownID(id permits.ActID) (permits.ActID, error) {
+	if !actIDPattern.MatchString(string(id)) {
+		return "", invalidField("act_id", "The act has no id of its own, or not one of 8 to 64 letters, digits and hyphens. Load the page anew.")
+	}
+	return id, nil
+}
+
+// isDone reports whether an act of this kind has happened under this id; under another kind it is a conflict.
+func (t *turn) isDone(id permits.ActID, kind permits.Kind) (bool, error) {
+	before, err := t.happened(Doing{ID: id, Act: permits.SignOut{}})
+	if no, ok := asRefusal(err); ok {
+		var line lineRow
+		if e := t.r.db.read.Take(&line, "act_id = ? AND kind = ?", string(id), string(kind)).Error; e == nil {
+			return true, nil
+		}
+		return false, no
+	}
+	return before != nil, err
+}
+
+// AddPersonDoing puts somebody on the books together with their first PIN.
+type AddPersonDoing struct {
+	ID     permits.ActID
+	By     permits.PersonID // who is signed in
+	Signer permits.PersonID // who signs; "" is By
+	PIN    string           // of the signer
+	Person permits.Person
+	New    string // the new person's first PIN
+	Device string
+}
+
+// AddPerson puts somebody on the books together with their first PIN: two entries, both or none. The second has the
+// act's id with ".pin" after it.
+func (r *Register) AddPerson(ctx context.Context, d AddPersonDoing) error {
+	act := Doing{ID: d.ID, Act: permits.AddPerson{Person: d.Person}, By: d.By, Signer: d.Signer, PIN: d.PIN, Device: d.Device}
+	if _, err := ownID(d.ID); err != nil {
+		return err
+	}
+	if err := CheckPIN(d.New); err != nil {
+		return err
+	}
+	signed, err := r.signature(ctx, act)
+	if err != nil {
+		return err
+	}
+	hash, err := r.door.hash(ctx, d.New)
+	if err != nil {
+		return err
+	}
+	var no *permits.Refusal
+	err = r.perform(ctx, func(t *turn) error {
+		var got Receipt
+		var err error
+		if got, no, err = t.do(act, signed); err != nil || no != nil || got.Repeated {
+			return err
+		}
+		if err := t.ship(d.ID+".pin", signed.By(), permits.Signature{}, permits.SetPIN{Person: d.Person.ID}); err != nil {
+			return err
+		}
+		t.also = append(t.also, setPIN(d.Person.ID, hash, t.at))
+		return nil
+	})
+	if err == nil && no != nil {
+		return no
+	}
+	return err
+}
+
+// FirstRun puts the chief engineer on the books of a register that knows nobody, with a PIN, and puts the shipped rules
+// in force under the chief engineer's signature: three entries, all or none.
+func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin string) error {
+	if err := CheckPIN(pin); err != nil {
+		return err
+	}
+	hash, err := r.door.hash(ctx, pin)
+	if err != nil {
+		return err
+	}
+	rules := isolation.ShippedRules()
+	return r.perform(ctx, func(t *turn) error {
+		if len(t.world.ship.People) > 0 {
+			return &permits.Refusal{Kind: permits.Conflict, Gate: "first run", What: "Somebody is on the ship's books already.", Opens: "Sign in."}
+		}
+		if err := t.ship(t.r.NewActID(), permits.Person{}, permits.Signature{}, permits.AddPerson{Person: chief}); err != nil {
+			return err
+		}
+		if err := t.ship(t.r.NewActID(), chief, permits.Signature{}, permits.SetPIN{Person: chief.ID}); err != nil {
+			return err
+		}
+		t.also = append(t.also, setPIN(chief.ID, hash, t.at))
+		signed, err := permits.Sign(chief, pin, justSet{chief.ID, pin}, t.at)
+		if err != nil {
+			return fmt.Errorf("sign the rules: %w", err)
+		}
+		return t.ship(t.r.NewActID(), chief, signed, permits.AdoptRules{Name: "shipped.yaml", SHA256: rules.SHA256, Text: string(rules.Text)})
+	})
+}
+
+// justSet takes the one PIN that is being set in the same act.
+type justSet struct {
+	id  permits.PersonID
+	pin string
+}
+
+// VerifyPIN takes it.
+func (j justSet) VerifyPIN(id permits.PersonID, pin string) error {
+	if id == j.id && pin == j.pin {
+		return nil
+	}
+	return errNoPIN
+}

@@ -1,0 +1,228 @@
+package register
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"log/slog"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// Options are what a test or the program sets; zero fields take the defaults.
+type Options struct {
+	Now    func() time.Time // time.Now
+	Random io.Reader        // crypto/rand
+	Logger *slog.Logger     // slog.Default
+	Argon  Argon            // what a PIN's hash costs
+}
+
+// Register is an open register. Its methods may be called by many at once.
+type Register struct {
+	now    func() time.Time
+	random io.Reader
+	log    *slog.Logger
+	db     *database
+	key    shipKey
+	lock   *os.File
+	door   *door
+	live   *audience
+
+	jobs    chan *job
+	closing sync.RWMutex // held for reading while a job is handed in, for writing by Close
+	closed  bool
+	ended   chan struct{} // closed when the writer has ended
+
+	seen    atomic.Pointer[moment] // what readers see: always a state that is on the disk
+	trouble atomic.Pointer[Notice] // with the disk; nil after the next commit that succeeds
+}
+
+// moment is the register between two commits.
+type moment struct {
+	world *world
+	peaks peaks
+	head  Head
+}
+
+// ErrClosed says that the register was closed before the act was taken.
+var ErrClosed = errors.New("the register is closed")
+
+// Open opens the register in a data folder; an empty or missing folder gets a new one, with a key and a pepper of its
+// own. It folds only what concerns the ship and the permits that are not over, so it takes well under a second for a
+// long log; Replay and the command "log verify" look at everything.
+//
+// It refuses a folder that another process holds, a newer schema (ErrNewer), missing guards of the log, a missing key,
+// and a log that does not end where its signed head says.
+func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
+	r := &Register{now: o.Now, random: o.Random, log: orDefaultLogger(o.Logger), live: newAudience(),
+		jobs: make(chan *job, mostInCommit), ended: make(chan struct{})}
+	if r.now == nil {
+		r.now = time.Now
+	}
+	if r.random == nil {
+		r.random = rand.Reader
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, r.letGo())
+		}
+	}()
+	if r.lock, err = settle(dir, r.random); err != nil {
+		return nil, err
+	}
+	if r.key, err = readKey(dir); err != nil {
+		return nil, err
+	}
+	pepper, err := readPepper(dir)
+	if err != nil {
+		return nil, err
+	}
+	if r.db, err = openDatabase(dir, true); err != nil {
+		return nil, err
+	}
+	if err := r.db.migrate(ctx, r.now()); err != nil {
+		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
+	}
+	if err := checkGuards(r.db.read.WithContext(ctx)); err != nil {
+		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
+	}
+	r.door = newDoor(r, pepper, o.Argon)
+	if err := r.load(ctx); err != nil {
+		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
+	}
+	if err := r.door.load(ctx); err != nil {
+		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
+	}
+	go r.writer()
+	return r, nil
+}
+
+// settle makes the folder and the files that a new register needs, and takes the folder's lock. It refuses a folder of
+// which a part was lost.
+func settle(dir string, random io.Reader) (*os.File, error) {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("make the data folder: %w", err)
+	}
+	lock, err := os.OpenFile(filepath.Join(dir, lockFile), os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("lock the data folder: %w", err)
+	}
+	if err := lockWhole(lock); err != nil {
+		return nil, errors.Join(fmt.Errorf("lock the data folder %s, which another process holds: %w", dir, err), lock.Close())
+	}
+	if err := settleFiles(dir, random); err != nil {
+		return nil, errors.Join(err, lock.Close())
+	}
+	return lock, nil
+}
+
+// settleFiles writes an empty database, key and pepper if the folder has none of them. A database without its key is
+// not taken, nor a key whose database is gone: either is a folder of which a part was lost. An empty database file
+// without the other two is a first start that was cut short, and is finished.
+func settleFiles(dir string, random io.Reader) error {
+	file := func(name string) string { return filepath.Join(dir, name) }
+	hasKey, err1 := exists(file(keyFile))
+	hasPepper, err2 := exists(file(pepperFile))
+	if err := errors.Join(err1, err2); err != nil {
+		return fmt.Errorf("look into the data folder: %w", err)
+	}
+	database, err := os.Stat(file(databaseFile))
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && (hasKey || hasPepper):
+		return fmt.Errorf("the data folder %s has the ship's key but not the database: put it back from the last backup, or take another folder", dir)
+	case errors.Is(err, fs.ErrNotExist):
+		if err := writeSecret(file(databaseFile), nil); err != nil {
+			return err
+		}
+	case err != nil:
+		return fmt.Errorf("look into the data folder: %w", err)
+	case hasKey && hasPepper:
+		return nil
+	case database.Size() > 0:
+		return fmt.Errorf("the data folder %s has the database but not both %s and %s: put them back from the copy", dir, keyFile, pepperFile)
+	}
+	if err := errors.Join(os.RemoveAll(file(keyFile)), os.RemoveAll(file(pepperFile))); err != nil {
+		return fmt.Errorf("make the data folder: %w", err)
+	}
+	if err := makeKey(dir, random); err != nil {
+		return err
+	}
+	return makePepper(dir, random)
+}
+
+// Close takes no more acts, ends the writer after those that it has taken, and closes the database.
+func (r *Register) Close() error {
+	r.closing.Lock()
+	if r.closed {
+		r.closing.Unlock()
+		return nil
+	}
+	r.closed = true
+	close(r.jobs)
+	r.closing.Unlock()
+	<-r.ended
+	r.live.end()
+	return r.letGo()
+}
+
+// letGo closes what is open.
+func (r *Register) letGo() error {
+	var errs []error
+	if r.db != nil {
+		errs = append(errs, r.db.close())
+	}
+	if r.lock != nil {
+		errs = append(errs, r.lock.Close())
+	}
+	return errors.Join(errs...)
+}
+
+// world gives the state that is on the disk; it is to be read only.
+func (r *Register) world() *world { return r.seen.Load().world }
+
+// Ship gives people, files in force, labels and passing points.
+func (r *Register) Ship() permits.Ship { return r.world().ship }
+
+// Plant gives the plant in force, or nil.
+func (r *Register) Plant() *isolation.Plant { return r.world().plant }
+
+// Rules gives the rules in force; before the first run, when none are, the shipped ones.
+func (r *Register) Rules() *isolation.Rules {
+	if rules := r.world().rules; rules != nil {
+		return rules
+	}
+	return isolation.ShippedRules()
+}
+
+// Holdings gives what open permits hold, by permit and step.
+func (r *Register) Holdings() []permits.Holding { return slices.Clone(r.world().held) }
+
+// OpenPermits gives every permit that is not over, by number.
+func (r *Register) OpenPermits() []permits.Permit {
+	open := r.world().open
+	out := make([]permits.Permit, 0, len(open))
+	for _, id := range slices.Sorted(maps.Keys(open)) {
+		out = append(out, *open[id])
+	}
+	return out
+}
+
+// NeedsFirstRun reports whether nobody is on the books yet.
+func (r *Register) NeedsFirstRun() bool { return len(r.world().ship.People) == 0 }
+
+// PublicKey gives the public half of the ship's key, as a note verifier key.
+func (r *Register) PublicKey() string { return r.key.public }
+
+// Dir gives the data folder.
+func (r *Register) Dir() string { return r.db.dir }

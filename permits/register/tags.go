@@ -1,0 +1,149 @@
+package register
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+
+	"gorm.io/gorm"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// TagKind says what a code stands for.
+type TagKind string
+
+// What a code can stand for.
+const (
+	LockTag    TagKind = "lock tag"
+	PointLabel TagKind = "point label"
+	VoidLabel  TagKind = "void label" // a point label in whose place another was issued
+)
+
+// Tag is what a code turned out to be.
+type Tag struct {
+	Kind   TagKind
+	Digest permits.TagDigest
+	Permit permits.PermitID // of a lock tag
+	Step   int              // of a lock tag, from 1
+	Point  isolation.NodeID
+	Over   bool  // the lock tag's permit is over, or the label is void: the code does nothing any more
+	Issued int64 // entry that issued it
+}
+
+// drawCodes fills in the digests of the codes that an act issues, and gives the codes. Permit and entry are filled in
+// once they are known.
+func (r *Register) drawCodes(act permits.Act, p permits.Permit) (permits.Act, []codeRow, error) {
+	switch a := act.(type) {
+	case permits.Authorise:
+		if p.ID() == 0 {
+			return a, nil, nil
+		}
+		a.Tags = nil
+		var rows []codeRow
+		for _, st := range p.Plan().Steps {
+			row, err := r.drawCode(LockTag, st.Point)
+			if err != nil {
+				return nil, nil, err
+			}
+			row.Step = st.N
+			rows = append(rows, row)
+			a.Tags = append(a.Tags, permits.TagDigest(row.Digest))
+		}
+		return a, rows, nil
+	case permits.HangLabels:
+		labels := map[isolation.NodeID]permits.TagDigest{}
+		var rows []codeRow
+		for _, point := range slices.Sorted(maps.Keys(a.Labels)) {
+			row, err := r.drawCode(PointLabel, point)
+			if err != nil {
+				return nil, nil, err
+			}
+			rows = append(rows, row)
+			labels[point] = permits.TagDigest(row.Digest)
+		}
+		a.Labels = labels
+		return a, rows, nil
+	}
+	return act, nil, nil
+}
+
+func (r *Register) drawCode(kind TagKind, point isolation.NodeID) (codeRow, error) {
+	c, err := permits.NewTagCode(r.random)
+	if err != nil {
+		return codeRow{}, fmt.Errorf("draw a tag's code: %w", err)
+	}
+	return codeRow{Digest: string(c.Digest()), Code: c.Text(), Kind: string(kind), Point: string(point)}, nil
+}
+
+// FindTag says what a code stands for; a code that this ship has not issued is a NotFound refusal.
+func (r *Register) FindTag(ctx context.Context, c permits.TagCode) (Tag, error) {
+	var row codeRow
+	err := r.db.read.WithContext(ctx).Take(&row, "digest = ?", string(c.Digest())).Error
+	switch {
+	case errors.Is(err, gorm.ErrRecordNotFound):
+		return Tag{}, &permits.Refusal{Kind: permits.NotFound, Gate: "tag", What: "No tag or label aboard has this code.", Opens: "Read the code again, or scan it."}
+	case err != nil:
+		return Tag{}, fmt.Errorf("find a tag: %w", err)
+	}
+	t := Tag{Kind: TagKind(row.Kind), Digest: permits.TagDigest(row.Digest), Permit: permits.PermitID(row.Permit), Step: row.Step,
+		Point: isolation.NodeID(row.Point), Issued: row.Issued}
+	w := r.world()
+	if t.Kind == LockTag {
+		t.Over = w.permit(t.Permit).ID() == 0
+	} else if w.ship.Labels[t.Point] != t.Digest {
+		t.Kind, t.Over = VoidLabel, true
+	}
+	return t, nil
+}
+
+// TagCodes gives the codes of a permit's lock tags by step, for printing; none before it is authorised.
+func (r *Register) TagCodes(ctx context.Context, id permits.PermitID) (map[int]permits.TagCode, error) {
+	var rows []codeRow
+	if err := r.db.read.WithContext(ctx).Find(&rows, "permit = ? AND kind = ?", int64(id), string(LockTag)).Error; err != nil {
+		return nil, fmt.Errorf("read the codes of permit %d: %w", id, err)
+	}
+	out := map[int]permits.TagCode{}
+	for _, row := range rows {
+		c, err := row.parse()
+		if err != nil {
+			return nil, err
+		}
+		out[row.Step] = c
+	}
+	return out, nil
+}
+
+// LabelCodes gives the codes of the point labels that hold, for printing.
+func (r *Register) LabelCodes(ctx context.Context) (map[isolation.NodeID]permits.TagCode, error) {
+	var rows []codeRow
+	if err := r.db.read.WithContext(ctx).Find(&rows, "permit = 0 AND kind = ?", string(PointLabel)).Error; err != nil {
+		return nil, fmt.Errorf("read the codes of the point labels: %w", err)
+	}
+	labels := r.Ship().Labels
+	out := map[isolation.NodeID]permits.TagCode{}
+	for _, row := range rows {
+		point := isolation.NodeID(row.Point)
+		if labels[point] != permits.TagDigest(row.Digest) {
+			continue
+		}
+		c, err := row.parse()
+		if err != nil {
+			return nil, err
+		}
+		out[point] = c
+	}
+	return out, nil
+}
+
+// parse reads a stored code. The error never quotes it.
+func (row codeRow) parse() (permits.TagCode, error) {
+	c, err := permits.ParseTagCode(row.Code)
+	if err != nil || string(c.Digest()) != row.Digest {
+		return permits.TagCode{}, fmt.Errorf("the stored code with digest %s does not fit it", row.Digest)
+	}
+	return c, nil
+}

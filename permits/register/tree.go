@@ -1,0 +1,115 @@
+package register
+
+import (
+	"context"
+	"fmt"
+	"math/bits"
+
+	"golang.org/x/mod/sumdb/tlog"
+	"gorm.io/gorm"
+)
+
+// peaks are the roots of the complete subtrees that a tree of this size falls into, one for every bit that is set in
+// size, by level. They are all that is needed to put the next record in and to compute the tree's hash (RFC 6962,
+// section 2.1; RFC 9162, section 2.1). The zero value is the empty tree.
+type peaks struct {
+	size int64
+	at   [63]tlog.Hash
+}
+
+// ReadHashes gives stored hashes that are peaks, and an error for any other.
+func (p *peaks) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
+	out := make([]tlog.Hash, len(indexes))
+	for i, index := range indexes {
+		level, m := tlog.SplitStoredHashIndex(index)
+		if p.size>>level != m+1 || m&1 != 0 {
+			return nil, fmt.Errorf("hash %d of level %d is no peak of a tree of %d", m, level, p.size)
+		}
+		out[i] = p.at[level]
+	}
+	return out, nil
+}
+
+// add puts the next record's leaf hash in and gives what is stored with it: the leaf, then each subtree that it
+// completes.
+func (p *peaks) add(leaf tlog.Hash) ([]tlog.Hash, error) {
+	stored, err := tlog.StoredHashesForRecordHash(p.size, leaf, p)
+	if err != nil {
+		return nil, err
+	}
+	p.at[len(stored)-1] = stored[len(stored)-1]
+	p.size++
+	return stored, nil
+}
+
+// root gives the hash of the tree.
+func (p *peaks) root() (tlog.Hash, error) { return tlog.TreeHash(p.size, p) }
+
+// pack joins hashes as they are stored in a row.
+func pack(hashes []tlog.Hash) []byte {
+	out := make([]byte, 0, len(hashes)*tlog.HashSize)
+	for _, h := range hashes {
+		out = append(out, h[:]...)
+	}
+	return out
+}
+
+// unpack is the inverse of pack. The row of record n must hold one hash more than n has trailing ones.
+func unpack(n int64, row []byte) ([]tlog.Hash, error) {
+	want := bits.TrailingZeros64(uint64(n+1)) + 1
+	if len(row) != want*tlog.HashSize {
+		return nil, fmt.Errorf("the hashes of entry %d are %d bytes, not %d", n, len(row), want*tlog.HashSize)
+	}
+	out := make([]tlog.Hash, want)
+	for i := range out {
+		copy(out[i][:], row[i*tlog.HashSize:])
+	}
+	return out, nil
+}
+
+// recordOf gives the record with which a stored hash was written, and the hash's place in its row.
+func recordOf(index int64) (n int64, place int) {
+	level, m := tlog.SplitStoredHashIndex(index)
+	return (m+1)<<level - 1, level
+}
+
+// storedTree reads stored hashes from the database.
+type storedTree struct {
+	ctx context.Context
+	db  *gorm.DB
+}
+
+// ReadHashes gives stored hashes by index.
+func (t storedTree) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
+	out := make([]tlog.Hash, len(indexes))
+	for i, index := range indexes {
+		n, place := recordOf(index)
+		var row treeRow
+		if err := t.db.WithContext(t.ctx).Take(&row, "n = ?", n).Error; err != nil {
+			return nil, fmt.Errorf("read the hashes of entry %d: %w", n, err)
+		}
+		hashes, err := unpack(n, row.Hashes)
+		if err != nil {
+			return nil, err
+		}
+		out[i] = hashes[place]
+	}
+	return out, nil
+}
+
+// readPeaks reads the peaks of a tree of this size.
+func readPeaks(ctx context.Context, db *gorm.DB, size int64) (peaks, error) {
+	p := peaks{size: size}
+	t := storedTree{ctx, db}
+	for level := range 63 {
+		if size>>level&1 == 0 {
+			continue
+		}
+		h, err := t.ReadHashes([]int64{tlog.StoredHashIndex(level, size>>level-1)})
+		if err != nil {
+			return p, err
+		}
+		p.at[level] = h[0]
+	}
+	return p, nil
+}
