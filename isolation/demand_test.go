@@ -39,6 +39,7 @@ func TestShippedDemands(t *testing.T) {
 		{"exactly 10 bar is not above it", source("hydraulic", 10, 40, 0), OpenUp, DemandSingle},
 		{"hydraulic oil at 200 bar", source("hydraulic", 200, 40, 0), OpenUp, DemandDouble},
 		{"refrigerant", source("refrigerant", 4, 20, 0), OpenUp, DemandDouble},
+		{"sewage, which gives off poisonous gas", source("sewage", 0, 20, 0), OpenUp, DemandDouble},
 		{"carbon dioxide", source("carbon-dioxide", 0, 20, 0), OpenUp, DemandDouble},
 		{"entry with sea water beyond", source("sea-water", 3, 28, 0), Enter, DemandBlank},
 		{"entry with starting air beyond", source("start-air", 30, 30, 0), Enter, DemandBlank},

@@ -144,6 +144,24 @@ func deep(n int) string {
 	return b.String()
 }
 
+func TestLineEndsAndMarksOfOtherSystemsChangeNothing(t *testing.T) {
+	want, err := Read("plant.yaml", []byte(whole))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := Read("plant.yaml", []byte("\ufeff"+strings.ReplaceAll(whole, "\n", "\r\n")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(listing(want), listing(got)); d != "" {
+		t.Errorf("plant with CR LF and a byte order mark (-want +got):\n%s", d)
+	}
+	_, err = Read("plant.yaml", []byte("\ufeffplnt: x\r\nnodes: []\r\n"))
+	if want := "1:1: plant file: unknown key \"plnt\"; did you mean \"plant\"?\n>     1 | plnt: x\n        | ^"; err == nil || !strings.Contains(err.Error(), want) {
+		t.Errorf("Read = %v, want %s", err, want)
+	}
+}
+
 func TestPlainHandWrittenPlantLoads(t *testing.T) {
 	p, err := Read("plant.yaml", []byte(`nodes:
 - {id: main, kind: source, energy: electricity}
@@ -299,6 +317,27 @@ func TestSamplePlantsLoadOrAreRefusedAsTheirNameSays(t *testing.T) {
 		_, err = Read(f, text)
 		if broken := strings.HasPrefix(filepath.Base(f), "broken-"); broken != (err != nil) {
 			t.Errorf("Read(%s) = %v", f, err)
+		}
+	}
+}
+
+// BenchmarkRead reads a made-up plant of 10 000 nodes and as many links, about 1 MB.
+func BenchmarkRead(b *testing.B) {
+	var text strings.Builder
+	text.WriteString("nodes:\n  - {id: tank, kind: source, energy: fuel}\n")
+	for i := range 10_000 {
+		fmt.Fprintf(&text, "  - {id: V%d, kind: valve, lockable: true, place: {deck: 2, frame: %d, side: port}}\n", i, i%200)
+	}
+	text.WriteString("links:\n  - {a: tank, b: V0}\n")
+	for i := range 9_999 {
+		fmt.Fprintf(&text, "  - {a: V%d, b: V%d, bore_mm: 50, length_m: 2}\n", i, i+1)
+	}
+	file := []byte(text.String())
+	b.SetBytes(int64(len(file)))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Read("plant.yaml", file); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

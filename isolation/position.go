@@ -75,7 +75,7 @@ type report struct {
 }
 
 func newReport(file string, text []byte) *report {
-	return &report{file: file, lines: strings.Split(string(text), "\n")}
+	return &report{file: file, lines: strings.Split(strings.TrimPrefix(string(text), byteOrderMark), "\n")}
 }
 
 // full says that enough was found: costly advice is left out of what is found from here on.

@@ -162,38 +162,49 @@ func (d *draft) fields(s *sheet, r row) {
 			d.put(scalar(v.text, c.holds), v.at)
 		}
 		if s == &nodeSheet && c.name == "name" {
-			d.group(r, key, "place", "{", "}", "deck", "frame", "side")
+			d.group(r, key, place)
 		}
 		if s == &linkSheet && c.name == "length_m" {
-			d.group(r, key, "invert_m", "[", "]", "invert_a_m", "invert_b_m")
+			d.group(r, key, inverts)
 		}
 	}
 }
 
-// group writes several cells as the members of one key.
-func (d *draft) group(r row, key func(name, at string), name, open, end string, members ...string) {
-	at := ""
-	for _, m := range members {
-		if c, ok := r.cells[m]; ok && at == "" {
-			at = c.at
+// together is several columns that are one key of the plant file: named members in braces, or a list in brackets.
+type together struct {
+	key     string
+	named   bool
+	columns []string
+}
+
+var (
+	place   = together{"place", true, []string{"deck", "frame", "side"}}
+	inverts = together{"invert_m", false, []string{"invert_a_m", "invert_b_m"}}
+)
+
+// group writes the cells of several columns as one key.
+func (d *draft) group(r row, key func(name, at string), g together) {
+	var filled []string
+	for _, m := range g.columns {
+		if _, ok := r.cells[m]; ok {
+			filled = append(filled, m)
 		}
 	}
-	if at == "" {
+	if len(filled) == 0 {
 		return
 	}
-	key(name, at)
+	open, end := "[", "]"
+	if g.named {
+		open, end = "{", "}"
+	}
+	key(g.key, r.cells[filled[0]].at)
 	d.put(open, "")
-	first := true
-	for _, m := range members {
-		c, ok := r.cells[m]
-		if !ok {
-			continue
-		}
-		if !first {
+	for i, m := range filled {
+		c := r.cells[m]
+		if i > 0 {
 			d.put(", ", "")
 		}
-		first = false
-		if open == "{" {
+		if g.named {
 			d.put(m+": ", c.at)
 		}
 		holds := figure
@@ -286,7 +297,7 @@ var (
 )
 
 // scalar writes one value so that YAML reads back what the cell holds: plain where that is safe, quoted elsewhere.
-func scalar(s string, holds sort) string {
+func scalar(s string, holds content) string {
 	s = strings.TrimSpace(s)
 	switch {
 	case holds == figure && plainFigure.MatchString(s):

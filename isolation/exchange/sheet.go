@@ -1,19 +1,19 @@
 package exchange
 
-// sort says what the cells of a column hold.
-type sort uint8
+// content says what the cells of a column hold.
+type content uint8
 
 const (
-	words  sort = iota // one text
-	figure             // a number
-	flag               // true or false
-	list               // several texts: ids between commas, spaces or line ends; sentences one a line
+	words  content = iota // one text
+	figure                // a number
+	flag                  // true or false
+	list                  // several texts: ids between commas, spaces or line ends; sentences one a line
 )
 
 // column is one column of a sheet, or one attribute of a drawn node or edge.
 type column struct {
 	name  string
-	holds sort
+	holds content
 	tells string // for the person who fills it in
 }
 
