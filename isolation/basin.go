@@ -14,6 +14,14 @@ import (
 type Basis struct {
 	Fluid   drain.FluidSpec `json:"fluid"`
 	Section drain.Section   `json:"section"` // its Fluid is made from the field above
+	Stubs   []Stub          `json:"stubs,omitempty"`
+}
+
+// Stub is a short dead end to which no air gets: up to Litres of it may come out with the rest, or stay.
+type Stub struct {
+	Name   string  `json:"name"`
+	At     NodeID  `json:"at"` // the shut point at its end
+	Litres float64 `json:"litres"`
 }
 
 // outlook computes what Basis foretells.
@@ -35,6 +43,7 @@ const ambientC = 45
 const hottestWaterC = 95
 
 // basis converts a region, with the openings in open open. guessed names the pipes whose levels had to be assumed.
+// A pipe that ends at a vessel in r.airy is open to the air there.
 func (k *task) basis(r region, open []int32) (b Basis, guessed []string) {
 	c := &conversion{task: k, region: r, in: k.marks(append(slices.Clone(r.nodes), r.ends...)), own: k.marks(r.nodes), group: map[int32]int32{}, level: map[int32]float64{}}
 	c.merge()
@@ -153,7 +162,17 @@ func (c *conversion) links() {
 			c.guessed = append(c.guessed, p.Name)
 		}
 		c.section.Links = append(c.section.Links, p)
+		c.mouth(a, p.InvertAM, p.BoreM)
+		c.mouth(b, p.InvertBM, p.BoreM)
 	})
+}
+
+// mouth lets air in where a pipe ends at a vessel of another region to which air gets.
+func (c *conversion) mouth(end int32, invertM, boreM float64) {
+	if !c.own[end] && slices.Contains(c.region.airy, end) {
+		name := fmt.Sprintf("mouth %d at %s", len(c.section.Links), c.at(end).ID)
+		c.section.Openings = append(c.section.Openings, drain.Opening{Name: name, Node: c.name(end), Role: drain.VentOpening, Open: true, BoreM: boreM, LevelM: invertM + boreM})
+	}
 }
 
 // onward reports whether node i is a check valve whose direction the file shows.

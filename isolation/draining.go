@@ -19,8 +19,7 @@ const (
 // drainRegion chooses the openings of a region that holds liquid and foretells what comes out of them.
 func (k *task) drainRegion(d *drawOff, r region, may []int32) {
 	drains, vents := k.byRole(may)
-	all, guessed := k.basis(r, append(k.workOpenings(r), may...))
-	whole, err := all.outlook()
+	all, whole, guessed, err := k.foretell(r, may)
 	if err != nil || whole.TrappedM3*1000 < leastL {
 		k.openAll(d, r, may)
 		if err != nil && k.volumeKnown(all) {
@@ -36,18 +35,30 @@ func (k *task) drainRegion(d *drawOff, r region, may []int32) {
 	for _, o := range drains {
 		d.add(o, "Lets out what stands in "+k.regionName(r)+", and stays open to show that nothing comes in.")
 	}
-	b, _ := k.basis(r, slices.Concat(k.workOpenings(r), drains, vents))
-	o, err := b.outlook()
+	b, o, _, err := k.foretell(r, slices.Concat(drains, vents))
 	if err != nil {
 		d.sections = append(d.sections, k.unforetold(r, b, err, drains, vents))
 		return
 	}
+	d.airy = append(d.airy, k.breathing(r, o)...)
 	s := k.section(r, b, o, drains, vents)
 	if len(guessed) > 0 {
 		s.Provable = false
 		s.Why = fmt.Sprintf("the plant file gives no levels for %s, so nobody can say where liquid stays", listed(guessed))
 	}
 	d.sections = append(d.sections, s)
+}
+
+// breathing lists the opened vessels of a region to which air gets from a vent without rising through liquid.
+func (k *task) breathing(r region, o drain.Outlook) []int32 {
+	var out []int32
+	for _, p := range o.Pieces {
+		i := k.number(NodeID(p.Name))
+		if i >= 0 && p.Air == drain.Breathes && k.inZone[i] && k.at(i).Kind == Vessel && slices.Contains(r.nodes, i) {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // workOpenings are openings that the work itself opens: they count as open, and are not tagged.
@@ -80,10 +91,9 @@ func (k *task) openAll(d *drawOff, r region, may []int32) {
 // volumeKnown reports whether a basis holds anything that has a volume.
 func (k *task) volumeKnown(b Basis) bool { return len(b.Section.Links)+len(b.Section.Vessels) > 0 }
 
-// outWith gives what comes out in m³ with these openings open; 0 where it cannot be computed.
+// outWith gives what is foretold with these openings open; the zero Outlook where nothing can be.
 func (k *task) outWith(r region, open ...[]int32) drain.Outlook {
-	b, _ := k.basis(r, append(k.workOpenings(r), slices.Concat(open...)...))
-	o, err := b.outlook()
+	_, o, _, err := k.foretell(r, slices.Concat(open...))
 	if err != nil {
 		return drain.Outlook{}
 	}
@@ -140,14 +150,21 @@ func (k *task) bestVents(r region, drains, vents []int32) []int32 {
 // section gives the plan's record of a region with what is foretold of it.
 func (k *task) section(r region, b Basis, o drain.Outlook, drains, vents []int32) Section {
 	s := k.bareSection(r, b, drains, vents)
-	s.TrappedL, s.OutL, s.KeptL, s.SpreadL = o.TrappedM3*1000, o.OutM3*1000, o.KeptM3*1000, o.SpreadM3*1000
+	half := b.stubL() / 2
+	s.TrappedL, s.OutL, s.KeptL, s.SpreadL = o.TrappedM3*1000+2*half, o.OutM3*1000+half, o.KeptM3*1000+half, o.SpreadM3*1000+half
 	s.DrainS, s.Provable, s.Why = o.DrainS, o.Provable, o.Why
 	for _, p := range o.Pockets {
+		if p.VolumeM3*1000 < leastL/10 {
+			continue
+		}
 		pocket := Pocket{At: NodeID(p.Name), Name: p.Name, Litres: p.VolumeM3 * 1000}
 		if n := k.plant.Node(pocket.At); n != nil && n.Name != "" {
 			pocket.Name = n.Name
 		}
 		s.Pockets = append(s.Pockets, pocket)
+	}
+	for _, p := range b.Stubs {
+		s.Pockets = append(s.Pockets, Pocket{At: p.At, Name: p.Name + ", up to", Litres: p.Litres})
 	}
 	step := max(1, (len(o.Curve)+curvePoints-1)/curvePoints)
 	for i, p := range o.Curve {

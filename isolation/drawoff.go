@@ -9,6 +9,7 @@ import (
 type drawOff struct {
 	open     []opened
 	sections []Section
+	airy     []int32  // opened vessels to which air gets from an open vent
 	shutIn   []string // parts that nothing can be let out of, in words
 }
 
@@ -122,8 +123,18 @@ func (k *task) drainsBetter(a, b int32) bool {
 }
 
 // empty opens what empties each region of the isolated envelope.
+//
+// Regions that hold an opened vessel come first, so that the lines which were cut apart at it know whether air gets
+// to their mouths there.
 func (k *task) empty(d *drawOff, shut, live []bool) {
-	for _, r := range k.regions(shut) {
+	regions := k.regions(shut)
+	slices.SortStableFunc(regions, func(a, b region) int { return k.vesselFirst(a) - k.vesselFirst(b) })
+	for _, r := range regions {
+		for _, e := range r.ends {
+			if slices.Contains(d.airy, e) {
+				r.airy = append(r.airy, e)
+			}
+		}
 		may := slices.DeleteFunc(slices.Clone(r.nodes), func(i int32) bool { return !k.mayOpen(i, live) })
 		switch {
 		case r.gas:
@@ -132,6 +143,13 @@ func (k *task) empty(d *drawOff, shut, live []bool) {
 			k.drainRegion(d, r, may)
 		}
 	}
+}
+
+func (k *task) vesselFirst(r region) int {
+	if slices.ContainsFunc(r.nodes, func(i int32) bool { return k.inZone[i] && k.at(i).Kind == Vessel }) {
+		return 0
+	}
+	return 1
 }
 
 // holdsLiquid reports whether a vessel of the region is said to hold something.

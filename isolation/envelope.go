@@ -10,6 +10,7 @@ import (
 type region struct {
 	nodes  []int32 // ascending; no shut points, openings included
 	ends   []int32 // shut points, and vessels of another region, at which its pipes end
+	airy   []int32 // vessels among the ends to which air gets, so that it also gets to the mouths of the pipes there
 	feeder int32   // the source that would fill it, or -1
 	gas    bool    // some source behind its edge brings gas or steam: it is vented, and holds no countable liquid
 }

@@ -23,7 +23,8 @@ func (s *Section) Judge(r DrainReading) (Finding, error) {
 	if err != nil {
 		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("Nothing that comes out proves %s: %s.", s.Name, s.Why)}, nil
 	}
-	v, err := drain.Judge(o, drain.Record{OutM3: r.OutL / 1000, HoldS: r.HoldS, HoldInM3: r.HoldInL / 1000, GaugeBar: r.GaugeBar, TempC: r.TempC}, nil)
+	out := r.OutL - min(s.Basis.stubL(), max(0, r.OutL-o.OutM3*1000)) // what stubs let go explains that much and no more
+	v, err := drain.Judge(o, drain.Record{OutM3: out / 1000, HoldS: r.HoldS, HoldInM3: r.HoldInL / 1000, GaugeBar: r.GaugeBar, TempC: r.TempC}, nil)
 	if err != nil {
 		return Finding{}, fmt.Errorf("judge section %s: %w", s.ID, err)
 	}

@@ -2,27 +2,39 @@ package isolation
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
-// sayPasses finds, for each chosen point, what would reach the work if that one point passed and all others held, with
-// the shortest way that it would take. A point behind which another stands lets nothing through, and is not listed.
-// O(points · (nodes + links)).
+// sayPasses finds, for each chosen point, what would reach the work if that one point passed and all others held: the
+// source with the shortest way, that way, and in words how many other sources could follow. A point behind which
+// another stands lets nothing through, and is not listed. O(points · (nodes + links)).
 func (k *task) sayPasses(plan *Plan, points []int32) {
+	isSource := make([]bool, len(k.plant.Nodes))
+	for _, w := range k.sources {
+		isSource[w.node] = true
+	}
 	for _, p := range points {
 		others := k.marks(points)
 		others[p] = false
-		for _, w := range k.sources {
-			way := wayTo(k.out, []int32{w.node}, func(i int32) bool { return k.inZone[i] }, func(i int32) bool { return others[i] })
-			if way == nil {
-				continue
-			}
-			plan.Passes = append(plan.Passes, Pass{Point: k.at(p).ID, Source: k.at(w.node).ID, Path: k.ids(way), Words: k.passWords(p, way)})
+		stop := func(i int32) bool { return others[i] }
+		back := wayTo(k.in, k.zone, func(i int32) bool { return isSource[i] }, stop)
+		if back == nil {
+			continue
 		}
+		slices.Reverse(back)
+		more := 0
+		reach := flood(k.in, k.zone, stop)
+		for _, w := range k.sources {
+			if reach[w.node] && w.node != back[0] {
+				more++
+			}
+		}
+		plan.Passes = append(plan.Passes, Pass{Point: k.at(p).ID, Source: k.at(back[0]).ID, Path: k.ids(back), Words: k.passWords(p, back, more)})
 	}
 }
 
-func (k *task) passWords(p int32, way []int32) string {
+func (k *task) passWords(p int32, way []int32, more int) string {
 	source, work := k.at(way[0]), k.at(way[len(way)-1])
 	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.at(p).Label(), k.whatFrom(source), source.Label(), work.Label())
 	var via []string
@@ -34,16 +46,21 @@ func (k *task) passWords(p int32, way []int32) string {
 	if len(via) > 0 {
 		s += " by way of " + strings.Join(via, ", ")
 	}
+	if more > 0 {
+		s += "; " + amount(more, "other source could follow by a longer way", "other sources could follow by longer ways")
+	}
 	return s + "."
 }
 
 // whatFrom says what a source would bring, with the figures that make it dangerous.
 func (k *task) whatFrom(n *Node) string {
-	s := string(n.Energy)
-	if s == "" {
+	s := strings.ReplaceAll(string(n.Energy), "-", " ")
+	switch {
+	case s == "":
 		s = "energy"
-	}
-	if n.Fluid != "" {
+	case n.Energy == "electrical":
+		s = "current"
+	case n.Energy.Nature() == Liquid && n.Fluid != "" && n.Fluid != s:
 		s += " (" + n.Fluid + ")"
 	}
 	switch {
