@@ -23,7 +23,7 @@ func cannedTags(n int) LockTagSheet {
 			Point: fmt.Sprintf("S1-V%d", i+1), Name: "Separator 1 oil inlet", Place: Place{Deck: "4", Frame: "32", Side: "port", Note: "behind the cooler"},
 			Held: Position{Mark: ValveShut}, Clearance: Position{Mark: ValveOpen},
 			AuthorisedBy: "Second engineer", AuthorisedAt: at(25, 7, 30), ValidUntil: at(26, 7, 30),
-			URL: fmt.Sprintf("HTTP://STILLWATCH.LOCAL/T/7K3MQ2XD9PTR%04d", i), Code: fmt.Sprintf("7K3MQ2XD%04dX", i),
+			URL: fmt.Sprintf("HTTP://STILLWATCH.LOCAL/T/7K3MQ2XD%04dX", i), Code: fmt.Sprintf("7K3MQ2XD%04dX", i),
 		}
 		switch {
 		case i == 0:

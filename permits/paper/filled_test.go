@@ -15,8 +15,8 @@ import (
 
 func timeDuration(ns int64) time.Duration { return time.Duration(ns) }
 
-// fill puts text into every string of a struct but addresses, whose length the QR
-// code limits, and the words of positions that have a symbol of their own.
+// fill puts text into every string of a struct but addresses and codes, which have a
+// form of their own, and the words of positions that have a symbol.
 func fill(v reflect.Value, text string) {
 	switch v.Kind() {
 	case reflect.String:
@@ -26,7 +26,7 @@ func fill(v reflect.Value, text string) {
 			return
 		}
 		for i := range v.NumField() {
-			if v.Type().Field(i).Name != "URL" {
+			if name := v.Type().Field(i).Name; name != "URL" && name != "Code" {
 				fill(v.Field(i), text)
 			}
 		}
@@ -148,6 +148,9 @@ func TestPapersThatSayTooLittleAreRefused(t *testing.T) {
 		"tag without clearance":     tag(func(t *LockTag) { t.Clearance = Position{} }),
 		"tag without point":         tag(func(t *LockTag) { t.Point = "" }),
 		"tag without code":          tag(func(t *LockTag) { t.Code = "" }),
+		"code of another tag":       tag(func(t *LockTag) { t.Code = cannedTags(1).Tags[0].Code }),
+		"code in small letters":     tag(func(t *LockTag) { t.Code = strings.ToLower(t.Code) }),
+		"code too long to read":     tag(func(t *LockTag) { t.Code = strings.Repeat("A", 25); t.URL += t.Code }),
 		"tag without address":       tag(func(t *LockTag) { t.URL = " " }),
 		"tag without permit":        tag(func(t *LockTag) { t.Permit = "" }),
 		"step beyond the last":      tag(func(t *LockTag) { t.Step = 3 }),

@@ -32,7 +32,7 @@ type LockTag struct {
 	ValidUntil          time.Time
 	SharedWith          []string // numbers of other permits that hold the same point
 	URL                 string   // content of the QR code, upper case for the smallest symbol; must not be empty
-	Code                string   // the tag's code, its check character last; must not be empty
+	Code                string   // the code as it stands in URL, its check character last
 }
 
 // LockTagSheet is a set of lock tags, several to a page.
@@ -43,7 +43,7 @@ type LockTagSheet struct {
 
 // WriteLockTags writes the tags as PDF, four to an A4 page with cut marks and a mark
 // for the hole. Refuses (ErrIncomplete) a sheet without tags, and a tag without point,
-// position, clearance position, code or address. Nothing is written on error.
+// position or clearance position, or whose code checkCode refuses. Nothing is written on error.
 func WriteLockTags(w io.Writer, s LockTagSheet) error {
 	if len(s.Tags) == 0 {
 		return fmt.Errorf("%w: no tags", ErrIncomplete)
@@ -71,12 +71,10 @@ func (t LockTag) check() error {
 		return fmt.Errorf("%w: tag for %s has no position", ErrIncomplete, t.Point)
 	case !t.Clearance.IsSet():
 		return fmt.Errorf("%w: tag for %s has no clearance position", ErrIncomplete, t.Point)
-	case t.Code == "" || t.URL == "":
-		return fmt.Errorf("%w: tag for %s has no code or no address", ErrIncomplete, t.Point)
 	case t.Permit == "" || t.Step < 1 || t.Step > t.Of:
 		return fmt.Errorf("%w: tag for %s has no permit or is step %d of %d", ErrIncomplete, t.Point, t.Step, t.Of)
 	}
-	return nil
+	return checkCode("tag for "+t.Point, t.Code, t.URL)
 }
 
 // The tag's layout, mm from its upper left corner. The signal word must be readable

@@ -218,8 +218,8 @@ func (p *sheet) permitReadings(readings []ReadingRecord) {
 		}
 		rows = append(rows, texts(r.What, r.Value, r.Limit, within, r.Rule, signed(r.By, r.At)))
 	}
-	p.table([]column{{"what", 40, sans}, {"read", 24, bold}, {"limit", 26, sans}, {"result", 16, bold},
-		{"judged by", 40, sans}, {"by", 32, sans}}, rows)
+	p.table([]column{{"what", 38, sans}, {"read", 22, bold}, {"limit", 26, sans}, {"result", 16, bold},
+		{"judged by", 40, sans}, {"by", 36, sans}}, rows)
 }
 
 // permitPeople is who worked, and what was departed from.
@@ -266,7 +266,7 @@ func (p *sheet) permitLog(s PermitSheet) {
 		for _, g := range slices.SortedStableFunc(slices.Values(s.Signatures), func(a, b Signature) int { return cmp.Compare(a.Entry, b.Entry) }) {
 			rows = append(rows, texts(fmt.Sprint(g.Entry), clock(g.At), g.Act, g.Name, g.Role, g.Note))
 		}
-		p.table([]column{{"log", 14, bold}, {"when", 28, sans}, {"act", 38, bold}, {"name", 38, sans}, {"role", 28, sans}, {"remark", 32, sans}}, rows)
+		p.table([]column{{"log", 14, bold}, {"when", 36, sans}, {"act", 36, bold}, {"name", 34, sans}, {"role", 28, sans}, {"remark", 30, sans}}, rows)
 	}
 	if len(s.Refused) == 0 {
 		return
@@ -276,5 +276,5 @@ func (p *sheet) permitLog(s PermitSheet) {
 	for _, r := range s.Refused {
 		rows = append(rows, texts(clock(r.At), r.By, r.Act, r.Why))
 	}
-	p.table([]column{{"when", 28, sans}, {"who", 36, sans}, {"act", 34, bold}, {"refused because", 80, sans}}, rows)
+	p.table([]column{{"when", 36, sans}, {"who", 32, sans}, {"act", 32, bold}, {"refused because", 78, sans}}, rows)
 }

@@ -9,6 +9,9 @@ import (
 // planHead says what the plan is for, from what it was made, and that it is no permit.
 func (p *sheet) planHead(s PlanSheet) {
 	p.title(strings.TrimPrefix(s.Machine+": "+s.JobTitle, ": "))
+	if len(s.Uncut) > 0 {
+		p.framed("NO PLAN. Do not open anything: this job can't be isolated with the points that there are.")
+	}
 	p.fact("Job", s.JobID)
 	p.fact("Opened", strings.Join(s.Opens, ", "))
 	p.fact("Exposure", s.Exposure)
@@ -22,6 +25,9 @@ func (p *sheet) planHead(s PlanSheet) {
 		p.fact("Independent check", s.Checked)
 	}
 	p.y += 1
+	if len(s.Uncut) > 0 {
+		return
+	}
 	p.para(bold, "This sheet plans; it permits nothing. Work begins when the permit is live.")
 }
 
@@ -34,10 +40,9 @@ func lowerBound(s PlanSheet) string {
 	return head + "A cheaper set of points is not ruled out."
 }
 
-// planUncut says in large letters that there is no plan, and which path is the reason.
+// planUncut says which path is the reason that there is no plan.
 func (p *sheet) planUncut(s PlanSheet) {
-	p.heading("NO PLAN: this job can't be isolated with the points that there are", 20)
-	p.para(bold, "Do not open anything. A path from a source to the work can't be cut as the rules demand:")
+	p.heading("Paths from a source to the work that can't be cut as the rules demand", 10)
 	p.y += 1
 	var paths []string
 	for _, path := range s.Uncut {

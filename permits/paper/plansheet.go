@@ -111,7 +111,11 @@ func WritePlan(w io.Writer, s PlanSheet) error {
 		if s.Permit != "" {
 			ref = s.Permit
 		}
-		p.begin("ISOLATION PLAN", ref)
+		kind := "ISOLATION PLAN"
+		if len(s.Uncut) > 0 {
+			kind = "NO ISOLATION PLAN"
+		}
+		p.begin(kind, ref)
 		p.planHead(s)
 		if len(s.Uncut) > 0 {
 			p.planUncut(s)

@@ -11,7 +11,7 @@ type PointLabel struct {
 	Kind        string // "valve", "breaker", …; may be empty
 	Place       Place
 	URL         string // content of the QR code; must not be empty
-	Code        string // the label's code, its check character last; must not be empty
+	Code        string // the code as it stands in URL, its check character last
 }
 
 // PointLabelSheet is a set of point labels, many to a page.
@@ -21,15 +21,18 @@ type PointLabelSheet struct {
 }
 
 // WritePointLabels writes the labels as PDF, fourteen to an A4 page with cut marks.
-// Refuses (ErrIncomplete) a sheet without labels, and a label without point, code or
-// address. Nothing is written on error.
+// Refuses (ErrIncomplete) a sheet without labels, and a label without point or
+// whose code checkCode refuses. Nothing is written on error.
 func WritePointLabels(w io.Writer, s PointLabelSheet) error {
 	if len(s.Labels) == 0 {
 		return fmt.Errorf("%w: no labels", ErrIncomplete)
 	}
 	for _, l := range s.Labels {
-		if l.Point == "" || l.Code == "" || l.URL == "" {
-			return fmt.Errorf("%w: label %q lacks point, code or address", ErrIncomplete, l.Point)
+		if l.Point == "" {
+			return fmt.Errorf("%w: label %q has no point", ErrIncomplete, l.Name)
+		}
+		if err := checkCode("label for "+l.Point, l.Code, l.URL); err != nil {
+			return err
 		}
 	}
 	return produce(w, s.Stamp, func(p *sheet) error {

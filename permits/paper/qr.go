@@ -77,6 +77,22 @@ func (p *sheet) drawQR(x, y, side float64, content string) error {
 	return nil
 }
 
+// checkCode refuses a code that can't be read aloud from the paper (2 to 24 letters A-Z
+// and digits, spaces and hyphens between them) or that isn't the one in the address:
+// the phone and the voice would then reach two tags.
+func checkCode(what, code, url string) error {
+	bare := strings.NewReplacer(" ", "", "-", "").Replace(code)
+	switch {
+	case strings.TrimSpace(url) == "" || bare == "":
+		return fmt.Errorf("%w: %s has no code or no address", ErrIncomplete, what)
+	case len(bare) < 2 || len(bare) > 24 || strings.Trim(bare, "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789") != "":
+		return fmt.Errorf("%w: %s has the code %q, which can't be read aloud", ErrIncomplete, what, code)
+	case !strings.Contains(strings.ReplaceAll(strings.ToUpper(url), "-", ""), bare):
+		return fmt.Errorf("%w: %s has the code %q, and another in its address", ErrIncomplete, what, code)
+	}
+	return nil
+}
+
 // groupCode is a tag's code in groups of four for reading aloud, its check character
 // after a hyphen: "7K3M Q2XD 9PTR-4". What separates groups in code is replaced.
 func groupCode(code string) string {

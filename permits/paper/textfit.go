@@ -65,7 +65,7 @@ func (p *sheet) wrap(text string, w float64) []string {
 		}
 		for p.pdf.GetStringWidth(word) > w {
 			at := p.breakAt(word, w)
-			lines = append(lines, word[:at])
+			lines = append(lines, strings.TrimSuffix(word[:at], " "))
 			word = word[at:]
 		}
 		line = word
@@ -78,13 +78,15 @@ func (p *sheet) wrap(text string, w float64) []string {
 var clinging = map[string]bool{"·": true, "→": true, "±": true, "°C": true, "bar": true, "l": true, "min": true, "h": true,
 	"rpm": true, "mm": true, "V": true, "N": true, "%": true}
 
-// units are the words of a text between which a line may be broken.
+// units are the parts of a text between which a line is broken if there is a choice:
+// words, but a time stays with its date and its offset, a number with its deck or frame.
 func units(text string) []string {
 	words := strings.Split(text, " ")
 	kept := words[:0]
 	for _, w := range words {
-		if clinging[w] && len(kept) > 0 && len(kept[len(kept)-1]) < 20 {
-			kept[len(kept)-1] += " " + w
+		if last := len(kept) - 1; last >= 0 && len(kept[last]) < 20 &&
+			(clinging[w] || isClock(w) || kept[last] == "deck" || kept[last] == "frame") {
+			kept[last] += " " + w
 			continue
 		}
 		kept = append(kept, w)
@@ -92,8 +94,15 @@ func units(text string) []string {
 	return kept
 }
 
-// breakAt is where a word wider than w mm is broken, at least one rune from its
-// start: after the last hyphen, slash, dot or underscore of what fits, else at what fits.
+// isClock tells whether a word is a time or an offset as clock writes it: 07:30, +02:00.
+func isClock(w string) bool {
+	w = strings.Trim(w, "+-,")
+	return len(w) == 5 && w[2] == ':' && strings.Trim(w, "0123456789:") == ""
+}
+
+// breakAt is where a unit wider than w mm is broken, at least one rune from its
+// start: after the last space of what fits, else after its last hyphen, slash, dot or
+// underscore, else where it no longer fits.
 func (p *sheet) breakAt(word string, w float64) int {
 	fits := 0
 	for i := range word {
@@ -104,6 +113,9 @@ func (p *sheet) breakAt(word string, w float64) int {
 	}
 	if fits == 0 {
 		_, fits = utf8.DecodeRuneInString(word)
+	}
+	if at := strings.LastIndexByte(word[:min(fits+1, len(word))], ' '); at > 0 {
+		return at + 1
 	}
 	if at := strings.LastIndexAny(word[:fits], "-/_."); at > fits/3 {
 		return at + 1
@@ -153,7 +165,7 @@ func (p *sheet) fit(b box, text string) []string {
 
 // breaksWord tells whether a word of text is wider than w mm at the face set.
 func (p *sheet) breaksWord(text string, w float64) bool {
-	for _, word := range units(text) {
+	for _, word := range strings.Fields(text) {
 		if p.pdf.GetStringWidth(word) > w {
 			return true
 		}
