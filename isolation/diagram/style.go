@@ -12,6 +12,7 @@ type Style uint8
 const (
 	Ink      Style = iota // thin outline of a symbol
 	Solid                 // filled symbol
+	Badge                 // filled disc under a Number
 	Hollow                // outlined symbol filled with the paper's colour
 	Live                  // line that can bring energy: heavy
 	LiveFill              // flag of a source
@@ -25,7 +26,7 @@ const (
 	Words                 // ordinary words
 	Strong                // ids and positions
 	Mute                  // explanations
-	Number                // figures on a Solid disc
+	Number                // figures on a Badge
 	styleCount
 )
 
@@ -52,6 +53,7 @@ func (s Style) Look() Look {
 var looks = [styleCount]Look{
 	Ink:      {Class: "dg-ink", Stroke: "#14202b", Width: 0.3},
 	Solid:    {Class: "dg-solid", Fill: "#14202b", Stroke: "#14202b", Width: 0.3},
+	Badge:    {Class: "dg-badge", Fill: "#14202b", Stroke: "#14202b", Width: 0.3},
 	Hollow:   {Class: "dg-hollow", Fill: "#ffffff", Stroke: "#14202b", Width: 0.35},
 	Live:     {Class: "dg-live", Stroke: "#b45309", Width: 0.9},
 	LiveFill: {Class: "dg-livefill", Fill: "#b45309", Stroke: "#b45309", Width: 0.3},
@@ -72,6 +74,7 @@ var looks = [styleCount]Look{
 var night = [styleCount][2]string{
 	Ink:      {"", "#dfe6ec"},
 	Solid:    {"#dfe6ec", "#dfe6ec"},
+	Badge:    {"#dfe6ec", "#dfe6ec"},
 	Hollow:   {"#10161c", "#dfe6ec"},
 	Live:     {"", "#f2a33c"},
 	LiveFill: {"#f2a33c", "#f2a33c"},

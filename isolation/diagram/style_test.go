@@ -52,7 +52,7 @@ func TestWordsAndLinesStandOutByDayAndNight(t *testing.T) {
 			}
 		}
 		number, _ := colours(Number)
-		disc, _ := colours(Solid)
+		disc, _ := colours(Badge)
 		if got := contrast(t, number, disc); got < 4.5 {
 			t.Errorf("%s: numbers have contrast %.2f, want at least 4.5", name, got)
 		}

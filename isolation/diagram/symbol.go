@@ -146,7 +146,7 @@ func (d *pen) tag(x, y float64) {
 
 // badge is the number of a step on a filled disc.
 func (d *pen) badge(number string, x, y float64) {
-	d.add(Circle{x, y, 1.9, Solid}, Text{X: x, Y: y + 0.9, Size: badgeSize(number), Words: number, Anchor: Middle, Style: Number})
+	d.add(Circle{x, y, 1.9, Badge}, Text{X: x, Y: y + 0.9, Size: badgeSize(number), Words: number, Anchor: Middle, Style: Number})
 }
 
 func badgeSize(number string) float64 {

@@ -1,0 +1,132 @@
+package main
+
+import (
+	"os"
+	"slices"
+	"testing"
+
+	"stillwatch/isolation"
+)
+
+func readDemoPlant(t *testing.T) *isolation.Plant {
+	t.Helper()
+	text, err := os.ReadFile("demo/plant.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := isolation.Read("plant.yaml", text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+func demoPlan(t *testing.T, p *isolation.Plant, job string) *isolation.Plan {
+	t.Helper()
+	rules := isolation.ShippedRules()
+	plan, err := isolation.Make(p, rules, job, isolation.Circumstances{})
+	if err != nil {
+		t.Fatalf("plan %s: %v", job, err)
+	}
+	if _, err := isolation.Prove(p, rules, plan, isolation.Circumstances{}); err != nil {
+		t.Fatalf("prove %s: %v", job, err)
+	}
+	return &plan
+}
+
+func TestDemoPlantIsAnEngineRoomWithAPlaceForEveryPoint(t *testing.T) {
+	p := readDemoPlant(t)
+	if got := len(p.Nodes); got < 150 {
+		t.Errorf("the demo plant has %d nodes, want at least 150", got)
+	}
+	points := 0
+	for _, n := range p.Points() {
+		if n.Kind.IsPoint() {
+			points++
+		}
+		if n.Place.IsZero() {
+			t.Errorf("%s has no place", n.ID)
+		}
+		if n.Kind.IsPoint() && !n.Lockable && n.Measure == "" {
+			t.Errorf("%s takes no lock and names no further measure", n.ID)
+		}
+	}
+	if points < 60 {
+		t.Errorf("the demo plant has %d points, want at least 60", points)
+	}
+}
+
+func TestEveryDemoJobHasAProvedPlanAtItsLowerBound(t *testing.T) {
+	p := readDemoPlant(t)
+	for _, j := range p.Jobs {
+		t.Run(j.ID, func(t *testing.T) {
+			plan := demoPlan(t, p, j.ID)
+			if plan.Cost != plan.LowerBound {
+				t.Errorf("plan %s costs %d with the bound %d, want the bound reached", j.ID, plan.Cost, plan.LowerBound)
+			}
+			for _, s := range plan.Sections {
+				if !s.Provable {
+					t.Errorf("section %s cannot be proved empty: %s", s.Name, s.Why)
+				}
+			}
+			if len(j.Hazards) == 0 || len(j.Precautions) == 0 || len(j.Protective) == 0 {
+				t.Errorf("job %s says nothing of hazards, precautions or protective equipment", j.ID)
+			}
+		})
+	}
+}
+
+// The order of the trade (common practice, no source): breakers; sludge outlet, operating and displacement water; oil
+// inlet and outlet; then the drains of both oil lines.
+func TestSeparatorPlansFollowTheTrade(t *testing.T) {
+	p := readDemoPlant(t)
+	for _, s := range []string{"S1", "S2", "L1"} {
+		t.Run(s, func(t *testing.T) {
+			plan := demoPlan(t, p, s+"-bowl")
+			at := func(point string) int {
+				i := slices.IndexFunc(plan.Steps, func(st isolation.Step) bool { return st.Point == isolation.NodeID(s+"-"+point) })
+				if i < 0 {
+					t.Fatalf("%s-%s is not in the plan", s, point)
+				}
+				return i
+			}
+			groups := [][]string{{"Q1", "Q2"}, {"V8", "V6", "V7"}, {"V1", "V2", "V3"}, {"D1", "D2"}}
+			for i := 1; i < len(groups); i++ {
+				for _, before := range groups[i-1] {
+					for _, after := range groups[i] {
+						if at(before) > at(after) {
+							t.Errorf("%s comes after %s, want before it", before, after)
+						}
+					}
+				}
+			}
+			for _, point := range []string{"V9", "V11", "V12"} {
+				at(point) // control air, steam, condensate
+			}
+			if at("V10") > at("V11") {
+				t.Error("the steam valve at the heater is shut before the one at the header, want the source's side first")
+			}
+		})
+	}
+}
+
+func TestASeparatorsInletHoldsMoreThanItsOutlet(t *testing.T) {
+	p := readDemoPlant(t)
+	for _, s := range []string{"S1", "S2", "L1"} {
+		trapped := map[bool]float64{}
+		for _, sec := range demoPlan(t, p, s+"-bowl").Sections {
+			for _, inlet := range []bool{true, false} {
+				pipe := isolation.NodeID(s + "-outlet-pipe")
+				if inlet {
+					pipe = isolation.NodeID(s + "-inlet-pipe")
+				}
+				if slices.Contains(sec.Nodes, pipe) {
+					trapped[inlet] += sec.TrappedL
+				}
+			}
+		}
+		if !(trapped[true] > 2*trapped[false] && trapped[false] > 0) {
+			t.Errorf("%s: the inlet line holds %.1f L and the outlet line %.1f L, want far more in the inlet", s, trapped[true], trapped[false])
+		}
+	}
+}
