@@ -10,6 +10,7 @@ type drawOff struct {
 	open     []opened
 	sections []Section
 	airy     []int32  // opened vessels to which air gets from an open vent
+	bleedM   float64  // bore of the widest opening that lets gas out, metres
 	shutIn   []string // parts that nothing can be let out of, in words
 }
 
@@ -161,6 +162,7 @@ func (k *task) holdsLiquid(r region) bool {
 // is open (29 CFR 1915.163(a)(2)).
 func (k *task) letOut(d *drawOff, r region, may []int32) {
 	for _, o := range may {
+		d.bleedM = max(d.bleedM, k.at(o).BoreMM/1000)
 		d.add(o, "Lets the pressure out of "+k.regionName(r)+", and stays open to show that none comes back.")
 	}
 	if len(may) == 0 && !slices.ContainsFunc(r.nodes, func(i int32) bool { return k.at(i).Kind == Opening }) {

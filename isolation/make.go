@@ -77,7 +77,9 @@ func (k *task) fill(plan *Plan, picked choice) error {
 	}
 	k.sayLost(plan, shut)
 	k.sayPasses(plan, picked.points)
-	k.sayStored(plan)
+	if err := k.sayStored(plan, drawOff.bleedM); err != nil {
+		return err
+	}
 	k.sayDeadTests(plan, shut)
 	k.sayPrepare(plan)
 	k.sayProofs(plan, drawOff)

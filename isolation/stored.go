@@ -1,39 +1,132 @@
 package isolation
 
-// sayStored turns the machine's stored energies into checks.
-func (k *task) sayStored(plan *Plan) {
-}
+import (
+	"fmt"
+	"math"
 
-// sayDeadTests lists the electrical parts of the work that must be proved dead: every node of the work, or of the
-// isolated envelope next to it, that an electrical source of the plant would feed.
-func (k *task) sayDeadTests(plan *Plan, shut []bool) {
-	seen := map[int32]bool{}
-	for _, w := range k.sources {
-		src := k.at(w.node)
-		if src.Energy.Nature() != Current {
-			continue
-		}
-		for _, z := range k.zone {
-			if seen[z] || !k.fedByCable(z, w.node) {
-				continue
-			}
-			seen[z] = true
-			n := k.at(z)
-			name := n.Name
-			if name == "" {
-				name = string(n.ID)
-			}
-			plan.DeadTests = append(plan.DeadTests, DeadTest{ID: "dead-" + string(n.ID), Node: n.ID, Name: name, Volt: src.Volt})
-		}
+	"stillwatch/isolation/energy"
+)
+
+const barPa = 1e5
+
+// sayStored turns the stored energies of the job's machine into checks: what is expected, how long to wait, and what
+// must be read before the work. Ids are the kind, with a number from the second of a kind on.
+//
+// Gas is taken to leave through the widest opening that the plan opens for gas.
+func (k *task) sayStored(plan *Plan, bleedM float64) error {
+	if k.machine == nil {
+		return nil
 	}
+	count := map[string]int{}
+	for _, s := range k.machine.Stored {
+		count[s.Kind]++
+		id := s.Kind
+		if n := count[s.Kind]; n > 1 {
+			id = fmt.Sprintf("%s-%d", s.Kind, n)
+		}
+		c, err := newStoredCheck(id, s, bleedM)
+		if err != nil {
+			return fmt.Errorf("stored energy of %s: %w", k.machine.Name, err)
+		}
+		plan.Stored = append(plan.Stored, c)
+	}
+	return nil
 }
 
-// fedByCable reports whether current from a source can come to node i through points and consumers alone, not through
-// a pipe, a vessel or another part of the work.
-func (k *task) fedByCable(i, source int32) bool {
-	reach := flood(k.out, []int32{source}, func(j int32) bool {
-		kind := k.at(j).Kind
-		return j != source && (k.inZone[j] || !kind.IsElectrical() && kind != Junction)
-	})
-	return reach[i]
+// newStoredCheck foretells one stored energy. Pressures are turned into bar, because that is what a gauge shows.
+func newStoredCheck(id string, s Stored, bleedM float64) (StoredCheck, error) {
+	body, err := s.body()
+	if err != nil {
+		return StoredCheck{}, err
+	}
+	if g, is := body.(energy.Gas); is {
+		g.BleedM = bleedM
+		body = g
+	}
+	w, err := body.Predict()
+	if err != nil {
+		return StoredCheck{}, fmt.Errorf("%s: %w", id, err)
+	}
+	c := StoredCheck{ID: id, Stored: s, Name: s.Name, Unit: w.Unit, Now: w.Figure, Limit: w.Limit, WaitS: w.WaitS, Source: w.Source}
+	if c.Name == "" {
+		c.Name = s.Kind
+	}
+	switch s.Kind {
+	case "rotation":
+		c.Quantity = "shaft speed; 0 only if seen to stand still"
+	case "heat":
+		c.Quantity = "surface temperature"
+	case "charge":
+		c.Quantity = "residual voltage"
+	case "gas", "liquid":
+		c.Quantity, c.Unit, c.Now, c.Limit = "gauge pressure", "bar", w.Figure/barPa, w.Limit/barPa
+	default:
+		c.Quantity, c.Unit, c.Now, c.Limit = "restrained: 1 yes, 0 no", "", 0, 1
+	}
+	c.Words = c.Name + ": " + w.Words
+	if s.Restraint != "" {
+		c.Words += " Restraint: " + s.Restraint + "."
+	}
+	return c, nil
+}
+
+// body gives the physics of a stored energy.
+func (s Stored) body() (energy.Stored, error) {
+	switch s.Kind {
+	case "rotation":
+		return energy.Rotation{SpeedRPM: s.SpeedRPM, CoastDownS: s.CoastDownS}, nil
+	case "heat":
+		// no size is in the plant file: a cube with that surface, which cools about as slowly as anything of that area
+		return energy.Heat{SurfaceC: s.TempC, AmbientC: engineRoomC, MetalKg: s.MassKg, AreaM2: s.AreaM2, SizeM: math.Sqrt(s.AreaM2 / 6), Upright: true}, nil
+	case "charge":
+		return energy.Charge{VoltageV: s.Volt, ResistanceOh: s.ResistanceOhm, CapacitanceF: s.CapacitanceUF * 1e-6}, nil
+	case "gas":
+		return energy.Gas{PressurePa: s.GaugeBar*barPa + energy.AtmospherePa, VolumeM3: max(s.VolumeL/1000, 1e-9)}, nil
+	case "liquid":
+		// what is shut in warms to the engine room or cools to it; oil in a steel pipe of ordinary wall, from memory
+		return energy.Trapped{ExpansionPerK: 7e-4, CompressPerPa: 6e-10, DiameterM: 0.05, WallM: 0.004, RiseK: riseOf(s.TempC), StartPa: s.GaugeBar * barPa}, nil
+	case "spring":
+		return energy.Spring{}, nil
+	case "weight":
+		return energy.Load{MassKg: s.MassKg}, nil
+	}
+	return nil, fmt.Errorf("nothing is known of stored energy of the kind %q", s.Kind)
+}
+
+// engineRoomC is the air to which a machine cools: a warm engine room, common practice, no source. It must lie below
+// the touch limit, or waiting would never help.
+const engineRoomC = 38
+
+// riseOf gives by how much a trapped liquid warms or cools until it is as warm as the engine room; 0 where its
+// temperature is not known.
+func riseOf(tempC float64) float64 {
+	if tempC == 0 {
+		return 0
+	}
+	return engineRoomC - tempC
+}
+
+// Judge holds a reading of a stored energy, in the check's unit, against its limit: "within limit" opens the gate. A
+// rotation passes only with 0, which says that it was seen to stand still; a spring or weight with 1, restrained.
+// Returns an error for a reading that the quantity cannot have.
+func (c *StoredCheck) Judge(value float64) (Finding, error) {
+	body, err := c.Stored.body()
+	if err != nil {
+		return Finding{}, fmt.Errorf("judge %s: %w", c.ID, err)
+	}
+	if c.Unit == "bar" {
+		value *= barPa
+	}
+	j, err := body.Judge(energy.Reading{Value: value, Still: value == 0}, 0)
+	if err != nil {
+		return Finding{}, fmt.Errorf("judge %s: %w", c.ID, err)
+	}
+	f := Finding{OK: j.Within, Result: "above limit", Words: c.Name + ": " + j.Words}
+	if c.Unit == "bar" {
+		f.Words = fmt.Sprintf("%s: the gauge shows %.3g bar, and only what reads as none, up to %.2g bar either way, lets the work begin.", c.Name, value/barPa, c.Limit)
+	}
+	if f.OK {
+		f.Result = "within limit"
+	}
+	return f, nil
 }
