@@ -14,36 +14,93 @@ import (
 // taken cheapest first, so the least bound left is a bound for all.
 
 // branch solves the posed question, whose plain cut has been found. services
-// may be nil.
+// may be nil; if so, parts of the plant that only the work joins are solved one
+// by one.
 func (n *Network) branch(services *serving, withLabels bool) (Solution, error) {
-	b := &branching{n: n, sources: n.sources, zone: n.zone, labels: withLabels, services: services}
-	b.limit = n.p.NodeLimit
-	if b.limit <= 0 {
-		b.limit = DefaultNodeLimit
-	}
-	b.witness = newWitness(&n.p, n.sources, n.zone)
+	sources, zone := n.sources, n.zone
 	root := n.certificate()
-	if err := b.hopeless(); err != nil {
+	if err := n.hopeless(); err != nil {
 		return Solution{}, err
 	}
+	parts := [][]Source{sources}
+	if services == nil {
+		parts = n.parts()
+	}
+	limit := n.p.NodeLimit
+	if limit <= 0 {
+		limit = DefaultNodeLimit
+	}
+	var sol Solution
+	for _, part := range parts {
+		b := &branching{n: n, sources: part, zone: zone, services: services, limit: limit - sol.Nodes}
+		if err := b.solve(&sol); err != nil {
+			return Solution{}, err
+		}
+	}
+	sol.Flow = root
+	slices.Sort(sol.Chosen)
+	n.describe(&sol, sources, zone, withLabels)
+	return sol, nil
+}
+
+// parts are the posed sources, apart as far as only the work joins them. What a
+// set does in one part has no bearing on another: a path that has reached the
+// work must have met its demand.
+func (n *Network) parts() [][]Source {
+	group := make([]int32, len(n.rep))
+	for s := range group {
+		group[s] = int32(s)
+	}
+	for i := range n.link {
+		e := n.link[i].ends
+		if e[0] >= 0 && n.sec[e[0]].role&isZone == 0 && n.sec[e[1]].role&isZone == 0 {
+			union(group, e[0], e[1])
+		}
+	}
+	index := make(map[int32]int)
+	var parts [][]Source
+	for _, s := range n.sources {
+		g := n.exit(s.Vertex)
+		for g >= 0 && group[g] != g {
+			g = group[g]
+		}
+		i, known := index[g]
+		if !known {
+			i = len(parts)
+			index[g] = i
+			parts = append(parts, nil)
+		}
+		parts[i] = append(parts[i], s)
+	}
+	return parts
+}
+
+// solve adds the set for b's sources to sol.
+func (b *branching) solve(sol *Solution) error {
+	b.witness = newWitness(&b.n.p, b.sources, b.zone)
+	b.n.pose(b.sources, b.zone)
 	b.split()
-	b.consider(&node{})
+	b.sharing = b.newSharing()
 	b.joinHalves()
+	b.consider(&node{})
 	b.run()
 	if b.best == nil {
-		return Solution{}, b.failure()
+		return b.failure()
 	}
-	sol := *b.best
-	sol.Flow, sol.Nodes = root, b.nodes
-	sol.Bound = sol.Cost
-	b.lostBound = b.bestLost
-	if len(b.open) > 0 && b.open[0].less(b.bestLost, b.best.Cost) {
-		sol.Bound, b.lostBound = b.open[0].cost, b.open[0].lost
+	sol.Nodes += b.nodes
+	sol.Chosen = append(sol.Chosen, b.best...)
+	sol.Cost += b.bestCost
+	bound, lost := b.bestCost, b.bestLost
+	for _, a := range b.open {
+		if !a.done && a.less(lost, bound) {
+			bound, lost = a.cost, a.lost
+		}
 	}
-	if services != nil {
-		services.lost, services.bound = b.bestLost, b.lostBound
+	sol.Bound += bound
+	if b.services != nil {
+		b.services.bound = lost
 	}
-	return sol, nil
+	return nil
 }
 
 type branching struct {
@@ -52,19 +109,20 @@ type branching struct {
 	zone     []int32
 	blanks   []Source // the sources apart, where blanks are mixed with others
 	plains   []Source
-	labels   bool
 	witness  *witness
 	services *serving
+	sharing  *sharing // nil unless blanks are mixed with other demands
 
-	open  openNodes
-	nodes int
-	limit int
+	open     openNodes
+	cheapest *node // of the children just opened
+	nodes    int
+	limit    int
 
-	best      *Solution
-	bestLost  int
-	lostBound int
-	blame     []int32 // the first path that a cut fell short on
-	blameFor  Demand
+	best     []int32 // nil: none yet
+	bestCost int64
+	bestLost int
+	blame    []int32 // the first path that a cut fell short on
+	blameFor Demand
 }
 
 // node is a set of decisions: its own and those of its parents.
@@ -75,6 +133,7 @@ type node struct {
 	keeps   int32   // consumer that must be kept, plus 1
 	yields  int32   // consumer that is given up, plus 1
 	depth   int
+	done    bool // expanded already
 
 	lost   int   // consumers lost at least
 	cost   int64 // cost at least
@@ -113,8 +172,8 @@ func (o *openNodes) Pop() any {
 
 // hopeless returns the error for a path that has too few points of the kinds
 // demanded even with all of them closed.
-func (b *branching) hopeless() error {
-	err := b.n.uncut(b.sources, b.zone)
+func (n *Network) hopeless() error {
+	err := n.uncut(n.sources, n.zone)
 	var u *Uncut
 	if errors.As(err, &u) {
 		return err
@@ -136,19 +195,38 @@ func (b *branching) split() {
 	}
 }
 
-// run takes nodes until none can be better than the best set.
+// run takes nodes until none can be better than the best set. Now and then it
+// goes down from the best node as deep as it can, to find a set early.
 func (b *branching) run() {
-	for len(b.open) > 0 && b.nodes < b.limit {
-		if b.best != nil && !b.open[0].less(b.bestLost, b.best.Cost) {
+	for turn := 0; len(b.open) > 0 && b.nodes < b.limit; turn++ {
+		a := heap.Pop(&b.open).(*node)
+		if a.done {
+			continue
+		}
+		if !b.mayImprove(a) {
 			return
 		}
-		b.expand(heap.Pop(&b.open).(*node))
+		b.expand(a)
+		for down := b.cheapest; turn%64 == 0 && down != nil && b.nodes < b.limit; down = b.cheapest {
+			b.expand(down)
+		}
+	}
+}
+
+func (b *branching) mayImprove(a *node) bool {
+	return b.best == nil || a.less(b.bestLost, b.bestCost)
+}
+
+// keep takes a set that meets everything as the best, if it is better.
+func (b *branching) keep(chosen []int32, lost int, cost int64) {
+	if b.best == nil || lost < b.bestLost || lost == b.bestLost && cost < b.bestCost {
+		b.best, b.bestLost, b.bestCost = append([]int32{}, chosen...), lost, cost
 	}
 }
 
 // failure says why there is no set.
 func (b *branching) failure() error {
-	if len(b.open) > 0 {
+	if b.nodes >= b.limit && len(b.open) > 0 {
 		return ErrNodeLimit
 	}
 	return &Uncut{Path: b.blame, Need: 2, Have: 1, Drain: b.blameFor == Double, Exhausted: b.blameFor != Double}
@@ -191,27 +269,32 @@ func (b *branching) consider(a *node) {
 	if b.services != nil && !b.services.bound1(b, a) {
 		return
 	}
-	if b.best != nil && !a.less(b.bestLost, b.best.Cost) {
+	if !b.mayImprove(a) {
 		return
 	}
-	sol := Solution{}
-	sol.Chosen, sol.Outer, sol.Cost = b.n.closest()
-	a.chosen = sol.Chosen
-	if b.labels {
-		sol.Labels = b.n.vertexLabels()
+	if b.sharing != nil {
+		a.cost = max(a.cost, b.sharing.bound(b, a))
+		if !b.mayImprove(a) || !b.load(a, b.sources) || !b.n.maximise() {
+			return
+		}
 	}
-	lost, met := b.judge(a, &sol)
-	if met && (b.best == nil || lost < b.bestLost || lost == b.bestLost && sol.Cost < b.best.Cost) {
-		b.best, b.bestLost = &sol, lost
+	var cost int64
+	a.chosen, _, cost = b.n.closest()
+	lost, met := b.judge(a.chosen)
+	if met {
+		b.keep(a.chosen, lost, cost)
 	}
-	if !met || a.less(lost, sol.Cost) {
+	if !met || a.less(lost, cost) {
 		heap.Push(&b.open, a)
+		if b.cheapest == nil || a.less(b.cheapest.lost, b.cheapest.cost) {
+			b.cheapest = a
+		}
 	}
 }
 
 // judge tells whether a set meets the demands, and how many consumers it loses.
-func (b *branching) judge(a *node, sol *Solution) (lost int, met bool) {
-	b.close(sol.Chosen)
+func (b *branching) judge(chosen []int32) (lost int, met bool) {
+	b.close(chosen)
 	path, d, _ := b.witness.find()
 	if path != nil {
 		if b.blame == nil {
@@ -254,43 +337,42 @@ func (b *branching) joinHalves() {
 	if path, _, _ := b.witness.find(); path != nil {
 		return
 	}
-	sol := Solution{}
+	var chosen []int32
+	cost := int64(0)
 	for _, v := range both {
 		b.witness.closed[v] = false
 		if path, _, _ := b.witness.find(); path != nil {
 			b.witness.closed[v] = true
-			sol.Chosen = append(sol.Chosen, v)
-			sol.Cost += b.n.p.Cost[v]
+			chosen = append(chosen, v)
+			cost += b.n.p.Cost[v]
 		}
 	}
-	slices.Sort(sol.Chosen)
-	b.describe(&sol)
 	lost := 0
 	if b.services != nil {
 		lost = b.services.countLost(b.witness.closed)
 	}
-	b.best, b.bestLost = &sol, lost
+	b.keep(chosen, lost, cost)
 }
 
-// describe gives a set found otherwise its layers, by closing just these
-// points in the network.
-func (b *branching) describe(sol *Solution) {
-	fixed := &node{}
+// describe gives a set its layers and labels, by closing just these points in
+// the network.
+func (n *Network) describe(sol *Solution, sources []Source, zone []int32, withLabels bool) {
+	n.pose(sources, zone)
 	chosen := make(map[int32]bool)
 	for _, v := range sol.Chosen {
 		chosen[v] = true
 	}
-	for i, v := range b.n.vertex {
-		d := decision{int32(i), open}
-		if chosen[v] {
-			d.state = closed
+	for i, v := range n.vertex {
+		switch {
+		case chosen[v]:
+			n.setState(int32(i), closed)
+		case n.link[i].state == usual:
+			n.setState(int32(i), open)
 		}
-		fixed.made = append(fixed.made, d)
 	}
-	b.load(fixed, b.sources)
-	b.n.maximise()
-	_, sol.Outer, _ = b.n.closest()
-	if b.labels {
-		sol.Labels = b.n.vertexLabels()
+	n.maximise()
+	_, sol.Outer, _ = n.closest()
+	if withLabels {
+		sol.Labels = n.vertexLabels()
 	}
 }

@@ -51,6 +51,10 @@ type Spot struct {
 	Side          Side
 }
 
+func (s Spot) compare(o Spot) int {
+	return cmp.Or(cmp.Compare(s.Vertex, o.Vertex), cmp.Compare(s.Other, o.Other), cmp.Compare(s.Side, o.Side))
+}
+
 // Side tells the spots of one vertex apart.
 type Side uint8
 
@@ -65,12 +69,10 @@ const (
 func (n *Network) certificate() Certificate {
 	c := Certificate{Layers: n.layers, Value: n.value}
 	n.terminals(&c)
-	done := make(map[int32]bool, len(n.usedLinks))
+	slices.Sort(n.usedLinks)
+	n.usedLinks = slices.Compact(n.usedLinks)
+	c.Legs = slices.Grow(c.Legs, 3*len(n.usedLinks))
 	for _, i := range n.usedLinks {
-		if done[i] {
-			continue
-		}
-		done[i] = true
 		for l, f := range n.link[i].along {
 			if f > 0 {
 				c.Legs = n.legs(c.Legs, i, 0, Leg{Layer: uint8(l), Amount: f})
@@ -155,10 +157,15 @@ func (n *Network) terminals(c *Certificate) {
 		in.Amount = amount
 		c.Inflows = append(c.Inflows, in)
 	}
+	legs := make([]Leg, 0, len(moved))
 	for leg, amount := range moved {
 		leg.Amount = amount
-		c.Legs = append(c.Legs, leg)
+		legs = append(legs, leg)
 	}
+	slices.SortFunc(legs, func(a, b Leg) int {
+		return cmp.Or(a.From.compare(b.From), a.To.compare(b.To), cmp.Compare(a.Layer, b.Layer))
+	})
+	c.Legs = append(c.Legs, legs...)
 	slices.SortFunc(c.Inflows, func(a, b Inflow) int {
 		return cmp.Or(cmp.Compare(a.Source, b.Source), cmp.Compare(a.Layer, b.Layer))
 	})

@@ -2,6 +2,7 @@ package cut
 
 // expand opens the children of a node whose cut doesn't do.
 func (b *branching) expand(a *node) {
+	a.done, b.cheapest = true, nil
 	b.load(a, b.sources)
 	b.close(a.chosen)
 	path, d, _ := b.witness.find()

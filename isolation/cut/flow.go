@@ -198,11 +198,12 @@ func (n *Network) room(node, code int32) int64 {
 func (n *Network) grow(node int32) bool {
 	s, l := node>>1, node&1
 	for _, h := range n.links(s) {
+		to := n.sec[h.to].epoch
 		from, code := 2*h.to+l, (h.code^1)<<1
-		if !n.take(from, code, node) {
+		if to[l] != n.epoch && !n.take(from, code, node) {
 			return false
 		}
-		if n.layers == 2 && !n.take(from^1, code|changes, node) {
+		if n.layers == 2 && to[1-l] != n.epoch && !n.take(from^1, code|changes, node) {
 			return false
 		}
 		if !n.inTree(node) {

@@ -161,6 +161,9 @@ const unbounded = int64(1) << 61
 // capacity is what closing link i costs in a layer (0 or 1).
 func (n *Network) capacity(i int32, layer int32) int64 {
 	e := &n.link[i]
+	if e.state == usual && n.typing == untyped {
+		return e.cost
+	}
 	if e.state == open {
 		return unbounded
 	}

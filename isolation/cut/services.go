@@ -79,7 +79,7 @@ type serving struct {
 	inFirst   []int32 // where it can come from
 	in        []int32
 
-	lost, bound int // results
+	bound int // result: consumers lost at least
 
 	reached  []bool
 	parent   []int32
