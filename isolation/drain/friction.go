@@ -40,6 +40,7 @@ type Pipe struct {
 	BoreM, LengthM float64 // m
 	RoughM         float64 // wall roughness ε, m
 	LossK          float64 // sum of the minor losses K; the velocity head leaving is added
+	FixedF         float64 // Darcy friction factor taken as constant; 0: by [Friction]
 }
 
 // PipeVelocity returns the velocity in m/s at which a liquid of viscosity nu
@@ -48,6 +49,7 @@ type Pipe struct {
 func PipeVelocity(p Pipe, headM, nu float64) (float64, error) {
 	err := firstOf(boreBand.within("pipe diameter", p.BoreM), lengthBand.within("pipe length", p.LengthM),
 		roughBand.within("roughness", p.RoughM), lossBand.within("loss", p.LossK),
+		band{0, 10, ""}.within("friction factor", p.FixedF),
 		band{0, 1e4, "m"}.within("head", headM), band{1e-8, 100, "m²/s"}.within("viscosity", nu))
 	if err != nil {
 		return 0, err
@@ -64,6 +66,9 @@ func PipeVelocity(p Pipe, headM, nu float64) (float64, error) {
 // pipeVelocity solves in logarithms, where the head is nearly a straight line of
 // slope 1 (laminar) to 2 (turbulent), so a few secant steps are enough.
 func pipeVelocity(p Pipe, headM, nu float64) float64 {
+	if p.FixedF > 0 {
+		return math.Sqrt(2 * Gravity * headM / (1 + p.LossK + p.FixedF*p.LengthM/p.BoreM))
+	}
 	need := func(x float64) float64 {
 		v := math.Exp(x)
 		f := Friction(v*p.BoreM/nu, p.RoughM/p.BoreM)

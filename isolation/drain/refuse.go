@@ -32,7 +32,7 @@ func (b band) within(field string, x float64) error {
 		return refuse(field, "is not a number")
 	}
 	if x < b.low || x > b.high {
-		return refuse(field, "%.6g %s is outside %.6g to %.6g %s", x, b.unit, b.low, b.high, b.unit)
+		return refuse(field, "%s is outside %.6g to %s", withUnit(x, b.unit), b.low, withUnit(b.high, b.unit))
 	}
 	return nil
 }
@@ -61,3 +61,11 @@ var (
 	placeBand   = band{-500, 500, "m"}
 	secondsBand = band{0, 1e8, "s"}
 )
+
+// withUnit writes a figure with its unit, if it has one.
+func withUnit(x float64, unit string) string {
+	if unit == "" {
+		return fmt.Sprintf("%.6g", x)
+	}
+	return fmt.Sprintf("%.6g %s", x, unit)
+}

@@ -64,7 +64,7 @@ func (l limits) hold(field string, x float64) error {
 		return refuse(field, "is not a number")
 	}
 	if x < l.low || x > l.high {
-		return refuse(field, "%.6g %s is outside %.6g to %.6g %s", x, l.unit, l.low, l.high, l.unit)
+		return refuse(field, "%s is outside %.6g to %s", withUnit(x, l.unit), l.low, withUnit(l.high, l.unit))
 	}
 	return nil
 }
@@ -106,4 +106,12 @@ func span(s float64) string {
 		return fmt.Sprintf("%.0f min", s/60)
 	}
 	return fmt.Sprintf("%.1f h", s/3600)
+}
+
+// withUnit writes a figure with its unit, if it has one.
+func withUnit(x float64, unit string) string {
+	if unit == "" {
+		return fmt.Sprintf("%.6g", x)
+	}
+	return fmt.Sprintf("%.6g %s", x, unit)
 }

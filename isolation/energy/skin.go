@@ -65,6 +65,16 @@ func (l Lump) Time(fromC, toC float64) (float64, error) {
 	return -l.TauS * math.Log(x), nil
 }
 
+// After returns the temperature in °C afterS seconds after it was fromC.
+func (l Lump) After(fromC, afterS float64) (float64, error) {
+	t := limits{-273.15, 3000, "°C"}
+	err := firstOf(t.hold("from", fromC), t.hold("ambient", l.AmbientC), limits{1e-6, 1e9, "s"}.hold("tau", l.TauS), limits{0, 1e9, "s"}.hold("after", afterS))
+	if err != nil {
+		return 0, err
+	}
+	return l.AmbientC + (fromC-l.AmbientC)*math.Exp(-afterS/l.TauS), nil
+}
+
 // Tau returns τ in seconds of a mass kg with specific heat J/(kg·K) and an area in
 // m² giving off W/(m²·K).
 func Tau(massKg, heatJKgK, areaM2, coefficient float64) (float64, error) {
