@@ -7,20 +7,25 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 
 	"stillwatch/isolation"
-	"stillwatch/isolation/exchange"
+	"stillwatch/isolation/diagram"
 )
 
-const plantUsage = `usage: stillwatch plant check FILE         read a plant file; say what is wrong, or what a person should look at
-       stillwatch plant show FILE          say what is in it
-       stillwatch plant import FILE [-o OUT]
-                                           make a plant file of a workbook (.xlsx) or a drawn graph (.graphml)
-       stillwatch plant template OUT.xlsx [--plant FILE]
-                                           write a workbook to fill in: an example, or a plant that there is
+const plantUsage = `usage:
+  stillwatch plant check FILE [--rules RULES]
+      read a plant file; say what is wrong, or what a person should look at. With a rules file also whether every
+      source has a rule for every job.
+  stillwatch plant show FILE [--svg OUT]
+      say what is in it; draw it
+  stillwatch plant import FILE [-o OUT]
+      make a plant file of a workbook (.xlsx) or a drawn graph (.graphml)
+  stillwatch plant template OUT.xlsx [--plant FILE]
+      write a workbook to fill in: an example, or a plant that there is
+
+Files that are there already are not overwritten.
 
 Exit status: 0 the plant is sound, 1 it is not, or could not be read or written.
 `
@@ -91,7 +96,9 @@ func readUpTo(path string, most int64) ([]byte, error) {
 }
 
 func plantCheck(args []string, out, _ io.Writer) error {
-	path, err := plantArgs(args, flag.NewFlagSet("check", flag.ContinueOnError))
+	flags := flag.NewFlagSet("check", flag.ContinueOnError)
+	rulesPath := flags.String("rules", "", "rules file to check with it; the shipped rules if left out")
+	path, err := plantArgs(args, flags)
 	if err != nil {
 		return err
 	}
@@ -99,9 +106,45 @@ func plantCheck(args []string, out, _ io.Writer) error {
 	if err != nil {
 		return err
 	}
+	rules := isolation.ShippedRules()
+	if *rulesPath != "" {
+		text, err := readUpTo(*rulesPath, isolation.MaxFileBytes+1)
+		if err != nil {
+			return err
+		}
+		if rules, err = isolation.ReadRules(*rulesPath, text); err != nil {
+			return err
+		}
+	}
+	if err := unruled(p, rules); err != nil {
+		return err
+	}
 	fmt.Fprintf(out, "%s is sound: %s\n", path, plantCounts(p))
+	if *rulesPath != "" {
+		fmt.Fprintf(out, "%s is sound: %d rules, and one for every source and job\n", *rulesPath, len(rules.Demands))
+	}
 	printNotes(out, p)
 	return nil
+}
+
+// unruled gives an error for the sources that no rule matches in some job, each once.
+func unruled(p *isolation.Plant, rules *isolation.Rules) error {
+	seen := map[isolation.Exposure]bool{}
+	var all []error
+	for _, j := range p.Jobs {
+		if seen[j.Exposure] {
+			continue
+		}
+		seen[j.Exposure] = true
+		for i := range p.Nodes {
+			if n := &p.Nodes[i]; n.Kind == isolation.Source {
+				if _, err := rules.Demand(n, j.Exposure, 0); err != nil {
+					all = append(all, err)
+				}
+			}
+		}
+	}
+	return errors.Join(all...)
 }
 
 func plantCounts(p *isolation.Plant) string {
@@ -129,14 +172,22 @@ func printNotes(out io.Writer, p *isolation.Plant) {
 	}
 }
 
-func plantShow(args []string, out, _ io.Writer) error {
-	path, err := plantArgs(args, flag.NewFlagSet("show", flag.ContinueOnError))
+func plantShow(args []string, out, errOut io.Writer) error {
+	flags := flag.NewFlagSet("show", flag.ContinueOnError)
+	svg := flags.String("svg", "", "file to draw the plant into")
+	path, err := plantArgs(args, flags)
 	if err != nil {
 		return err
 	}
 	p, err := readPlantFile(path)
 	if err != nil {
 		return err
+	}
+	if *svg != "" {
+		if err := drawPlant(p, *svg); err != nil {
+			return err
+		}
+		fmt.Fprintf(errOut, "wrote %s\n", *svg)
 	}
 	title := p.Title
 	if title == "" {
@@ -193,7 +244,7 @@ func showMachines(out io.Writer, p *isolation.Plant) {
 		if m.Standby != "" {
 			standby = ", standby " + m.Standby
 		}
-		fmt.Fprintf(out, "  %s (%s): %d nodes, %d stored energies%s\n", m.Name, m.ID, len(m.Nodes), len(m.Stored), standby)
+		fmt.Fprintf(out, "  %s (%s): %s, %s%s\n", m.Name, m.ID, counted(len(m.Nodes), "node", "nodes"), counted(len(m.Stored), "stored energy", "stored energies"), standby)
 		for _, j := range p.Jobs {
 			if j.Machine == m.ID {
 				fmt.Fprintf(out, "    job %s: %s (%s)\n", j.ID, j.Title, j.Exposure)
@@ -207,79 +258,17 @@ func showMachines(out io.Writer, p *isolation.Plant) {
 	}
 }
 
-func plantImport(args []string, out, errOut io.Writer) error {
-	flags := flag.NewFlagSet("import", flag.ContinueOnError)
-	to := flags.String("o", "", "file to write; the screen if left out")
-	path, err := plantArgs(args, flags)
-	if err != nil {
-		return err
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
 	}
-	data, err := readUpTo(path, 64<<20)
-	if err != nil {
-		return err
-	}
-	var p *isolation.Plant
-	switch ext := strings.ToLower(filepath.Ext(path)); ext {
-	case ".xlsx":
-		p, err = exchange.ReadXLSX(path, data)
-	case ".graphml", ".xml":
-		p, err = exchange.ReadGraphML(path, data)
-	default:
-		err = fmt.Errorf("%s: only workbooks (.xlsx) and drawn graphs (.graphml) can be imported", path)
-	}
-	if err != nil {
-		return err
-	}
-	if *to == "" {
-		_, err = out.Write(p.Text)
-		return err
-	}
-	if err := writeNew(*to, p.Text); err != nil {
-		return err
-	}
-	fmt.Fprintf(errOut, "wrote %s: %s\n", *to, plantCounts(p))
-	printNotes(errOut, p)
-	return nil
+	return fmt.Sprintf("%d %s", n, many)
 }
 
-func plantTemplate(args []string, _, errOut io.Writer) error {
-	flags := flag.NewFlagSet("template", flag.ContinueOnError)
-	from := flags.String("plant", "", "plant file to write out instead of the example")
-	to, err := plantArgs(args, flags)
-	if err != nil {
-		return err
-	}
-	if strings.ToLower(filepath.Ext(to)) != ".xlsx" {
-		return fmt.Errorf("%s: the template is a workbook; give a name that ends in .xlsx", to)
-	}
+func drawPlant(p *isolation.Plant, path string) error {
 	var buf bytes.Buffer
-	if *from == "" {
-		err = exchange.WriteTemplate(&buf)
-	} else {
-		var p *isolation.Plant
-		if p, err = readPlantFile(*from); err == nil {
-			err = exchange.WriteXLSX(&buf, p)
-		}
-	}
-	if err != nil {
+	if err := diagram.Plant(p).SVG(&buf, diagram.Options{Standalone: true}); err != nil {
 		return err
 	}
-	if err := writeNew(to, buf.Bytes()); err != nil {
-		return err
-	}
-	fmt.Fprintf(errOut, "wrote %s\n", to)
-	return nil
-}
-
-// writeNew writes a file that must not be there yet: a plant file in use is never overwritten by an import.
-func writeNew(path string, data []byte) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if err != nil {
-		return err
-	}
-	if _, err := f.Write(data); err != nil {
-		f.Close()
-		return err
-	}
-	return f.Close()
+	return writeNew(path, buf.Bytes())
 }

@@ -40,6 +40,32 @@ func TestPlantShowCountsWhatIsThere(t *testing.T) {
 	}
 }
 
+func TestPlantCheckFindsSourcesWithoutARule(t *testing.T) {
+	dir := t.TempDir()
+	rules := filepath.Join(dir, "rules.yaml")
+	if err := os.WriteFile(rules, []byte("rules:\n  - {energy: electrical, demand: single, because: an example}\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	tiny := filepath.Join("..", "..", "testdata", "plants", "tiny.yaml")
+	status, out, errOut := plantRun(t, "check", tiny, "--rules", rules)
+	if status != 1 || out != "" || !strings.Contains(errOut, "no rule says how") || !strings.Contains(errOut, "(fuel)") || strings.Contains(errOut, "(electrical)") {
+		t.Errorf("check with rules for electricity alone = %d, %q, %q; want 1 and the fuel sources", status, out, errOut)
+	}
+	status, out, errOut = plantRun(t, "check", "--rules", filepath.Join("..", "..", "isolation", "rules", "shipped.yaml"), tiny)
+	if status != 0 || !strings.Contains(out, "one for every source and job") {
+		t.Errorf("check with the shipped rules = %d, %q, %q; want 0", status, out, errOut)
+	}
+}
+
+func TestPlantShowDraws(t *testing.T) {
+	svg := filepath.Join(t.TempDir(), "plant.svg")
+	status, _, errOut := plantRun(t, "show", filepath.Join("..", "..", "testdata", "plants", "tiny.yaml"), "--svg", svg)
+	drawn, err := os.ReadFile(svg)
+	if status != 0 || err != nil || !bytes.Contains(drawn, []byte("<svg")) {
+		t.Errorf("show --svg = %d, %q, %v; want a drawing", status, errOut, err)
+	}
+}
+
 func TestPlantTemplateComesBackByImport(t *testing.T) {
 	dir := t.TempDir()
 	book, file := filepath.Join(dir, "t.xlsx"), filepath.Join(dir, "t.yaml")
@@ -73,7 +99,7 @@ func TestPlantRefusesWhatItCannotDo(t *testing.T) {
 		{[]string{"chekc"}, `there is no "chekc"`},
 		{[]string{"check"}, "name a file"},
 		{[]string{"check", "a", "b"}, "one file at a time"},
-		{[]string{"check", "--svg", "x", "a"}, "not defined"},
+		{[]string{"check", "--sgv", "x", "a"}, "not defined"},
 		{[]string{"check", filepath.Join(t.TempDir(), "none.yaml")}, "no such file"},
 		{[]string{"import", "plant_test.go"}, "only workbooks"},
 		{[]string{"template", "out.ods"}, "ends in .xlsx"},

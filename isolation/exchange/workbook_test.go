@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"archive/zip"
 	"bytes"
 	"errors"
 	"os"
@@ -156,6 +157,28 @@ func TestWhatIsNoWorkbookIsRefused(t *testing.T) {
 		if p, err := ReadXLSX(name, data); err == nil || p != nil {
 			t.Errorf("%s: ReadXLSX = %v, %v; want an error", name, p != nil, err)
 		}
+	}
+}
+
+// TestASmallFileThatUnpacksToAHugeOneIsRefused packs a sheet of blanks, larger than anything that is unpacked.
+func TestASmallFileThatUnpacksToAHugeOneIsRefused(t *testing.T) {
+	var buf bytes.Buffer
+	z := zip.NewWriter(&buf)
+	w, err := z.Create("xl/worksheets/sheet1.xml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	blanks := bytes.Repeat([]byte(" "), 1<<20)
+	for range mostUnpacked>>20 + 1 {
+		if _, err := w.Write(blanks); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if p, err := ReadXLSX("bomb.xlsx", buf.Bytes()); err == nil || p != nil || !strings.Contains(err.Error(), "exceeds") {
+		t.Errorf("ReadXLSX(%d bytes that unpack to more than %d) = %v, want a refusal", buf.Len(), mostUnpacked, err)
 	}
 }
 
