@@ -228,3 +228,12 @@ func refusal(t testing.TB, err error) *permits.Refusal {
 	}
 	return no
 }
+
+// labelsFor gives what asks for labels of these points.
+func labelsFor(points ...isolation.NodeID) map[isolation.NodeID]permits.TagDigest {
+	out := map[isolation.NodeID]permits.TagDigest{}
+	for _, p := range points {
+		out[p] = ""
+	}
+	return out
+}

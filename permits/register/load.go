@@ -66,16 +66,6 @@ func readHead(tx *gorm.DB, k shipKey) (size int64, root [32]byte, note []byte, e
 	return size, hash, []byte(row.Note), nil
 }
 
-// asHead gives the head of a tree with the note that signs it.
-func (p *peaks) asHead(note []byte) (Head, error) {
-	root, err := p.root()
-	if err != nil {
-		return Head{}, fmt.Errorf("compute the head: %w", err)
-	}
-	h := hex.EncodeToString(root[:])
-	return Head{Size: p.size, Hash: h, Short: h[:4] + " " + h[4:8] + " " + h[8:12], Signed: note}, nil
-}
-
 // load folds what concerns the ship, then the open permits.
 func (w *world) load(tx *gorm.DB, size int64) error {
 	shapes := tx.Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.kind IN ? ORDER BY l.n", shapesShip)

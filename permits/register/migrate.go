@@ -68,7 +68,7 @@ func (d *database) migrate(ctx context.Context, now time.Time) error {
 	}
 	if have > 0 {
 		copyTo := filepath.Join(d.dir, fmt.Sprintf("before-schema-%d-%s.db", have+1, now.UTC().Format("20060102-150405")))
-		if err := vacuumInto(ctx, d.read, copyTo); err != nil {
+		if err := vacuumInto(ctx, d.write, copyTo); err != nil {
 			return fmt.Errorf("copy the register before its schema changes: %w", err)
 		}
 	}

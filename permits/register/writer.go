@@ -322,6 +322,3 @@ func (r *Register) inTrouble(err error) error {
 	r.log.Error("the log could not be written", "error", err)
 	return fmt.Errorf("%w: %w", ErrNotKept, err)
 }
-
-// Head gives how far the log reaches, and the hash over all of it.
-func (r *Register) Head() Head { return r.seen.Load().head }

@@ -1,0 +1,106 @@
+package register
+
+import (
+	"fmt"
+	"reflect"
+
+	"stillwatch/permits"
+)
+
+// Replay walks the log again from nothing and asks every gate again: an entry is right only if the gates would have let
+// it through at that moment, and would have made just this entry of it. It needs no database.
+type Replay struct {
+	world *world
+	ended func(p permits.Permit, last int64) // told of every permit that ends, with its last entry
+	last  map[permits.PermitID]int64         // the last entry of every open permit
+}
+
+// NewReplay gives a replay that stands before entry 0.
+func NewReplay() *Replay {
+	return &Replay{world: newWorld(), ended: func(permits.Permit, int64) {}, last: map[permits.PermitID]int64{}}
+}
+
+// Size gives how many entries have been walked.
+func (p *Replay) Size() int64 { return p.world.size }
+
+// Next walks one entry. The error says why the entry cannot have been made by the gates; the replay must not go on after
+// it. It gives the permit after the entry, the zero permit for one that concerns the whole ship.
+func (p *Replay) Next(e permits.Entry) (after permits.Permit, err error) {
+	defer func() {
+		if v := recover(); v != nil { // an act that speaks of a step that is not there
+			err = fmt.Errorf("makes no sense: %v", v)
+		}
+	}()
+	if e.N != p.world.size {
+		return after, fmt.Errorf("comes where entry %d should be", p.world.size)
+	}
+	want, err := p.decide(e)
+	if err != nil {
+		return after, fmt.Errorf("would not have been let through: %w", err)
+	}
+	if err := compare(want, e); err != nil {
+		return after, err
+	}
+	if after, err = p.world.apply(e); err != nil {
+		return after, err
+	}
+	if id := after.ID(); id != 0 {
+		p.last[id] = e.N
+		if after.State().IsOver() {
+			delete(p.last, id)
+			p.ended(after, e.N)
+		}
+	}
+	return after, nil
+}
+
+// decide asks the gate that the entry went through.
+func (p *Replay) decide(e permits.Entry) (permits.Entry, error) {
+	s := p.world.setting(e.At, e.ActID)
+	s.By, s.Signed = p.world.ship.People[e.By], e.Signed
+	if !e.Signed.IsZero() {
+		if who := e.Signed.By(); !reflect.DeepEqual(who, p.world.ship.People[who.ID]) || !who.IsCompetent() {
+			return permits.Entry{}, fmt.Errorf("the signature is of %s as nobody aboard was then", who)
+		}
+	}
+	switch a := e.Act.(type) {
+	case permits.PermitAct:
+		at := p.world.permit(e.Permit)
+		if at.ID() == 0 && e.Permit != p.world.next {
+			return permits.Entry{}, fmt.Errorf("permit %d is not open", e.Permit)
+		}
+		return permits.Decide(s, at, a)
+	case permits.ShipAct:
+		want, err := permits.DecideShip(s, a)
+		if _, refusal := a.(permits.RefusedAct); refusal {
+			want.Permit = e.Permit
+		}
+		return want, err
+	}
+	return permits.Entry{}, fmt.Errorf("%T is neither an act on a permit nor on the ship", e.Act)
+}
+
+// compare looks whether an entry is what its gate makes of the act.
+func compare(want, got permits.Entry) error {
+	switch {
+	case got.Permit != want.Permit:
+		return fmt.Errorf("names permit %d; the gate makes it %d", got.Permit, want.Permit)
+	case got.Kind != want.Kind:
+		return fmt.Errorf("calls itself %q; the act is %q", got.Kind, want.Kind)
+	case got.To != want.To:
+		return fmt.Errorf("leaves the permit %s; the gate leaves it %s", got.To, want.To)
+	case got.By != want.By:
+		return fmt.Errorf("is by %q; the gate makes it by %q", got.By, want.By)
+	case !got.At.Equal(want.At):
+		return fmt.Errorf("has a time that the gate does not give it")
+	case !reflect.DeepEqual(got.Signed, want.Signed) && !sameSignature(got.Signed, want.Signed):
+		return fmt.Errorf("carries another signature than the gate gives it")
+	case len(got.Found) != len(want.Found) || len(got.Found) > 0 && !reflect.DeepEqual(got.Found, want.Found):
+		return fmt.Errorf("carries another finding than the reading gives")
+	}
+	return nil
+}
+
+func sameSignature(a, b permits.Signature) bool {
+	return a.Role() == b.Role() && a.At().Equal(b.At()) && reflect.DeepEqual(a.By(), b.By())
+}
