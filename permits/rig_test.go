@@ -3,6 +3,7 @@ package permits
 import (
 	"errors"
 	"os"
+	"sync"
 	"time"
 
 	"stillwatch/isolation"
@@ -36,13 +37,31 @@ type rig struct {
 	entries []Entry
 }
 
+// tinyPlant and sealPlan are read and computed once: thousands of random histories begin with them.
+var (
+	tinyPlant = sync.OnceValues(func() (*isolation.Plant, error) {
+		text, err := os.ReadFile("../testdata/plants/tiny.yaml")
+		if err != nil {
+			return nil, err
+		}
+		return isolation.Read("tiny.yaml", text)
+	})
+	sealPlan = sync.OnceValues(func() (isolation.ProvedPlan, error) {
+		plant, err := tinyPlant()
+		if err != nil {
+			return isolation.ProvedPlan{}, err
+		}
+		plan, err := isolation.Make(plant, isolation.ShippedRules(), "P1-seal", isolation.Circumstances{})
+		if err != nil {
+			return isolation.ProvedPlan{}, err
+		}
+		return isolation.Prove(plant, isolation.ShippedRules(), plan, isolation.Circumstances{})
+	})
+)
+
 func newRig(tb tester) *rig {
 	tb.Helper()
-	text, err := os.ReadFile("../testdata/plants/tiny.yaml")
-	if err != nil {
-		tb.Fatal(err)
-	}
-	plant, err := isolation.Read("tiny.yaml", text)
+	plant, err := tinyPlant()
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -54,13 +73,9 @@ func newRig(tb tester) *rig {
 	return r
 }
 
-func (r *rig) plan(job string) isolation.ProvedPlan {
+func (r *rig) plan() isolation.ProvedPlan {
 	r.tb.Helper()
-	plan, err := isolation.Make(r.plant, r.rules, job, isolation.Circumstances{})
-	if err != nil {
-		r.tb.Fatal(err)
-	}
-	proved, err := isolation.Prove(r.plant, r.rules, plan, isolation.Circumstances{})
+	proved, err := sealPlan()
 	if err != nil {
 		r.tb.Fatal(err)
 	}
@@ -154,7 +169,7 @@ func drained(s isolation.Section) RecordDrain {
 // untilProving walks a new permit up to the proof.
 func (r *rig) untilProving() PermitID {
 	r.tb.Helper()
-	r.must(0, tomas, Request{Plan: r.plan("P1-seal"), Work: "Shaft seal leaks"})
+	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal leaks"})
 	id := PermitID(len(r.permits))
 	r.must(id, olga, Authorise{Hours: 12, Tags: r.tags(id)})
 	for range r.permits[id].Locks() {
