@@ -75,7 +75,7 @@ func (s *scene) sources(v int, among []int) []int {
 }
 
 func (s *scene) touchesInside(v int) bool {
-	for _, w := range s.near[v] {
+	for _, w := range s.joined[v] {
 		if s.inside[w] {
 			return true
 		}

@@ -36,9 +36,16 @@ func newGraph(p *isolation.Plant) *graph {
 	return g
 }
 
-// reach lists the nodes that are joined to the starting ones without entering a node for which stop holds, nearest
-// first, the starting ones included. It enters sources but does not go on behind them.
-func (g *graph) reach(from []int, stop func(int) bool) []int {
+// reach lists the nodes from which something can come to the starting ones without entering a node for which stop
+// holds, nearest first, the starting ones included. It enters sources but does not go on behind them.
+func (g *graph) reach(from []int, stop func(int) bool) []int { return g.search(from, g.near, stop) }
+
+// whole lists what is joined to a node in either sense, in the same way.
+func (g *graph) whole(from int, stop func(int) bool) []int {
+	return g.search([]int{from}, g.joined, stop)
+}
+
+func (g *graph) search(from []int, next [][]int, stop func(int) bool) []int {
 	seen := make(map[int]bool, len(from))
 	var queue []int
 	for _, v := range from {
@@ -52,7 +59,7 @@ func (g *graph) reach(from []int, stop func(int) bool) []int {
 		if g.nodes[v].Kind == isolation.Source {
 			continue
 		}
-		for _, w := range g.near[v] {
+		for _, w := range next[v] {
 			if !seen[w] && !stop(w) {
 				seen[w] = true
 				queue = append(queue, w)

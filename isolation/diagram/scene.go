@@ -68,6 +68,11 @@ func newScene(p *isolation.Plant, plan *isolation.Plan) *scene {
 	for _, v := range s.reach(work, func(v int) bool { return s.shut[v] && !s.opened[v] }) {
 		s.inside[v] = true
 	}
+	for v := range s.nodes { // openings to which it could run, even if nothing could come back through them
+		if s.nodes[v].Kind == isolation.Opening && !s.shut[v] && s.touchesInside(v) {
+			s.inside[v] = true
+		}
+	}
 	s.groupAll(work)
 	for i := range plan.Steps {
 		st := &plan.Steps[i]
@@ -100,7 +105,7 @@ func (s *scene) groupAll(work []int) {
 		if done[v] {
 			continue
 		}
-		piece := s.reach([]int{v}, func(w int) bool { return !s.inside[w] })
+		piece := s.whole(v, func(w int) bool { return !s.inside[w] })
 		for _, w := range piece {
 			done[w] = true
 		}
@@ -124,7 +129,7 @@ func (s *scene) newGroup(piece []int) group {
 		if isHub || has || s.nodes[v].Kind == isolation.Source {
 			continue
 		}
-		r := room{nodes: s.reach([]int{v}, func(w int) bool {
+		r := room{nodes: s.whole(v, func(w int) bool {
 			_, isHub := hub[w]
 			return isHub || !s.inside[w]
 		})}
