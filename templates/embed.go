@@ -1,0 +1,12 @@
+// Package templates holds the pages' HTML: one layout, partials, one file a screen. It imports nothing and decides
+// nothing; what a page shows is fixed by the page struct of the same name in package web.
+//
+// Begin with layout.html, then with one screen.
+package templates
+
+import "embed"
+
+// FS is every template, embedded.
+//
+//go:embed layout.html partials/*.html screens/*.html
+var FS embed.FS

@@ -1,0 +1,140 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+)
+
+// boardShowPage is the first page: what waits for whom, what hangs, what is overdue, what the officer must know.
+type boardShowPage struct {
+	base
+	Notices []register.Notice
+	Groups  []boardGroup // what waits, by who it waits for; the reader's own first
+	Overdue []boardLine
+	Hang    []hangLine
+	Passing []passingLine
+	Open    int
+	LocksOn int
+	AtWork  int
+	NoPlant bool
+}
+
+// boardGroup is everything that waits for the same people.
+type boardGroup struct {
+	Who   string
+	Yours bool
+	Lines []boardLine
+}
+
+// boardLine is one permit that waits for something.
+type boardLine struct {
+	ID      permits.PermitID
+	State   permits.State
+	Machine string
+	Title   string
+	Next    next
+	Until   time.Time
+	LocksOn int
+	Locks   int
+	Overdue bool
+	Since   time.Time
+}
+
+// hangLine is one point on which something hangs.
+type hangLine struct {
+	Point    isolation.NodeID
+	Name     string
+	Place    string
+	Kind     isolation.Kind
+	Position isolation.Position
+	Held     []permits.Holding
+}
+
+type passingLine struct {
+	Point isolation.NodeID
+	Words string
+}
+
+// groupOrder is the order in which the board lists who is waited for.
+var groupOrder = []string{string(permits.Officer), string(permits.Technician), "second person", "person in charge of the work", string(permits.ChiefEngineer), "people at work"}
+
+func (s *Server) boardShow(c *gin.Context) error {
+	page := boardOf(s.reg.OpenPermits(), s.now(), me(c))
+	page.base = s.base(c, "Board", "board")
+	page.Live = true
+	page.Notices = s.reg.Notices(c.Request.Context())
+	page.NoPlant = s.reg.Plant() == nil
+	page.Hang = hangLines(s.reg.Holdings(), s.reg.Plant())
+	ship := s.reg.Ship()
+	for _, point := range ship.PassingPoints() {
+		page.Passing = append(page.Passing, passingLine{point, ship.Passing[point]})
+	}
+	return s.render(c, http.StatusOK, "board_show", page)
+}
+
+// boardOf sorts the open permits by what they wait for.
+func boardOf(open []permits.Permit, now time.Time, who permits.Person) boardShowPage {
+	page := boardShowPage{Open: len(open)}
+	groups := map[string]*boardGroup{}
+	for _, p := range open {
+		page.LocksOn += p.LocksOn()
+		page.AtWork += len(p.SignedOn())
+		for i, n := range nextOf(p, now) {
+			line := boardLineOf(p, n, now)
+			if i == 0 && line.Overdue {
+				page.Overdue = append(page.Overdue, line)
+			}
+			g := groups[n.Who]
+			if g == nil {
+				g = &boardGroup{Who: n.Who}
+				groups[n.Who] = g
+			}
+			g.Yours = g.Yours || n.isFor(who)
+			g.Lines = append(g.Lines, line)
+		}
+	}
+	for _, yours := range []bool{true, false} {
+		for _, name := range groupOrder {
+			if g := groups[name]; g != nil && g.Yours == yours {
+				page.Groups = append(page.Groups, *g)
+			}
+		}
+	}
+	return page
+}
+
+func boardLineOf(p permits.Permit, n next, now time.Time) boardLine {
+	plan := p.Plan()
+	return boardLine{ID: p.ID(), State: p.State(), Machine: plan.MachineName, Title: plan.Title, Next: n, Until: p.Until(),
+		LocksOn: p.LocksOn(), Locks: len(plan.Steps), Overdue: p.IsOverdue(now), Since: p.Changed()}
+}
+
+// hangLines gives the points on which something hangs, in the plant file's order.
+func hangLines(held []permits.Holding, plant *isolation.Plant) []hangLine {
+	var out []hangLine
+	for _, h := range held {
+		if !h.On {
+			continue
+		}
+		i := slices.IndexFunc(out, func(l hangLine) bool { return l.Point == h.Point })
+		if i < 0 {
+			l := hangLine{Point: h.Point, Position: h.Position, Place: isolation.Place{}.String()}
+			if plant != nil {
+				if n := plant.Node(h.Point); n != nil {
+					l.Name, l.Kind, l.Place = n.Name, n.Kind, n.Place.String()
+				}
+			}
+			out = append(out, l)
+			i = len(out) - 1
+		}
+		out[i].Held = append(out[i].Held, h)
+	}
+	return out
+}

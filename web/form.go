@@ -1,0 +1,158 @@
+package web
+
+import (
+	"crypto/rand"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+)
+
+// Body limits, in bytes. A plain form has a few fields; a file is at most what package isolation reads, with its wrapping.
+const (
+	formLimit = 64 << 10
+	fileLimit = 9 << 20
+	drainMost = 64 << 20 // of a body that is too large: read away, so that the answer reaches the sender
+)
+
+// form is what was posted: fields as text, read into figures by the methods below. The first field that makes no sense
+// is kept as a fault; the others read as zero.
+type form struct {
+	url.Values
+	fault *permits.Refusal
+}
+
+// readForm reads the posted fields, whichever way they were wrapped. A body above the route's limit, or one that is no
+// form, is a refusal.
+func readForm(c *gin.Context, limit int64) (*form, error) {
+	r := c.Request
+	if r.ContentLength > limit {
+		return nil, tooLarge(r.Body, limit)
+	}
+	body := r.Body
+	r.Body = http.MaxBytesReader(c.Writer, r.Body, limit)
+	var err error
+	if strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data") {
+		err = r.ParseMultipartForm(limit)
+	} else {
+		err = r.ParseForm()
+	}
+	var over *http.MaxBytesError
+	switch {
+	case errors.As(err, &over):
+		return nil, tooLarge(body, limit)
+	case err != nil:
+		return nil, &permits.Refusal{Kind: permits.Invalid, Gate: "form", What: "What was sent is not a form that can be read.", Opens: "Open the page again and send its form."}
+	}
+	return &form{Values: r.PostForm}, nil
+}
+
+// bodyTooLarge is the refusal of a body above its limit; it has a status of its own.
+type bodyTooLarge struct{ *permits.Refusal }
+
+func tooLarge(body io.Reader, limit int64) error {
+	_, _ = io.CopyN(io.Discard, body, drainMost) // whatever comes of it: the answer is the same
+	size := fmt.Sprintf("%d KB", limit>>10)
+	if limit >= 1<<20 {
+		size = fmt.Sprintf("%d MB", limit>>20)
+	}
+	return bodyTooLarge{&permits.Refusal{Kind: permits.Invalid, Gate: "form", What: "What was sent is too large: at most " + size + " are taken here.", Opens: "Send less, or choose the right file."}}
+}
+
+// wrong keeps the first fault.
+func (f *form) wrong(field, what string, args ...any) {
+	if f.fault == nil {
+		f.fault = &permits.Refusal{Kind: permits.Invalid, Gate: "form", Field: field, What: fmt.Sprintf(what, args...), Opens: "Correct it and send the form again."}
+	}
+}
+
+// text gives a field without the blanks around it.
+func (f *form) text(field string) string { return strings.TrimSpace(f.Get(field)) }
+
+var figurePattern = regexp.MustCompile(`^[+-]?[0-9]{1,9}([.,][0-9]{1,6})?$`)
+
+// number reads a figure as people write it: a comma or a point before the decimals, no exponent, nothing else.
+func (f *form) number(field, name string) float64 {
+	text := f.text(field)
+	if !figurePattern.MatchString(text) {
+		if text == "" {
+			f.wrong(field, "%s is missing.", name)
+		} else {
+			f.wrong(field, "%s must be a number, such as 12.5; %q is none.", name, shorten(text, 20))
+		}
+		return 0
+	}
+	v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	if err != nil {
+		f.wrong(field, "%s must be a number.", name)
+	}
+	return v
+}
+
+// count reads a whole number.
+func (f *form) count(field, name string) int {
+	n, err := strconv.Atoi(f.text(field))
+	if err != nil {
+		f.wrong(field, "%s must be a whole number.", name)
+	}
+	return n
+}
+
+// yes reads a box that was ticked.
+func (f *form) yes(field string) bool {
+	switch f.text(field) {
+	case "yes", "on", "1", "true":
+		return true
+	}
+	return false
+}
+
+var actIDPattern = regexp.MustCompile(`^[A-Za-z0-9_-]{16,64}$`)
+
+// actID gives the id that the form was rendered with.
+func (f *form) actID() permits.ActID {
+	id := f.text("act_id")
+	if !actIDPattern.MatchString(id) {
+		f.wrong("act_id", "The form carries no act id, so it cannot be known whether it was sent before.")
+		return ""
+	}
+	return permits.ActID(id)
+}
+
+// newActID draws the id of an act that a form may become.
+func newActID() string {
+	var b [16]byte
+	_, _ = rand.Read(b[:]) // crypto/rand.Read never fails: it ends the program instead
+	return hex.EncodeToString(b[:])
+}
+
+// localPath gives the address if it is one of our own pages, else "". Anything that a browser could take for another
+// site is not.
+func localPath(to string) string {
+	if !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.ContainsAny(to, "\\\r\n\t") || len(to) > 500 {
+		return ""
+	}
+	u, err := url.Parse(to)
+	if err != nil || u.Host != "" || u.Scheme != "" {
+		return ""
+	}
+	return to
+}
+
+// shorten cuts a text for a sentence.
+func shorten(s string, n int) string {
+	r := []rune(s)
+	if len(r) <= n {
+		return s
+	}
+	return string(r[:n]) + "…"
+}

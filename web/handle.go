@@ -1,0 +1,211 @@
+package web
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"runtime/debug"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+)
+
+// Keys under which a request carries what was found out at the door.
+const (
+	ctxPerson  = "stillwatch.person"
+	ctxRequest = "stillwatch.request"
+	ctxForm    = "stillwatch.form"
+)
+
+// answer wraps a route: it looks at the door, reads the form within its limit, runs the handler, turns what comes back
+// into a page, and writes one line of log. It is the only place that knows status codes of refusals.
+func (s *Server) answer(r route) gin.HandlerFunc {
+	return func(c *gin.Context) {
+		began := s.now()
+		id := requestID()
+		c.Set(ctxRequest, id)
+		err := s.run(c, r)
+		if err != nil {
+			s.sayError(c, id, err)
+		}
+		s.log.Info("answered", "request", id, "method", c.Request.Method, "route", r.Path, "status", c.Writer.Status(),
+			"person", string(me(c).ID), "ms", s.now().Sub(began).Milliseconds())
+	}
+}
+
+// run looks at the door and runs the handler; a panic comes back as an error.
+func (s *Server) run(c *gin.Context, r route) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
+		}
+	}()
+	who := s.person(c)
+	c.Set(ctxPerson, who)
+	if c.Request.Method == http.MethodPost {
+		limit := r.limit
+		if limit == 0 {
+			limit = formLimit
+		}
+		f, err := readForm(c, limit)
+		if err != nil {
+			return err
+		}
+		c.Set(ctxForm, f)
+	}
+	if err := r.door.admits(who); err != nil {
+		if errors.Is(err, errNobody) {
+			return s.askSignIn(c)
+		}
+		return err
+	}
+	return r.handle(c)
+}
+
+// askSignIn sends whoever is not signed in to the sign-in page. A form that was posted is not lost silently: the page
+// says that it was not done.
+func (s *Server) askSignIn(c *gin.Context) error {
+	if c.Request.Method == http.MethodGet || c.Request.Method == http.MethodHead {
+		to := "/sign-in"
+		if len(s.reg.Ship().People) == 0 {
+			to = "/first-run"
+		} else if next := localPath(c.Request.URL.RequestURI()); next != "" && next != "/" {
+			to += "?next=" + url.QueryEscape(next)
+		}
+		c.Redirect(http.StatusSeeOther, to)
+		return nil
+	}
+	return s.signInAgain(c, http.StatusUnauthorized, back{Form: "sign-in", Refusal: &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in",
+		What: "You are not signed in any more, so the form was not taken.", Opens: "Sign in, open the page again and repeat it."}})
+}
+
+// me gives whoever is signed in on the device that asks; nobody before the door was looked at.
+func me(c *gin.Context) permits.Person {
+	p, _ := c.Get(ctxPerson)
+	who, _ := p.(permits.Person)
+	return who
+}
+
+// formOf gives the posted form.
+func formOf(c *gin.Context) *form {
+	v, _ := c.Get(ctxForm)
+	f, ok := v.(*form)
+	if !ok {
+		return &form{Values: url.Values{}}
+	}
+	return f
+}
+
+// sayError shows what went wrong: a refusal with its two sentences, anything else as an internal error of which only the
+// request's number is shown.
+func (s *Server) sayError(c *gin.Context, id string, err error) {
+	if errors.Is(err, context.Canceled) && c.Request.Context().Err() != nil {
+		return // whoever asked has gone
+	}
+	page := noticePage{Heading: "Something went wrong inside", Words: "It is not your fault, and nothing was changed by it unless the page before said so.",
+		Opens: "Try again. If it stays, note the number below and tell whoever looks after the program.", Request: id}
+	status := http.StatusInternalServerError
+	var no *permits.Refusal
+	if errors.As(err, &no) {
+		status = statusOf(err, no)
+		page = noticePage{Heading: headingOf(status), Words: no.What, Opens: no.Opens}
+	} else {
+		s.log.Error("internal error", "request", id, "err", err)
+	}
+	if c.Writer.Written() {
+		return // a stream or a paper that broke off
+	}
+	page.base = s.base(c, page.Heading, "")
+	if err := s.render(c, status, "notice", page); err != nil {
+		s.log.Error("error page", "request", id, "err", err)
+		c.String(http.StatusInternalServerError, "Something went wrong inside. Request %s", id)
+	}
+}
+
+// statusOf gives the status with which a refusal is answered.
+func statusOf(err error, no *permits.Refusal) int {
+	var large bodyTooLarge
+	if errors.As(err, &large) {
+		return http.StatusRequestEntityTooLarge
+	}
+	switch no.Kind {
+	case permits.NotFound:
+		return http.StatusNotFound
+	case permits.Forbidden:
+		return http.StatusForbidden
+	case permits.Conflict:
+		return http.StatusConflict
+	}
+	return http.StatusUnprocessableEntity
+}
+
+func headingOf(status int) string {
+	switch status {
+	case http.StatusNotFound:
+		return "Not found"
+	case http.StatusForbidden:
+		return "Not for you"
+	case http.StatusRequestEntityTooLarge:
+		return "Too large"
+	}
+	return "Refused"
+}
+
+// noticePage says one thing.
+type noticePage struct {
+	base
+	Heading, Words, Opens string
+	Request               string // number of a request that failed inside
+}
+
+func notThere(what, opens string) error {
+	return &permits.Refusal{Kind: permits.NotFound, Gate: "page", What: what, Opens: opens}
+}
+
+func (s *Server) notFound(*gin.Context) error {
+	return notThere("There is no such page.", "Begin at the board.")
+}
+
+func (s *Server) wrongMethod(c *gin.Context) error {
+	page := noticePage{Heading: "Not like this", Words: "This address does not take what was sent.", Opens: "Begin at the board."}
+	page.base = s.base(c, page.Heading, "")
+	return s.render(c, http.StatusMethodNotAllowed, "notice", page)
+}
+
+func requestID() string {
+	var b [5]byte
+	_, _ = rand.Read(b[:]) // never fails
+	return hex.EncodeToString(b[:])
+}
+
+// doneCookie carries the sentence that says what was just done to the page that is shown next.
+const doneCookie = "stillwatch-done"
+
+// redirect sends the browser to the page that shows what has become of an act.
+func (s *Server) redirect(c *gin.Context, to, done string) {
+	if done != "" {
+		http.SetCookie(c.Writer, &http.Cookie{Name: doneCookie, Value: url.QueryEscape(done), Path: "/", MaxAge: 30, HttpOnly: true,
+			Secure: s.cfg.Secure, SameSite: http.SameSiteLaxMode})
+	}
+	c.Redirect(http.StatusSeeOther, to)
+}
+
+// takeDone gives that sentence and forgets it.
+func takeDone(c *gin.Context) string {
+	k, err := c.Request.Cookie(doneCookie)
+	if err != nil {
+		return ""
+	}
+	http.SetCookie(c.Writer, &http.Cookie{Name: doneCookie, Path: "/", MaxAge: -1, Expires: time.Unix(1, 0)})
+	words, err := url.QueryUnescape(k.Value)
+	if err != nil {
+		return ""
+	}
+	return shorten(words, 300)
+}

@@ -1,0 +1,102 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+)
+
+// How often a live page hears something even when nothing happens, and how long one write may take.
+const (
+	heartbeat   = 15 * time.Second
+	writeWithin = 10 * time.Second
+	catchUpMost = 200 // entries told again after a break; a page that missed more asks for itself anew once
+)
+
+// events tells a page what has been written to the log, one event an entry: its number as the event's id, and which
+// permit it concerns. After a break the browser says the last number that it heard, and is told what came since. Nothing
+// that somebody could not see on the log page is told.
+func (s *Server) events(c *gin.Context) error {
+	entries, cancel := s.reg.Subscribe()
+	defer cancel()
+	w := &stream{c: c, rc: http.NewResponseController(c.Writer)}
+	if err := w.rc.SetReadDeadline(time.Time{}); err != nil { // the deadline for reading a request would end the stream
+		return fmt.Errorf("open a live page: %w", err)
+	}
+	c.Header("Content-Type", "text/event-stream")
+	c.Header("X-Accel-Buffering", "no")
+	c.Status(http.StatusOK)
+	if err := w.say(": listening\nretry: 3000\n\n"); err != nil {
+		return nil // the page has gone
+	}
+	last := s.catchUp(c, w)
+	tick := time.NewTicker(heartbeat)
+	defer tick.Stop()
+	for {
+		var err error
+		select {
+		case <-c.Request.Context().Done():
+			return nil
+		case <-s.streams.Done():
+			return nil
+		case <-tick.C:
+			err = w.say(": still here\n\n")
+		case e, open := <-entries:
+			if !open {
+				return nil // too slow: the browser connects again and catches up
+			}
+			if e.N > last {
+				err = w.entry(e)
+			}
+		}
+		if err != nil {
+			return nil // the page has gone
+		}
+	}
+}
+
+// catchUp tells what was written since the page last heard, and gives the number of the last entry told.
+func (s *Server) catchUp(c *gin.Context, w *stream) int64 {
+	heard, err := strconv.ParseInt(c.GetHeader("Last-Event-ID"), 10, 64)
+	if err != nil {
+		return -1
+	}
+	missed, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{After: &heard, Limit: catchUpMost})
+	if err != nil {
+		s.log.Warn("catch up a live page", "err", err)
+		return -1
+	}
+	for _, e := range missed {
+		if w.entry(e) != nil {
+			break
+		}
+		heard = e.N
+	}
+	return heard
+}
+
+// stream writes events, each within its own deadline: the server's deadline for whole answers does not fit here.
+type stream struct {
+	c  *gin.Context
+	rc *http.ResponseController
+}
+
+func (w *stream) say(text string) error {
+	if err := w.rc.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
+		return err
+	}
+	if _, err := w.c.Writer.WriteString(text); err != nil {
+		return err
+	}
+	return w.rc.Flush()
+}
+
+func (w *stream) entry(e permits.Entry) error {
+	return w.say(fmt.Sprintf("id: %d\nevent: entry\ndata: %d\n\n", e.N, e.Permit))
+}

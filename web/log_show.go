@@ -1,0 +1,108 @@
+package web
+
+import (
+	"bytes"
+	"encoding/json"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+)
+
+// logShowPage lists entries of the log, the newest first, with what gates refused among them.
+type logShowPage struct {
+	base
+	Lines  []entryLine
+	Kinds  []permits.Kind
+	Filter logFilter
+	Older  string // address of the page before this one
+	Full   register.Head
+}
+
+// logFilter is what the reader asked for.
+type logFilter struct{ Kind, Permit, Point, Person string }
+
+const logPage = 100
+
+func (s *Server) logShow(c *gin.Context) error {
+	page := logShowPage{base: s.base(c, "Log", "log"), Kinds: permits.Kinds(), Full: s.reg.Head()}
+	page.Live = c.Query("before") == ""
+	page.Filter = logFilter{c.Query("kind"), strings.TrimSpace(c.Query("permit")), strings.TrimSpace(c.Query("point")), c.Query("person")}
+	q := register.EntryQuery{Kind: permits.Kind(page.Filter.Kind), Point: isolation.NodeID(page.Filter.Point), Person: permits.PersonID(page.Filter.Person), Limit: logPage}
+	if n, err := strconv.ParseInt(page.Filter.Permit, 10, 64); err == nil {
+		q.Permit = permits.PermitID(n)
+	}
+	if n, err := strconv.ParseInt(c.Query("before"), 10, 64); err == nil && n > 0 {
+		q.Before = n
+	}
+	entries, err := s.reg.Entries(c.Request.Context(), q)
+	if err != nil {
+		return err
+	}
+	tell := s.teller(c.Request.Context())
+	for _, e := range entries {
+		page.Lines = append(page.Lines, tell.line(e))
+	}
+	if n := len(entries); n == logPage && entries[n-1].N > 0 {
+		page.Older = "/log?" + older(c.Request.URL.Query(), entries[n-1].N)
+	}
+	return s.render(c, http.StatusOK, "log_show", page)
+}
+
+func older(q url.Values, before int64) string {
+	q.Set("before", strconv.FormatInt(before, 10))
+	return q.Encode()
+}
+
+// People gives everybody for the filter.
+func (p logShowPage) People() []permits.Person { return p.people }
+
+// headShow gives the signed head of the log, as a note that can be checked elsewhere.
+func (s *Server) headShow(c *gin.Context) error {
+	c.Header("Content-Disposition", `attachment; filename="log-head.txt"`)
+	c.Data(http.StatusOK, "text/plain; charset=utf-8", s.reg.Head().Signed)
+	return nil
+}
+
+// entryShowPage is one entry as it stands in the log, to the byte.
+type entryShowPage struct {
+	base
+	Line entryLine
+	Text string // the entry's own bytes, set out for reading
+	Size int    // of the bytes as they are hashed
+	Prev int64  // -1: none
+	Next int64  // -1: none
+}
+
+// entryTextMost is how much of an entry the page shows; plant files are entries too.
+const entryTextMost = 20000
+
+func (s *Server) entryShow(c *gin.Context) error {
+	n, err := strconv.ParseInt(c.Param("n"), 10, 64)
+	if err != nil || n < 0 {
+		return notThere("There is no entry "+shorten(c.Param("n"), 20)+".", "Entries are numbered from 0.")
+	}
+	e, err := s.reg.Entry(c.Request.Context(), n)
+	if err != nil {
+		return err
+	}
+	raw, err := e.Encode()
+	if err != nil {
+		return err
+	}
+	var set bytes.Buffer
+	if err := json.Indent(&set, raw, "", "  "); err != nil {
+		return err
+	}
+	page := entryShowPage{base: s.base(c, "Entry "+c.Param("n"), "log"), Line: s.teller(c.Request.Context()).line(e), Text: shorten(set.String(), entryTextMost), Size: len(raw), Prev: n - 1, Next: n + 1}
+	if page.Next >= page.Head.Size {
+		page.Next = -1
+	}
+	return s.render(c, http.StatusOK, "entry_show", page)
+}

@@ -1,0 +1,187 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+)
+
+// base is what every page carries: who is signed in, how it looks, what was just done or refused.
+type base struct {
+	Title   string
+	Tab     string // which of the tabs is this one
+	Path    string // the page's own address, for forms that come back to it
+	Me      permits.Person
+	Palette string
+	Clock   time.Time
+	Done    string // what was just done
+	Head    headLine
+	Version string
+	Live    bool   // the page shows what changes, and listens
+	Code    string // what was typed into the code field, when it was refused
+	back    back
+	people  []permits.Person
+}
+
+// headLine names the log's head, so that a page can be held against the record.
+type headLine struct {
+	Size  int64
+	Short string
+}
+
+// base makes the part that every page carries.
+func (s *Server) base(c *gin.Context, title, tab string) base {
+	ship := s.reg.Ship()
+	head := s.reg.Head()
+	b := base{Title: title, Tab: tab, Path: c.Request.URL.RequestURI(), Me: me(c), Palette: paletteOf(c.Request), Clock: s.now(),
+		Done: takeDone(c), Head: headLine{head.Size, shortHash(head.Hash)}, Version: s.cfg.Version}
+	if c.Request.Method != http.MethodGet {
+		b.Path = "/"
+	}
+	for _, p := range ship.People {
+		b.people = append(b.people, p)
+	}
+	sortPeople(b.people)
+	return b
+}
+
+func sortPeople(list []permits.Person) {
+	slices.SortFunc(list, func(a, b permits.Person) int {
+		return strings.Compare(a.String()+string(a.ID), b.String()+string(b.ID))
+	})
+}
+
+func shortHash(h string) string {
+	if len(h) > 8 {
+		return h[:8]
+	}
+	return h
+}
+
+// Refusal gives the refusal that the page shows first, or nil.
+func (b base) Refusal() *permits.Refusal { return b.back.Refusal }
+
+// RefusedForm gives the name of the form that was refused, or "".
+func (b base) RefusedForm() string { return b.back.Form }
+
+// Typed gives what was typed into a field of a form that was refused, or "".
+func (b base) Typed(form, field string) string {
+	if b.back.Form != form {
+		return ""
+	}
+	return b.back.Values.Get(field)
+}
+
+// TypedOr is Typed for a field that begins filled in.
+func (b base) TypedOr(form, field, otherwise string) string {
+	if b.back.Form != form {
+		return otherwise
+	}
+	return b.back.Values.Get(field)
+}
+
+// Picked reports whether a choice was made in a form that was refused.
+func (b base) Picked(form, field, value string) bool {
+	return b.back.Form == form && slices.Contains(b.back.Values[field], value)
+}
+
+// Wrong reports whether this field is the one because of which the form was refused.
+func (b base) Wrong(form, field string) bool {
+	return b.back.Form == form && b.back.Refusal != nil && b.back.Refusal.Field == field
+}
+
+// Is reports whether the person at this device has the role.
+func (b base) Is(role string) bool { return b.Me.Has(permits.Role(role)) }
+
+// Name gives how a person is called.
+func (b base) Name(id permits.PersonID) string {
+	for _, p := range b.people {
+		if p.ID == id {
+			return p.String()
+		}
+	}
+	return string(id)
+}
+
+// signBox is the part of a form in which somebody signs: who, and their own PIN.
+type signBox struct {
+	Form   string
+	Does   string // completes "… signs to …"
+	Roles  string
+	People []signer
+}
+
+type signer struct {
+	ID, Name string
+	Chosen   bool
+}
+
+// Sign makes the signing part of a form for a kind of act: everybody aboard who may sign it, whoever is signed in first.
+func (b base) Sign(form, kind string) signBox {
+	k := permits.Kind(kind)
+	roles := k.Roles()
+	box := signBox{Form: form, Does: k.Does(), Roles: rolesInWords(roles)}
+	chosen := b.TypedOr(form, "signer", string(b.Me.ID))
+	for _, p := range b.people {
+		if p.Has(roles...) {
+			box.People = append(box.People, signer{string(p.ID), p.String() + ", " + rankOf(p), chosen == string(p.ID)})
+		}
+	}
+	return box
+}
+
+// rolesInWords names roles; all of them is "anybody of the crew".
+func rolesInWords(roles []permits.Role) string {
+	if len(roles) >= 5 {
+		return "anybody of the crew"
+	}
+	words := make([]string, len(roles))
+	for i, r := range roles {
+		words[i] = string(r)
+	}
+	return strings.Join(words, " or ")
+}
+
+func rankOf(p permits.Person) string {
+	if p.Rank != "" {
+		return p.Rank
+	}
+	if len(p.Roles) > 0 {
+		return string(p.Roles[0])
+	}
+	return ""
+}
+
+// The palettes, chosen by the person and kept in a cookie: never by the system, which does not know the bridge.
+var palettes = []string{"day", "dusk", "night"}
+
+const paletteCookie = "stillwatch-palette"
+
+func paletteOf(r *http.Request) string {
+	if k, err := r.Cookie(paletteCookie); err == nil && slices.Contains(palettes, k.Value) {
+		return k.Value
+	}
+	return palettes[0]
+}
+
+// paletteChoose keeps the palette on this device and shows the same page again.
+func (s *Server) paletteChoose(c *gin.Context) error {
+	f := formOf(c)
+	chosen := f.text("palette")
+	if !slices.Contains(palettes, chosen) {
+		return &permits.Refusal{Kind: permits.Invalid, Gate: "form", What: "There is no such palette."}
+	}
+	http.SetCookie(c.Writer, &http.Cookie{Name: paletteCookie, Value: chosen, Path: "/", MaxAge: 365 * 86400, HttpOnly: true,
+		Secure: s.cfg.Secure, SameSite: http.SameSiteLaxMode})
+	to := localPath(f.text("from"))
+	if to == "" {
+		to = "/"
+	}
+	c.Redirect(http.StatusSeeOther, to)
+	return nil
+}

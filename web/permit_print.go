@@ -1,0 +1,149 @@
+package web
+
+import (
+	"context"
+	"io"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/paper"
+	"stillwatch/permits/register"
+)
+
+// entriesMost is how many entries of a permit go on its paper.
+const entriesMost = 1000
+
+// permitPrint prints the permit as it is filed.
+func (s *Server) permitPrint(c *gin.Context) error {
+	p, err := s.permitOf(c)
+	if err != nil {
+		return err
+	}
+	entries, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Permit: p.ID(), After: before(0), Limit: entriesMost})
+	if err != nil {
+		return err
+	}
+	sheet := s.permitSheet(c.Request.Context(), p, entries)
+	sheet.Stamp = s.stamp(c)
+	return s.print(c, "permit-"+permitNumber(p.ID())+".pdf", func(w io.Writer) error { return paper.WritePermit(w, sheet) })
+}
+
+// before gives a pointer to the number before n, so that entries are listed from n on.
+func before(n int64) *int64 {
+	n--
+	return &n
+}
+
+func (s *Server) permitSheet(ctx context.Context, p permits.Permit, entries []permits.Entry) paper.PermitSheet {
+	plan, tell := p.Plan(), s.teller(ctx)
+	sheet := paper.PermitSheet{Title: plan.MachineName + ": " + plan.Title, Number: permitNumber(p.ID()), State: p.State().String(), Plant: plan.MachineName,
+		PlantSHA256: plan.PlantSHA256, Work: p.Work(), Hazards: plan.Hazards, Precautions: plan.Precautions, Protective: plan.Protective,
+		ValidFrom: p.Authorised().At.Local(), ValidUntil: p.Until().Local()}
+	for _, l := range p.Locks() {
+		sheet.Locks = append(sheet.Locks, lockRecord(l, tell.name))
+	}
+	for _, a := range p.Crew() {
+		who, _ := tell.ship.Person(a.Person)
+		off := a.Off
+		if !off.IsZero() {
+			off = off.Local()
+		}
+		sheet.People = append(sheet.People, paper.Attendance{Name: tell.name(a.Person), Role: rankOf(who), On: a.On.Local(), Off: off})
+	}
+	for _, e := range entries {
+		sheetEntry(&sheet, p, e, tell)
+	}
+	for _, d := range p.Drains() {
+		if d.TotalL > 0 && d.Section.Fluid != "" {
+			sheet.Oil = append(sheet.Oil, paper.OilTotal{Fluid: d.Section.Fluid, Litres: d.TotalL, To: d.Into})
+		}
+	}
+	return sheet
+}
+
+func lockRecord(l permits.Lock, name func(permits.PersonID) string) paper.LockRecord {
+	r := paper.LockRecord{Step: l.Step.N, LockNumber: string(l.Padlock), TagOnly: !l.Step.Lock, Measure: l.Step.Measure, Point: string(l.Step.Point), Name: l.Step.Name,
+		Place: paperPlace(l.Step.Place), Held: paperPosition(l.Step.Kind, l.Step.Position), Clearance: paperPosition(l.Step.Kind, l.Step.Clearance)}
+	if !l.Fitted.IsZero() {
+		r.PostedBy, r.PostedAt = name(l.Fitted.By), l.Fitted.At.Local()
+	}
+	if !l.Checked.IsZero() {
+		r.CheckedBy, r.CheckedAt = name(l.Checked.By), l.Checked.At.Local()
+	}
+	if !l.Removed.IsZero() {
+		r.ClearedBy, r.ClearedAt = name(l.Removed.By), l.Removed.At.Local()
+	}
+	if l.Released {
+		r.Note = "released for an absent owner"
+	}
+	return r
+}
+
+// sheetEntry puts one entry where the paper wants it.
+func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tell *teller) {
+	sig := paper.Signature{Name: tell.name(e.By), Role: string(e.Signed.Role()), Act: tell.words(e), At: e.At.Local(), Entry: e.N}
+	if !e.Signed.IsZero() {
+		sheet.Signatures = append(sheet.Signatures, sig)
+	}
+	switch a := e.Act.(type) {
+	case permits.Authorise:
+		sheet.Authorisation = append(sheet.Authorisation, sig)
+	case permits.Accept:
+		sheet.Acceptance = append(sheet.Acceptance, sig)
+	case permits.Extend:
+		sheet.Extension = append(sheet.Extension, sig)
+	case permits.HandBack:
+		sheet.HandBack = append(sheet.HandBack, sig)
+	case permits.Close, permits.Cancel:
+		sheet.Cancellation = append(sheet.Cancellation, sig)
+	case permits.AcceptDeviation:
+		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: a.Section + ": " + a.Words, Accepted: sig})
+	case permits.RecordDrain:
+		sheet.Drains = append(sheet.Drains, drainRecordOf(p, a, e, tell))
+	case permits.RecordStored:
+		sheet.Readings = append(sheet.Readings, readingRecordOf(p, a, e, tell))
+	case permits.RecordDead:
+		ok := a.ProvedBefore && a.Dead && a.ProvedAfter
+		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Dead test " + a.Test, Value: choose(ok, "dead", "NOT proved dead"), Limit: "dead on all poles", Within: ok,
+			Rule: "detector proved before and after (EN 50110-1, second hand)", By: tell.name(e.By), At: e.At.Local()})
+	case permits.RecordStart:
+		ok := a.Still && a.ControlsOff
+		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Start attempt", Value: choose(ok, "nothing moved", "does not count"), Limit: "nothing moves, controls back to off", Within: ok,
+			Rule: "DOE-STD-1030-96", By: tell.name(e.By), At: e.At.Local()})
+	case permits.RefusedAct:
+		sheet.Refused = append(sheet.Refused, paper.Refusal{At: e.At.Local(), By: tell.name(e.By), Act: a.Of.Does(), Why: a.What})
+	}
+}
+
+func drainRecordOf(p permits.Permit, a permits.RecordDrain, e permits.Entry, tell *teller) paper.DrainRecord {
+	r := paper.DrainRecord{Section: a.Section, OutL: a.Reading.OutL, HoldInL: a.Reading.HoldInL, Hold: seconds(a.Reading.HoldS), GaugeBar: a.Reading.GaugeBar, TempC: a.Reading.TempC,
+		GaugeKnown: true, TempKnown: true, By: tell.name(e.By), At: e.At.Local()}
+	for _, d := range p.Drains() {
+		if d.Section.ID == a.Section {
+			r.Section, r.ExpectedL, r.SpreadL, r.Drain = d.Section.Name, d.Section.OutL, d.Section.SpreadL, nodeList(d.Section.Drains)
+		}
+	}
+	r.Verdict, r.Words = verdict(e.Found)
+	return r
+}
+
+func verdict(found []isolation.Finding) (result, words string) {
+	if len(found) == 0 {
+		return "", ""
+	}
+	return found[0].Result, found[0].Words
+}
+
+func readingRecordOf(p permits.Permit, a permits.RecordStored, e permits.Entry, tell *teller) paper.ReadingRecord {
+	r := paper.ReadingRecord{What: a.Check, Value: strconv.FormatFloat(a.Value, 'g', -1, 64), By: tell.name(e.By), At: e.At.Local()}
+	for _, st := range p.Stored() {
+		if st.Check.ID == a.Check {
+			r.What, r.Value, r.Limit, r.Rule = st.Check.Name, withUnit(a.Value, st.Check.Unit), withUnit(st.Check.Limit, st.Check.Unit), st.Check.Source
+		}
+	}
+	r.Within = len(e.Found) > 0 && e.Found[0].OK
+	return r
+}

@@ -1,0 +1,180 @@
+package web
+
+import (
+	"strconv"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+)
+
+// permitShowPage is everything about one permit: what is next and for whom, the way, the locks, the readings, the people,
+// and the forms of all acts that may follow now.
+type permitShowPage struct {
+	base
+	permitView
+	History []entryLine
+	Older   bool // there is more history than is shown
+}
+
+// permitView is what of a permit the pages show, beyond its own methods.
+type permitView struct {
+	P         permits.Permit
+	Plan      planView
+	Next      []nextView
+	Way       []wayMark
+	Locks     []lockView
+	Owners    []permits.PersonID // who still has a lock on, for releasing an absent owner's
+	Unproved  []string
+	Overdue   bool
+	Left      float64 // seconds until the authorisation runs out
+	MostHours float64
+	Leave     string // what the next lock that comes off is left at, and why
+}
+
+type nextView struct {
+	next
+	Yours bool
+}
+
+// wayMark is one state on the line of the way.
+type wayMark struct {
+	State permits.State
+	Now   bool
+	Past  bool
+}
+
+type lockView struct {
+	permits.Lock
+	Status string // "to come", "next", "hangs", "checked", "wrong", "off"
+}
+
+// historyMost is how many entries the permit's page shows.
+const historyMost = 200
+
+// permitID reads the permit's number from the address.
+func permitID(c *gin.Context) (permits.PermitID, error) {
+	n, err := strconv.ParseInt(c.Param("id"), 10, 64)
+	if err != nil || n < 1 {
+		return 0, notThere("There is no permit "+shorten(c.Param("id"), 20)+".", "Permits have numbers: 1, 2, 3 …")
+	}
+	return permits.PermitID(n), nil
+}
+
+// permitOf gives the permit that the address names.
+func (s *Server) permitOf(c *gin.Context) (permits.Permit, error) {
+	id, err := permitID(c)
+	if err != nil {
+		return permits.Permit{}, err
+	}
+	return s.reg.Permit(c.Request.Context(), id)
+}
+
+func (s *Server) permitShow(c *gin.Context) error { return s.permitAgain(c, back{}) }
+
+// permitAgain shows the permit's page, with a form that was refused.
+func (s *Server) permitAgain(c *gin.Context, b back) error {
+	p, err := s.permitOf(c)
+	if err != nil {
+		return err
+	}
+	entries, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Permit: p.ID(), Limit: historyMost})
+	if err != nil {
+		return err
+	}
+	page := permitShowPage{base: s.base(c, "Permit "+strconv.FormatInt(int64(p.ID()), 10), "permits"), Older: len(entries) == historyMost}
+	page.back, page.Live = b, true
+	page.Path = permitPath(p.ID())
+	page.permitView = viewPermit(p, page.Me, s.now(), s.facts())
+	tell := s.teller(c.Request.Context())
+	for _, e := range entries {
+		page.History = append(page.History, tell.line(e))
+	}
+	return s.render(c, b.status(), "permit_show", page)
+}
+
+// viewPermit makes the view.
+func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard facts) permitView {
+	v := permitView{P: p, Plan: planViewOf(p.Plan(), aboard.plant, aboard.held, p.ID()), Overdue: p.IsOverdue(now), MostHours: aboard.mostHours()}
+	if !p.Until().IsZero() {
+		v.Left = p.Until().Sub(now).Seconds()
+	}
+	for _, n := range nextOf(p, now) {
+		v.Next = append(v.Next, nextView{n, n.isFor(who)})
+	}
+	v.Way = wayOf(p)
+	if v.Can(string(permits.KindProve)) {
+		v.Unproved = p.Unproved()
+	}
+	v.Locks = lockViews(p)
+	seen := map[permits.PersonID]bool{}
+	for _, l := range p.Locks() {
+		if l.IsOn() && !seen[l.Fitted.By] {
+			seen[l.Fitted.By] = true
+			v.Owners = append(v.Owners, l.Fitted.By)
+		}
+	}
+	return v
+}
+
+// Can reports whether the way has a place for an act of this kind now.
+func (v permitView) Can(kind string) bool { return permits.CanFollow(v.P.State(), permits.Kind(kind)) }
+
+// lockViews gives every step with where it stands.
+func lockViews(p permits.Permit) []lockView {
+	var out []lockView
+	first, fitting := p.NextFit()
+	fitting = fitting && permits.CanFollow(p.State(), permits.KindFitLock)
+	for _, l := range p.Locks() {
+		out = append(out, lockView{l, lockStatus(l, fitting && l.Step.N == first.Step.N)})
+	}
+	return out
+}
+
+func lockStatus(l permits.Lock, isNext bool) string {
+	switch {
+	case !l.Removed.IsZero():
+		return "off"
+	case l.IsOn() && l.Wrong != "":
+		return "wrong"
+	case isNext:
+		return "next"
+	case l.IsChecked():
+		return "checked"
+	case l.IsOn():
+		return "hangs"
+	}
+	return "to come"
+}
+
+// wayOf gives the line of states that a permit walks, with where it stands. The states beside the line (suspended, under
+// test, cancelled) show only while the permit stands in them.
+func wayOf(p permits.Permit) []wayMark {
+	line := []permits.State{permits.Draft, permits.Authorised, permits.Isolating, permits.Proving, permits.Live, permits.HandedBack, permits.Restoring, permits.Closed}
+	now := p.State()
+	at := -1
+	for i, st := range line {
+		if st == now {
+			at = i
+		}
+	}
+	switch now {
+	case permits.Suspended, permits.UnderTest:
+		line = append(line[:5:5], append([]permits.State{now}, line[5:]...)...)
+		at = 5
+	case permits.Cancelled:
+		line = []permits.State{permits.Draft, permits.Cancelled}
+		at = 1
+	}
+	if p.Cancelling() != "" && now == permits.Restoring {
+		line = []permits.State{permits.Draft, permits.Authorised, permits.Isolating, permits.Restoring, permits.Cancelled}
+		at = 3
+	}
+	out := make([]wayMark, len(line))
+	for i, st := range line {
+		out[i] = wayMark{State: st, Now: i == at, Past: i < at}
+	}
+	return out
+}

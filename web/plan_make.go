@@ -1,0 +1,79 @@
+package web
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"sync"
+
+	"stillwatch/isolation"
+)
+
+// planShelf keeps plans that were computed and proved, so that showing one and requesting it does not compute it twice.
+// The key names everything that a plan depends on, so a kept plan is never a stale one.
+type planShelf struct {
+	mu   sync.Mutex
+	kept map[string]madePlan
+}
+
+// shelfRoom is how many plans are kept; when it is full all go.
+const shelfRoom = 64
+
+// madePlan is a plan with its hash. An infeasible plan is not proved and can be shown only as what it is.
+type madePlan struct {
+	Plan   *isolation.Plan
+	Proved isolation.ProvedPlan
+	Hash   string
+}
+
+// makePlan computes and proves the plan of a job as things stand now.
+func (s *Server) makePlan(job string) (madePlan, error) {
+	plant, rules := s.reg.Plant(), s.reg.Rules()
+	if plant == nil || rules == nil {
+		return madePlan{}, notThere("No plant file is in force, so no plan can be made.", "The chief engineer puts one in force on the plant page.")
+	}
+	if plant.Job(job) == nil {
+		return madePlan{}, notThere("The plant file in force has no job "+shorten(job, 40)+".", "Choose one of the list.")
+	}
+	passing := s.reg.Ship().PassingPoints()
+	key := strings.Join([]string{plant.SHA256, rules.SHA256, job, nodeList(passing)}, "\x00")
+	s.plans.mu.Lock()
+	defer s.plans.mu.Unlock()
+	if m, ok := s.plans.kept[key]; ok {
+		return m, nil
+	}
+	m, err := provedPlan(plant, rules, job, isolation.Circumstances{Passing: passing})
+	if err != nil {
+		return madePlan{}, err
+	}
+	if s.plans.kept == nil || len(s.plans.kept) >= shelfRoom {
+		s.plans.kept = map[string]madePlan{}
+	}
+	s.plans.kept[key] = m
+	return m, nil
+}
+
+// provedPlan makes a plan and has it checked by the second algorithm. A plan that fails the check is an error.
+func provedPlan(plant *isolation.Plant, rules *isolation.Rules, job string, c isolation.Circumstances) (madePlan, error) {
+	plan, err := isolation.Make(plant, rules, job, c)
+	if err != nil {
+		return madePlan{}, err
+	}
+	m := madePlan{Plan: &plan}
+	text, err := json.Marshal(plan)
+	if err != nil {
+		return madePlan{}, fmt.Errorf("hash plan %s: %w", job, err)
+	}
+	sum := sha256.Sum256(text)
+	m.Hash = hex.EncodeToString(sum[:])
+	if !plan.Feasible {
+		return m, nil
+	}
+	if m.Proved, err = isolation.Prove(plant, rules, plan, c); err != nil {
+		return madePlan{}, fmt.Errorf("plan %s does not hold: %w", job, err)
+	}
+	m.Plan = m.Proved.Plan()
+	return m, nil
+}

@@ -1,0 +1,89 @@
+package web
+
+import (
+	"strconv"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// planView is a plan as the pages show it.
+type planView struct {
+	*isolation.Plan
+	JobPath   string
+	Groups    []phaseGroup
+	Uncut     []uncutNode
+	Conflicts []isolation.Conflict
+	Diagrams  []diagramView
+	Standby   string
+	Bound     string // the sentence about the lower bound
+	ShortHash string // of the plant file
+}
+
+// phaseGroup is the steps of one phase.
+type phaseGroup struct {
+	Phase isolation.Phase
+	Title string
+	Steps []isolation.Step
+}
+
+// uncutNode is one node on the way that cannot be cut.
+type uncutNode struct {
+	ID   isolation.NodeID
+	Name string
+	Kind isolation.Kind
+}
+
+var phaseTitles = map[isolation.Phase]string{
+	isolation.PhaseStop:    "Stop: controls to off",
+	isolation.PhaseIsolate: "Isolate: electrical first, then the rest",
+	isolation.PhaseDrain:   "Drain and vent: opened and tagged open",
+}
+
+// planViewOf makes the view. plant may be nil or another one than the plan's: then names are left out.
+func planViewOf(plan *isolation.Plan, plant *isolation.Plant, held []permits.Holding, own permits.PermitID) planView {
+	v := planView{Plan: plan, ShortHash: shorten(plan.PlantSHA256, 12), Standby: plan.Standby}
+	for _, st := range plan.Steps {
+		if n := len(v.Groups); n == 0 || v.Groups[n-1].Phase != st.Phase {
+			v.Groups = append(v.Groups, phaseGroup{Phase: st.Phase, Title: phaseTitles[st.Phase]})
+		}
+		g := &v.Groups[len(v.Groups)-1]
+		g.Steps = append(g.Steps, st)
+	}
+	v.Bound = boundWords(plan)
+	if plant != nil && plant.SHA256 == plan.PlantSHA256 {
+		if m := plant.Machine(plan.Standby); m != nil {
+			v.Standby = m.Name
+		}
+		v.Diagrams = diagramsOf(plant, plan)
+	}
+	for _, id := range plan.Uncut {
+		u := uncutNode{ID: id}
+		if plant != nil && plant.Node(id) != nil {
+			u.Name, u.Kind = plant.Node(id).Name, plant.Node(id).Kind
+		}
+		v.Uncut = append(v.Uncut, u)
+	}
+	v.Conflicts = isolation.Conflicts(*plan, heldByOthers(held, own))
+	return v
+}
+
+// boundWords says what the lower bound means.
+func boundWords(plan *isolation.Plan) string {
+	used, least := strconv.FormatInt(plan.Cost, 10), strconv.FormatInt(plan.LowerBound, 10)
+	if plan.Cost == plan.LowerBound {
+		return "This plan uses " + used + " isolating points. No plan with fewer exists: the lower bound, found by another way of counting, is " + least + " too."
+	}
+	return "This plan uses " + used + " isolating points. At least " + least + " are needed; whether a plan between the two exists is not known."
+}
+
+// heldByOthers gives what other permits than own hold.
+func heldByOthers(held []permits.Holding, own permits.PermitID) []isolation.Held {
+	var out []isolation.Held
+	for _, h := range held {
+		if h.Permit != own {
+			out = append(out, isolation.Held{Point: h.Point, Position: h.Position, Permit: strconv.FormatInt(int64(h.Permit), 10)})
+		}
+	}
+	return out
+}

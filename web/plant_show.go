@@ -1,0 +1,105 @@
+package web
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"io"
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// plantShowPage shows the plant file in force and takes a new one, or new rules; a file that is wrong is shown with its
+// faults, each with line, column and the words of the file around it.
+type plantShowPage struct {
+	base
+	Plant    *isolation.Plant
+	Rules    *isolation.Rules
+	Entry    int64 // entry that put the plant file in force
+	Shipped  bool  // the rules are those that come with the program
+	Points   int
+	Notes    []string
+	Faults   []*isolation.FileError
+	More     int // faults beyond those shown
+	FaultsOf string
+	May      bool
+}
+
+func (s *Server) plantShow(c *gin.Context) error { return s.plantAgain(c, back{}) }
+
+func (s *Server) plantAgain(c *gin.Context, b back) error {
+	aboard := s.facts()
+	page := plantShowPage{base: s.base(c, "Plant and rules", "plant"), Plant: aboard.plant, Rules: aboard.rules, Entry: aboard.ship.PlantEntry}
+	page.back, page.Path = b, "/plant"
+	page.May = page.Me.Has(permits.KindAdoptPlant.Roles()...)
+	if aboard.plant != nil {
+		page.Points, page.Notes = len(aboard.plant.Points()), aboard.plant.Notes()
+	}
+	page.Shipped = aboard.rules != nil && aboard.rules.SHA256 == isolation.ShippedRules().SHA256
+	var faults *isolation.FileErrors
+	if b.Refusal != nil && errors.As(b.Refusal, &faults) {
+		page.Faults, page.More, page.FaultsOf = faults.List, faults.More, b.Form
+		page.back.Refusal = &permits.Refusal{Kind: permits.Invalid, Gate: b.Refusal.Gate, Field: "file",
+			What: "The file was not taken: " + plural(len(faults.List)+faults.More, "thing is", "things are") + " wrong in it.", Opens: "Mend what is listed below and send the file again. What was in force stays in force."}
+	}
+	return s.render(c, b.status(), "plant_show", page)
+}
+
+// uploaded reads the file of a form; a form without one has a fault.
+func uploaded(c *gin.Context, f *form) (name string, text []byte, sum string) {
+	file, head, err := c.Request.FormFile("file")
+	if err != nil {
+		f.wrong("file", "No file was chosen.")
+		return "", nil, ""
+	}
+	defer file.Close()
+	text, err = io.ReadAll(io.LimitReader(file, fileLimit))
+	if err != nil {
+		f.wrong("file", "The file could not be read to its end.")
+		return "", nil, ""
+	}
+	hash := sha256.Sum256(text)
+	return shorten(head.Filename, 80), text, hex.EncodeToString(hash[:])
+}
+
+// plantAdopt puts a plant file in force.
+func (s *Server) plantAdopt(c *gin.Context) error {
+	f := formOf(c)
+	name, text, sum := uploaded(c, f)
+	return s.do(c, doing{form: "plant", act: permits.AdoptPlant{Name: name, SHA256: sum, Text: string(text)}, then: "/plant", done: "The plant file is in force.", again: s.plantAgain})
+}
+
+// rulesAdopt puts the company's own rules in force.
+func (s *Server) rulesAdopt(c *gin.Context) error {
+	f := formOf(c)
+	name, text, sum := uploaded(c, f)
+	return s.do(c, doing{form: "rules", act: permits.AdoptRules{Name: name, SHA256: sum, Text: string(text)}, then: "/plant", done: "The rules file is in force.", again: s.plantAgain})
+}
+
+// plantFile gives the plant file in force, byte for byte.
+func (s *Server) plantFile(c *gin.Context) error {
+	p := s.reg.Plant()
+	if p == nil {
+		return notThere("No plant file is in force.", "The chief engineer puts one in force.")
+	}
+	return sendText(c, "plant.yaml", p.Text)
+}
+
+// rulesFile gives the rules in force, byte for byte.
+func (s *Server) rulesFile(c *gin.Context) error {
+	r := s.reg.Rules()
+	if r == nil {
+		return notThere("No rules are in force.", "")
+	}
+	return sendText(c, "rules.yaml", r.Text)
+}
+
+func sendText(c *gin.Context, name string, text []byte) error {
+	c.Header("Content-Disposition", `attachment; filename="`+name+`"`)
+	c.Data(http.StatusOK, "text/plain; charset=utf-8", text)
+	return nil
+}

@@ -1,0 +1,185 @@
+package web
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+)
+
+// pointShowPage is one point of the plant: how it stands, what is to do there, its history. A scanned label opens it.
+type pointShowPage struct {
+	base
+	Node     *isolation.Node
+	Scanned  bool // its label was just scanned, and counts for the tag scanned next
+	ToDo     []pointTask
+	Held     []permits.Holding
+	Labelled bool
+	Passing  string // what was found; "": nothing
+	History  []entryLine
+	MayLabel bool
+}
+
+// pointTask is something that an open permit wants done at the point.
+type pointTask struct {
+	Permit permits.PermitID
+	Step   int
+	Words  string
+	Now    bool // it is its turn
+}
+
+// historyOfPoint is how many entries a point's page shows.
+const historyOfPoint = 50
+
+func (s *Server) pointShow(c *gin.Context) error {
+	return s.pointAgain(c, isolation.NodeID(c.Param("id")), false, back{})
+}
+
+func (s *Server) pointAgain(c *gin.Context, id isolation.NodeID, scanned bool, b back) error {
+	aboard := s.facts()
+	if aboard.plant == nil || aboard.plant.Node(id) == nil {
+		return notThere("The plant file in force has no point "+shorten(string(id), 40)+".", "The list of points shows all there are.")
+	}
+	entries, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Point: id, Limit: historyOfPoint})
+	if err != nil {
+		return err
+	}
+	page := pointShowPage{base: s.base(c, string(id), "points"), Node: aboard.plant.Node(id), Scanned: scanned, ToDo: tasksAt(id, s.reg.OpenPermits())}
+	page.back, page.Live, page.Path = b, true, "/points/"+string(id)
+	page.Held = slices.DeleteFunc(aboard.held, func(h permits.Holding) bool { return h.Point != id })
+	_, page.Labelled = aboard.ship.Labels[id]
+	page.Passing = aboard.ship.Passing[id]
+	page.MayLabel = page.Me.Has(permits.KindHangLabels.Roles()...)
+	tell := s.teller(c.Request.Context())
+	for _, e := range entries {
+		page.History = append(page.History, tell.line(e))
+	}
+	return s.render(c, b.status(), "point_show", page)
+}
+
+// tasksAt gives what open permits want done at a point.
+func tasksAt(id isolation.NodeID, open []permits.Permit) []pointTask {
+	var out []pointTask
+	for _, p := range open {
+		for _, l := range p.Locks() {
+			if l.Step.Point != id {
+				continue
+			}
+			if t, ok := taskOf(p, l); ok {
+				out = append(out, t)
+			}
+		}
+	}
+	return out
+}
+
+func taskOf(p permits.Permit, l permits.Lock) (pointTask, bool) {
+	t := pointTask{Permit: p.ID(), Step: l.Step.N}
+	next, fitting := p.NextFit()
+	off, removing := p.NextRemove()
+	held := positionWords(l.Step.Kind, l.Step.Position)
+	switch {
+	case permits.CanFollow(p.State(), permits.KindFitLock) && fitting && (!l.IsOn() || l.Wrong != ""):
+		t.Now = next.Step.N == l.Step.N
+		t.Words = "bring it to " + held + ", hang tag " + strconv.Itoa(l.Step.N) + " and scan that tag"
+		if !t.Now {
+			t.Words = "later: held " + held + " as step " + strconv.Itoa(l.Step.N) + "; step " + strconv.Itoa(next.Step.N) + " comes first"
+		}
+	case permits.CanFollow(p.State(), permits.KindCheckLock) && l.IsOn() && !l.IsChecked():
+		t.Now, t.Words = true, "a second person looks, without touching: it must be "+held+". Scan its tag to sign"
+	case permits.CanFollow(p.State(), permits.KindRemoveLock) && removing && l.IsOn():
+		t.Now = off.Step.N == l.Step.N
+		t.Words = "take it off: scan tag " + strconv.Itoa(l.Step.N)
+		if !t.Now {
+			t.Words = "stays " + held + "; step " + strconv.Itoa(off.Step.N) + " comes off first"
+		}
+	case l.IsOn():
+		t.Words = "stays " + held + ": do not operate"
+	default:
+		return t, false
+	}
+	return t, true
+}
+
+// passingRecord says that the point lets something through.
+func (s *Server) passingRecord(c *gin.Context) error {
+	return s.onPoint(c, "passing", permits.RecordPassing{Point: isolation.NodeID(c.Param("id")), Words: formOf(c).text("words")}, "Recorded. No plan uses it until a repair is recorded.")
+}
+
+// repairRecord says that it was repaired and tested.
+func (s *Server) repairRecord(c *gin.Context) error {
+	return s.onPoint(c, "repair", permits.RecordRepair{Point: isolation.NodeID(c.Param("id")), Words: formOf(c).text("words")}, "Recorded. Plans may use it again.")
+}
+
+func (s *Server) onPoint(c *gin.Context, name string, act permits.Act, done string) error {
+	id := isolation.NodeID(c.Param("id"))
+	return s.do(c, doing{form: name, act: act, then: "/points/" + string(id), done: done,
+		again: func(c *gin.Context, b back) error { return s.pointAgain(c, id, false, b) }})
+}
+
+// pointListPage lists the points of the plant.
+type pointListPage struct {
+	base
+	Points   []pointLine
+	Text     string
+	MayLabel bool
+	NoPlant  bool
+}
+
+type pointLine struct {
+	Node     *isolation.Node
+	Labelled bool
+	Passing  bool
+	On       []permits.Holding
+}
+
+func (s *Server) pointList(c *gin.Context) error { return s.pointsAgain(c, back{}) }
+
+func (s *Server) pointsAgain(c *gin.Context, b back) error {
+	aboard := s.facts()
+	page := pointListPage{base: s.base(c, "Points", "points"), Text: shorten(c.Query("text"), 60), NoPlant: aboard.plant == nil}
+	page.back = b
+	page.MayLabel = page.Me.Has(permits.KindHangLabels.Roles()...)
+	if aboard.plant != nil {
+		page.Points = pointLines(aboard, page.Text)
+	}
+	return s.render(c, b.status(), "point_list", page)
+}
+
+func pointLines(aboard facts, text string) []pointLine {
+	var out []pointLine
+	text = strings.ToLower(text)
+	for _, n := range aboard.plant.Points() {
+		if !strings.Contains(strings.ToLower(n.Label()+" "+n.Place.String()+" "+string(n.Kind)), text) {
+			continue
+		}
+		_, labelled := aboard.ship.Labels[n.ID]
+		l := pointLine{Node: n, Labelled: labelled, Passing: aboard.ship.IsPassing(n.ID)}
+		for _, h := range aboard.held {
+			if h.Point == n.ID && h.On {
+				l.On = append(l.On, h)
+			}
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// labelsIssue issues point labels, which makes them asked for from now on; the sheet to print is offered after it.
+func (s *Server) labelsIssue(c *gin.Context) error {
+	f := formOf(c)
+	act := permits.HangLabels{Labels: map[isolation.NodeID]permits.TagDigest{}}
+	for _, id := range f.Values["point"] {
+		act.Labels[isolation.NodeID(id)] = ""
+	}
+	if len(act.Labels) == 0 {
+		f.wrong("point", "Choose the points that get a label.")
+	}
+	return s.do(c, doing{form: "labels", act: act, then: "/points?issued=" + strconv.Itoa(len(act.Labels)), again: s.pointsAgain,
+		done: "Issued: " + plural(len(act.Labels), "label", "labels") + ". Print them, fix them to their points; fitting asks for them from now on."})
+}

@@ -1,0 +1,52 @@
+package web
+
+import (
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+)
+
+// readingRecord takes a reading of a stored energy. Where the check has no unit the answer is yes or no.
+func (s *Server) readingRecord(c *gin.Context) error {
+	f := formOf(c)
+	check := c.Param("check")
+	act := permits.RecordStored{Check: check}
+	switch f.text("value") {
+	case "yes":
+		act.Value = 1
+	case "no":
+		act.Value = 0
+	default:
+		act.Value = f.number("value", "The reading")
+	}
+	return s.onPermit(c, "reading:"+check, act, "Recorded. The verdict stands with the reading.")
+}
+
+// deadRecord takes a dead test: the detector proved before, dead, the detector proved after.
+func (s *Server) deadRecord(c *gin.Context) error {
+	f := formOf(c)
+	test := c.Param("test")
+	act := permits.RecordDead{Test: test, ProvedBefore: f.yes("proved_before"), Dead: f.yes("dead"), ProvedAfter: f.yes("proved_after")}
+	done := "Recorded as tested dead."
+	if !act.ProvedBefore || !act.Dead || !act.ProvedAfter {
+		done = "Recorded, but not as tested dead: all three must be so."
+	}
+	return s.onPermit(c, "dead:"+test, act, done)
+}
+
+// startRecord takes the start attempt.
+func (s *Server) startRecord(c *gin.Context) error {
+	f := formOf(c)
+	act := permits.RecordStart{Still: f.yes("still"), ControlsOff: f.yes("controls_off")}
+	done := "Recorded: nothing moved, and the controls are back to off."
+	if !act.Still || !act.ControlsOff {
+		done = "Recorded, but it does not count yet: nothing may move, and the controls must be back to off."
+	}
+	return s.onPermit(c, "start", act, done)
+}
+
+// deviationAccept takes the chief engineer's written acceptance of a section that is not found drained.
+func (s *Server) deviationAccept(c *gin.Context) error {
+	section := c.Param("section")
+	return s.onPermit(c, "deviation:"+section, permits.AcceptDeviation{Section: section, Words: formOf(c).text("words")}, "The deviation is accepted in writing.")
+}

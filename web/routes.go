@@ -1,0 +1,158 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+)
+
+// door says who may come to a route at all. Whether an act may happen is asked of the register, which keeps refusals.
+type door uint8
+
+const (
+	anybodyAtAll door = iota // also who is not signed in
+	signedIn                 // whoever is signed in, visitors too
+	crewOnly                 // whoever is signed in and more than a visitor
+)
+
+var errNobody = errors.New("nobody is signed in")
+
+// admits lets a person in, or says why not; errNobody asks for signing in.
+func (d door) admits(who permits.Person) error {
+	switch {
+	case d == anybodyAtAll:
+		return nil
+	case who.ID == "":
+		return errNobody
+	case d == crewOnly && !who.IsCompetent():
+		return &permits.Refusal{Kind: permits.Forbidden, Gate: "door", What: who.String() + " is aboard as a visitor, and visitors only read.",
+			Opens: "Somebody of the crew does that, signed in under their own name."}
+	}
+	return nil
+}
+
+// route is one line of the table.
+type route struct {
+	Method, Path string
+	door         door
+	limit        int64 // of the body, bytes; 0: formLimit
+	handle       func(*gin.Context) error
+}
+
+const (
+	get  = http.MethodGet
+	post = http.MethodPost
+)
+
+// routes is everything that answers. Every POST carries act_id (16 to 64 letters, digits, - or _; the page that shows the
+// form draws it), except sign-in, first-run, sign-out and palette. "signer, pin" are whoever signs and their PIN; signer
+// left out is whoever is signed in. Boxes say "yes". Figures take a comma or a point.
+//
+//	POST /first-run                      id, name, rank, pin, pin_again
+//	POST /sign-in                        person, pin, next
+//	POST /sign-out
+//	POST /palette                        palette (day, dusk, night), from
+//	POST /permits                        job, work, plan (hash of the plan shown; may be left out)
+//	POST /permits/:id/authorise          hours, signer, pin
+//	POST /permits/:id/extend             hours, signer, pin
+//	POST /permits/:id/drain/:section     out_l, hold_min, hold_in_l, gauge_bar, temp_c, into, from
+//	POST /permits/:id/reading/:check     value ("yes" or "no" where the check has no unit)
+//	POST /permits/:id/dead/:test         proved_before, dead, proved_after
+//	POST /permits/:id/start              still, controls_off
+//	POST /permits/:id/deviation/:section words, signer, pin
+//	POST /permits/:id/prove              signer, pin
+//	POST /permits/:id/accept             tools_out, signer, pin
+//	POST /permits/:id/sign-on            signer, pin
+//	POST /permits/:id/sign-off           signer, pin
+//	POST /permits/:id/hand-back          tools_back, guards_back, signer, pin
+//	POST /permits/:id/release            owner, verified, tried, will_tell, words, signer, pin
+//	POST /permits/:id/close              positions, told, words, signer, pin
+//	POST /permits/:id/cancel             words, signer, pin
+//	POST /T/:code/fit                    position (open, closed, fitted, removed), padlock, label, how
+//	POST /T/:code/check                  seen ("right" or "wrong"), wrong (what is), signer, pin
+//	POST /T/:code/remove                 position, how
+//	POST /points/labels                  point (one or more)
+//	POST /points/:id/passing             words
+//	POST /points/:id/repair              words, signer, pin
+//	POST /people                         id, name, rank, role (one or more), new_pin, signer, pin
+//	POST /people/:id                     name, rank, role (one or more), left, signer, pin
+//	POST /people/:id/pin                 new_pin, new_pin_again, pin (of whoever is signed in)
+//	POST /pin                            old_pin, new_pin, new_pin_again
+//	POST /plant                          file, signer, pin
+//	POST /rules                          file, signer, pin
+func (s *Server) routes() []route {
+	return []route{
+		{get, "/", signedIn, 0, s.boardShow},
+		{get, "/first-run", anybodyAtAll, 0, s.shipFoundShow},
+		{post, "/first-run", anybodyAtAll, 0, s.shipFound},
+		{get, "/sign-in", anybodyAtAll, 0, s.signInShow},
+		{post, "/sign-in", anybodyAtAll, 0, s.signIn},
+		{post, "/sign-out", anybodyAtAll, 0, s.signOut},
+		{post, "/palette", anybodyAtAll, 0, s.paletteChoose},
+		{get, "/find", signedIn, 0, s.tagFind},
+
+		{get, "/permits", signedIn, 0, s.permitsList},
+		{get, "/permits/new", signedIn, 0, s.permitRequestShow},
+		{post, "/permits", crewOnly, 0, s.permitRequest},
+		{get, "/permits/:id", signedIn, 0, s.permitShow},
+		{get, "/permits/:id/plan", signedIn, 0, s.planShow},
+		{post, "/permits/:id/authorise", crewOnly, 0, s.permitAuthorise},
+		{post, "/permits/:id/extend", crewOnly, 0, s.permitExtend},
+		{post, "/permits/:id/drain/:section", crewOnly, 0, s.drainRecord},
+		{post, "/permits/:id/reading/:check", crewOnly, 0, s.readingRecord},
+		{post, "/permits/:id/dead/:test", crewOnly, 0, s.deadRecord},
+		{post, "/permits/:id/start", crewOnly, 0, s.startRecord},
+		{post, "/permits/:id/deviation/:section", crewOnly, 0, s.deviationAccept},
+		{post, "/permits/:id/prove", crewOnly, 0, s.permitProve},
+		{post, "/permits/:id/accept", crewOnly, 0, s.permitAccept},
+		{post, "/permits/:id/sign-on", crewOnly, 0, s.crewSignOn},
+		{post, "/permits/:id/sign-off", crewOnly, 0, s.crewSignOff},
+		{post, "/permits/:id/hand-back", crewOnly, 0, s.permitHandBack},
+		{post, "/permits/:id/release", crewOnly, 0, s.ownerRelease},
+		{post, "/permits/:id/close", crewOnly, 0, s.permitClose},
+		{post, "/permits/:id/cancel", crewOnly, 0, s.permitCancel},
+		{get, "/permits/:id/tags.pdf", crewOnly, 0, s.tagsPrint},
+		{get, "/permits/:id/plan.pdf", signedIn, 0, s.planPrint},
+		{get, "/permits/:id/permit.pdf", signedIn, 0, s.permitPrint},
+		{get, "/handover.pdf", signedIn, 0, s.handoverPrint},
+
+		{get, "/T/:code", signedIn, 0, s.tagOpen},
+		{get, "/t/:code", signedIn, 0, s.tagOpen},
+		{post, "/T/:code/fit", crewOnly, 0, s.lockFit},
+		{post, "/T/:code/check", crewOnly, 0, s.lockCheck},
+		{post, "/T/:code/remove", crewOnly, 0, s.lockRemove},
+		{post, "/t/:code/fit", crewOnly, 0, s.lockFit},
+		{post, "/t/:code/check", crewOnly, 0, s.lockCheck},
+		{post, "/t/:code/remove", crewOnly, 0, s.lockRemove},
+
+		{get, "/points", signedIn, 0, s.pointList},
+		{get, "/points/:id", signedIn, 0, s.pointShow},
+		{post, "/points/labels", crewOnly, 0, s.labelsIssue},
+		{get, "/points/labels.pdf", crewOnly, 0, s.labelsPrint},
+		{post, "/points/:id/passing", crewOnly, 0, s.passingRecord},
+		{post, "/points/:id/repair", crewOnly, 0, s.repairRecord},
+
+		{get, "/people", signedIn, 0, s.peopleList},
+		{post, "/people", crewOnly, 0, s.personAdd},
+		{post, "/people/:id", crewOnly, 0, s.personChange},
+		{post, "/people/:id/pin", crewOnly, 0, s.pinSet},
+		{get, "/pin", signedIn, 0, s.pinChangeShow},
+		{post, "/pin", signedIn, 0, s.pinChange},
+
+		{get, "/log", signedIn, 0, s.logShow},
+		{get, "/log/head", signedIn, 0, s.headShow},
+		{get, "/entries/:n", signedIn, 0, s.entryShow},
+		{get, "/plant", signedIn, 0, s.plantShow},
+		{post, "/plant", crewOnly, fileLimit, s.plantAdopt},
+		{post, "/rules", crewOnly, fileLimit, s.rulesAdopt},
+		{get, "/plant/file", signedIn, 0, s.plantFile},
+		{get, "/plant/rules", signedIn, 0, s.rulesFile},
+
+		{get, "/events", signedIn, 0, s.events},
+		{get, "/healthz", anybodyAtAll, 0, s.health},
+		{get, "/static/:hash/*name", anybodyAtAll, 0, s.assetShow},
+	}
+}

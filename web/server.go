@@ -1,0 +1,126 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+)
+
+// Config is what the pages must be told from outside. The zero value serves on loopback names only.
+type Config struct {
+	BaseURL  string       // what printed tags carry, for instance http://192.168.1.10:8080; "": the address asked for
+	Hosts    []string     // names by which the program may be asked, without port; loopback names always may
+	DemoPINs []DemoPerson // shown loudly on the sign-in page, in the demo only
+	Version  string       // shown at the foot of each page
+	Dev      bool         // templates and assets are read anew from the source tree for each request
+	Logger   *slog.Logger // nil: nothing is logged
+	Secure   bool         // served over TLS: cookies go over TLS only
+	Now      func() time.Time
+}
+
+// DemoPerson is somebody of the demo's crew whose PIN may be known to everybody.
+type DemoPerson struct {
+	ID, Name, Role, PIN string
+}
+
+// Server answers for one register. Make it with New.
+type Server struct {
+	reg      *register.Register
+	cfg      Config
+	log      *slog.Logger
+	now      func() time.Time
+	sessions *scs.SessionManager
+	screens  *screens
+	assets   *assets
+	plans    planShelf
+	pins     pinChanges
+	streams  context.Context // ends when the server stops; live pages hang on it
+	endAll   context.CancelFunc
+	handler  http.Handler
+}
+
+// New makes the server over an open register. It returns an error when a template or an asset does not hold together.
+func New(reg *register.Register, c Config) (*Server, error) {
+	s := &Server{reg: reg, cfg: c, log: c.Logger, now: c.Now}
+	if s.log == nil {
+		s.log = slog.New(slog.NewTextHandler(io.Discard, nil))
+	}
+	if s.now == nil {
+		s.now = time.Now
+	}
+	s.streams, s.endAll = context.WithCancel(context.Background())
+	var err error
+	if s.assets, err = loadAssets(c.Dev); err != nil {
+		return nil, fmt.Errorf("load assets: %w", err)
+	}
+	if s.screens, err = loadScreens(c.Dev, s.assets.url); err != nil {
+		return nil, fmt.Errorf("load templates: %w", err)
+	}
+	s.pins = pinChanges{last: map[permits.PersonID]int64{}, find: s.lastPIN}
+	s.sessions = s.newSessions()
+	s.handler = s.guarded(s.engine())
+	return s, nil
+}
+
+// Handler gives the whole site, doors included.
+func (s *Server) Handler() http.Handler { return s.handler }
+
+// engine puts the table of routes into gin.
+func (s *Server) engine() *gin.Engine {
+	gin.SetMode(gin.ReleaseMode)
+	e := gin.New()
+	e.HandleMethodNotAllowed = true
+	e.ContextWithFallback = true
+	if err := e.SetTrustedProxies(nil); err != nil {
+		panic(err) // gin refuses only malformed lists, and this one is empty
+	}
+	for _, r := range s.routes() {
+		e.Handle(r.Method, r.Path, s.answer(r))
+	}
+	e.NoRoute(s.answer(route{Path: "(none)", door: anybodyAtAll, handle: s.notFound}))
+	e.NoMethod(s.answer(route{Path: "(none)", door: anybodyAtAll, handle: s.wrongMethod}))
+	return e
+}
+
+// graceS is how long running requests may take to end after the server was told to stop, seconds.
+const graceS = 8
+
+// Serve answers on l until ctx ends, then stops listening, cuts the live pages, lets running requests finish, and
+// returns. The error is nil after a stop that was asked for.
+func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	srv := &http.Server{
+		Handler:           s.handler,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       30 * time.Second,
+		WriteTimeout:      60 * time.Second,
+		IdleTimeout:       120 * time.Second,
+		MaxHeaderBytes:    64 << 10,
+		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
+	}
+	srv.RegisterOnShutdown(s.endAll)
+	stopped := make(chan error, 1)
+	go func() {
+		<-ctx.Done()
+		grace, cancel := context.WithTimeout(context.Background(), graceS*time.Second)
+		defer cancel()
+		stopped <- srv.Shutdown(grace)
+	}()
+	if err := srv.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+		return fmt.Errorf("serve: %w", err)
+	}
+	if err := <-stopped; err != nil {
+		return fmt.Errorf("stop serving: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,54 @@
+package web
+
+import (
+	"errors"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+)
+
+// shipFoundPage is the very first page of a new register: it makes the first chief engineer.
+type shipFoundPage struct {
+	base
+}
+
+func (s *Server) shipFoundShow(c *gin.Context) error {
+	if !s.reg.NeedsFirstRun() {
+		return notThere("The register has its people already.", "The chief engineer adds more on the people page.")
+	}
+	return s.shipFoundAgain(c, back{})
+}
+
+func (s *Server) shipFoundAgain(c *gin.Context, b back) error {
+	page := shipFoundPage{base: s.base(c, "First run", "")}
+	page.back = b
+	return s.render(c, b.status(), "ship_found", page)
+}
+
+func (s *Server) shipFound(c *gin.Context) error {
+	if !s.reg.NeedsFirstRun() {
+		return notThere("The register has its people already.", "The chief engineer adds more on the people page.")
+	}
+	f := formOf(c)
+	chief := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.text("name"), Rank: f.text("rank"), Roles: []permits.Role{permits.ChiefEngineer}}
+	if f.text("pin") != f.text("pin_again") {
+		f.wrong("pin_again", "The two PINs differ.")
+	}
+	if f.fault != nil {
+		return s.shipFoundAgain(c, refusedForm("first-run", f, f.fault))
+	}
+	err := s.reg.FirstRun(c.Request.Context(), chief, f.text("pin"))
+	var no *permits.Refusal
+	if errors.As(err, &no) {
+		return s.shipFoundAgain(c, refusedForm("first-run", f, no))
+	}
+	if err != nil {
+		return err
+	}
+	if err := s.keepSession(c, chief.ID); err != nil {
+		return err
+	}
+	s.redirect(c, "/plant", "You are on the books as chief engineer. Now put the plant file in force.")
+	return nil
+}

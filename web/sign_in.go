@@ -1,0 +1,79 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+)
+
+// signInPage lets a person pick who they are and type their PIN.
+type signInPage struct {
+	base
+	People []signer
+	Next   string // where to go afterwards
+	Demo   []DemoPerson
+}
+
+func (s *Server) signInShow(c *gin.Context) error {
+	if len(s.reg.Ship().People) == 0 {
+		c.Redirect(http.StatusSeeOther, "/first-run")
+		return nil
+	}
+	return s.signInAgain(c, http.StatusOK, back{})
+}
+
+func (s *Server) signInAgain(c *gin.Context, status int, b back) error {
+	page := signInPage{base: s.base(c, "Sign in", ""), Demo: s.cfg.DemoPINs}
+	page.back = b
+	page.Next = localPath(c.Query("next"))
+	if b.Form != "" {
+		page.Next = localPath(b.Values.Get("next"))
+	}
+	chosen := page.Typed("sign-in", "person")
+	for _, p := range page.people {
+		if !p.Left {
+			page.People = append(page.People, signer{string(p.ID), p.String() + ", " + rankOf(p), chosen == string(p.ID)})
+		}
+	}
+	return s.render(c, status, "sign_in", page)
+}
+
+func (s *Server) signIn(c *gin.Context) error {
+	f := formOf(c)
+	if f.text("person") == "" {
+		f.wrong("person", "Nobody was chosen.")
+		return s.signInAgain(c, http.StatusUnprocessableEntity, refusedForm("sign-in", f, f.fault))
+	}
+	who, err := s.reg.SignIn(c.Request.Context(), permits.PersonID(f.text("person")), f.text("pin"), device(c))
+	var no *permits.Refusal
+	if errors.As(err, &no) {
+		b := refusedForm("sign-in", f, no)
+		return s.signInAgain(c, b.status(), b)
+	}
+	if err != nil {
+		return err
+	}
+	if err := s.keepSession(c, who.ID); err != nil {
+		return err
+	}
+	to := localPath(f.text("next"))
+	if to == "" {
+		to = "/"
+	}
+	s.redirect(c, to, "Signed in as "+who.String()+".")
+	return nil
+}
+
+func (s *Server) signOut(c *gin.Context) error {
+	if who := me(c); who.ID != "" {
+		if err := s.reg.SignOut(c.Request.Context(), who.ID); err != nil {
+			return err
+		}
+	}
+	s.forget(c)
+	s.redirect(c, "/sign-in", "Signed out.")
+	return nil
+}

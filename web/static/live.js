@@ -1,0 +1,43 @@
+// Live pages: listens for entries of the log and fetches the page anew, unless somebody is filling in a form. Without
+// scripts the page is the same, only not anew by itself.
+"use strict";
+(() => {
+  const body = document.body;
+  if (!("live" in body.dataset) || !window.EventSource) return;
+  const shown = document.querySelector("[data-live-state]");
+  let heard = Date.now(), touched = false, fetching = false, again = false;
+
+  const say = (words) => { if (shown) { shown.hidden = false; shown.textContent = words; } };
+  document.addEventListener("input", (e) => { if (e.target.closest("main form")) touched = true; });
+
+  // Inside main, somebody who types or has a form or a menu open is not disturbed.
+  const busy = () => {
+    const at = document.activeElement;
+    return touched || Boolean(at && at.closest("main form, main details[open]"));
+  };
+
+  const renew = async () => {
+    if (busy()) { document.querySelector("[data-changed]").hidden = false; return; }
+    if (fetching) { again = true; return; }
+    fetching = true;
+    try {
+      const answer = await fetch(location.href, { headers: { "X-Part": "main" }, credentials: "same-origin" });
+      if (!answer.ok || answer.redirected) { document.querySelector("[data-changed]").hidden = false; return; }
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const fresh = page.querySelector("main"), old = document.querySelector("main");
+      if (fresh && !busy()) { old.replaceChildren(...fresh.childNodes); }
+    } catch { /* the line is down: the state beside the clock says so */ } finally {
+      fetching = false;
+      if (again) { again = false; renew(); }
+    }
+  };
+
+  const events = new EventSource("/events");
+  events.onopen = () => { heard = Date.now(); say("live"); };
+  events.addEventListener("entry", () => { heard = Date.now(); renew(); });
+  events.onerror = () => say("no line");
+  setInterval(() => {
+    if (events.readyState === EventSource.OPEN) { say("live"); return; }
+    say("last heard " + Math.round((Date.now() - heard) / 1000) + " s ago");
+  }, 5000);
+})();

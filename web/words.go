@@ -1,0 +1,169 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// wordFuncs are the functions that templates may use: they put figures, times and positions into words, nothing else.
+func wordFuncs() template.FuncMap {
+	return template.FuncMap{
+		"clock":    clockWords,
+		"stamp":    stampWords,
+		"iso":      func(t time.Time) string { return t.Format(time.RFC3339) },
+		"figure":   figure,
+		"litres":   func(v float64) string { return figureTo(v, 1) },
+		"span":     spanWords,
+		"position": positionWords,
+		"mark":     positionMark,
+		"slug":     slug,
+		"newID":    newActID,
+		"path":     url.PathEscape,
+		"join":     strings.Join,
+		"nodes":    nodeList,
+		"plural":   plural,
+		"other":    otherPosition,
+	}
+}
+
+// clockWords gives the time of day on the ship.
+func clockWords(t time.Time) string {
+	if t.IsZero() {
+		return "–"
+	}
+	return t.Local().Format("15:04")
+}
+
+// stampWords gives day and time on the ship, "–" for no time.
+func stampWords(t time.Time) string {
+	if t.IsZero() {
+		return "–"
+	}
+	return t.Local().Format("2 Jan 2006, 15:04")
+}
+
+// figure gives a number as an instrument would show it: up to three decimals, none that say nothing.
+func figure(v float64) string { return figureTo(v, 3) }
+
+func figureTo(v float64, decimals int) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "–"
+	}
+	text := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	if text == "-0" {
+		return "0"
+	}
+	return strings.Replace(text, "-", "−", 1)
+}
+
+// spanWords gives a time span in the two largest units that say something: "1 h 5 min", "7 min", "40 s".
+func spanWords(seconds float64) string {
+	if math.IsNaN(seconds) || math.IsInf(seconds, 0) || seconds < 0 || seconds > 3650*86400 {
+		return "not known"
+	}
+	s := int64(math.Ceil(seconds))
+	switch {
+	case s < 90:
+		return fmt.Sprintf("%d s", s)
+	case s < 3600:
+		return fmt.Sprintf("%d min", (s+59)/60)
+	case s < 86400:
+		m := (s + 59) / 60
+		if m%60 == 0 {
+			return fmt.Sprintf("%d h", m/60)
+		}
+		return fmt.Sprintf("%d h %d min", m/60, m%60)
+	}
+	return fmt.Sprintf("%d d %d h", s/86400, s%86400/3600)
+}
+
+// positionWords gives a position in the words of the trade, which for breakers are the opposite of the plant file's: an
+// open breaker is off.
+func positionWords(kind isolation.Kind, at isolation.Position) string {
+	stops := at == kind.Isolating()
+	switch {
+	case at == "":
+		return "–"
+	case at != kind.Isolating() && at != kind.Passing():
+		return strings.ToUpper(string(at))
+	case kind == isolation.Fuse:
+		return choose(stops, "WITHDRAWN", "IN PLACE")
+	case kind.IsElectrical():
+		return choose(stops, "OFF", "ON")
+	case kind == isolation.Blank:
+		return choose(stops, "BLANK IN", "BLANK OUT")
+	case kind == isolation.Spool:
+		return choose(stops, "SPOOL OUT", "SPOOL IN")
+	case kind == isolation.Plug:
+		return choose(stops, "PLUG IN", "PLUG OUT")
+	}
+	return choose(stops, "SHUT", "OPEN")
+}
+
+// positionMark names the symbol that goes with a position.
+func positionMark(kind isolation.Kind, at isolation.Position) string {
+	stops := at == kind.Isolating()
+	switch {
+	case kind.IsElectrical():
+		return choose(stops, "m-off", "m-on")
+	case kind == isolation.Blank, kind == isolation.Spool:
+		return choose(stops, "m-parted", "m-joined")
+	}
+	return choose(stops, "m-shut", "m-open")
+}
+
+// otherPosition gives the position of a kind of point that is not this one.
+func otherPosition(kind isolation.Kind, at isolation.Position) isolation.Position {
+	if at == kind.Isolating() {
+		return kind.Passing()
+	}
+	return kind.Isolating()
+}
+
+func choose(is bool, yes, no string) string {
+	if is {
+		return yes
+	}
+	return no
+}
+
+// slug gives a text as part of a name in HTML: letters, digits and hyphens.
+func slug(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', r >= 'A' && r <= 'Z':
+			return r
+		}
+		return '-'
+	}, s)
+}
+
+func nodeList(ids []isolation.NodeID) string {
+	words := make([]string, len(ids))
+	for i, id := range ids {
+		words[i] = string(id)
+	}
+	return strings.Join(words, ", ")
+}
+
+// plural gives a number with the word that goes with it.
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
+
+// permitPath gives the address of a permit's page.
+func permitPath(id permits.PermitID) string { return "/permits/" + strconv.FormatInt(int64(id), 10) }
