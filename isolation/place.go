@@ -18,5 +18,9 @@ func (p Place) String() string {
 	if p.IsZero() {
 		return "place not recorded"
 	}
-	return fmt.Sprintf("deck %d, frame %d, %s", p.Deck, p.Frame, p.Side)
+	text := fmt.Sprintf("deck %d, frame %d", p.Deck, p.Frame)
+	if p.Side != "" {
+		text += ", " + p.Side
+	}
+	return text
 }
