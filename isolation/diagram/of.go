@@ -61,7 +61,7 @@ func (s *scene) blocks() []block {
 // list draws steps one below the other, without lines between them.
 func (s *scene) list(title string, steps []*isolation.Step) block {
 	b := board{s: s}
-	b.text(flagX, 4, nameSize, Left, Mute, title)
+	b.text(Point{flagX, 4}, nameSize, Left, Mute, title)
 	b.y = 5
 	for _, st := range steps {
 		y := b.y + 4
@@ -108,7 +108,7 @@ func single(g *group) bool {
 func (b *board) inline(g *group) {
 	y := b.y + 8
 	if len(g.rooms) == 0 {
-		b.lines(flagX, y-1, zoneX-flagX-3, 3, Mute, "No source of energy reaches this part.")
+		b.lines(Point{flagX, y - 1}, zoneX-flagX-3, 3, Mute, "No source of energy reaches this part.")
 		b.y = y + 6
 	} else if e := g.rooms[0].entries; len(e) == 1 && e[0].leg != nil {
 		y = b.series(e[0])
@@ -119,7 +119,7 @@ func (b *board) inline(g *group) {
 	h := lineH*float64(len(lines)) + 2.4
 	top := max(y-h/2, 2)
 	b.rect(barX, top, columnW-barX-3, h, Work)
-	b.lines(barX+2, top+3.9, columnW-barX-8, 4, Words, b.s.nodes[g.hubs[0]].Label())
+	b.lines(Point{barX + 2, top + 3.9}, columnW-barX-8, 4, Words, b.s.nodes[g.hubs[0]].Label())
 	b.y = max(b.y, top+h+1) + 1
 }
 
@@ -135,7 +135,7 @@ func (b *board) hubs(g *group) {
 		lines := wrap(b.s.nodes[h].Label(), plain, width-4, 4)
 		height := lineH*float64(len(lines)) + 2.4
 		b.rect(barX-3, b.y, width, height, Work)
-		b.lines(barX-1, b.y+3.9, width-4, 4, Words, b.s.nodes[h].Label())
+		b.lines(Point{barX - 1, b.y + 3.9}, width-4, 4, Words, b.s.nodes[h].Label())
 		b.y += height + 1.5
 		x := max(spineX-spineGap*float64(i), barX)
 		b.spines = append(b.spines, spine{x, b.y - 1.5, b.y})
@@ -172,17 +172,17 @@ func (d *pen) zone(x, y, w, h float64) {
 func legend() block {
 	b := board{}
 	y := 4.0
-	b.text(flagX, y, nameSize, Left, Mute, "Numbers: order of fitting. All come off in the reverse order.")
+	b.text(Point{flagX, y}, nameSize, Left, Mute, "Numbers: order of fitting. All come off in the reverse order.")
 	y += 4.2
 	b.line(flagX, y-1, flagX+8, y-1, Live)
-	b.text(flagX+10, y, nameSize, Left, Mute, "can bring energy")
+	b.text(Point{flagX + 10, y}, nameSize, Left, Mute, "can bring energy")
 	b.zone(zoneX-4, y-3, 8, 4)
-	b.text(zoneX+6, y, nameSize, Left, Mute, "isolated part")
+	b.text(Point{zoneX + 6, y}, nameSize, Left, Mute, "isolated part")
 	y += 4.6
 	b.padlock(flagX+2, y-0.8)
-	b.text(flagX+10, y, nameSize, Left, Mute, "lock and tag")
+	b.text(Point{flagX + 10, y}, nameSize, Left, Mute, "lock and tag")
 	b.tag(zoneX, y-0.8)
-	b.text(zoneX+6, y, nameSize, Left, Mute, "tag, no lock")
+	b.text(Point{zoneX + 6, y}, nameSize, Left, Mute, "tag, no lock")
 	return block{b.ops, y + 2}
 }
 
@@ -192,7 +192,7 @@ func (d *Drawing) lay(title string, blocks []block, columns int) {
 	width := columnW*float64(columns) + 6*float64(columns-1)
 	y := 5.0
 	for _, l := range wrap(title, face{3.8, true}, width-2*flagX, 3) {
-		b.text(flagX, y, 3.8, Left, Strong, l)
+		b.text(Point{flagX, y}, 3.8, Left, Strong, l)
 		y += 4.8
 	}
 	top := y - 2

@@ -37,17 +37,17 @@ type board struct {
 // spine is the heavy line below the box of what is opened, as far down as its last room.
 type spine struct{ x, from, to float64 }
 
-func (b *board) text(x, y, size float64, a Anchor, st Style, words string) {
-	b.add(Text{X: x, Y: y, Size: size, Words: words, Anchor: a, Style: st})
+func (b *board) text(at Point, size float64, a Anchor, st Style, words string) {
+	b.add(Text{X: at.X, Y: at.Y, Size: size, Words: words, Anchor: a, Style: st})
 }
 
-// lines sets words in lines from the base line y downward and gives the base line after the last.
-func (b *board) lines(x, y, width float64, limit int, st Style, words string) float64 {
+// lines sets words in at most limit lines no wider than width, from at downward, and gives the base line after the last.
+func (b *board) lines(at Point, width float64, limit int, st Style, words string) float64 {
 	for _, l := range wrap(words, plain, width, limit) {
-		b.text(x, y, nameSize, Left, st, l)
-		y += lineH
+		b.text(at, nameSize, Left, st, l)
+		at.Y += lineH
 	}
-	return y
+	return at.Y
 }
 
 // label writes the number, id and position of a step at x on the base line y, within width, with its lock or tag, and
@@ -59,14 +59,14 @@ func (b *board) label(st *isolation.Step, x, y, width float64) float64 {
 	idW, wordW := strong.width(id), strong.width(word)
 	const mark = 4.2
 	if idW+1.5+wordW+mark <= width {
-		b.text(x, y, idSize, Left, Strong, id)
-		b.text(x+idW+1.5, y, idSize, Left, Strong, word)
+		b.text(Point{x, y}, idSize, Left, Strong, id)
+		b.text(Point{x + idW + 1.5, y}, idSize, Left, Strong, word)
 		b.mark(st, x+idW+1.5+wordW+2.2, y-0.6)
 		y += lineH + 0.2
 	} else {
 		y = b.narrowLabel(st, x, y, width)
 	}
-	return b.lines(x-4.6+0.4, y, width+4.2, 3, Words, st.Name)
+	return b.lines(Point{x - 4.6 + 0.4, y}, width+4.2, 4, Words, st.Name)
 }
 
 // narrowLabel writes the id on one line and the position below it; the mark stands behind the position if there is room
@@ -85,14 +85,14 @@ func (b *board) narrowLabel(st *isolation.Step, x, y, width float64) float64 {
 	}
 	parts := split(string(st.Point), f, room)
 	for i, l := range parts {
-		b.text(x, y, f.size, Left, Strong, l)
+		b.text(Point{x, y}, f.size, Left, Strong, l)
 		if i == len(parts)-1 && !below {
 			b.mark(st, x+f.width(l)+2, y-0.6)
 		}
 		y += lineH + 0.2
 	}
 	size := idSize * min(1, (width+4.2)/strong.width(word))
-	b.text(x-4.2, y, size, Left, Strong, word)
+	b.text(Point{x - 4.2, y}, size, Left, Strong, word)
 	if below {
 		b.mark(st, x-4.2+strong.width(word)+2.2, y-0.6)
 	}
@@ -111,7 +111,7 @@ func (b *board) mark(st *isolation.Step, x, y float64) {
 // row draws an entry without a leg and gives where its line leaves it. The line comes from the source's flag on the
 // left; what is said of it stands above, what is said of the point below.
 func (b *board) row(e entry) float64 {
-	y := b.lines(flagX, b.y+lineH, zoneX-flagX-2, 5, Mute, b.s.origin(e.from)) - lineH + 4.8
+	y := b.lines(Point{flagX, b.y + lineH}, zoneX-flagX-2, 5, Mute, b.s.origin(e.from)) - lineH + 4.8
 	style, x := Live, innerX
 	if len(e.from) == 0 {
 		style = Safe
@@ -120,7 +120,7 @@ func (b *board) row(e entry) float64 {
 	}
 	if e.point < 0 {
 		b.line(flagX+4.4, y, barX, y, Alarm)
-		b.y = b.lines(flagX, y+5, zoneX-flagX-2, 2, Strong, "NOT CUT OFF")
+		b.y = b.lines(Point{flagX, y + 5}, zoneX-flagX-2, 2, Strong, "NOT CUT OFF")
 		return y
 	}
 	b.line(flagX+4.4, y, x-half, y, style)
@@ -140,7 +140,7 @@ func (b *board) point(v int, x, y float64) {
 func (b *board) series(e entry) float64 {
 	top, first, last := b.y, 0.0, 0.0
 	for i, o := range e.leg.outers {
-		y := b.lines(flagX, b.y+lineH, zoneX-flagX-2, 5, Mute, b.s.origin(o.from)) - lineH + 4.8
+		y := b.lines(Point{flagX, b.y + lineH}, zoneX-flagX-2, 5, Mute, b.s.origin(o.from)) - lineH + 4.8
 		if len(o.from) > 0 {
 			b.flag(flagX, y)
 		}
@@ -246,7 +246,7 @@ func (b *board) right(r room, top, y float64) float64 {
 			ly = y + 4
 		}
 		for _, l := range lines {
-			b.text(barX+2, ly, nameSize, Left, Words, l)
+			b.text(Point{barX + 2, ly}, nameSize, Left, Words, l)
 			ly += lineH
 		}
 		if ly > y+4 {
@@ -268,7 +268,7 @@ func (b *board) right(r room, top, y float64) float64 {
 		n := &b.s.nodes[v]
 		b.line(barX, low, openingX-half, low, Safe)
 		b.symbol(n.Kind, "", openingX, low)
-		end := b.lines(openingL+1.2, low, width, 4, Mute, fmt.Sprintf("%s: %s, not relied on", n.ID, kindWord(n.Kind)))
+		end := b.lines(Point{openingL + 1.2, low}, width, 4, Mute, fmt.Sprintf("%s: %s, not relied on", n.ID, kindWord(n.Kind)))
 		next = max(low+5, end+1)
 	}
 	b.y = max(b.y, next-4)

@@ -35,8 +35,8 @@ func Plant(p *isolation.Plant) Drawing {
 	sort.SliceStable(order, func(i, j int) bool { return pieces[order[i]].height > pieces[order[j]].height })
 	d := Drawing{Title: p.Title, Desc: summary(p)}
 	b := board{}
-	b.text(4, 9, 6, Left, Strong, shorten(p.Title, face{6, true}, plantMax-10))
-	b.text(4, 14, nameSize, Left, Mute, d.Desc)
+	b.text(Point{4, 9}, 6, Left, Strong, shorten(p.Title, face{6, true}, plantMax-10))
+	b.text(Point{4, 14}, nameSize, Left, Mute, d.Desc)
 	x, y, rowH := 0.0, 18.0, 0.0
 	right := textWidth(d.Desc, nameSize, false) + 8
 	for _, i := range order {
@@ -198,10 +198,10 @@ func (b *board) node(n *isolation.Node, at Point) {
 	}
 	b.symbol(n.Kind, pos, at.X, at.Y)
 	const width = 24.0
-	b.text(at.X, at.Y+5, 2.4, Middle, Strong, shorten(string(n.ID), face{2.4, true}, width))
+	b.text(Point{at.X, at.Y + 5}, 2.4, Middle, Strong, shorten(string(n.ID), face{2.4, true}, width))
 	y := at.Y + 7.1
 	for _, line := range wrap(n.Name, face{1.7, false}, width, 2) {
-		b.text(at.X, y, 1.7, Middle, Words, line)
+		b.text(Point{at.X, y}, 1.7, Middle, Words, line)
 		y += 2
 	}
 }

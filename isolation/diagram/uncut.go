@@ -33,15 +33,15 @@ func uncut(p *isolation.Plant, plan *isolation.Plan) Drawing {
 		}
 		ly := y
 		for _, l := range wrap(n.Label(), strong, columnW-x-10, 3) {
-			b.text(x+7, ly, idSize, Left, Strong, l)
+			b.text(Point{x + 7, ly}, idSize, Left, Strong, l)
 			ly += lineH + 0.2
 		}
-		b.y = b.lines(x+7, ly, columnW-x-10, 4, Mute, what) - 1
+		b.y = b.lines(Point{x + 7, ly}, columnW-x-10, 4, Mute, what) - 1
 	}
 	blocks := []block{{b.ops, b.y + 3}}
 	if plan.Words != "" {
 		w := board{}
-		end := w.lines(flagX, 4, columnW-2*flagX, 8, Words, plan.Words)
+		end := w.lines(Point{flagX, 4}, columnW-2*flagX, 8, Words, plan.Words)
 		blocks = append([]block{{w.ops, end}}, blocks...)
 	}
 	d.lay(d.Title, blocks, 1)
