@@ -19,6 +19,9 @@ func TestWrapKeepsEveryWordAndTheWidth(t *testing.T) {
 		w := rapid.Float64Range(12, 120).Draw(t, "width")
 		p.setFace(rapid.SampledFrom([]face{sans, bold, mono}).Draw(t, "face"), rapid.Float64Range(5, 14).Draw(t, "pt"))
 		lines := p.wrap(text, w)
+		if !p.pdf.Ok() || p.pdf.GetStringWidth("W") == 0 {
+			t.Fatalf("the PDF measures nothing: %v", p.pdf.Error())
+		}
 		for _, l := range lines {
 			if got := p.pdf.GetStringWidth(l); got > w+1e-9 {
 				t.Fatalf("wrap(%q, %.1f) has the line %q, %.1f mm wide", text, w, l, got)
@@ -166,4 +169,19 @@ func TestDurationIsNeverToldTooShort(t *testing.T) {
 			t.Fatalf("duration(%d ns) = %q", d, words)
 		}
 	})
+}
+
+func TestTagSaysWhereANameWasCut(t *testing.T) {
+	const mark = "[cut: see the register]"
+	for _, tc := range []struct {
+		words int
+		cut   bool
+	}{{6, false}, {12, false}, {300, true}} {
+		s := cannedTags(1)
+		s.Tags[0].Name = strings.TrimSpace(strings.Repeat("drainage ", tc.words-1) + "final")
+		text := strings.Join(strings.Fields(textLayer(t, printed(t, WriteLockTags, s))), " ")
+		if got := strings.Contains(text, mark); got != tc.cut || strings.Contains(text, "final") == tc.cut {
+			t.Errorf("name of %d words on a tag: marked as cut %t, its last word shown %t, want cut %t", tc.words, got, strings.Contains(text, "final"), tc.cut)
+		}
+	}
 }

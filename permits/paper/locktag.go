@@ -43,7 +43,7 @@ type LockTagSheet struct {
 
 // WriteLockTags writes the tags as PDF, four to an A4 page with cut marks and a mark
 // for the hole. Refuses (ErrIncomplete) a sheet without tags, and a tag without point,
-// position or clearance position, or whose code checkCode refuses. Nothing is written on error.
+// position or clearance position, one that proves but is not open, or whose code checkCode refuses. Nothing is written on error.
 func WriteLockTags(w io.Writer, s LockTagSheet) error {
 	if len(s.Tags) == 0 {
 		return fmt.Errorf("%w: no tags", ErrIncomplete)
@@ -71,6 +71,8 @@ func (t LockTag) check() error {
 		return fmt.Errorf("%w: tag for %s has no position", ErrIncomplete, t.Point)
 	case !t.Clearance.IsSet():
 		return fmt.Errorf("%w: tag for %s has no clearance position", ErrIncomplete, t.Point)
+	case t.Proves && (t.Held.Mark == ValveShut || t.Held.Mark == PlugIn):
+		return fmt.Errorf("%w: tag for %s is to prove the isolation, but is held %s", ErrIncomplete, t.Point, t.Held.Words())
 	case t.Permit == "" || t.Step < 1 || t.Step > t.Of:
 		return fmt.Errorf("%w: tag for %s has no permit or is step %d of %d", ErrIncomplete, t.Point, t.Step, t.Of)
 	}

@@ -63,7 +63,7 @@ func (p *sheet) wrap(text string, w float64) []string {
 			}
 			lines = append(lines, line)
 		}
-		for p.pdf.GetStringWidth(word) > w {
+		for p.wider(word, w) {
 			at := p.breakAt(word, w)
 			lines = append(lines, strings.TrimSuffix(word[:at], " "))
 			word = word[at:]
@@ -71,6 +71,22 @@ func (p *sheet) wrap(text string, w float64) []string {
 		line = word
 	}
 	return append(lines, line)
+}
+
+// wider tells whether text is wider than w mm at the face set. Of a very long text the
+// beginning is tried first, so that wrapping takes time in proportion to the length.
+func (p *sheet) wider(text string, w float64) bool {
+	const begin = 400
+	if len(text) > begin {
+		at := begin
+		for !utf8.RuneStart(text[at]) {
+			at--
+		}
+		if p.pdf.GetStringWidth(text[:at]) > w {
+			return true
+		}
+	}
+	return p.pdf.GetStringWidth(text) > w
 }
 
 // clinging are words that stay on the line of the word before: a line that begins
@@ -104,12 +120,14 @@ func isClock(w string) bool {
 // start: after the last space of what fits, else after its last hyphen, slash, dot or
 // underscore, else where it no longer fits.
 func (p *sheet) breakAt(word string, w float64) int {
-	fits := 0
-	for i := range word {
-		if i > 0 && p.pdf.GetStringWidth(word[:i]) > w {
+	fits, sum := 0, 0
+	_, size := p.pdf.GetFontSize()
+	for i, r := range word {
+		if i > 0 && float64(sum)*size/1000 > w {
 			break
 		}
 		fits = i
+		sum += p.pdf.GetStringSymbolWidth(string(r))
 	}
 	if fits == 0 {
 		_, fits = utf8.DecodeRuneInString(word)
@@ -153,7 +171,11 @@ func (p *sheet) block(b box, text string) float64 {
 // fit sets the largest size at which text goes into the box and returns its lines;
 // whole words are preferred to a larger size.
 func (p *sheet) fit(b box, text string) []string {
-	var lines []string
+	p.setFace(b.face, b.minPt)
+	lines := p.wrap(text, b.w)
+	if float64(len(lines))*p.lineMM() > b.h {
+		return lines // no larger size can fit
+	}
 	for pt := b.maxPt; ; pt -= 0.5 {
 		p.setFace(b.face, max(pt, b.minPt))
 		lines = p.wrap(text, b.w)
@@ -166,7 +188,7 @@ func (p *sheet) fit(b box, text string) []string {
 // breaksWord tells whether a word of text is wider than w mm at the face set.
 func (p *sheet) breaksWord(text string, w float64) bool {
 	for _, word := range strings.Fields(text) {
-		if p.pdf.GetStringWidth(word) > w {
+		if p.wider(word, w) {
 			return true
 		}
 	}
