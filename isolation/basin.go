@@ -85,8 +85,9 @@ func (c *conversion) pipes(f func(l *Link, a, b int32, pipe bool)) {
 func (c *conversion) merge() {
 	c.pipes(func(_ *Link, a, b int32, pipe bool) {
 		if !pipe && c.own[a] && c.own[b] {
-			x, y := c.root(a), c.root(b)
-			c.group[max(x, y)] = min(x, y)
+			if x, y := c.root(a), c.root(b); x != y {
+				c.group[max(x, y)] = min(x, y)
+			}
 		}
 	})
 }

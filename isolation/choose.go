@@ -165,10 +165,15 @@ func solve(p cut.Problem) (cut.Solution, error) {
 func (k *task) problem(t terms, away map[int32]bool, large int64) cut.Problem {
 	n := len(k.plant.Nodes)
 	p := cut.Problem{N: n, Cost: make([]int64, n), Counts: make([]cut.Counts, n), Vents: make([]bool, n), Zone: k.zone}
-	drainless := k.drainless()
+	drainless := k.drainless() && k.drained()
+	if !k.drained() {
+		p.Vents = nil
+	}
 	for i := range k.plant.Nodes {
 		v, node := int32(i), &k.plant.Nodes[i]
-		p.Vents[i] = node.Kind == Opening && !k.inZone[i]
+		if p.Vents != nil {
+			p.Vents[i] = node.Kind == Opening && !k.inZone[i]
+		}
 		p.Counts[i] = cut.Valve
 		if node.Kind == Blank || node.Kind == Spool {
 			p.Counts[i] = cut.Blank
@@ -202,11 +207,15 @@ func (k *task) problem(t terms, away map[int32]bool, large int64) cut.Problem {
 	return p
 }
 
-// drainless reports whether some source that does not flow must be cut twice: no drain is asked for between two breaks
-// in a cable.
-func (k *task) drainless() bool {
+// drainless reports whether current or motion must be cut twice: no drain is asked for between two breaks in a cable.
+func (k *task) drainless() bool { return k.doubles(func(e Energy) bool { return !e.Flows() }) }
+
+// drained reports whether something that flows must be cut twice.
+func (k *task) drained() bool { return k.doubles(Energy.Flows) }
+
+func (k *task) doubles(of func(Energy) bool) bool {
 	for _, s := range k.sources {
-		if asked(s.rule.Demand) == cut.Double && !k.at(s.node).Energy.Flows() {
+		if asked(s.rule.Demand) == cut.Double && of(k.at(s.node).Energy) {
 			return true
 		}
 	}
@@ -214,7 +223,9 @@ func (k *task) drainless() bool {
 }
 
 // split puts a vertex that counts as an opening into a cable, so that the solver's condition of a drain between two
-// points holds between electrical points by itself. Such vertices are numbered behind the plant's nodes.
+// points holds between electrical points by itself. Such vertices are numbered behind the plant's nodes. It is needed
+// only where both current and something that flows must be cut twice, and makes more of the condition than is meant
+// where current has to be cut by two points in pipes: then a drain is asked for between those too.
 func (k *task) split(p *cut.Problem, a, b int32, oneWay bool) {
 	v := int32(p.N)
 	p.N++

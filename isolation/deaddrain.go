@@ -51,12 +51,23 @@ func (k *task) mend(p cut.Problem, s cut.Solution, change func(*cut.Problem, []i
 	return s, cut.ErrNodeLimit
 }
 
-// deadDrains reports whether chosen still meets every demand when only drains that no source can come to count.
+// deadDrains reports whether chosen still meets every demand when only drains that no source can come to count, and
+// for what flows only drains, not breaks in cables.
 func (k *task) deadDrains(p cut.Problem, chosen []int32) bool {
+	if p.Vents == nil {
+		return true
+	}
 	p.Vents = slices.Clone(p.Vents)
 	for i, live := range k.live(k.marks(chosen)) {
 		p.Vents[i] = p.Vents[i] && !live
 	}
+	if cut.Verify(p, chosen) != nil {
+		return false
+	}
+	for i := len(k.plant.Nodes); i < p.N; i++ {
+		p.Vents[i] = false
+	}
+	p.Sources = slices.DeleteFunc(slices.Clone(p.Sources), func(s cut.Source) bool { return !k.at(s.Vertex).Energy.Flows() })
 	return cut.Verify(p, chosen) == nil
 }
 
@@ -81,8 +92,14 @@ func (k *task) liveBetween(p *cut.Problem, chosen []int32) []int32 {
 // dropLive lets the live openings between two points no longer count.
 func (k *task) dropLive(p *cut.Problem, chosen []int32) {
 	p.Vents = slices.Clone(p.Vents)
-	for _, o := range k.liveBetween(p, chosen) {
+	between := k.liveBetween(p, chosen)
+	for _, o := range between {
 		p.Vents[o] = false
+	}
+	if len(between) == 0 { // then a break in a cable was taken for a drain
+		for i := len(k.plant.Nodes); i < p.N; i++ {
+			p.Vents[i] = false
+		}
 	}
 }
 

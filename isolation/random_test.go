@@ -1,0 +1,278 @@
+package isolation
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// smallPlant draws a plant of up to ten nodes with every kind of thing that matters to isolation, and rules for it.
+func smallPlant(t *rapid.T) (*Plant, *Rules) {
+	var b strings.Builder
+	b.WriteString("plant: random\nnodes:\n")
+	sources := rapid.IntRange(1, 3).Draw(t, "sources")
+	others := rapid.IntRange(3, 8).Draw(t, "others")
+	var ids []string
+	for i := range sources {
+		id := fmt.Sprintf("s%d", i)
+		ids = append(ids, id)
+		fmt.Fprintf(&b, "  - {id: %s, kind: source, energy: %s}\n", id, rapid.SampledFrom([]string{"fuel", "steam", "electrical", "air"}).Draw(t, "energy"))
+	}
+	for i := range others {
+		id := fmt.Sprintf("n%d", i)
+		ids = append(ids, id)
+		kind := rapid.SampledFrom([]string{"valve", "valve", "valve", "valve", "valve", "valve", "breaker", "blank", "spool", "junction", "opening", "opening", "check-valve", "automatic-valve"}).Draw(t, "kind")
+		more := ""
+		switch {
+		case kind == "automatic-valve" && i > 0:
+			more = fmt.Sprintf(", fails: %s, supply: n0", rapid.SampledFrom([]string{"closed", "open", "stays"}).Draw(t, "fails"))
+		case kind == "valve" && rapid.IntRange(0, 5).Draw(t, "tag") == 0:
+			more = ", lockable: false"
+		}
+		if kind == "valve" || kind == "breaker" {
+			more += fmt.Sprintf(", awkward: %d", rapid.IntRange(0, 2).Draw(t, "awkward"))
+		}
+		if i == 0 {
+			kind, more = "valve", ""
+		}
+		fmt.Fprintf(&b, "  - {id: %s, kind: %s%s}\n", id, kind, more)
+	}
+	b.WriteString("  - {id: work, kind: junction}\nlinks:\n")
+	ids = append(ids, "work")
+	seen := map[string]bool{}
+	for range rapid.IntRange(len(ids)-1, 2*len(ids)).Draw(t, "links") {
+		x, y := rapid.SampledFrom(ids).Draw(t, "a"), rapid.SampledFrom(ids).Draw(t, "b")
+		if x == y || seen[x+y] || x[0] == 's' && y == "work" {
+			continue
+		}
+		seen[x+y], seen[y+x] = true, true
+		one := ""
+		if rapid.IntRange(0, 7).Draw(t, "one way") == 0 {
+			one = ", one_way: true"
+		}
+		fmt.Fprintf(&b, "  - {a: %s, b: %s%s}\n", x, y, one)
+	}
+	b.WriteString("jobs:\n  - {id: j, opens: [work]}\n")
+	p, err := Read("random", []byte(b.String()))
+	if err != nil {
+		t.Fatalf("%v\n%s", err, b.String())
+	}
+	demand := rapid.SampledFrom([]string{"single", "single", "double", "blank"})
+	rules := fmt.Sprintf("rules:\n  - {energy: fuel, demand: %s, because: drawn}\n  - {energy: steam, demand: %s, because: drawn}\n  - {demand: %s, because: drawn}\n",
+		demand.Draw(t, "fuel"), demand.Draw(t, "steam"), demand.Draw(t, "rest"))
+	r, err := ReadRules("random", []byte(rules))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p, r
+}
+
+// TestMakeAgreesWithExhaustion compares plans of small random plants with a search through every set of points, judged
+// by the definition: every simple path from a source to the work meets its demand.
+func TestMakeAgreesWithExhaustion(t *testing.T) {
+	plans, none, dearer := 0, 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		p, r := smallPlant(t)
+		plan, err := Make(p, r, "j", Circumstances{})
+		if err != nil {
+			t.Fatalf("Make = %v\n%s", err, p.Text)
+		}
+		least := newExhaustion(p, r).least()
+		switch {
+		case plan.Feasible:
+			plans++
+			if _, err := Prove(p, r, plan, Circumstances{}); err != nil {
+				t.Fatalf("Prove = %v\n%s\n%s", err, p.Text, r.Text)
+			}
+			if least < 0 || plan.Cost < int64(least) || plan.LowerBound > int64(least) {
+				t.Fatalf("Make: cost %d, bound %d; exhaustion %d\n%s\n%s", plan.Cost, plan.LowerBound, least, p.Text, r.Text)
+			}
+			if plan.Cost > int64(least) {
+				dearer++
+			}
+		case least >= 0:
+			t.Fatalf("Make finds no plan (%s), and %d points do\n%s\n%s", plan.Words, least, p.Text, r.Text)
+		default:
+			none++
+			checkUncut(t, p, plan)
+		}
+	})
+	t.Logf("%d plans, %d of them dearer than the least; %d without a plan", plans, dearer, none)
+}
+
+// checkUncut holds that the path of an infeasible plan is a way from a source to the work in this plant.
+func checkUncut(t *rapid.T, p *Plant, plan Plan) {
+	w := newWays(p)
+	u := w.numbers(plan.Uncut)
+	if len(u) < 2 || w.at(u[0]).Kind != Source || w.at(u[len(u)-1]).ID != "work" || len(plan.Steps) > 0 {
+		t.Fatalf("uncut = %v with %d steps, want a way from a source to the work and no steps", plan.Uncut, len(plan.Steps))
+	}
+	for i := 1; i < len(u); i++ {
+		if !slices.Contains(w.out[u[i-1]], u[i]) {
+			t.Fatalf("uncut = %v: nothing leads from %s to %s", plan.Uncut, w.at(u[i-1]).ID, w.at(u[i]).ID)
+		}
+	}
+}
+
+// exhaustion is the definition of a plan, word for word, with no regard to time. It shares nothing with Make or Prove
+// but the links.
+type exhaustion struct {
+	p     *Plant
+	r     *Rules
+	next  map[NodeID][]NodeID
+	paths map[NodeID][][]NodeID // of every source
+}
+
+func newExhaustion(p *Plant, r *Rules) *exhaustion {
+	e := &exhaustion{p: p, r: r, next: map[NodeID][]NodeID{}, paths: map[NodeID][][]NodeID{}}
+	for _, l := range p.Links {
+		e.next[l.A] = append(e.next[l.A], l.B)
+		if !l.OneWay {
+			e.next[l.B] = append(e.next[l.B], l.A)
+		}
+	}
+	for _, n := range p.Nodes {
+		if n.Kind == Source {
+			e.walk(n.ID, []NodeID{n.ID})
+		}
+	}
+	return e
+}
+
+func (e *exhaustion) walk(source NodeID, path []NodeID) {
+	at := path[len(path)-1]
+	if at == "work" {
+		e.paths[source] = append(e.paths[source], slices.Clone(path))
+		return
+	}
+	for _, to := range e.next[at] {
+		if !slices.Contains(path, to) {
+			e.walk(source, append(slices.Clone(path), to))
+		}
+	}
+}
+
+// least gives the fewest points of any set that meets every demand, or -1.
+func (e *exhaustion) least() int {
+	var points []NodeID
+	for _, n := range e.p.Nodes {
+		if n.Kind.IsPoint() && n.Lockable || n.Kind == AutomaticValve && n.Fails != "open" && n.Supply != "" {
+			points = append(points, n.ID)
+		}
+	}
+	best := -1
+	for set := range 1 << len(points) {
+		shut := map[NodeID]bool{}
+		for i, id := range points {
+			if set&(1<<i) != 0 {
+				shut[id] = true
+			}
+		}
+		if (best < 0 || len(shut) < best) && e.moved(shut) && e.holds(shut) {
+			best = len(shut)
+		}
+	}
+	return best
+}
+
+// moved reports whether every automatic valve in the set has its supply in it.
+func (e *exhaustion) moved(shut map[NodeID]bool) bool {
+	for id := range shut {
+		if n := e.p.Node(id); n.Kind == AutomaticValve && !shut[n.Supply] {
+			return false
+		}
+	}
+	return true
+}
+
+func (e *exhaustion) holds(shut map[NodeID]bool) bool {
+	for source, paths := range e.paths {
+		n := e.p.Node(source)
+		rule, _ := e.r.Demand(n, OpenUp, 0)
+		for _, path := range paths {
+			if !e.meets(path, shut, rule.Demand, n.Energy.Flows()) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func (e *exhaustion) meets(path []NodeID, shut map[NodeID]bool, demand string, flows bool) bool {
+	var at []int
+	for i, id := range path {
+		if shut[id] {
+			at = append(at, i)
+		}
+	}
+	switch demand {
+	case DemandSingle:
+		return len(at) > 0
+	case DemandBlank:
+		behind := false
+		for _, i := range at {
+			k := e.p.Node(path[i]).Kind
+			if k == Blank || k == Spool {
+				if behind {
+					return true
+				}
+				continue
+			}
+			behind = true
+		}
+		return false
+	}
+	for j := 1; j < len(at); j++ {
+		if !flows {
+			return true
+		}
+		for i := at[j-1] + 1; i < at[j]; i++ {
+			if e.bleeds(path[i], shut) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// bleeds reports whether what stands at a node can run to an opening that no source can come to.
+func (e *exhaustion) bleeds(from NodeID, shut map[NodeID]bool) bool {
+	live := map[NodeID]bool{}
+	for source := range e.all() {
+		for id := range e.reach(source, shut) {
+			live[id] = true
+		}
+	}
+	for id := range e.reach(from, shut) {
+		if e.p.Node(id).Kind == Opening && !live[id] {
+			return true
+		}
+	}
+	return false
+}
+
+func (e *exhaustion) all() map[NodeID]bool {
+	out := map[NodeID]bool{}
+	for _, n := range e.p.Nodes {
+		if n.Kind == Source {
+			out[n.ID] = true
+		}
+	}
+	return out
+}
+
+func (e *exhaustion) reach(from NodeID, shut map[NodeID]bool) map[NodeID]bool {
+	seen := map[NodeID]bool{from: true}
+	for list := []NodeID{from}; len(list) > 0; list = list[1:] {
+		for _, to := range e.next[list[0]] {
+			if !seen[to] && !shut[to] {
+				seen[to] = true
+				list = append(list, to)
+			}
+		}
+	}
+	return seen
+}
