@@ -134,14 +134,12 @@ func seed(ctx context.Context, reg *register.Register) error {
 		return err
 	}
 	signedAct := func(name string, act permits.Act) error {
-		_, err := reg.Do(ctx, register.Doing{ID: permits.ActID("demo-" + name), Act: act, By: chief.ID, Signer: chief.ID, PIN: chief.pin})
+		_, err := reg.Do(ctx, register.Doing{ID: permits.ActID("demo-put-" + name), Act: act, By: chief.ID, PIN: chief.pin})
 		return err
 	}
 	for _, c := range demoCrew[1:] {
-		if err := signedAct("person-"+string(c.ID), permits.AddPerson{Person: c.Person}); err != nil {
-			return err
-		}
-		if err := reg.SetPIN(ctx, register.SetPINDoing{By: chief.ID, ByPIN: chief.pin, Person: c.ID, New: c.pin}); err != nil {
+		person := register.AddPersonDoing{ID: permits.ActID("demo-person-" + string(c.ID)), By: chief.ID, PIN: chief.pin, Person: c.Person, New: c.pin}
+		if err := reg.AddPerson(ctx, person); err != nil {
 			return err
 		}
 	}
@@ -162,7 +160,9 @@ func (d *drive) all(dir string) error {
 	d.signIn()
 	fmt.Fprint(d.out, "\nPermit 1: bowl overhaul of separator 1\n")
 	first := d.wholeJob()
-	fmt.Fprint(d.out, "\nPermit 2: sea-water pump, left half-way for you\n")
+	if d.err == nil {
+		fmt.Fprint(d.out, "\nPermit 2: sea-water pump, left half-way for you\n")
+	}
 	second := d.halfWay()
 	papers := d.papers(filepath.Join(dir, "papers"), first, second)
 	if d.err != nil {
@@ -192,7 +192,7 @@ func (d *drive) papers(dir string, first, second permits.PermitID) []string {
 		{permitPath(first) + "/permit.pdf", fmt.Sprintf("permit-%d.pdf", first)},
 		{permitPath(first) + "/plan.pdf", fmt.Sprintf("plan-%d.pdf", first)},
 		{permitPath(second) + "/tags.pdf", fmt.Sprintf("tags-%d.pdf", second)},
-		{"/labels.pdf", "labels.pdf"},
+		{"/points/labels.pdf", "labels.pdf"},
 		{"/handover.pdf", "handover.pdf"},
 	} {
 		a, err := d.people["ilse"].open(d.ctx, p.path)

@@ -53,10 +53,14 @@ func (d *drive) act(who, words, path, action string, fields map[string]string) s
 	return a.path
 }
 
-// refused sends one form and wants it refused, with words that say why.
+// refused sends one form, also where the page does not offer it any more, and wants it refused with words that say why.
 func (d *drive) refused(who, words, path, action string, fields map[string]string) {
-	a, ok := d.send(who, words, path, action, fields)
-	if !ok {
+	if d.err != nil {
+		return
+	}
+	a, err := d.people[who].insist(d.ctx, path, action, fields)
+	if err != nil {
+		d.err = fmt.Errorf("%s %s: %w", who, words, err)
 		return
 	}
 	why := a.refusal()
@@ -172,7 +176,7 @@ func (d *drive) fit(who string, id permits.PermitID, l permits.Lock) {
 // check lets a second person look at a fitted lock and sign.
 func (d *drive) check(who string, id permits.PermitID, l permits.Lock) {
 	tag := "/T/" + d.codes(id)[l.Step.N].Text()
-	d.act(who, fmt.Sprintf("sees %d right: %s", l.Step.N, l.Step.Point), tag, tag+"/check", d.signedBy(who, map[string]string{"seen": "yes"}))
+	d.act(who, fmt.Sprintf("sees %d right: %s", l.Step.N, l.Step.Point), tag, tag+"/check", d.signedBy(who, map[string]string{"seen": "right"}))
 }
 
 // remove takes a lock or tag off and leaves the point where the plant needs it.

@@ -31,7 +31,7 @@ func (d *drive) isolate(id permits.PermitID) {
 		d.fit("tove", id, l)
 		if i == 0 {
 			first := "/T/" + d.codes(id)[1].Text()
-			d.refused("tove", "wants to check the lock that she fitted herself", first, first+"/check", d.signedBy("tove", map[string]string{"seen": "yes"}))
+			d.refused("tove", "wants to check the lock that she fitted herself", first, first+"/check", d.signedBy("tove", map[string]string{"seen": "right"}))
 		}
 	}
 	for _, l := range locks {

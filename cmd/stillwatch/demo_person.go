@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
@@ -84,6 +85,19 @@ func (p *demoPerson) send(ctx context.Context, path, action string, fields map[s
 		return answer{}, fmt.Errorf("send %s from %s (status %d): %w", action, path, a.status, errNoForm)
 	}
 	values := hiddenFields(form)
+	for name, value := range fields {
+		values.Set(name, value)
+	}
+	return p.post(ctx, action, values)
+}
+
+// insist sends a form like send, and also where the page does not offer it: as somebody does who kept an old page open.
+func (p *demoPerson) insist(ctx context.Context, path, action string, fields map[string]string) (answer, error) {
+	a, err := p.send(ctx, path, action, fields)
+	if !errors.Is(err, errNoForm) {
+		return a, err
+	}
+	values := url.Values{"act_id": {rand.Text()}}
 	for name, value := range fields {
 		values.Set(name, value)
 	}

@@ -26,6 +26,7 @@ func commands() []command {
 		{"key", "show the public half of the ship's key", runKey},
 		{"backup", "write a copy of a running register", runBackup},
 		{"restore", "put a copy back into an empty data folder", runRestore},
+		{"tls", "make or show the ship's own certificate authority", runTLS},
 		{"pages", "write every screen with made-up data, to look at", runPages},
 		{"version", "print the version", runVersion},
 	}

@@ -1,0 +1,63 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"stillwatch/web/authority"
+)
+
+// authorityFolder is where the ship's own authority lives, inside the data folder.
+func authorityFolder(data string) string { return filepath.Join(data, "tls") }
+
+func runTLS(args []string, out, errOut io.Writer) int {
+	if len(args) == 0 || args[0] != "init" && args[0] != "show" {
+		fmt.Fprintln(errOut, "usage: stillwatch tls init --data DIR --hosts NAME,ADDRESS…   make the ship's own authority\n       stillwatch tls show --data DIR                        print its certificate and fingerprint")
+		return 1
+	}
+	fs := newFlags("tls "+args[0], "The ship's own certificate authority, so that phones may use their camera inside the page.", errOut)
+	data := fs.String("data", "stillwatch-data", "folder that holds the register")
+	hosts := fs.String("hosts", "", "names and addresses of this server on the ship's network, separated by commas; the authority can never vouch for others (this machine's address if empty)")
+	if status, done := parse(fs, args[1:], errOut); done {
+		return status
+	}
+	if err := tlsCommand(args[0], *data, *hosts, out); err != nil {
+		fmt.Fprintf(errOut, "stillwatch: %v\n", err)
+		return 1
+	}
+	return 0
+}
+
+func tlsCommand(what, data, hosts string, out io.Writer) error {
+	dir := authorityFolder(data)
+	if what == "init" {
+		if _, err := authority.Make(dir, tlsHosts(hosts), time.Now()); err != nil {
+			return fmt.Errorf("%s: %w", dir, err)
+		}
+	}
+	a, err := authority.Open(dir)
+	if err != nil {
+		return fmt.Errorf("%s: %w", dir, err)
+	}
+	fmt.Fprintf(out, "%sfingerprint (SHA-256): %s\nholds until: %s\nNow serve with --tls and open /trust on a phone: the page says how to trust it.\n",
+		a.PEM(), a.Fingerprint(), a.Until().Format(time.DateOnly))
+	return nil
+}
+
+// tlsHosts gives the names and addresses that a certificate is for: those asked for, or this machine's address, and
+// loopback always.
+func tlsHosts(asked string) []string {
+	hosts := []string{"127.0.0.1", "localhost"}
+	for h := range strings.SplitSeq(asked, ",") {
+		if h = strings.TrimSpace(h); h != "" && h != "127.0.0.1" && h != "localhost" {
+			hosts = append(hosts, h)
+		}
+	}
+	if len(hosts) == 2 && firstAddress() != "127.0.0.1" {
+		hosts = append(hosts, firstAddress())
+	}
+	return hosts
+}
