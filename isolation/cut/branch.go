@@ -153,15 +153,24 @@ func (a *node) less(lost int, cost int64) bool {
 // openNodes is a heap, best bound first, then deepest.
 type openNodes []*node
 
+// Len is the number of nodes; this and the next four are for container/heap.
 func (o openNodes) Len() int { return len(o) }
+
+// Less puts the better bound first.
 func (o openNodes) Less(i, j int) bool {
 	if o[i].lost == o[j].lost && o[i].cost == o[j].cost {
 		return o[i].depth > o[j].depth
 	}
 	return o[i].less(o[j].lost, o[j].cost)
 }
+
+// Swap exchanges two nodes.
 func (o openNodes) Swap(i, j int) { o[i], o[j] = o[j], o[i] }
-func (o *openNodes) Push(x any)   { *o = append(*o, x.(*node)) }
+
+// Push appends a *node.
+func (o *openNodes) Push(x any) { *o = append(*o, x.(*node)) }
+
+// Pop removes the last node.
 func (o *openNodes) Pop() any {
 	last := len(*o) - 1
 	x := (*o)[last]
@@ -266,7 +275,7 @@ func (b *branching) consider(a *node) {
 		return
 	}
 	a.cost = max(a.cost, b.n.value+b.n.paidFor())
-	if b.services != nil && !b.services.bound1(b, a) {
+	if b.services != nil && !b.services.boundLost(b, a) {
 		return
 	}
 	if !b.mayImprove(a) {

@@ -42,7 +42,7 @@ func newBrute(p Problem) *brute {
 		link(a[0], a[1])
 	}
 	for v := range p.N {
-		if p.Cost[v] > 0 && (p.Counts == nil || p.Counts[v] != 0) {
+		if p.Cost[v] > 0 && (p.Counts == nil || p.Counts[v]&(Valve|Blank) != 0) {
 			b.points |= 1 << v
 		}
 		if p.Vents != nil && p.Vents[v] {

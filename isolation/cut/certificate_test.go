@@ -130,3 +130,29 @@ func TestCertificateRefusesFlowBackFromALayer(t *testing.T) {
 		t.Error("Check accepts inflow of a single source in the outer layer")
 	}
 }
+
+func TestCertificateRefusesFlowThatFallsALayer(t *testing.T) {
+	t.Parallel()
+	// 0 (single) - 1 - 2 is the work, 3 (double) is joined to nothing. Flow of
+	// the single source may use layer 1 only; were it let down to layer 0, the
+	// point would be counted twice.
+	p := Problem{
+		N: 4, Edges: [][2]int32{{0, 1}, {1, 2}}, Cost: []int64{0, 5, 0, 0},
+		Sources: []Source{{0, Single}, {3, Double}}, Zone: []int32{2},
+	}
+	legs := func(layer uint8) []Leg {
+		return []Leg{
+			{From: Spot{0, -1, Whole}, To: Spot{1, -1, Entry}, Layer: layer, Amount: 5},
+			{From: Spot{1, -1, Entry}, To: Spot{1, -1, Exit}, Layer: layer, Amount: 5},
+			{From: Spot{1, -1, Exit}, To: Spot{2, -1, Whole}, Layer: layer, Amount: 5},
+		}
+	}
+	good := Certificate{Layers: 2, Value: 5, Inflows: []Inflow{{0, 1, 5}}, Legs: legs(1)}
+	if err := good.Check(p); err != nil {
+		t.Errorf("Check = %v, want nil", err)
+	}
+	bad := Certificate{Layers: 2, Value: 10, Inflows: []Inflow{{0, 1, 10}}, Legs: append(legs(0), legs(1)...)}
+	if err := bad.Check(p); err == nil {
+		t.Error("Check accepts flow that falls from layer 1 to layer 0")
+	}
+}

@@ -73,6 +73,7 @@ func FuzzSolve(f *testing.F) {
 		}
 		p := problemFrom(data)
 		sol, err := Solve(p)
+		checkSmall(t, p, sol, err)
 		if err != nil {
 			var u *Uncut
 			if errors.As(err, &u) && len(u.Path) == 0 {
@@ -113,5 +114,18 @@ func checkAgain(t *testing.T, p Problem, sol Solution) {
 	again, err := n.Solve(p.Sources, p.Zone)
 	if err != nil || again.Cost != sol.Cost || again.Unique != sol.Unique || maskOf(again.Chosen) != maskOf(sol.Chosen) {
 		t.Errorf("Network.Solve after other questions = %v, %v, want %v", again.Chosen, err, sol.Chosen)
+	}
+}
+
+// checkSmall compares with exhaustive search where that is quick.
+func checkSmall(t *testing.T, p Problem, sol Solution, err error) {
+	t.Helper()
+	var u *Uncut
+	if p.N > 9 || len(p.Edges)+len(p.Arcs) > 14 || err != nil && !errors.As(err, &u) {
+		return
+	}
+	want := newBrute(p).best()
+	if want.feasible != (err == nil) || err == nil && p.NodeLimit == 0 && sol.Cost != want.cost || sol.Bound > want.cost {
+		t.Errorf("Solve = cost %d, bound %d, %v, want cost %d, feasible %v; %#v", sol.Cost, sol.Bound, err, want.cost, want.feasible, p)
 	}
 }

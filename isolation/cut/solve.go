@@ -10,18 +10,14 @@ import "fmt"
 // lines other sources share. The cut is checked against exhaustive search in
 // TestSolveIsExact.
 func Solve(p Problem) (Solution, error) {
-	if err := p.checkPlant(); err != nil {
+	n, err := NewNetwork(p)
+	if err != nil {
 		return Solution{}, fmt.Errorf("cut: %w", err)
 	}
 	if err := checkQuestion(p.N, p.Sources, p.Zone); err != nil {
 		return Solution{}, fmt.Errorf("cut: %w", err)
 	}
-	n, err := NewNetwork(p)
-	if err != nil {
-		return Solution{}, fmt.Errorf("cut: %w", err)
-	}
-	sol, err := n.ask(p.Sources, p.Zone, true)
-	return sol, err
+	return n.ask(p.Sources, p.Zone, true)
 }
 
 // Solve answers for other sources and another zone on the same plant, as
