@@ -341,3 +341,15 @@ func BenchmarkRead(b *testing.B) {
 		}
 	}
 }
+
+// TestManyParagraphsAreNoIndentation holds the guard against counting what does not nest.
+func TestManyParagraphsAreNoIndentation(t *testing.T) {
+	var text strings.Builder
+	text.WriteString("plant: Long\nnodes:\n")
+	for i := range 60 {
+		fmt.Fprintf(&text, "\n  # Paragraph %d\n  - {id: V%d, kind: valve}\n\n  - id: W%d\n    kind: valve\n", i, i, i)
+	}
+	if _, err := Read("long.yaml", []byte(text.String())); err != nil {
+		t.Errorf("Read of a file with many paragraphs = %v, want nil", err)
+	}
+}

@@ -5,7 +5,7 @@ import "github.com/goccy/go-yaml/token"
 const (
 	deepestFlow = 12  // brackets inside brackets; the format needs four
 	deepestDash = 4   // list dashes on one line
-	deepestStep = 40  // steps of indentation
+	deepestLine = 81  // column at which the first word of a line may stand
 	mostKeys    = 500 // in one group: the parser's time grows with their square
 )
 
@@ -21,9 +21,9 @@ func (g *tokenGuard) fault(t *token.Token) string {
 	p := t.Position
 	if p.Line != g.line {
 		g.line, g.dashes = p.Line, 0
-	}
-	if p.IndentLevel > deepestStep {
-		return "the lines are indented too deeply"
+		if p.Column > deepestLine {
+			return "the lines are indented too deeply"
+		}
 	}
 	switch t.Type {
 	case token.AnchorType, token.AliasType, token.MergeKeyType:
