@@ -31,7 +31,7 @@ func (n *net) behind(b basin) []Behind {
 	at := make([]float64, len(n.level))
 	for _, p := range n.pieces {
 		if out := p.trapped - b.kept(p); out > 0 {
-			at[n.home(b, p)] += out
+			at[n.leaves(b, p)] += out
 		}
 	}
 	var list []Behind

@@ -18,9 +18,8 @@ type leg struct {
 	bore, length float64
 	lossK        float64
 	low, high    float64 // lower and higher invert
-	friction     cautious
+	friction     *cautious
 	flowArea     float64 // surface that drains through it at the current level
-	used         float64 // head used up to its end, in the worst path
 }
 
 // store is a piece's liquid above its pocket, and the leg through which it leaves.
@@ -41,16 +40,19 @@ type store struct {
 // whole is done no later. Head may not be borrowed over a weir: each crest must be
 // passed with the head above it, since a vented line does not siphon.
 type run struct {
-	name          string
-	legs          []leg // drains first: a leg's up is always before it
-	stores        []store
-	mouth         float64
-	exit          leg // the opening's own bore
-	nu            float64
-	fill          float64
-	last          float64 // log u of the previous level, a good first guess
-	slope         float64 // and the slope of log demand over log u there
-	solves, evals int
+	name           string
+	legs           []leg // drains first: a leg's up is always before it
+	stores         []store
+	mouth          float64
+	exit           leg // the opening's own bore
+	nu             float64
+	fill           float64
+	last, before   float64 // log u of the last two levels, to guess the next
+	lastZ, beforeZ float64
+	slope          float64 // and the slope of log demand over log u there
+	flows          []flow  // one for each leg, as it stands at the current level
+	out            flow    // the opening's
+	active         []int   // legs that carry something at the current level, leaves first
 }
 
 // entranceK is the loss where liquid leaves a vessel into a pipe, sharp-edged.
@@ -70,9 +72,9 @@ func (s Section) rough() float64 {
 }
 
 // frictions keeps one cautious curve for each bore.
-type frictions map[float64]cautious
+type frictions map[float64]*cautious
 
-func (f frictions) of(bore, rough float64) cautious {
+func (f frictions) of(bore, rough float64) *cautious {
 	c, ok := f[bore]
 	if !ok {
 		c = newCautious(math.Min(0.1, rough/bore))
@@ -96,6 +98,7 @@ func (n *net) runs(b basin, nu float64) []*run {
 		}
 		r := &run{name: op.Name, mouth: op.LevelM, nu: nu, fill: n.fill()}
 		r.exit = leg{bore: op.BoreM, length: op.LengthM, lossK: k, friction: known.of(op.BoreM, n.sec.rough())}
+		r.out = flow{up: -1, lossK: k, friction: r.exit.friction}
 		byDrain[o] = r
 		list = append(list, r)
 	}
@@ -114,6 +117,7 @@ func (n *net) runs(b basin, nu float64) []*run {
 		}
 		legOf[node] = len(r.legs)
 		r.legs = append(r.legs, g)
+		r.flows = append(r.flows, flow{up: g.up, lossK: g.lossK, friction: g.friction})
 	}
 	n.fillStores(b, byDrain, legOf)
 	return list
@@ -127,19 +131,23 @@ func (n *net) vesselNodes() map[int]bool {
 	return at
 }
 
-// fillStores gives every piece's liquid to the leg through which it leaves. A link
-// on the way is its own leg, so that its liquid meets its own friction.
+// leaves is the node from which a piece's liquid sets out for the drain. A link on
+// the way counts from its far end, so that its liquid meets its own friction.
+func (n *net) leaves(b basin, p piece) int {
+	for _, end := range []int{p.a, p.b} {
+		if p.link >= 0 && b.via[end] == p.link {
+			return end
+		}
+	}
+	return n.home(b, p)
+}
+
+// fillStores gives every piece's liquid to the leg through which it leaves.
 func (n *net) fillStores(b basin, byDrain map[int]*run, legOf []int) {
 	for _, p := range n.pieces {
-		home := n.home(b, p)
 		keep := b.keeps(p)
 		if math.IsInf(keep, 1) {
 			continue
-		}
-		for _, end := range []int{p.a, p.b} {
-			if p.link >= 0 && b.via[end] == p.link {
-				home = end
-			}
 		}
 		low, top := p.solid.span()
 		low = math.Max(low, keep)
@@ -147,6 +155,7 @@ func (n *net) fillStores(b basin, byDrain map[int]*run, legOf []int) {
 		if top <= low {
 			continue
 		}
+		home := n.leaves(b, p)
 		r := byDrain[b.drain[home]]
 		r.stores = append(r.stores, store{p.solid, keep, p.solid.below(keep), legOf[home], low, top})
 	}
@@ -189,67 +198,8 @@ func (r *run) spread(z float64) float64 {
 	return total
 }
 
-// speed is u at level z in m/s for the surface that spread has put in place.
-func (r *run) speed(z, total float64) float64 {
-	r.solves++
-
-	x, slope := logSecant(func(x float64) float64 { return math.Log(r.demand(math.Exp(x), z, total)) }, r.last, r.slope)
-	r.last, r.slope = x, slope
-	return math.Exp(x)
-}
-
-// demand is the head asked for over the head there is, at the worst place, when
-// the surfaces fall at u.
-func (r *run) demand(u, z, total float64) float64 {
-	r.evals++
-	worst, used := 0.0, 0.0
-	for i := range r.legs {
-		r.legs[i].used = 0
-	}
-	for i := len(r.legs) - 1; i >= 0; i-- {
-		g := &r.legs[i]
-		if g.flowArea == 0 {
-			continue
-		}
-		loss, kinetic := g.loss(u*g.flowArea, z, r.nu)
-		h := g.used + loss
-		if z > g.high {
-			worst = math.Max(worst, (h+kinetic)/math.Max(z-g.high, trickle*g.bore))
-		}
-		if g.up >= 0 {
-			r.legs[g.up].used = math.Max(r.legs[g.up].used, h)
-		} else {
-			used = math.Max(used, h)
-		}
-	}
-	loss, kinetic := r.exit.loss(u*total, math.Inf(1), r.nu)
-	return math.Max(worst, (used+loss+kinetic)/(z-r.mouth))
-}
-
-// trickle is the depth over a crest, as a share of the bore, below which the flow
-// is no longer reduced. The exact equations never finish: a pool takes for ever to
-// come down to its weir, and would hold every other leg back with it. So the last
-// trickle is taken as quicker than it is; the litres recorded show if it was not.
-const trickle = 0.25
-
-// loss is the head lost along a leg and the velocity head in it, m. Where the
-// surface has come down to its higher end the flow fills only part of the bore
-// there, down to the trickle.
-func (g *leg) loss(flow, z, nu float64) (lost, kinetic float64) {
-	a, dh := area(g.bore), g.bore
-	if y := z - g.high; y > 0 && y < g.bore {
-		y = math.Max(y, trickle*g.bore)
-		a = SegmentArea(g.bore, y)
-		dh = 4 * a / (g.bore * math.Acos(1-2*y/g.bore))
-	}
-	length := g.length
-	if z < g.high {
-		length *= math.Max(0, (z-g.low)/(g.high-g.low))
-	}
-	v := flow / a
-	kinetic = v * v / (2 * Gravity)
-	return kinetic * (g.lossK + g.friction.factor(v*dh/nu)*length/dh), kinetic
-}
+// courseSteps is the least number of stretches in a course.
+const courseSteps = 24
 
 // breaks are the levels at which the integrand changes its form, from the start
 // down to the end, in rising order.
@@ -273,6 +223,9 @@ func (r *run) breaks(end float64) []float64 {
 		put(g.high)
 		put(g.high + trickle*g.bore)
 		put(g.high + g.bore)
+	}
+	for k := 1; k < courseSteps; k++ { // so that the course has no long straight stretches
+		put(end + (r.fill-end)*float64(k)/courseSteps)
 	}
 	slices.Sort(list)
 	return slices.CompactFunc(list, func(a, b float64) bool { return math.Abs(b-a) < 1e-9 })
@@ -312,7 +265,11 @@ func (r *run) empty(refine int) []Point {
 	r.last, r.slope = math.Log(0.01), 2
 	guess := 0.0
 	for i := len(levels) - 1; i > 0; i-- {
-		guess += rough(r.slowness, levels[i-1], levels[i])
+		guess += r.slowness((levels[i-1]+levels[i])/2) * (levels[i] - levels[i-1])
+	}
+	q := quad{r.slowness, tight * guess, true}
+	if len(levels) < fewBreaks {
+		q.tol, q.trusting = q.tol/10, false
 	}
 	t := 0.0
 	course := []Point{{0, r.fill, r.left(r.fill)}}
@@ -320,7 +277,7 @@ func (r *run) empty(refine int) []Point {
 		a, b := levels[i-1], levels[i]
 		h := (b - a) / float64(refine)
 		for k := range refine {
-			t += integrate(r.slowness, b-float64(k+1)*h, b-float64(k)*h, tight*guess)
+			t += q.between(b-float64(k+1)*h, b-float64(k)*h, 10)
 		}
 		course = append(course, Point{t, a, r.left(a)})
 	}
@@ -328,7 +285,11 @@ func (r *run) empty(refine int) []Point {
 }
 
 // tight is the error allowed to a stretch between breaks, as a share of the whole.
-const tight = 2e-9
+const tight = 5e-9
+
+// fewBreaks: below so many breaks each stretch weighs more, and more care costs
+// less.
+const fewBreaks = 200
 
 // slowness is 1/u: the seconds for a metre of level; nothing where no free
 // surface is.

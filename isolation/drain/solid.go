@@ -21,9 +21,8 @@ func SegmentArea(d, h float64) float64 {
 	if h >= d {
 		return math.Pi * r * r
 	}
-	th := math.Acos(1 - h/r)
-	sin, cos := math.Sincos(th)
-	return r * r * (th - sin*cos)
+	cos := 1 - h/r
+	return r * r * (math.Acos(cos) - cos*math.Sqrt(1-cos*cos))
 }
 
 // segmentIntegral is ∫0^h SegmentArea(d, x) dx, also beyond the crown:

@@ -1,0 +1,101 @@
+package drain
+
+import "math"
+
+// flow is a leg at one level of the surfaces, with all that does not change while
+// the speed u is sought.
+type flow struct {
+	up       int     // the leg it runs into, −1: the drain
+	perU     float64 // velocity in it for a unit of u
+	reynolds float64 // Reynolds number for a unit of velocity
+	lossK    float64
+	slender  float64 // wetted length over hydraulic diameter
+	head     float64 // head there is above its crest, 0: it passes none
+	used     float64 // head used up to its end on the worst path, at the speed tried
+	friction *cautious
+}
+
+// trickle is the depth over a crest, as a share of the bore, below which the flow
+// is no longer reduced. The exact equations never finish: a pool takes for ever to
+// come down to its weir, and would hold every other leg back with it. So the last
+// trickle is taken as quicker than it is; the litres recorded show if it was not.
+const trickle = 0.25
+
+// at puts the leg at level z. Where the surface has come down to its higher end
+// the flow fills only part of the bore there, down to the trickle.
+func (f *flow) at(g *leg, z, nu float64) {
+	a, dh, length := g.bore*g.bore*(math.Pi/4), g.bore, g.length
+	f.head = 0
+	if y := z - g.high; y > 0 {
+		f.head = max(y, trickle*g.bore)
+		if f.head < g.bore {
+			cos := 1 - 2*f.head/g.bore
+			th := math.Acos(cos)
+			a = g.bore * g.bore / 4 * (th - cos*math.Sqrt(1-cos*cos))
+			dh = 4 * a / (g.bore * th)
+		}
+	} else if g.high > g.low {
+		length *= max(0, (z-g.low)/(g.high-g.low))
+	}
+	f.perU, f.reynolds, f.slender = g.flowArea/a, dh/nu, length/dh
+}
+
+// loss is the head lost along a flow and its velocity head, m, at speed u.
+func (f *flow) loss(u float64) (lost, kinetic float64) {
+	v := u * f.perU
+	kinetic = v * v / (2 * Gravity)
+	return kinetic * (f.lossK + f.friction.factor(v*f.reynolds)*f.slender), kinetic
+}
+
+// speed is u at level z in m/s for the surface that spread has put in place.
+func (r *run) speed(z, total float64) float64 {
+	r.active = r.active[:0]
+	for i := len(r.legs) - 1; i >= 0; i-- {
+		if g := &r.legs[i]; g.flowArea > 0 {
+			r.flows[i].at(g, z, r.nu)
+			r.active = append(r.active, i)
+		}
+	}
+	r.exit.flowArea = total
+	r.out.at(&r.exit, math.Inf(1), r.nu)
+	r.out.head = z - r.mouth
+	x, slope := logSecant(func(x float64) float64 { return math.Log(r.demand(math.Exp(x))) }, r.guess(z), r.slope)
+	r.before, r.beforeZ, r.last, r.lastZ, r.slope = r.last, r.lastZ, x, z, slope
+	return math.Exp(x)
+}
+
+// guess is log u at z on the line through the last two levels, unless that leads
+// far.
+func (r *run) guess(z float64) float64 {
+	step := z - r.lastZ
+	if run := r.lastZ - r.beforeZ; math.Abs(step) < 2*math.Abs(run) {
+		if d := step / run * (r.last - r.before); math.Abs(d) < 0.3 {
+			return r.last + d
+		}
+	}
+	return r.last
+}
+
+// demand is the head asked for over the head there is, at the worst place, when
+// the surfaces fall at u.
+func (r *run) demand(u float64) float64 {
+	worst, used := 0.0, 0.0
+	for _, i := range r.active {
+		r.flows[i].used = 0
+	}
+	for _, i := range r.active {
+		f := &r.flows[i]
+		lost, kinetic := f.loss(u)
+		h := f.used + lost
+		if f.head > 0 && h+kinetic > worst*f.head {
+			worst = (h + kinetic) / f.head
+		}
+		if f.up < 0 {
+			used = max(used, h)
+		} else if up := &r.flows[f.up]; h > up.used {
+			up.used = h
+		}
+	}
+	lost, kinetic := r.out.loss(u)
+	return max(worst, (used+lost+kinetic)/r.out.head)
+}
