@@ -3,7 +3,7 @@ package cut
 import "slices"
 
 // closest reads the cut nearest the work from the last, failed search: the
-// nodes in queue are the least sink side, so their labels are the least of all
+// members are the least sink side, so their labels are the least of all
 // cheapest sets (Picard and Queyranne, "On the structure of all minimum cuts
 // in a network and applications", 1980, from memory). Points closed from the
 // start are part of it.
@@ -16,7 +16,7 @@ func (n *Network) closest() (chosen []int32, outer []bool, cost int64) {
 	}
 	var cuts []cutPoint
 	n.outside = n.outside[:0]
-	for _, node := range n.queue {
+	for _, node := range n.members {
 		l := node & 1
 		for _, h := range n.links(node >> 1) {
 			if n.sinkSide(h.to, l) {
@@ -101,11 +101,10 @@ func (n *Network) isUnique() bool {
 // known to be reached by one, and notes the nodes on the way as known.
 func (n *Network) reachedFromSource(node, known int32) bool {
 	n.newEpoch()
-	n.queue = n.queue[:0]
+	n.members = n.members[:0]
 	n.root(node)
-	defer n.unqueue(0)
-	for head := 0; head < len(n.queue); head++ {
-		at := n.queue[head]
+	for head := 0; head < len(n.members); head++ {
+		at := n.members[head]
 		if n.cold[at>>1].seen[at&1] == known || n.isSource(at) {
 			n.noteWay(at, known)
 			return true

@@ -18,7 +18,9 @@ type flow struct {
 	epoch int32
 	clock int32 // raised with each path sent; see rarely.seen
 
-	queue   []int32 // nodes to grow from; after maximise the least sink side
+	members []int32 // nodes taken into the tree; after maximise those in it still
+	regions []region
+	waiting []int32 // regions with nodes to grow from
 	orphans []int32 // nodes that have lost their parent
 	path    []step
 	outside []int32 // nodes just outside the cut read last
@@ -29,6 +31,16 @@ type flow struct {
 	value int64
 	sent  []sent // what was sent, path by path
 }
+
+// region is a stretch of nodes that lie near in memory. The tree grows region by
+// region, or every wave of it would call all of a large plant from memory.
+type region struct {
+	queue   []int32 // nodes to grow from
+	waiting bool
+}
+
+// regionBits: a region has so many nodes, as a power of 2.
+const regionBits = 13
 
 // sent is one path's flow, from a source node to a node of the work.
 type sent struct {
@@ -77,24 +89,26 @@ func (n *Network) newEpoch() {
 
 // maximise sends all the flow there is from the posed sources to the work. It
 // reports false if the flow is unbounded: the demands can't be met. After true,
-// queue holds the nodes that still reach the work: the least sink side.
+// members holds the nodes that still reach the work: the least sink side.
 func (n *Network) maximise() bool {
 	n.clearFlow()
 	n.newEpoch()
 	n.clock++
-	n.queue = n.queue[:0]
+	n.members, n.waiting = n.members[:0], n.waiting[:0]
+	if n.regions == nil {
+		n.regions = make([]region, 2*len(n.rep)>>regionBits+1)
+	}
 	for _, s := range n.marked {
 		if n.sec[s].role&isZone != 0 {
 			for l := range int32(n.layers) {
 				n.root(2*s + l)
+				n.activate(2*s + l)
 			}
 		}
 	}
-	for head := 0; head < len(n.queue); head++ {
-		node := n.queue[head]
-		n.sec[node>>1].queued[node&1] = false
-		if n.inTree(node) && !n.grow(node) {
-			n.unqueue(head)
+	for turn := 0; turn < len(n.waiting); turn++ {
+		if !n.growRegion(&n.regions[n.waiting[turn]]) {
+			n.forget(n.waiting[turn:])
 			return false
 		}
 	}
@@ -102,17 +116,34 @@ func (n *Network) maximise() bool {
 	return true
 }
 
-// unqueue forgets what is queued behind the head.
-func (n *Network) unqueue(head int) {
-	for _, node := range n.queue[head:] {
+// growRegion grows the tree from the region's nodes until none waits there.
+func (n *Network) growRegion(r *region) bool {
+	for head := 0; head < len(r.queue); head++ {
+		node := r.queue[head]
 		n.sec[node>>1].queued[node&1] = false
+		if n.inTree(node) && !n.grow(node) {
+			return false
+		}
+	}
+	r.queue, r.waiting = r.queue[:0], false
+	return true
+}
+
+// forget drops what waits in the regions.
+func (n *Network) forget(waiting []int32) {
+	for _, i := range waiting {
+		r := &n.regions[i]
+		for _, node := range r.queue {
+			n.sec[node>>1].queued[node&1] = false
+		}
+		r.queue, r.waiting = r.queue[:0], false
 	}
 }
 
-// keepTree leaves each node of the tree in the queue once.
+// keepTree leaves each node of the tree in members once.
 func (n *Network) keepTree() {
-	kept := n.queue[:0]
-	for _, node := range n.queue {
+	kept := n.members[:0]
+	for _, node := range n.members {
 		sec, l := &n.sec[node>>1], node&1
 		if sec.epoch[l] == n.epoch && !sec.queued[l] {
 			sec.queued[l] = true
@@ -122,7 +153,7 @@ func (n *Network) keepTree() {
 	for _, node := range kept {
 		n.sec[node>>1].queued[node&1] = false
 	}
-	n.queue = kept
+	n.members = kept
 }
 
 func (n *Network) inTree(node int32) bool { return n.sec[node>>1].epoch[node&1] == n.epoch }
@@ -132,26 +163,27 @@ func (n *Network) isSource(node int32) bool {
 }
 
 // root plants a node of the work.
-func (n *Network) root(node int32) {
-	sec, l := &n.sec[node>>1], node&1
-	sec.epoch[l], sec.parent[l] = n.epoch, atWork
-	n.queue = append(n.queue, node)
-}
+func (n *Network) root(node int32) { n.join(node, atWork) }
 
 // join puts a node into the tree.
 func (n *Network) join(node, code int32) {
 	sec, l := &n.sec[node>>1], node&1
 	sec.epoch[l], sec.parent[l] = n.epoch, code
-	if !sec.queued[l] {
-		sec.queued[l] = true
-		n.queue = append(n.queue, node)
-	}
+	n.members = append(n.members, node)
 }
 
+// activate has a node grown from in its turn.
 func (n *Network) activate(node int32) {
-	if q := &n.sec[node>>1].queued[node&1]; !*q {
-		*q = true
-		n.queue = append(n.queue, node)
+	q := &n.sec[node>>1].queued[node&1]
+	if *q {
+		return
+	}
+	*q = true
+	r := &n.regions[node>>regionBits]
+	r.queue = append(r.queue, node)
+	if !r.waiting {
+		r.waiting = true
+		n.waiting = append(n.waiting, node>>regionBits)
 	}
 }
 
@@ -221,6 +253,7 @@ func (n *Network) take(from, code, node int32) bool {
 	if !n.isSource(from) {
 		if n.inTree(node) {
 			n.join(from, code)
+			n.activate(from)
 		}
 		return true
 	}
