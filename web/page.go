@@ -23,7 +23,7 @@ type base struct {
 	Head    headLine
 	Version string
 	Live    bool   // the page shows what changes, and listens
-	Code    string // what was typed into the code field, when it was refused
+	Sought  string // what was typed into the code field, when it was refused
 	back    back
 	people  []permits.Person
 }
@@ -121,14 +121,18 @@ type signer struct {
 	Chosen   bool
 }
 
-// Sign makes the signing part of a form for a kind of act: everybody aboard who may sign it, whoever is signed in first.
-func (b base) Sign(form, kind string) signBox {
+// Sign makes the signing part of a form for a kind of act: everybody aboard who may sign it; whoever is signed in is
+// chosen beforehand.
+func (b base) Sign(form, kind string) signBox { return b.SignBut(form, kind, "") }
+
+// SignBut is Sign without one person, of whom it is known that the gate would refuse them.
+func (b base) SignBut(form, kind string, not permits.PersonID) signBox {
 	k := permits.Kind(kind)
 	roles := k.Roles()
 	box := signBox{Form: form, Does: k.Does(), Roles: rolesInWords(roles)}
 	chosen := b.TypedOr(form, "signer", string(b.Me.ID))
 	for _, p := range b.people {
-		if p.Has(roles...) {
+		if p.Has(roles...) && p.ID != not {
 			box.People = append(box.People, signer{string(p.ID), p.String() + ", " + rankOf(p), chosen == string(p.ID)})
 		}
 	}

@@ -94,7 +94,7 @@ func (s *Server) tagAgain(c *gin.Context, typed string, b back) error {
 	tag, code, err := s.tagOf(c, typed)
 	var no *permits.Refusal
 	if errors.As(err, &no) {
-		page.Unknown, page.Try, page.base.Code = no.What, no.Opens, shorten(typed, 40)
+		page.Unknown, page.Try, page.Sought = no.What, no.Opens, shorten(typed, 40)
 		return s.render(c, statusOf(no, no), "tag_open", page)
 	}
 	if err != nil {

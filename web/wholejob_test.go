@@ -170,7 +170,7 @@ func TestEveryStateOffersItsForms(t *testing.T) {
 	for _, d := range j.a.permit(j.id).Drains() {
 		offers(j.path, j.path+"/drain/"+d.Section.ID)
 	}
-	offers(j.path, j.path+"/prove", j.path+"/accept", j.path+"/start")
+	offers(j.path, j.path+"/prove", j.path+"/start")
 	j.record()
 	j.goLive()
 	offers(j.path, j.path+"/sign-on", j.path+"/hand-back", j.path+"/cancel")
