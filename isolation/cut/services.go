@@ -9,7 +9,8 @@ import (
 // at least one vertex of From reaches it, along Edges and Arcs of the plant,
 // through no vertex that is normally shut or chosen. A service that is not
 // served beforehand can't be lost. A consumer that needs two kinds of supply
-// has two services and is lost if either is.
+// has two services and is lost if either is. Passing through the work counts as
+// passing: a source from which that is possible is one to be cut off anyway.
 type Service struct {
 	Consumer int32
 	From     []int32

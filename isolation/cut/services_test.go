@@ -146,3 +146,88 @@ func (b *brute) lostConsumers(supply Supply, before, x uint32) uint32 {
 	}
 	return lost
 }
+
+// TestNearestCutKeepsWhatAnyCheapestCutKeeps: with one demand for all sources
+// and no one-way arcs, a consumer that some cheapest set keeps joined to a
+// source is kept by the one nearest the work too.
+func TestNearestCutKeepsWhatAnyCheapestCutKeeps(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(81, 82))
+	choices := 0
+	for range 8000 {
+		p := randomPlant(r, mix{points: 11, demands: []Demand{Demand(1 + r.IntN(2))}})
+		for i := range p.Sources {
+			p.Sources[i].Demand = p.Sources[0].Demand
+		}
+		sol, err := Solve(p)
+		if err != nil {
+			continue
+		}
+		b := newBrute(p)
+		best := b.best()
+		if len(best.sets) > 1 {
+			choices++
+		}
+		var supply Supply
+		for v := range int32(p.N) {
+			for _, s := range p.Sources {
+				supply.Services = append(supply.Services, Service{v, []int32{s.Vertex}})
+			}
+		}
+		for _, service := range supply.Services {
+			got := b.joined(supply, service, maskOf(sol.Chosen))
+			for _, x := range best.sets {
+				if !got && b.joined(supply, service, x) {
+					t.Fatalf("set %v loses %v, which the equally cheap %b keeps; plant %#v", sol.Chosen, service, x, p)
+				}
+			}
+		}
+	}
+	if choices < 500 {
+		t.Errorf("plants with a choice = %d, want at least 500", choices)
+	}
+}
+
+// TestServicesOfAShip solves one machine's isolation with many consumers.
+func TestServicesOfAShip(t *testing.T) {
+	t.Parallel()
+	most, sum, count, exact := 0, 0, 0, 0
+	for seed := range uint64(12) {
+		s := newShip(350, seed)
+		p := s.p
+		p.Zone = s.machines[s.r.IntN(len(s.machines))]
+		var supply Supply
+		for _, m := range s.machines {
+			for _, src := range p.Sources {
+				supply.Services = append(supply.Services, Service{m[0], []int32{src.Vertex}})
+			}
+		}
+		plain, err := Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.NodeLimit = 3000
+		sol, err := SolveServices(p, supply)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := Verify(p, sol.Chosen); err != nil || sol.Cost < plain.Cost || sol.Flow.Check(p) != nil {
+			t.Errorf("SolveServices = cost %d, %v, want at least %d and nil", sol.Cost, err, plain.Cost)
+		}
+		if sol.LostBound > len(sol.Lost) {
+			t.Errorf("lost %v, bound %d, want at most so many", sol.Lost, sol.LostBound)
+		}
+		count++
+		sum += sol.Nodes
+		most = max(most, sol.Nodes)
+		if sol.Exact() {
+			exact++
+		} else {
+			t.Logf("seed %d: lost %d, at least %d; cost %d, at least %d", seed, len(sol.Lost), sol.LostBound, sol.Cost, sol.Bound)
+		}
+	}
+	t.Logf("%d of %d exact, %.0f nodes on average, %d at most", exact, count, float64(sum)/float64(count), most)
+	if exact < count*3/4 {
+		t.Errorf("exact = %d of %d, want three quarters for one machine", exact, count)
+	}
+}

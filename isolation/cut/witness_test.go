@@ -72,6 +72,9 @@ func TestOutsideProgramsFindTheSameFlow(t *testing.T) {
 				sizes = append(sizes, 1_000_000)
 			}
 			for _, n := range sizes {
+				if testing.Short() && n > 10_000 {
+					break
+				}
 				askOutside(t, *cmd, n)
 			}
 		})
