@@ -16,6 +16,8 @@ type choice struct {
 	bound  int64 // proven: no set has fewer
 	exact  bool  // the search ended by itself
 	unique bool
+	lost   int   // consumers of others that lose a supply
+	plain  int64 // points of the least set, whatever it takes from others
 }
 
 // terms are what a question may change about the points: Why asks again with one forbidden or one for nothing.
@@ -28,36 +30,28 @@ type terms struct {
 // plan with a valid bound, but may not be the least.
 const mostSupplies = 8
 
-// choose finds the least set of points that meets every demand. The cost of a point is large·1 + its awkwardness, so
-// that awkward places only decide between sets with equally many points.
+// choose finds the least set of points that meets every demand: of all sets the one that takes a supply from the fewest
+// others, of those the one with fewest points, and of those the one with the least awkward places. The cost of a point is
+// large·1 + its awkwardness, so that awkward places only decide between sets with equally many points.
 //
 // A motive supply is a cost that several automatic valves share, which one minimum cut cannot say. So every set of
 // supplies that may be taken away is tried: those in the set are paid once, and then close and let their automatic
-// valves close. The relaxation in which all supplies are free bounds what was not tried.
+// valves close. Where there are too many for that, the relaxation in which all supplies are free bounds what was not tried.
 func (k *task) choose(t terms) (choice, error) {
 	if len(k.sources) == 0 {
 		return choice{exact: true, unique: true, outer: map[int32]bool{}}, nil
 	}
 	large := k.large()
 	supplies := k.supplies(t)
-	best, lowest := choice{}, int64(-1)
-	var found int64 = -1
+	var best *found
 	var missing error
+	lowest := int64(-1)
 	for _, taken := range supplySets(len(supplies)) {
-		fixed := int64(0)
-		away := map[int32]bool{}
-		for i, s := range supplies {
-			if taken&(1<<i) != 0 {
-				away[s] = true
-				if !t.free[s] {
-					fixed += large + int64(k.at(s).Awkward)
-				}
-			}
-		}
-		if found >= 0 && fixed >= found {
+		away, fixed := k.takeAway(t, supplies, taken, large)
+		if best != nil && best.lost == 0 && fixed >= best.total {
 			continue
 		}
-		got, err := k.ask(t, away, large)
+		got, least, err := k.ask(t, away, large)
 		var uncut *cut.Uncut
 		if errors.As(err, &uncut) {
 			missing = err
@@ -66,15 +60,16 @@ func (k *task) choose(t terms) (choice, error) {
 		if err != nil {
 			return choice{}, err
 		}
-		total, bound := got.Cost+fixed, got.Bound+fixed
-		if lowest < 0 || bound < lowest {
+		now := &found{choice: k.choiceOf(got, away), total: got.Cost + fixed}
+		now.lost, now.plain = k.othersLost(now.points), (least+fixed)/large
+		if bound := got.Bound + fixed; best == nil || now.lost < best.lost || lowest < 0 || now.lost == best.lost && bound < lowest {
 			lowest = bound
 		}
-		if found < 0 || total < found {
-			found, best = total, k.choiceOf(got, away)
+		if best == nil || now.lost < best.lost || now.lost == best.lost && now.total < best.total {
+			best = now
 		}
 	}
-	if found < 0 {
+	if best == nil {
 		return choice{}, missing
 	}
 	if len(supplies) > mostSupplies {
@@ -82,7 +77,28 @@ func (k *task) choose(t terms) (choice, error) {
 	}
 	best.bound = min(max(lowest, 0)/large, best.cost)
 	best.exact = best.bound == best.cost
-	return best, nil
+	return best.choice, nil
+}
+
+// found is the best set so far, with what it costs in the solver's units.
+type found struct {
+	choice
+	total int64
+}
+
+// takeAway gives the motive supplies in a set of them, and what they cost.
+func (k *task) takeAway(t terms, supplies []int32, taken uint64, large int64) (map[int32]bool, int64) {
+	away, fixed := map[int32]bool{}, int64(0)
+	for i, s := range supplies {
+		if taken&(1<<i) == 0 {
+			continue
+		}
+		away[s] = true
+		if !t.free[s] {
+			fixed += large + int64(k.at(s).Awkward)
+		}
+	}
+	return away, fixed
 }
 
 // large is the weight of a point against its awkwardness: more than all awkwardness, and all the ones charged for
@@ -134,19 +150,21 @@ func supplySets(n int) []uint64 {
 }
 
 // ask puts the question to the exact solver with the supplies in away taken away: those cost 1, next to nothing.
-func (k *task) ask(t terms, away map[int32]bool, large int64) (cut.Solution, error) {
+// least is what the least set costs whatever it takes from others.
+func (k *task) ask(t terms, away map[int32]bool, large int64) (s cut.Solution, least int64, err error) {
 	p := k.problem(t, away, large)
-	s, err := solve(p)
-	if err != nil {
-		return s, err
+	if s, err = solve(p); err != nil {
+		return s, 0, err
 	}
 	if s, err = k.withDeadDrains(p, s); err != nil {
-		return s, err
+		return s, 0, err
 	}
+	least = s.Cost
+	s = k.sparing(p, s)
 	if err := cut.Verify(p, s.Chosen); err != nil {
-		return s, fmt.Errorf("the chosen points do not hold: %w", err)
+		return s, 0, fmt.Errorf("the chosen points do not hold: %w", err)
 	}
-	return s, nil
+	return s, least, nil
 }
 
 // solve asks first without the condition of a drain between two points: where the answer has the drains all the same
@@ -275,7 +293,7 @@ func (k *task) relaxed(t terms, supplies []int32, large int64) int64 {
 	for _, s := range supplies {
 		all[s] = true
 	}
-	s, err := k.ask(t, all, large)
+	s, _, err := k.ask(t, all, large)
 	if err != nil {
 		return 0
 	}

@@ -26,7 +26,7 @@ func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (strin
 		return fmt.Sprintf("%s is not a point of the plan and cannot be: %s.", label, why), nil
 	}
 	if !k.usable(i) {
-		return fmt.Sprintf("%s is a %s, which nobody can close.", label, k.at(i).Kind), nil
+		return fmt.Sprintf("%s is %s, which isolates nothing.", label, withArticle(string(k.at(i).Kind))), nil
 	}
 	picked, err := k.choose(terms{})
 	var uncut *cut.Uncut
@@ -56,6 +56,8 @@ func (k *task) whyIn(i int32, picked choice) (string, error) {
 	}
 	instead, dropped := k.difference(other.points, picked.points), k.difference(picked.points, other.points)
 	switch {
+	case other.lost > picked.lost:
+		s += fmt.Sprintf(" Without it %s would lose a supply instead of %d: %s in place of %s.", amount(other.lost, "other consumer", "other consumers"), picked.lost, instead, dropped)
 	case other.cost > picked.cost:
 		s += fmt.Sprintf(" Without it the plan would need %s instead of %d: %s in place of %s.", amount(int(other.cost), "point", "points"), picked.cost, instead, dropped)
 	default:
@@ -74,6 +76,10 @@ func (k *task) whyOut(i int32, picked choice) (string, error) {
 	if !slices.Contains(with.points, i) {
 		return fmt.Sprintf("%s is not in the plan. Shutting it as well would save no other point: the plan would have %s instead of %d.",
 			label, amount(int(with.cost)+1, "point", "points"), picked.cost), nil
+	}
+	if with.lost > picked.lost {
+		return fmt.Sprintf("%s is not in the plan. A plan that uses it would take the supply of %s instead of %d.",
+			label, amount(with.lost, "other consumer", "other consumers"), picked.lost), nil
 	}
 	if with.cost == picked.cost {
 		return fmt.Sprintf("%s is not in the plan. It could take the place of %s with as many points, but it is harder to reach or farther from the work.",

@@ -5,28 +5,10 @@ package isolation
 // normally shut supply nothing, a supply does not go on through another source, and a check valve and a one-way link
 // supply one way only.
 func (k *task) sayLost(plan *Plan, shut []bool) {
-	feeds := map[Nature][][]int32{}
 	lost := map[int32]bool{}
-	for s := range k.plant.Nodes {
-		n := &k.plant.Nodes[s]
-		if n.Kind != Source {
-			continue
-		}
-		nature := n.Energy.Nature()
-		if feeds[nature] == nil {
-			feeds[nature] = k.feeds(nature)
-		}
-		feed := feeds[nature]
-		stop := func(i int32) bool { return k.normallyShut(i) || k.at(i).Kind == Source && i != int32(s) }
-		before := flood(feed, []int32{int32(s)}, stop)
-		after := flood(feed, []int32{int32(s)}, func(i int32) bool { return shut[i] || stop(i) })
-		for c := range k.plant.Nodes {
-			if !k.uses(&k.plant.Nodes[c], n.Energy) || k.inZone[c] || !before[c] || after[c] {
-				continue
-			}
-			lost[int32(c)] = true
-			plan.Losses = append(plan.Losses, k.loss(int32(c), n.ID))
-		}
+	for _, l := range k.lostWith(shut) {
+		lost[l.consumer] = true
+		plan.Losses = append(plan.Losses, k.loss(l.consumer, k.at(l.source).ID))
 	}
 	for c := range k.plant.Nodes {
 		if lost[int32(c)] {
@@ -74,6 +56,17 @@ func (k *task) normallyShut(i int32) bool {
 // uses reports whether a node is a consumer of an energy: one whose energy the file leaves out uses all that it gets.
 func (k *task) uses(n *Node, e Energy) bool {
 	return n.Kind == Consumer && (n.Energy == "" || e.IsUnder(n.Energy) || n.Energy.IsUnder(e))
+}
+
+// feedsOf gives feeds, made once for each nature.
+func (k *task) feedsOf(nature Nature) [][]int32 {
+	if k.feed == nil {
+		k.feed = map[Nature][][]int32{}
+	}
+	if k.feed[nature] == nil {
+		k.feed[nature] = k.feeds(nature)
+	}
+	return k.feed[nature]
 }
 
 // feeds gives where a supply of one nature can go next from each node. Current is not fed through a pipe that has a

@@ -104,6 +104,8 @@ func (k *task) summary(plan *Plan, picked choice) string {
 	s := fmt.Sprintf("%s cut from the work by %s, %s locked.", amount(len(k.sources), "source is", "sources are"),
 		amount(int(plan.Cost), "point", "points"), amount(plan.Locks, "of them", "of them"))
 	switch {
+	case picked.exact && picked.cost > picked.plain:
+		s += fmt.Sprintf(" %d would be enough, but would take the supply of more that others need; of the plans that take as little, none has fewer.", picked.plain)
 	case picked.exact && picked.unique:
 		s += " No plan with fewer exists, and no other with as few."
 	case picked.exact:

@@ -1,7 +1,6 @@
 package isolation
 
 import (
-	"fmt"
 	"os"
 	"testing"
 )
@@ -39,12 +38,6 @@ func TestEveryDemoJobHasAProvedPlan(t *testing.T) {
 			}
 			if _, err := Prove(p, r, plan, Circumstances{}); err != nil {
 				t.Errorf("Prove(Make(%s)) = %v, want proved", j.ID, err)
-			}
-			if testing.Verbose() {
-				for _, s := range plan.Steps {
-					fmt.Println(s.N, s.Phase, s.Point, s.Position, s.Lock, s.Cuts, s.Measure)
-				}
-				fmt.Println(plan.Words, plan.Lost, plan.WalkM, plan.ListWalkM)
 			}
 		})
 	}

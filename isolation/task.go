@@ -20,6 +20,9 @@ type task struct {
 	inZone  []bool
 	sources []wanted // those that can reach the work, in file order
 	barred  map[int32]string
+
+	feed map[Nature][][]int32 // see feedsOf
+	fed  []supply             // see normalSupplies
 }
 
 // wanted is one source that can reach the work, with the demand that the rules make for it.

@@ -6,7 +6,7 @@ import "math"
 func (b *block) exactly(ends []end) []end {
 	n := len(b.ids)
 	full := 1<<n - 1
-	length := make([]float64, (full+1)*n)
+	length := make([]float64, (full+1)*n) // 168 MB for 20 stops
 	for i := range length {
 		length[i] = math.Inf(1)
 	}
@@ -69,7 +69,7 @@ func (b *block) trace(length []float64, ends []end, p int) end {
 			break
 		}
 		before := seen &^ (1 << p)
-		for q := range b.ids {
+		for q := n - 1; q >= 0; q-- { // of equals the later in the list comes later
 			if before&(1<<q) != 0 && length[before*n+q]+b.metres[q][p] == length[seen*n+p] {
 				seen, p = before, q
 				break

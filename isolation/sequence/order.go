@@ -47,7 +47,7 @@ func Order(stops []Stop) (Round, error) {
 	}
 	best := ends[0]
 	for _, e := range ends[1:] {
-		if e.metres < best.metres {
+		if e.metres <= best.metres { // of equals the later in the list comes later
 			best = e
 		}
 	}

@@ -1,6 +1,9 @@
 package sequence
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // starts is from how many stops a large block is begun afresh.
 const starts = 10
@@ -30,6 +33,9 @@ func (b *block) named(order []int) []int {
 }
 
 func (b *block) lengthOf(ends []end, order []int) float64 {
+	if len(order) == 0 {
+		return 0
+	}
 	d, _ := b.from(ends, order[0])
 	for i := 1; i < len(order); i++ {
 		d += b.metres[order[i-1]][order[i]]
@@ -80,18 +86,18 @@ func (b *block) allowed(p int, done []bool) bool {
 }
 
 // better tries to move each run of one to three stops elsewhere, also turned round, keeps the first gain and reports
-// whether there was one.
+// whether there was one. What a move gains is reckoned from the stops next to it alone.
 func (b *block) better(ends []end, order []int) bool {
-	was := b.lengthOf(ends, order)
 	for run := 1; run <= 3; run++ {
 		for from := 0; from+run <= len(order); from++ {
-			for to := 0; to+run <= len(order); to++ {
-				if to == from {
-					continue
-				}
+			rest := append(slices.Clone(order[:from]), order[from+run:]...)
+			gain := b.lengthOf(ends, order) - b.lengthOf(ends, rest)
+			for to := 0; to <= len(rest); to++ {
 				for _, turn := range []bool{false, true} {
-					next := moved(order, from, to, run, turn)
-					if b.lengthOf(ends, next) < was-1e-9 && b.keeps(next) {
+					if to == from && !turn || b.inserted(ends, rest, order[from:from+run], to, turn) >= gain-1e-9 {
+						continue
+					}
+					if next := moved(order, from, to, run, turn); b.keeps(next) {
 						copy(order, next)
 						return true
 					}
@@ -100,6 +106,30 @@ func (b *block) better(ends []end, order []int) bool {
 		}
 	}
 	return false
+}
+
+// inserted gives by how much a way gets longer with a piece put in before position to.
+func (b *block) inserted(ends []end, rest, piece []int, to int, turn bool) float64 {
+	first, last := piece[0], piece[len(piece)-1]
+	if turn {
+		first, last = last, first
+	}
+	d := 0.0
+	for i := 1; i < len(piece); i++ {
+		d += b.metres[piece[i-1]][piece[i]]
+	}
+	come := func(p int) float64 {
+		if to == 0 {
+			e, _ := b.from(ends, p)
+			return e
+		}
+		return b.metres[rest[to-1]][p]
+	}
+	d += come(first)
+	if to < len(rest) {
+		d += b.metres[last][rest[to]] - come(rest[to])
+	}
+	return d
 }
 
 // moved gives order with the run taken out and put back so that it begins at to.
