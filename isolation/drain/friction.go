@@ -114,13 +114,24 @@ func logSecant(g func(float64) float64, x, slope float64) (float64, float64) {
 // hotter (thinner) oil must not be predicted to drain slower.
 type cautious struct{ rough, laminarRe, crestRe, crest float64 }
 
+// newCautious finds the crest: on a coarse walk, then by thirds.
 func newCautious(rough float64) *cautious {
-	c := &cautious{rough: rough}
-	for re := 2200.0; re < 2e4; re *= 1.02 {
-		if f := Friction(re, rough); f > c.crest {
-			c.crest, c.crestRe = f, re
+	top := 2200.0
+	for re := top; re < 2e4; re *= 1.05 {
+		if Friction(re, rough) > Friction(top, rough) {
+			top = re
 		}
 	}
+	low, high := top/1.06, top*1.06
+	for high > low*(1+1e-7) {
+		a, b := low+(high-low)/3, high-(high-low)/3
+		if Friction(a, rough) < Friction(b, rough) {
+			low = a
+		} else {
+			high = b
+		}
+	}
+	c := &cautious{rough: rough, crestRe: high, crest: Friction(high, rough)}
 	c.laminarRe = 64 / c.crest
 	return c
 }
