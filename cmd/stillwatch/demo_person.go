@@ -115,17 +115,32 @@ func (p *demoPerson) post(ctx context.Context, action string, values url.Values)
 	return p.do(req)
 }
 
-// refusal gives the words of the refusal on a page, or "".
+// refusal gives the words of the refusal on a page: its sentences, without the box around them; "" if there is none.
 func (a answer) refusal() string {
 	if a.page == nil {
 		return ""
 	}
-	for n := range a.page.Descendants() {
-		if attribute(n, "role") == "alert" {
-			return text(n)
+	var words []string
+	for box := range a.page.Descendants() {
+		if attribute(box, "role") != "alert" {
+			continue
+		}
+		for n := range box.Descendants() {
+			if n.Type == html.ElementNode && n.Data == "p" && !hasLink(n) {
+				words = append(words, text(n))
+			}
 		}
 	}
-	return ""
+	return strings.Join(words, " ")
+}
+
+func hasLink(n *html.Node) bool {
+	for d := range n.Descendants() {
+		if d.Type == html.ElementNode && d.Data == "a" {
+			return true
+		}
+	}
+	return false
 }
 
 func findForm(page *html.Node, action string) *html.Node {
