@@ -58,39 +58,43 @@ func schemaVersion(db *gorm.DB) (have, known int, err error) {
 	return have, len(names), nil
 }
 
-// migrate brings the schema up to date. Before it changes a schema that is in use, it writes a copy of the database
-// beside it.
+// migrate brings the schema up to date.
 func (d *database) migrate(ctx context.Context, now time.Time) error {
-	db := d.write.WithContext(ctx)
-	have, known, err := schemaVersion(db)
-	if err != nil || have == known {
+	have, _, err := schemaVersion(d.write.WithContext(ctx))
+	if err != nil {
 		return err
-	}
-	if have > 0 {
-		copyTo := filepath.Join(d.dir, fmt.Sprintf("before-schema-%d-%s.db", have+1, now.UTC().Format("20060102-150405")))
-		if err := vacuumInto(ctx, d.write, copyTo); err != nil {
-			return fmt.Errorf("copy the register before its schema changes: %w", err)
-		}
 	}
 	names, err := steps()
 	if err != nil {
 		return err
 	}
+	return d.bring(ctx, have, migrations, names, now)
+}
+
+// bring takes the steps after the first have. Before it changes a schema that is in use, it writes a copy of the
+// database beside it.
+func (d *database) bring(ctx context.Context, have int, from fs.FS, names []string, now time.Time) error {
+	if have > 0 && have < len(names) {
+		copyTo := filepath.Join(d.dir, fmt.Sprintf("before-schema-%d-%s.db", have+1, now.UTC().Format("20060102-150405")))
+		if err := vacuumInto(ctx, d.write, copyTo); err != nil {
+			return fmt.Errorf("copy the register before its schema changes: %w", err)
+		}
+	}
 	for i, name := range names[have:] {
-		if err := step(db, name, have+i+1); err != nil {
+		text, err := fs.ReadFile(from, name)
+		if err != nil {
+			return fmt.Errorf("change the schema by %s: %w", name, err)
+		}
+		if err := step(d.write.WithContext(ctx), string(text), have+i+1); err != nil {
 			return fmt.Errorf("change the schema by %s: %w", name, err)
 		}
 	}
 	return nil
 }
 
-func step(db *gorm.DB, name string, number int) error {
-	text, err := migrations.ReadFile(name)
-	if err != nil {
-		return err
-	}
+func step(db *gorm.DB, text string, number int) error {
 	return db.Transaction(func(tx *gorm.DB) error {
-		if err := tx.Exec(string(text)).Error; err != nil {
+		if err := tx.Exec(text).Error; err != nil {
 			return err
 		}
 		return tx.Exec(fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d;", number, applicationID)).Error

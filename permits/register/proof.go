@@ -107,7 +107,11 @@ func (p Proof) Check(key string) (string, error) {
 		if err != nil {
 			return "", fmt.Errorf("read entry %d: %w", *p.N, err)
 		}
-		return fmt.Sprintf("entry %d (%s, by %s, %s) is in the log of %d entries that %s signed", e.N, e.Kind, e.By, e.At.Format("2006-01-02 15:04:05 MST"), size, v.Name()), nil
+		by := ""
+		if e.By != "" {
+			by = " by " + string(e.By)
+		}
+		return fmt.Sprintf("entry %d (%s%s, %s) is in the log of %d entries that %s signed", e.N, e.Kind, by, e.At.Format("2006-01-02 15:04:05 MST"), size, v.Name()), nil
 	case p.Since != nil && p.N == nil:
 		before, ok := Head{Hash: p.Before}.root()
 		if !ok || *p.Since < 1 || *p.Since > size {

@@ -1,0 +1,262 @@
+package register
+
+import (
+	"bytes"
+	"context"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"stillwatch/permits"
+)
+
+func TestRightPINSignsInAndLeavesAnEntry(t *testing.T) {
+	a := manned(t)
+	who, err := a.SignIn(context.Background(), mate.ID, pinOf(mate.ID), "phone 3")
+	if err != nil || who.ID != mate.ID {
+		t.Fatalf("SignIn() = %v, %v, want %s", who, err, mate.ID)
+	}
+	got, err := a.Entries(context.Background(), EntryQuery{Kind: permits.KindSignIn})
+	if err != nil || len(got) != 1 || got[0].By != mate.ID {
+		t.Errorf("sign-ins kept: %v, %v, want one by %s", got, err, mate.ID)
+	}
+}
+
+func TestWhoHasLeftSignsInNoMore(t *testing.T) {
+	a := manned(t)
+	gone := mate
+	gone.Left = true
+	a.must(0, permits.ChangePerson{Person: gone}, chief.ID)
+	_, err := a.SignIn(context.Background(), mate.ID, pinOf(mate.ID), "")
+	if no := refusal(t, err); no.Kind != permits.Forbidden {
+		t.Errorf("SignIn(left) = %s, want forbidden", no.Kind)
+	}
+}
+
+// guess gives a wrong PIN and returns how long one must wait afterwards.
+func guess(t *testing.T, a *aboard, id permits.PersonID, device string) time.Duration {
+	t.Helper()
+	if no := refusal(t, a.door.verify(context.Background(), id, "000000", device)); no.Field != "pin" {
+		t.Fatalf("a wrong PIN is refused at field %q, want pin", no.Field)
+	}
+	a.door.mu.Lock()
+	defer a.door.mu.Unlock()
+	return a.door.tallies[personSubject+string(id)].until.Sub(a.now)
+}
+
+func TestWrongPINsSlowDownAndThenLock(t *testing.T) {
+	a := manned(t)
+	want := []time.Duration{0, 0, 2, 4, 8, 16, 32, 64, 128, 900, 900}
+	for i, w := range want {
+		got := guess(t, a, mate.ID, "")
+		if w *= time.Second; w == 0 && got > 0 || w > 0 && (got > w || got < w-time.Second) {
+			t.Errorf("after %d wrong PINs the wait is %s, want %s", i+1, got, w)
+		}
+		if got > 0 {
+			if err := a.VerifyPIN(mate.ID, pinOf(mate.ID)); err == nil {
+				t.Errorf("the right PIN is taken during the wait after %d wrong ones", i+1)
+			}
+			a.wait(got + time.Second)
+		}
+	}
+	got, err := a.Entries(context.Background(), EntryQuery{Person: mate.ID, Kind: permits.KindRefusedPIN})
+	if err != nil || len(got) != len(want) {
+		t.Fatalf("%d wrong PINs kept, %v, want %d: none for those that were not looked at", len(got), err, len(want))
+	}
+	if last := got[0].Act.(permits.RefusedPIN); !last.Locked || last.Tries != len(want) {
+		t.Errorf("the last wrong PIN is kept as %+v, want locked after %d", last, len(want))
+	}
+	if err := a.VerifyPIN(mate.ID, pinOf(mate.ID)); err != nil {
+		t.Errorf("the right PIN after the wait = %v, want taken", err)
+	}
+	if got := guess(t, a, mate.ID, ""); got > 0 {
+		t.Errorf("the count does not begin anew after a right PIN: wait %s", got)
+	}
+}
+
+func TestLockOutOutlastsARestartAndIsToldToTheOfficer(t *testing.T) {
+	a := manned(t)
+	for i := range lockTries {
+		if wait := guess(t, a, mate.ID, ""); wait > 0 && i < lockTries-1 {
+			a.wait(wait + time.Second)
+		}
+	}
+	a.reopen()
+	told := false
+	for _, n := range a.Notices(context.Background()) {
+		told = told || n.Kind == NoticePIN && strings.Contains(n.Words, string(mate.ID))
+	}
+	if !told {
+		t.Errorf("Notices() = %v, want one about %s", a.Notices(context.Background()), mate.ID)
+	}
+	if err := a.VerifyPIN(mate.ID, pinOf(mate.ID)); err == nil {
+		t.Error("the right PIN is taken while locked, after a restart")
+	}
+	if err := a.SetPIN(context.Background(), SetPINDoing{ID: a.NewActID(), By: chief.ID, ByPIN: pinOf(chief.ID), Person: mate.ID, New: "839201"}); err != nil {
+		t.Fatalf("SetPIN(by the chief engineer) = %v", err)
+	}
+	if err := a.VerifyPIN(mate.ID, "839201"); err != nil {
+		t.Errorf("the new PIN = %v, want taken at once", err)
+	}
+}
+
+func TestGuessesInParallelAreAllCounted(t *testing.T) {
+	a := manned(t)
+	var wg sync.WaitGroup
+	for range 40 {
+		wg.Go(func() { a.VerifyPIN(mate.ID, "000000") })
+	}
+	wg.Wait()
+	got, err := a.Entries(context.Background(), EntryQuery{Kind: permits.KindRefusedPIN})
+	if err != nil || len(got) != freeTries+1 {
+		t.Errorf("40 guesses at once: %d were looked at, %v, want %d", len(got), err, freeTries+1)
+	}
+}
+
+func TestDeviceThatTriesManyPeopleIsSlowedDown(t *testing.T) {
+	a := manned(t)
+	for i := range deviceTries {
+		refusal(t, a.door.verify(context.Background(), permits.PersonID("stranger-"+itoa(int64(i))), "000000", "phone"))
+	}
+	if err := a.door.verify(context.Background(), mate.ID, pinOf(mate.ID), "phone"); err == nil {
+		t.Error("the device's next PIN is looked at at once")
+	}
+	if err := a.door.verify(context.Background(), mate.ID, pinOf(mate.ID), "another"); err != nil {
+		t.Errorf("another device's PIN = %v, want taken", err)
+	}
+	got, err := a.Entries(context.Background(), EntryQuery{Kind: permits.KindRefusedPIN})
+	if err != nil || len(got) != 0 {
+		t.Errorf("strangers' names left %d entries, %v, want none: anybody can type anything", len(got), err)
+	}
+}
+
+func TestPINsThatAreEasilyGuessedAreNotSet(t *testing.T) {
+	for _, pin := range []string{"", "12345", "1234567890123", "12345a", "１２３４５６", "111111", "121212", "123123", "12341234", "123456", "654321", "890123", "109876", "112233", "159357", "1212121"} {
+		if CheckPIN(pin) == nil {
+			t.Errorf("CheckPIN(%q) = nil, want a refusal", pin)
+		}
+	}
+	for _, pin := range []string{"836205", "48151623", "902714658301", "110358"} {
+		if err := CheckPIN(pin); err != nil {
+			t.Errorf("CheckPIN(%q) = %v, want nil", pin, err)
+		}
+	}
+}
+
+func TestOnlyTheOwnPINOrTheChiefEngineerSetsAPIN(t *testing.T) {
+	a := manned(t)
+	ctx := context.Background()
+	set := func(by permits.PersonID, pin string, whose permits.PersonID) error {
+		return a.SetPIN(ctx, SetPINDoing{ID: a.NewActID(), By: by, ByPIN: pin, Person: whose, New: "836205"})
+	}
+	if no := refusal(t, set(mate.ID, pinOf(mate.ID), fitter.ID)); no.Kind != permits.Forbidden {
+		t.Errorf("SetPIN(another's) = %s, want forbidden", no.Kind)
+	}
+	if no := refusal(t, set(mate.ID, "000000", mate.ID)); no.Field != "pin" {
+		t.Errorf("SetPIN(with a wrong PIN of one's own) is refused at %q, want pin", no.Field)
+	}
+	if err := a.VerifyPIN(fitter.ID, pinOf(fitter.ID)); err != nil {
+		t.Errorf("the fitter's PIN was changed: %v", err)
+	}
+	if err := set(mate.ID, pinOf(mate.ID), mate.ID); err != nil {
+		t.Errorf("SetPIN(own) = %v", err)
+	}
+	if err := a.VerifyPIN(mate.ID, "836205"); err != nil {
+		t.Errorf("the new PIN = %v, want taken", err)
+	}
+}
+
+func TestFirstRunIsOnlyForAnEmptyRegister(t *testing.T) {
+	a := empty(t)
+	ctx := context.Background()
+	if !a.NeedsFirstRun() {
+		t.Fatal("NeedsFirstRun() = false on an empty register")
+	}
+	if no := refusal(t, a.FirstRun(ctx, fitter, "836205")); no.Gate != "add person" {
+		t.Errorf("FirstRun(technician) is refused by %q, want add person", no.Gate)
+	}
+	if a.Head().Size != 0 {
+		t.Fatalf("a refused first run left %d entries", a.Head().Size)
+	}
+	if err := a.FirstRun(ctx, chief, "836205"); err != nil {
+		t.Fatal(err)
+	}
+	if no := refusal(t, a.FirstRun(ctx, chief, "836205")); no.Kind != permits.Conflict {
+		t.Errorf("a second FirstRun = %s, want conflict", no.Kind)
+	}
+	if got := a.Ship().RulesSHA256; got != a.Rules().SHA256 || got == "" {
+		t.Errorf("rules in force are %q, want the shipped ones", got)
+	}
+	if r := verified(t, a.dir); !r.OK() || r.Entries != 3 {
+		t.Errorf("Verify(first run) = %d entries, %v, want 3 and whole", r.Entries, r.Faults)
+	}
+}
+
+// Neither PINs nor codes of tags nor the secrets are in any file that can be read without the keys, nor in what is
+// logged.
+func TestSecretsAreNeitherInTheDatabaseNorInTheLogs(t *testing.T) {
+	a := empty(t)
+	var logged bytes.Buffer
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
+	o := a.options()
+	o.Logger = slog.New(slog.NewTextHandler(&logged, &slog.HandlerOptions{Level: slog.LevelDebug}))
+	r, err := Open(context.Background(), a.dir, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a.Register = r
+	ctx := context.Background()
+	if err := a.FirstRun(ctx, chief, "836205"); err != nil {
+		t.Fatal(err)
+	}
+	if err := a.Sessions().Commit("the-token-of-a-session", []byte("x"), a.clock().Add(time.Hour)); err != nil {
+		t.Fatal(err)
+	}
+	refusal(t, a.VerifyPIN(chief.ID, "836206"))
+	for _, name := range []string{databaseFile, databaseFile + "-wal"} {
+		text, err := os.ReadFile(filepath.Join(a.dir, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, secret := range []string{"836205", "836206", "the-token-of-a-session", "PRIVATE+KEY"} {
+			if bytes.Contains(text, []byte(secret)) {
+				t.Errorf("%s holds %q", name, secret)
+			}
+		}
+	}
+	if strings.Contains(logged.String(), "83620") {
+		t.Errorf("a PIN was logged: %s", logged.String())
+	}
+	for _, name := range []string{keyFile, pepperFile, databaseFile} {
+		info, err := os.Stat(filepath.Join(a.dir, name))
+		if err != nil || info.Mode().Perm() != 0o600 {
+			t.Errorf("%s has mode %v, %v, want 0600", name, info.Mode(), err)
+		}
+	}
+}
+
+func TestSessionsOutlastARestartAndEnd(t *testing.T) {
+	a := manned(t)
+	s := a.Sessions()
+	if err := s.Commit("token", []byte("mate"), a.clock().Add(time.Hour)); err != nil {
+		t.Fatal(err)
+	}
+	a.reopen()
+	s = a.Sessions()
+	if data, found, err := s.Find("token"); err != nil || !found || string(data) != "mate" {
+		t.Errorf("Find() after a restart = %q %t %v, want it", data, found, err)
+	}
+	a.wait(2 * time.Hour)
+	if _, found, err := s.Find("token"); err != nil || found {
+		t.Errorf("Find() after its end = %t %v, want none", found, err)
+	}
+	if err := s.Delete("token"); err != nil {
+		t.Errorf("Delete() = %v", err)
+	}
+}
