@@ -30,6 +30,7 @@ func (s *Server) answer(r route) gin.HandlerFunc {
 		began := s.now()
 		id := requestID()
 		c.Set(ctxRequest, id)
+		defer s.measured(c, r)()
 		err := s.run(c, r)
 		if err != nil {
 			s.sayError(c, id, err)
@@ -190,19 +191,19 @@ const doneCookie = "stillwatch-done"
 // redirect sends the browser to the page that shows what has become of an act.
 func (s *Server) redirect(c *gin.Context, to, done string) {
 	if done != "" {
-		http.SetCookie(c.Writer, &http.Cookie{Name: doneCookie, Value: url.QueryEscape(done), Path: "/", MaxAge: 30, HttpOnly: true,
+		http.SetCookie(c.Writer, &http.Cookie{Name: s.cookieName(doneCookie), Value: url.QueryEscape(done), Path: "/", MaxAge: 30, HttpOnly: true,
 			Secure: s.cfg.Secure, SameSite: http.SameSiteLaxMode})
 	}
 	c.Redirect(http.StatusSeeOther, to)
 }
 
 // takeDone gives that sentence and forgets it.
-func takeDone(c *gin.Context) string {
-	k, err := c.Request.Cookie(doneCookie)
+func (s *Server) takeDone(c *gin.Context) string {
+	k, err := c.Request.Cookie(s.cookieName(doneCookie))
 	if err != nil {
 		return ""
 	}
-	http.SetCookie(c.Writer, &http.Cookie{Name: doneCookie, Path: "/", MaxAge: -1, Expires: time.Unix(1, 0)})
+	http.SetCookie(c.Writer, &http.Cookie{Name: s.cookieName(doneCookie), Path: "/", MaxAge: -1, Expires: time.Unix(1, 0), Secure: s.cfg.Secure})
 	words, err := url.QueryUnescape(k.Value)
 	if err != nil {
 		return ""

@@ -39,7 +39,7 @@ func (s *Server) base(c *gin.Context, title, tab string) base {
 	ship := s.reg.Ship()
 	head := s.reg.Head()
 	b := base{Title: title, Tab: tab, Path: c.Request.URL.RequestURI(), Me: me(c), Palette: paletteOf(c.Request), Clock: s.now(),
-		Done: takeDone(c), Head: headLine{head.Size, shortHash(head.Hash)}, Version: s.cfg.Version}
+		Done: s.takeDone(c), Head: headLine{head.Size, shortHash(head.Hash)}, Version: s.cfg.Version}
 	if c.Request.Method != http.MethodGet {
 		b.Path = "/"
 	}
@@ -181,7 +181,7 @@ func (s *Server) paletteChoose(c *gin.Context) error {
 		return &permits.Refusal{Kind: permits.Invalid, Gate: "form", What: "There is no such palette."}
 	}
 	http.SetCookie(c.Writer, &http.Cookie{Name: paletteCookie, Value: chosen, Path: "/", MaxAge: 365 * 86400, HttpOnly: true,
-		Secure: s.cfg.Secure, SameSite: http.SameSiteLaxMode})
+		SameSite: http.SameSiteLaxMode}) // no secret: plain and secure pages share it
 	to := localPath(f.text("from"))
 	if to == "" {
 		to = "/"

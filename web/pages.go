@@ -110,6 +110,10 @@ func cannedDoors() []cannedPage {
 		}},
 		{"first-run", "ship_found", func(b base) any { b.Me = permits.Person{}; return shipFoundPage{b} }},
 		{"pin", "pin_change", func(b base) any { return pinChangePage{b} }},
+		{"trust", "trust_show", func(b base) any {
+			b.Me = permits.Person{}
+			return cannedTrust(b)
+		}},
 		{"notice", "notice", func(b base) any {
 			return noticePage{base: b, Heading: "Something went wrong inside", Words: "It is not your fault.", Opens: "Try again.", Request: "5f0c2a91d4"}
 		}},

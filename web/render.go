@@ -38,6 +38,7 @@ var screenPages = map[string]any{
 	"ship_found":     shipFoundPage{},
 	"sign_in":        signInPage{},
 	"tag_open":       tagOpenPage{},
+	"trust_show":     trustShowPage{},
 }
 
 func loadScreens(dev bool, assetURL func(string) (string, error)) (*screens, error) {

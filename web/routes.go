@@ -153,6 +153,11 @@ func (s *Server) routes() []route {
 
 		{get, "/events", signedIn, 0, s.events},
 		{get, "/healthz", anybodyAtAll, 0, s.health},
+		{get, "/metrics", anybodyAtAll, 0, s.metricsShow},
+		{get, "/trust", anybodyAtAll, 0, s.trustShow},
+		{get, "/trust/secure", anybodyAtAll, 0, s.trustTry},
+		{get, "/trust/authority.crt", anybodyAtAll, 0, s.authorityDER},
+		{get, "/trust/authority.pem", anybodyAtAll, 0, s.authorityPEM},
 		{get, "/static/:hash/*name", anybodyAtAll, 0, s.assetShow},
 	}
 }

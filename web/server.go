@@ -25,8 +25,13 @@ type Config struct {
 	Version  string       // shown at the foot of each page
 	Dev      bool         // templates and assets are read anew from the source tree for each request
 	Logger   *slog.Logger // nil: nothing is logged
-	Secure   bool         // served over TLS: cookies go over TLS only
+	Secure   bool         // served over TLS: cookies go over TLS only, and have names of their own
 	Now      func() time.Time
+
+	Beside      *Server // serves the same register on another listener; what it has learnt of PINs is shared
+	Trust       *Trust  // the ship's own authority, to be shown to phones; nil: there is none
+	Meter       Meter   // is told of every answer, and answers at /metrics; nil: nothing is measured
+	MetricsOpen bool    // the whole network may read /metrics, not this computer alone
 }
 
 // DemoPerson is somebody of the demo's crew whose PIN may be known to everybody.
@@ -44,7 +49,7 @@ type Server struct {
 	screens  *screens
 	assets   *assets
 	plans    planShelf
-	pins     pinChanges
+	pins     *pinChanges
 	streams  context.Context // ends when the server stops; live pages hang on it
 	endAll   context.CancelFunc
 	handler  http.Handler
@@ -67,7 +72,10 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	if s.screens, err = loadScreens(c.Dev, s.assets.url); err != nil {
 		return nil, fmt.Errorf("load templates: %w", err)
 	}
-	s.pins = pinChanges{last: map[permits.PersonID]int64{}, find: s.lastPIN}
+	s.pins = &pinChanges{last: map[permits.PersonID]int64{}, find: s.lastPIN}
+	if c.Beside != nil {
+		s.pins = c.Beside.pins // a PIN changed over there ends sessions here too
+	}
 	s.sessions = s.newSessions()
 	s.handler = s.guarded(s.engine())
 	return s, nil

@@ -40,7 +40,7 @@ func (s *Server) newSessions() *scs.SessionManager {
 	m.Store = s.reg.Sessions()
 	m.Lifetime = sessionLife
 	m.HashTokenInStore = true
-	m.Cookie.Name = "stillwatch"
+	m.Cookie.Name = s.cookieName("stillwatch")
 	m.Cookie.HttpOnly = true
 	m.Cookie.SameSite = http.SameSiteLaxMode // Strict would lose the session of whoever comes from the camera's own app
 	m.Cookie.Secure = s.cfg.Secure
