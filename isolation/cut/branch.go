@@ -43,9 +43,14 @@ func (n *Network) branch(services *serving, withLabels bool) (Solution, error) {
 	return sol, nil
 }
 
-// parts are the posed sources, apart as far as only the work joins them. What a
-// set does in one part has no bearing on another: a path that has reached the
-// work must have met its demand.
+// parts are the posed sources, apart as far as only the work joins them: eight
+// lines to one machine are eight small searches, not one large one.
+//
+// What a set does in one part has no bearing on another. A path that has reached
+// the work must have met its demand there, so nothing beyond helps or harms it.
+// Nor does an opening beyond the work help: a stretch that reaches it without
+// crossing a chosen point reaches the work without crossing one, so the path
+// that turns off there must have met its demand before that stretch.
 func (n *Network) parts() [][]Source {
 	group := make([]int32, len(n.rep))
 	for s := range group {
@@ -257,6 +262,11 @@ func (b *branching) load(at *node, sources []Source) bool {
 	return ok
 }
 
+// The bounds of a node: the plain cut that takes blanks for any points; the cut
+// for the blank demands alone; and the shared costs, dearest, so last. Points
+// decided closed are paid for and then free to each of these. A bound never
+// falls from parent to child, as a child only decides more.
+
 // consider bounds a new node. It drops it, takes its cut as the best set if
 // that meets everything, or opens it.
 func (b *branching) consider(a *node) {
@@ -323,6 +333,9 @@ func (b *branching) close(chosen []int32) {
 		b.witness.closed[v] = true
 	}
 }
+
+// Closing more points harms no demand as long as nothing has to stay open for a
+// drain, so here the sum of two sets is a set.
 
 // joinHalves finds a first set where blanks are mixed with other demands: the
 // cheapest for the blanks together with the cheapest for the others, less what

@@ -36,6 +36,9 @@ func (c Certificate) Check(p Problem) error {
 	return nil
 }
 
+// certCheck redraws the plant in its own way: sources and work that could be
+// closed stay points here, without a limit, where the solver makes them part of
+// the sections beside them; and it knows spots by name, not by number.
 type certCheck struct {
 	p       Problem
 	layers  int
@@ -93,6 +96,7 @@ func (k *certCheck) prepare() error {
 	return nil
 }
 
+// root is the least vertex of v's section.
 func (k *certCheck) root(v int32) int32 {
 	for k.group[v] != v {
 		k.group[v] = k.group[k.group[v]]
@@ -185,6 +189,8 @@ func (k *certCheck) tidy(s Spot) (Spot, error) {
 	return s, nil
 }
 
+// enter books what enters. d(s) <= K-k fixes a source below layers K-k+1 to K, so
+// flow may enter there: for a single source in the inner of two layers only.
 func (k *certCheck) enter(inflows []Inflow) (int64, error) {
 	total := int64(0)
 	for _, f := range inflows {
@@ -205,6 +211,7 @@ func (k *certCheck) enter(inflows []Inflow) (int64, error) {
 	return total, nil
 }
 
+// at is the account of a spot, one sum for each layer.
 func (k *certCheck) at(m map[Spot]*[2]int64, s Spot) *[2]int64 {
 	if m[s] == nil {
 		m[s] = new([2]int64)
@@ -212,6 +219,9 @@ func (k *certCheck) at(m map[Spot]*[2]int64, s Spot) *[2]int64 {
 	return m[s]
 }
 
+// carry books one leg. Only along a point, from its entry to its exit in one
+// layer, is flow limited; rising at the point to the next layer is what says
+// that the point counts once, and is free. Amounts are held far below overflow.
 func (k *certCheck) carry(leg Leg) error {
 	from, err := k.tidy(leg.From)
 	if err != nil {
@@ -249,6 +259,9 @@ func (k *certCheck) carry(leg Leg) error {
 	}
 	return nil
 }
+
+// Inside a section flow gets anywhere without a limit, so only the ways from one
+// spot to the next have to be found in the plant.
 
 // checkWays strikes out each used way that the plant has.
 func (k *certCheck) checkWays() error {

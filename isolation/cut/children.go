@@ -110,6 +110,9 @@ func (b *branching) childrenDrain(a *node, path []int32) {
 	}
 }
 
+// Children for pairs may overlap: a set may hold several pairs that fit. That
+// costs time, not truth.
+
 // barredBetween tells whether one of the points is decided closed.
 func (b *branching) barredBetween(path []int32, at []int) bool {
 	for _, i := range at {
@@ -134,6 +137,8 @@ func (b *branching) pair(path []int32, at []int, x, y int) (made []decision, ok 
 	return made, true
 }
 
+// anyVented tells whether an opening is within reach of the stretch, with the
+// points of the cut at hand closed.
 func (b *branching) anyVented(stretch []int32) bool {
 	for _, v := range stretch {
 		if b.witness.vented[v] {
@@ -170,6 +175,10 @@ func (b *branching) mayReachVent(stretch []int32, from, to int32) bool {
 	})
 	return vent
 }
+
+// An opening that the stretch can't reach is parted from it by closed points. On
+// any way to it the first of them is met from the stretch directly, so if the
+// stretch is to reach an opening, one of those met must be open.
 
 // spread goes from the stretch wherever flow can, short of what is barred. It
 // returns the barred vertices met and whether an opening was.

@@ -61,6 +61,8 @@ const (
 	changes int32 = 1 // bit of the other codes: the layer changes
 )
 
+// clearFlow takes all flow out of the network, in time that goes with how much
+// there is.
 func (n *Network) clearFlow() {
 	for _, i := range n.usedLinks {
 		n.link[i].along, n.link[i].cross = [2]int64{}, [2]int64{}
@@ -245,6 +247,9 @@ func (n *Network) grow(node int32) bool {
 	return n.layers == 1 || n.take(node^1, hop, node)
 }
 
+// A source is never taken into the tree: flow enters there at will, so no flow
+// from farther off need pass it.
+
 // take handles one node from which a step leads to a node of the tree.
 func (n *Network) take(from, code, node int32) bool {
 	if n.inTree(from) || n.room(from, code) == 0 {
@@ -297,6 +302,8 @@ func (n *Network) send(source, code int32) bool {
 	return true
 }
 
+// push adds flow to one step. Flow against a way that carries some is taken off
+// it: the two ways along a link share one signed number.
 func (n *Network) push(st step, amount int64) {
 	l := st.node & 1
 	if st.code == hop {

@@ -1,5 +1,23 @@
 package cut
 
+// The formulation. Give every vertex a label d from 0 to K, the number of layers
+// (2, or 1 if every demand is single). A source with demand k has d <= K-k, the
+// work has d = K, d doesn't rise along an edge or arc, and it rises by at most 1
+// over a point, which is then chosen.
+//
+//   - Such labels mean that every path from the source to the work, whose d has
+//     to rise by k, passes k chosen points.
+//   - If a set meets the demands, then the fewest chosen points met from any
+//     source, counted from K-k and up to K, are such labels: a walk with the
+//     fewest points may be taken to be a simple path, as cutting a loop out of
+//     it adds no point.
+//
+// The source's bound is no equality: a single source that stands behind a double
+// one has label 0, and to hold it at 1 would cost a point between the two.
+//
+// With one yes-or-no variable "d >= l" per vertex and layer l this is a minimum
+// cut in K copies of the plant, see flow.
+
 // question is what one question asks of a network: which sections are work and
 // which are sources, in how many layers. All of it is undone before the next.
 type question struct {
@@ -175,6 +193,11 @@ func (n *Network) capacity(i int32, layer int32) int64 {
 	}
 	return e.cost
 }
+
+// Where only blank demands arrive, the labels are theirs alone, and asking that
+// the outer layer is made of valves and the inner one of blanks is exact. Where
+// another demand arrives too, labels would have to be kept for each; there the
+// kinds are left out of account, which makes the cut a bound only.
 
 // servesAs tells whether the point may serve in the layer: where only blank
 // demands arrive, a valve in the outer and a blank in the inner one.

@@ -163,11 +163,6 @@ func (s *serving) group(services []Service) error {
 // shut or barred.
 func (s *serving) reach(from []int32, barred func(int32) bool) {
 	clear(s.reached)
-	s.extend(from, barred)
-}
-
-// extend adds to what is reached.
-func (s *serving) extend(from []int32, barred func(int32) bool) {
 	var queue []int32
 	visit := func(v, parent int32) {
 		if !s.reached[v] && !s.shut[v] && !barred(v) {
@@ -258,6 +253,10 @@ func (s *serving) recall(a *node) {
 		}
 	}
 }
+
+// Why measure bounds: if supply from a source with demand k reaches a vertex over
+// an open way, the demand's k points must all lie between that vertex and the
+// work. So supply can't be kept through vertices from which fewer can be closed.
 
 // measure finds, per vertex, the fewest points (at most 2) that could be closed
 // on the way from there to the work. What stays joined to a source with a

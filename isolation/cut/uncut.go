@@ -19,6 +19,10 @@ func (n *Network) uncut(sources []Source, zone []int32) error {
 	return fmt.Errorf("cut: no finite set, yet no path is short of points: broken invariant")
 }
 
+// A witness is not Verify: it has to return the path, it is asked again and again
+// with other points closed, and Verify must stay apart from whatever the solver
+// relies on.
+
 // witness looks for a path on which the closed points don't meet the demand.
 type witness struct {
 	p        *Problem
@@ -118,8 +122,12 @@ func (w *witness) find() ([]int32, Demand, int) {
 }
 
 // search labels vertices with their least stage, stage by stage, and returns a
-// zone vertex that isn't done, or -1. One label a vertex suffices, as a stage
-// never falls along a path; the parents form a tree, so its paths are simple.
+// zone vertex that isn't done, or -1.
+//
+// One label a vertex suffices: a stage never falls along a path, and what is
+// behind at one vertex is never ahead at the next, so the least stage at a
+// vertex leads to the least stage everywhere after it. Each vertex has one
+// parent, reached before it, so the parents lead back along a simple path.
 func (w *witness) search(d Demand) int32 {
 	for v := range w.best {
 		w.best[v] = done

@@ -20,6 +20,11 @@ func Verify(p Problem, chosen []int32) error {
 	return nil
 }
 
+// The search goes over pairs of vertex and progress, so it covers walks as well
+// as simple paths. That accepts neither more nor less: progress never falls, and
+// a vertex come to with less progress is left with no more, so that cutting the
+// loops out of a walk that falls short leaves a simple path that does.
+
 // checker is the plant with its points closed.
 type checker struct {
 	p      Problem
@@ -145,9 +150,7 @@ const (
 	met
 )
 
-// pass is the progress after vertex v. Cutting a loop out of a walk never
-// raises its progress, so a walk that falls short holds a simple path that
-// does.
+// pass is the progress after vertex v.
 func (c *checker) pass(d Demand, at progress, v int32) progress {
 	if !c.closed[v] {
 		if d == Double && at == firstMet && c.vented != nil && c.vented[v] {
