@@ -3,11 +3,11 @@ package main
 import (
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"log/slog"
 	"net"
-	"net/http"
 	"os"
 	"os/signal"
 	"path/filepath"
@@ -20,21 +20,54 @@ import (
 
 // serveConfig is everything that "serve" can be told.
 type serveConfig struct {
-	listen string // host:port; an empty host is every interface
-	data   string // folder of the register
-	url    string // address that tags carry; "" is worked out from listen
-	hosts  string // further names under which browsers may reach the server, by commas
+	listen      string // host:port; an empty host is every interface
+	data        string // folder of the register
+	url         string // address that tags carry; "" is worked out from listen
+	hosts       string // further names under which browsers may reach the server, by commas
+	tls         bool   // serve over TLS too, by the ship's own authority
+	listenTLS   string // host:port of the secure pages
+	cert        string // files of a certificate from elsewhere, instead of the ship's own authority
+	certKey     string
+	metricsOpen bool // the network may read /metrics too
 }
+
+// flags makes the flag set that fills c in.
+func (c *serveConfig) flags(name, about string, errOut io.Writer) *flag.FlagSet {
+	fs := newFlags(name, about, errOut)
+	fs.StringVar(&c.listen, "listen", ":8080", "address to listen on, host:port")
+	fs.StringVar(&c.data, "data", dataFolder, "folder that holds the register; made if it does not exist")
+	fs.StringVar(&c.url, "url", "", "address that phones reach and that tags carry, such as http://10.0.0.5:8080 (worked out if empty)")
+	fs.StringVar(&c.hosts, "hosts", "", "further names of this server on the ship's network, separated by commas")
+	fs.BoolVar(&c.tls, "tls", false, "serve over TLS too, with the ship's own authority in the data folder (made by: stillwatch tls init)")
+	fs.StringVar(&c.listenTLS, "listen-tls", ":8443", "address for TLS, host:port; the plain one goes on doing the whole job")
+	fs.StringVar(&c.cert, "cert", "", "file of a certificate chain (PEM), to serve over TLS with it instead of the ship's own authority")
+	fs.StringVar(&c.certKey, "cert-key", "", "file of that certificate's key (PEM)")
+	fs.BoolVar(&c.metricsOpen, "metrics-open", false, "let the whole network read /metrics, not this computer alone")
+	return fs
+}
+
+// check refuses flags that contradict one another.
+func (c *serveConfig) check() error {
+	switch {
+	case (c.cert == "") != (c.certKey == ""):
+		return errors.New("--cert and --cert-key go together")
+	case c.tls && c.cert != "":
+		return errors.New("--tls takes the ship's own authority and --cert another's certificate: choose one")
+	}
+	return nil
+}
+
+// secure reports whether the register is to be served over TLS too.
+func (c *serveConfig) secure() bool { return c.tls || c.cert != "" }
 
 func runServe(args []string, out, errOut io.Writer) int {
 	var c serveConfig
-	fs := newFlags("serve", "Serve the register in a data folder; an empty folder starts with a page that makes the first chief engineer.", errOut)
-	fs.StringVar(&c.listen, "listen", ":8080", "address to listen on, host:port")
-	fs.StringVar(&c.data, "data", "stillwatch-data", "folder that holds the register; made if it does not exist")
-	fs.StringVar(&c.url, "url", "", "address that phones reach and that tags carry, such as http://10.0.0.5:8080 (worked out if empty)")
-	fs.StringVar(&c.hosts, "hosts", "", "further names of this server on the ship's network, separated by commas")
+	fs := c.flags("serve", "Serve the register in a data folder; an empty folder starts with a page that makes the first chief engineer.", errOut)
 	if status, done := parse(fs, args, errOut); done {
 		return status
+	}
+	if err := c.check(); err != nil {
+		return told(errOut, err)
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
@@ -45,30 +78,74 @@ func runServe(args []string, out, errOut io.Writer) int {
 	return 0
 }
 
-// serve runs the register until ctx ends.
+// serve runs the register until ctx ends: then it takes no more requests, cuts the live pages, lets running acts reach
+// the disk, and closes the register last.
 func serve(ctx context.Context, c serveConfig, out io.Writer, logger *slog.Logger) error {
 	reg, err := register.Open(ctx, c.data, register.Options{Logger: logger})
 	if err != nil {
 		return fmt.Errorf("open %s: %w", filepath.Clean(c.data), err)
 	}
+	return errors.Join(serveRegister(ctx, c, reg, out, logger), reg.Close())
+}
+
+func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, out io.Writer, logger *slog.Logger) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
 	l, err := net.Listen("tcp", c.listen)
 	if err != nil {
-		return errors.Join(fmt.Errorf("listen on %s: %w", c.listen, err), reg.Close())
+		return fmt.Errorf("listen on %s: %w", c.listen, err)
 	}
 	base := c.url
 	if base == "" {
 		base = baseURL(l)
 	}
-	server, err := web.New(reg, web.Config{BaseURL: base, Hosts: hostList(base, c.hosts), Version: version(), Logger: logger})
+	cfg := web.Config{BaseURL: base, Hosts: hostList(base, c.hosts), Version: version(), Logger: logger,
+		Meter: newMeter(ctx, reg, logger), MetricsOpen: c.metricsOpen}
+	var safe *secureSide
+	if c.secure() {
+		if safe, err = openSecureSide(c, cfg.Hosts, base, logger); err != nil {
+			return errors.Join(err, l.Close())
+		}
+		cfg.Trust = safe.trust
+	}
+	server, err := web.New(reg, cfg)
 	if err != nil {
-		return errors.Join(err, l.Close(), reg.Close())
+		return errors.Join(err, l.Close(), safe.close())
 	}
 	fmt.Fprintf(out, "Stillwatch %s serves %s at %s\n", version(), filepath.Clean(c.data), base)
-	err = server.Serve(ctx, l)
-	if errors.Is(err, http.ErrServerClosed) {
-		err = nil
+	sides := []side{{server, l}}
+	if safe != nil {
+		cfg.Secure, cfg.Beside = true, server
+		twin, err := web.New(reg, cfg)
+		if err != nil {
+			return errors.Join(err, l.Close(), safe.close())
+		}
+		fmt.Fprintf(out, "and over TLS at %s\n", safe.url)
+		sides = append(sides, side{twin, safe.listener})
 	}
-	return errors.Join(err, reg.Close())
+	return serveAll(ctx, sides)
+}
+
+// side is one server with the address that it answers on.
+type side struct {
+	server *web.Server
+	l      net.Listener
+}
+
+// serveAll serves every side until ctx ends or one of them fails, which stops the others.
+func serveAll(ctx context.Context, sides []side) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	ended := make(chan error, len(sides))
+	for _, s := range sides {
+		go func() { ended <- s.server.Serve(ctx, s.l) }()
+	}
+	var errs []error
+	for range sides {
+		errs = append(errs, <-ended)
+		stop()
+	}
+	return errors.Join(errs...)
 }
 
 // baseURL gives the address under which others reach a listener: its own host, or, when it listens on every
