@@ -40,6 +40,16 @@ func BenchmarkPredictHundred(b *testing.B) {
 	}
 }
 
+func BenchmarkSurveyHundred(b *testing.B) {
+	s := hundred(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Survey(s); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
 func TestHundredSectionsAtHalvedStep(t *testing.T) {
 	s := hundred(t)
 	o, err := predict(s, 1)

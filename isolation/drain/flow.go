@@ -5,13 +5,15 @@ import "math"
 // flow is a leg at one level of the surfaces, with all that does not change while
 // the speed u is sought.
 type flow struct {
-	up       int     // the leg it runs into, −1: the drain
-	perU     float64 // velocity in it for a unit of u
-	reynolds float64 // Reynolds number for a unit of velocity
+	up       int // the leg it runs into, −1: the drain
 	lossK    float64
 	slender  float64 // wetted length over hydraulic diameter
+	kinetic  float64 // velocity head for u = 1
+	laminar  float64 // friction head for u = 1 in laminar flow
+	reynolds float64 // Reynolds number for u = 1
 	head     float64 // head there is above its crest, 0: it passes none
 	used     float64 // head used up to its end on the worst path, at the speed tried
+	widest   int     // the leg into it that uses most head
 	friction *cautious
 }
 
@@ -37,14 +39,21 @@ func (f *flow) at(g *leg, z, nu float64) {
 	} else if g.high > g.low {
 		length *= max(0, (z-g.low)/(g.high-g.low))
 	}
-	f.perU, f.reynolds, f.slender = g.flowArea/a, dh/nu, length/dh
+	perU := g.flowArea / a
+	f.kinetic, f.reynolds, f.slender = perU*perU/(2*Gravity), perU*dh/nu, length/dh
+	f.laminar = 64 / f.reynolds * f.slender * f.kinetic
 }
 
-// loss is the head lost along a flow and its velocity head, m, at speed u.
-func (f *flow) loss(u float64) (lost, kinetic float64) {
-	v := u * f.perU
-	kinetic = v * v / (2 * Gravity)
-	return kinetic * (f.lossK + f.friction.factor(v*f.reynolds)*f.slender), kinetic
+// loss is the head lost along a flow and its velocity head, m, at speed u, and the
+// regime it is in: the laws of cautious, with the division of the laminar one done.
+func (f *flow) loss(u float64) (lost, kinetic float64, regime uint64) {
+	kinetic = f.kinetic * u * u
+	re := f.reynolds * u
+	if re < f.friction.laminarRe {
+		return kinetic*f.lossK + f.laminar*u, kinetic, 0
+	}
+	factor, regime := f.friction.factor(re)
+	return kinetic * (f.lossK + factor*f.slender), kinetic, regime
 }
 
 // speed is u at level z in m/s for the surface that spread has put in place.
@@ -77,25 +86,33 @@ func (r *run) guess(z float64) float64 {
 }
 
 // demand is the head asked for over the head there is, at the worst place, when
-// the surfaces fall at u.
+// the surfaces fall at u. It leaves in form a hash of which place is worst, by
+// which ways, in which regimes: where that changes, u has a kink.
 func (r *run) demand(u float64) float64 {
-	worst, used := 0.0, 0.0
+	worst, used, place := 0.0, 0.0, -1
+	form := uint64(0)
+	flows := r.flows
 	for _, i := range r.active {
-		r.flows[i].used = 0
+		flows[i].used, flows[i].widest = 0, -1
 	}
 	for _, i := range r.active {
-		f := &r.flows[i]
-		lost, kinetic := f.loss(u)
+		f := &flows[i]
+		lost, kinetic, regime := f.loss(u)
+		form = form*1099511628211 + uint64(f.widest+1)<<2 + regime
 		h := f.used + lost
 		if f.head > 0 && h+kinetic > worst*f.head {
-			worst = (h + kinetic) / f.head
+			worst, place = (h+kinetic)/f.head, i
 		}
 		if f.up < 0 {
 			used = max(used, h)
-		} else if up := &r.flows[f.up]; h > up.used {
-			up.used = h
+		} else if up := &flows[f.up]; h > up.used {
+			up.used, up.widest = h, i
 		}
 	}
-	lost, kinetic := r.out.loss(u)
-	return max(worst, (used+lost+kinetic)/r.out.head)
+	lost, kinetic, regime := r.out.loss(u)
+	if d := (used + lost + kinetic) / r.out.head; d > worst {
+		worst, place = d, -2
+	}
+	r.form = form*1099511628211 + uint64(place+2)<<2 + regime
+	return worst
 }

@@ -136,14 +136,14 @@ func newCautious(rough float64) *cautious {
 	return c
 }
 
-// factor is the friction factor; 64/Re up to where it meets the crest, which is
-// within 1e-6 of Churchill's there.
-func (c *cautious) factor(re float64) float64 {
+// factor is the friction factor, and by which of its three laws: 64/Re up to where
+// it meets the crest (within 1e-6 of Churchill's there), the crest, Churchill's.
+func (c *cautious) factor(re float64) (f float64, law uint64) {
 	switch {
 	case re < c.laminarRe:
-		return 64 / re
+		return 64 / re, 0
 	case re < c.crestRe:
-		return c.crest
+		return c.crest, 1
 	}
-	return Friction(re, c.rough)
+	return Friction(re, c.rough), 2
 }

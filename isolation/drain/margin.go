@@ -44,7 +44,7 @@ func (n *net) behind(b basin) []Behind {
 		} else {
 			name = n.sec.Openings[b.drain[node]].what()
 		}
-		if at[node] > 1e-9 {
+		if at[node] > dust {
 			list = append(list, Behind{name, at[node]})
 		}
 	}

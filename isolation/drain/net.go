@@ -91,3 +91,6 @@ func (n *net) openings(r Role) []int {
 	}
 	return list
 }
+
+// dust is a volume that counts as none, m³: a cubic millimetre.
+const dust = 1e-9

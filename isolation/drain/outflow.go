@@ -53,6 +53,7 @@ type run struct {
 	flows          []flow  // one for each leg, as it stands at the current level
 	out            flow    // the opening's
 	active         []int   // legs that carry something at the current level, leaves first
+	form           uint64  // which law holds where at the last speed found: see demand
 }
 
 // entranceK is the loss where liquid leaves a vessel into a pipe, sharp-edged.
@@ -259,7 +260,7 @@ func (r *run) endLevel() float64 {
 func (r *run) empty(refine int) []Point {
 	end := r.endLevel()
 	levels := r.breaks(end)
-	if len(levels) < 2 || r.left(r.fill) <= 0 {
+	if len(levels) < 2 || r.left(r.fill) <= dust {
 		return nil
 	}
 	r.last, r.slope = math.Log(0.01), 2
@@ -267,9 +268,9 @@ func (r *run) empty(refine int) []Point {
 	for i := len(levels) - 1; i > 0; i-- {
 		guess += r.slowness((levels[i-1]+levels[i])/2) * (levels[i] - levels[i-1])
 	}
-	q := quad{r.slowness, tight * guess, true}
+	q := quad{r.slowness, tight * guess, func() uint64 { return r.form }}
 	if len(levels) < fewBreaks {
-		q.tol, q.trusting = q.tol/10, false
+		q.tol, q.form = q.tol/20, everNew()
 	}
 	t := 0.0
 	course := []Point{{0, r.fill, r.left(r.fill)}}
@@ -285,10 +286,10 @@ func (r *run) empty(refine int) []Point {
 }
 
 // tight is the error allowed to a stretch between breaks, as a share of the whole.
-const tight = 5e-9
+const tight = 1e-8
 
-// fewBreaks: below so many breaks each stretch weighs more, and more care costs
-// less.
+// fewBreaks: below so many breaks each stretch weighs more and more care costs
+// less, so none is taken for smooth.
 const fewBreaks = 200
 
 // slowness is 1/u: the seconds for a metre of level; nothing where no free

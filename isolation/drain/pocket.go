@@ -25,7 +25,7 @@ func (n *net) pockets(b basin) []Pocket {
 	}
 	shares := map[int][]share{}
 	for _, p := range n.pieces {
-		if kept := b.kept(p); kept > 1e-9 {
+		if kept := b.kept(p); kept > dust {
 			g := group(n.home(b, p))
 			shares[g] = append(shares[g], share{p.name, kept})
 		}

@@ -38,6 +38,7 @@ type Outlook struct {
 	fluid    Fluid
 	tempC    float64
 	walls    float64 // Σ area·√height, for the film at any time
+	timed    bool    // made by Predict
 }
 
 // Holding is one piece of the section with its liquid.
@@ -66,7 +67,12 @@ type Behind struct {
 // anything. Invariant: OutM3 + KeptM3 = TrappedM3. Returns a [FieldError] for a
 // size, level or name that makes no sense, a fluid below its pour point and a
 // drain above all it should drain. O(L²) in the number of links.
+// The time takes nearly all of the work: see [Survey].
 func Predict(s Section) (Outlook, error) { return predict(s, 1) }
+
+// Survey is Predict without times, course and film (all zero): what is needed to
+// choose among drains and vents, some fifty times quicker. [Judge] wants a Predict.
+func Survey(s Section) (Outlook, error) { return predict(s, 0) }
 
 func predict(s Section, refine int) (Outlook, error) {
 	at, err := s.check()
@@ -93,8 +99,11 @@ func predict(s Section, refine int) (Outlook, error) {
 	}
 	o.SpreadM3 = n.spreadM3(b)
 	o.Behind = n.behind(b)
-	o.time(n, b, refine)
-	o.film(n)
+	if refine > 0 {
+		o.time(n, b, refine)
+		o.film(n)
+		o.timed = true
+	}
 	o.judgeProof(n)
 	return o, nil
 }
@@ -155,7 +164,7 @@ func (o *Outlook) breathe(n *net, b basin) {
 		h := &o.Pieces[i]
 		// air is needed at the upper end; what it then meets lies below it
 		h.Air = air[p.a+p.b-p.low]
-		if h.TrappedM3-h.KeptM3 > 1e-9 && h.Air != Breathes {
+		if h.TrappedM3-h.KeptM3 > dust && h.Air != Breathes {
 			o.Vented = false
 			o.Unvented = append(o.Unvented, h.Name+": "+h.Air.String())
 		}
@@ -198,7 +207,7 @@ func (o *Outlook) judgeProof(n *net) {
 	switch {
 	case len(n.openings(DrainOpening)) == 0:
 		o.Why = "no drain of the plan is open, so nothing can come out"
-	case o.OutM3 <= 0:
+	case o.OutM3 <= dust:
 		o.Why = "nothing in it can run to an open drain"
 	case o.undrained() != "":
 		o.Why = "no open drain is joined to " + o.undrained()

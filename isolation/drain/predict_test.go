@@ -139,3 +139,61 @@ func TestHalvedStepGivesTheSameTime(t *testing.T) {
 		}
 	})
 }
+
+func TestSurveyIsPredictWithoutTheTimes(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		s := randomSection(r, 10)
+		o, err := Predict(s)
+		if err != nil {
+			r.Skip(err)
+		}
+		q, err := Survey(s)
+		if err != nil || q.OutM3 != o.OutM3 || q.KeptM3 != o.KeptM3 || q.Provable != o.Provable || q.SpreadM3 != o.SpreadM3 || len(q.Pockets) != len(o.Pockets) {
+			r.Errorf("Survey = out %v kept %v provable %v, %v, want %v, %v, %v", q.OutM3, q.KeptM3, q.Provable, err, o.OutM3, o.KeptM3, o.Provable)
+		}
+		if _, err := Judge(q, Record{}, nil); err == nil {
+			r.Errorf("Judge of a survey = nil, want a refusal")
+		}
+	})
+}
+
+// TestTwoEqualLegsShareADrain: two upright vessels of half the size on one drain
+// fall as one of the whole size does.
+func TestTwoEqualLegsShareADrain(t *testing.T) {
+	one := uprightTank(t, 10, 2.5, 0.05)
+	two := one
+	two.Nodes = append([]Node{}, one.Nodes...)
+	two.Vessels = []Vessel{{Name: "left", Node: "left", VolumeM3: 5, HeightM: 2.5}, {Name: "right", Node: "right", VolumeM3: 5, HeightM: 2.5}}
+	for _, side := range []string{"left", "right"} {
+		two.Nodes = append(two.Nodes, Node{Name: side, LevelM: 2})
+		// so wide and short that they take next to no head
+		two.Links = append(two.Links, Link{A: side, B: "bottom", BoreM: 1.5, LengthM: 0, InvertAM: 2, InvertBM: 2})
+		two.Openings = append(two.Openings, Opening{Name: "V " + side, Node: side, Role: VentOpening, Open: true, BoreM: 0.1, LevelM: 4.5})
+	}
+	a, b := outlookOf(t, one), outlookOf(t, two)
+	if !near(a.DrainS, b.DrainS, 0.01) || !near(a.OutM3, b.OutM3, 1e-9) {
+		t.Errorf("two legs drain in %v s, %v m³, want %v s, %v m³", b.DrainS, b.OutM3, a.DrainS, a.OutM3)
+	}
+}
+
+// TestPredictAgreesWithAPipeDrainedByHand: a vessel through a drain pipe of any
+// regime, against the formula for one tank and one pipe.
+func TestPredictAgreesWithAPipeDrainedByHand(t *testing.T) {
+	for _, tc := range []struct {
+		fluid string
+		tempC float64
+	}{{"RMG 380", 50}, {"RMG 380", 98}, {"water", 20}} {
+		s := uprightTank(t, 2, 2, 0.02)
+		s.Fluid, s.TempC = fluidOf(t, tc.fluid), tc.tempC
+		s.Openings[0].LengthM, s.Openings[0].LossK, s.Openings[0].LevelM = 1, 0.5, 1
+		o := outlookOf(t, s)
+		d := PipeDrain{AreaM2: 1, Nu: o.ViscosityM, Pipe: Pipe{BoreM: 0.02, LengthM: 1, RoughM: steel, LossK: 0.5}}
+		want, err := d.Time(3, 1+2*done)
+		if err != nil || o.DrainS < want*(1-1e-6) || o.DrainS > want*1.25 {
+			t.Errorf("%s at %v °C: DrainS = %v, %v, want %v or, in the jump to turbulence, up to a quarter more", tc.fluid, tc.tempC, o.DrainS, err, want)
+		}
+		if tc.fluid == "RMG 380" && tc.tempC == 50 && !near(o.DrainS, want, 1e-6) {
+			t.Errorf("laminar: DrainS = %v, want %v", o.DrainS, want)
+		}
+	}
+}

@@ -32,33 +32,45 @@ func fejer(n int) []quadNode {
 // error tol, and never finer than a relative 1e-8. It halves a stretch where the
 // rules disagree, at most ten times over.
 func integrate(f func(float64) float64, a, b, tol float64) float64 {
-	return quad{f, tol, false}.between(a, b, 10)
+	return quad{f: f, tol: tol, form: everNew()}.between(a, b, 10)
 }
 
-// quad is an integral to be taken. trusting takes it that where two rules agree
-// well the finer one's error is about the square of their difference: true of
-// smooth stretches, not of one with a kink in it, so it is for integrals of many
-// short stretches, of which none weighs much.
+// everNew is the form of a law of which nothing is known.
+func everNew() func() uint64 {
+	n := uint64(0)
+	return func() uint64 { n++; return n }
+}
+
+// quad is an integral to be taken. form tells, after each value of f, by which
+// form of its law it was found. A stretch on which all values are of one form is
+// smooth, and where two rules agree well there the finer one's error is about the
+// square of their difference. Where the form changes, only plain agreement counts.
 type quad struct {
-	f        func(float64) float64
-	tol      float64
-	trusting bool
+	f    func(float64) float64
+	tol  float64
+	form func() uint64
 }
 
 func (q quad) between(a, b float64, depth int) float64 {
 	var y [15]float64 // values at the nodes of the finest rule used
 	var sum [3]float64
+	first, smooth := uint64(0), true
 	for level, rule := range nested {
 		stride := 16 >> (level + 2) // of this rule's nodes among the 15
 		for i, n := range rule {
 			k := (i+1)*stride - 1
 			if level == 0 || i%2 == 0 {
 				y[k] = q.f(a + (b-a)*n.at)
+				if level == 0 && i == 0 {
+					first = q.form()
+				} else {
+					smooth = smooth && q.form() == first
+				}
 			}
 			sum[level] += n.weight * y[k]
 		}
 		sum[level] *= b - a
-		if level == 0 && sum[0] < q.tol || level > 0 && q.agree(sum[level-1], sum[level]) {
+		if level == 0 && sum[0] < q.tol || level > 0 && q.agree(sum[level-1], sum[level], smooth) {
 			return sum[level]
 		}
 	}
@@ -70,7 +82,7 @@ func (q quad) between(a, b float64, depth int) float64 {
 }
 
 // agree says whether the finer of two sums will do.
-func (q quad) agree(coarse, fine float64) bool {
+func (q quad) agree(coarse, fine float64, smooth bool) bool {
 	off, good := math.Abs(fine-coarse), math.Max(q.tol, 1e-8*math.Abs(fine))
-	return off < 10*good || q.trusting && off < 1000*good && off*off < 0.01*good*math.Abs(fine)
+	return off < 10*good || smooth && off*off < 0.3*good*math.Abs(fine)
 }

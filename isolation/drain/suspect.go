@@ -57,7 +57,7 @@ func (b Boundary) ease(r Record) float64 {
 func (o Outlook) likely(missing, spread float64) []string {
 	var list []string
 	for _, p := range o.Pieces {
-		if p.TrappedM3-p.KeptM3 > 1e-9 && p.Air != Breathes {
+		if p.TrappedM3-p.KeptM3 > dust && p.Air != Breathes {
 			list = append(list, p.Name+" (no air)")
 		}
 	}

@@ -108,7 +108,7 @@ func Judge(o Outlook, r Record, points []string) (Verdict, error) {
 }
 
 func (o Outlook) checkRecord(r Record) error {
-	if o.fluid.family == "" {
+	if !o.timed {
 		return refuse("outlook", "was not made by Predict")
 	}
 	err := firstOf(volumeBand.within("litres out", r.OutM3), secondsBand.within("time open", r.OpenS),
