@@ -77,6 +77,7 @@ func (k *task) choose(t terms) (choice, error) {
 	}
 	best.bound = min(max(lowest, 0)/large, best.cost)
 	best.exact = best.bound == best.cost
+	best.unique = best.unique && len(supplies) == 0 && k.noneAwkward()
 	return best.choice, nil
 }
 
@@ -99,6 +100,17 @@ func (k *task) takeAway(t terms, supplies []int32, taken uint64, large int64) (m
 		}
 	}
 	return away, fixed
+}
+
+// noneAwkward reports whether no point of the plant is harder to reach than another: only then does the solver's unique
+// answer mean that no other set has as few points.
+func (k *task) noneAwkward() bool {
+	for i := range k.plant.Nodes {
+		if k.plant.Nodes[i].Awkward > 0 && k.usable(int32(i)) {
+			return false
+		}
+	}
+	return true
 }
 
 // large is the weight of a point against its awkwardness: more than all awkwardness, and all the ones charged for

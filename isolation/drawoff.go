@@ -56,10 +56,11 @@ func (k *task) live(shut []bool) []bool {
 }
 
 // bleeds opens one drain in each stretch between the two points of a double: the lowest that what stands there can
-// flow to.
+// flow to. Between a valve and the blank behind it, where nobody demands a drain, one that is there is opened too: it
+// shows whether the valve passes.
 func (k *task) bleeds(d *drawOff, shut, live []bool) {
 	for _, w := range k.sources {
-		if w.rule.Demand != DemandDouble || !k.at(w.node).Energy.Flows() {
+		if w.rule.Demand == DemandSingle || !k.at(w.node).Energy.Flows() {
 			continue
 		}
 		crossed := k.crossings(w.node, shut)

@@ -22,6 +22,9 @@ func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (strin
 		return "", fmt.Errorf("explain %s: the plant has no such node", point)
 	}
 	label := k.at(i).Label()
+	if k.at(i).Kind == Opening {
+		return k.whyOpening(point)
+	}
 	if why, no := k.barred[i]; no {
 		return fmt.Sprintf("%s is not a point of the plan and cannot be: %s.", label, why), nil
 	}
@@ -66,7 +69,8 @@ func (k *task) whyIn(i int32, picked choice) (string, error) {
 	return s, nil
 }
 
-// whyOut says what it would cost to use a point that was not chosen.
+// whyOut says what it would cost to use a point that was not chosen: it is asked for as if it cost nothing, so that it is
+// taken where it saves any other.
 func (k *task) whyOut(i int32, picked choice) (string, error) {
 	label := k.at(i).Label()
 	with, err := k.choose(terms{free: map[int32]bool{i: true}})
@@ -81,12 +85,8 @@ func (k *task) whyOut(i int32, picked choice) (string, error) {
 		return fmt.Sprintf("%s is not in the plan. A plan that uses it would take the supply of %s instead of %d.",
 			label, amount(with.lost, "other consumer", "other consumers"), picked.lost), nil
 	}
-	if with.cost == picked.cost {
-		return fmt.Sprintf("%s is not in the plan. It could take the place of %s with as many points, but it is harder to reach or farther from the work.",
-			label, k.difference(picked.points, with.points)), nil
-	}
-	return fmt.Sprintf("%s is not in the plan. A plan that uses it needs %s instead of %d: %s in place of %s.",
-		label, amount(int(with.cost), "point", "points"), picked.cost, k.difference(with.points, picked.points), k.difference(picked.points, with.points)), nil
+	return fmt.Sprintf("%s is not in the plan. It could take the place of %s in a plan of %s, but it is harder to reach or farther from the work.",
+		label, k.difference(picked.points, with.points), amount(int(with.cost), "point", "points")), nil
 }
 
 // difference names the points of a that are not in b.
@@ -101,4 +101,22 @@ func (k *task) difference(a, b []int32) string {
 		return "nothing"
 	}
 	return strings.Join(out, " and ")
+}
+
+// whyOpening says what a drain or vent is opened for, or that it stays as it is.
+func (k *task) whyOpening(point NodeID) (string, error) {
+	plan, err := Make(k.plant, k.rules, k.job.ID, k.facts)
+	if err != nil {
+		return "", err
+	}
+	label := k.plant.Node(point).Label()
+	for _, s := range plan.Steps {
+		if s.Point == point {
+			return fmt.Sprintf("%s is tagged open in step %d. %s", label, s.N, s.Why), nil
+		}
+	}
+	if !plan.Feasible {
+		return fmt.Sprintf("%s is not opened, because there is no plan: %s", label, plan.Words), nil
+	}
+	return fmt.Sprintf("%s is not opened: it stands in no part that this plan isolates, or another drain or vent there does as much.", label), nil
 }

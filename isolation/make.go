@@ -109,7 +109,7 @@ func (k *task) summary(plan *Plan, picked choice) string {
 	case picked.exact && picked.unique:
 		s += " No plan with fewer exists, and no other with as few."
 	case picked.exact:
-		s += " No plan with fewer exists; of those with as few, this is the nearest to the work."
+		s += " No plan with fewer exists; of those with as few, this is the easiest to reach and the nearest to the work."
 	default:
 		s += fmt.Sprintf(" At least %d are needed; whether %d would do was not found in the time allowed.", picked.bound, picked.cost-1)
 	}

@@ -14,7 +14,7 @@ import (
 // It returns an error that says what does not hold; a plan that fails is shown to nobody.
 func Prove(p *Plant, r *Rules, plan Plan, c Circumstances) (ProvedPlan, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
-	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.openings, pr.figures} {
+	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.figures} {
 		if err := check(); err != nil {
 			return ProvedPlan{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}
@@ -130,8 +130,8 @@ func (v *prover) stepHolds(s *Step, n *Node) error {
 		}
 		return nil
 	case PhaseStop:
-		if !n.Kind.IsPoint() || s.Lock {
-			return fmt.Errorf("step %d is a control, %s, which must be one that a person can operate, and tagged only", s.N, s.Point)
+		if m := v.plant.Machine(v.job.Machine); !n.Kind.IsPoint() || s.Lock || m == nil || !slices.Contains(m.Controls, s.Point) {
+			return fmt.Errorf("step %d is at %s, which must be a control of the machine, and tagged only", s.N, s.Point)
 		}
 	case PhaseIsolate:
 		if err := v.isolates(s, n); err != nil {
@@ -159,6 +159,30 @@ func (v *prover) isolates(s *Step, n *Node) error {
 	for _, m := range v.plant.Machines {
 		if slices.Contains(m.Controls, s.Point) {
 			return fmt.Errorf("step %d relies on %s, which is only a control of %s", s.N, s.Point, m.ID)
+		}
+	}
+	return nil
+}
+
+// controls checks that every control of the machine which a person can operate is put to off, and that no step claims to
+// cut what is no source of the plan.
+func (v *prover) controls() error {
+	steps := map[NodeID]bool{}
+	for _, s := range v.plan.Steps {
+		steps[s.Point] = true
+		for _, c := range s.Cuts {
+			if !slices.ContainsFunc(v.plan.Sources, func(w SourceCut) bool { return w.ID == c }) {
+				return fmt.Errorf("step %d claims to cut %s, which is no source of the plan", s.N, c)
+			}
+		}
+	}
+	m := v.plant.Machine(v.job.Machine)
+	if m == nil {
+		return nil
+	}
+	for _, id := range m.Controls {
+		if n := v.plant.Node(id); n != nil && n.Kind.IsPoint() && !v.work[id] && !steps[id] {
+			return fmt.Errorf("no step puts %s to off, a control of %s", id, m.Name)
 		}
 	}
 	return nil

@@ -46,6 +46,18 @@ func TestProveMissesEveryPointThatIsTakenOut(t *testing.T) {
 	}
 }
 
+// A control that nobody puts to off would let somebody start the machine.
+func TestProveMissesAControlThatIsTakenOut(t *testing.T) {
+	p := readFile(t, demoPlant)
+	plan := makeProved(t, p, "S1-bowl", Circumstances{})
+	if plan.Steps[0].Phase != PhaseStop {
+		t.Fatalf("first step = %v, want a control", plan.Steps[0])
+	}
+	if _, err := Prove(p, ShippedRules(), without(plan, 0), Circumstances{}); err == nil || !strings.Contains(err.Error(), "puts "+string(plan.Steps[0].Point)+" to off") {
+		t.Errorf("Prove without %s = %v, want an error about it", plan.Steps[0].Point, err)
+	}
+}
+
 // Without the drain between them two valves are no double.
 func TestProveMissesTheDrainBetween(t *testing.T) {
 	p := readPlant(t, steamLine)
@@ -71,6 +83,8 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 		{"other work", "other work", func(q *Plan) { q.Opens = []NodeID{"motor"} }},
 		{"a number out of turn", "stands in place", func(q *Plan) { q.Steps[1].N = 7 }},
 		{"a phase out of turn", "out of its turn", func(q *Plan) { q.Steps[1].Phase = PhaseStop }},
+		{"a valve that claims to be a control", "control of the machine", func(q *Plan) { q.Steps[0].Phase = PhaseStop }},
+		{"a cut of no source", "no source of the plan", func(q *Plan) { q.Steps[0].Cuts = []NodeID{"motor"} }},
 		{"an unknown phase", "out of its turn", func(q *Plan) { q.Steps[0].Phase = "later" }},
 		{"an unknown point", "does not have", func(q *Plan) { q.Steps[0].Point = "x" }},
 		{"a point twice", "two steps", func(q *Plan) { q.Steps[1].Point = q.Steps[0].Point }},

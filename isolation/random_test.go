@@ -92,12 +92,22 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 		if err != nil {
 			t.Fatalf("Make = %v\n%s", err, p.Text)
 		}
-		lost, least := newExhaustion(p, r).least()
+		e := newExhaustion(p, r)
+		lost, least := e.least()
 		switch {
 		case plan.Feasible:
 			plans++
 			if _, err := Prove(p, r, plan, Circumstances{}); err != nil {
 				t.Fatalf("Prove = %v\n%s\n%s", err, p.Text, r.Text)
+			}
+			shut := map[NodeID]bool{}
+			for _, s := range plan.Steps {
+				if s.Phase == PhaseIsolate {
+					shut[s.Point] = true
+				}
+			}
+			if !e.holds(shut) {
+				t.Fatalf("Make shuts %v, and the definition is not met\n%s\n%s", shut, p.Text, r.Text)
 			}
 			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.LowerBound != int64(least) {
 				t.Fatalf("Make: %d lost, cost %d, bound %d; exhaustion: %d lost, %d points\n%s\n%s", len(plan.Lost), plan.Cost, plan.LowerBound, lost, least, p.Text, r.Text)

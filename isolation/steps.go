@@ -134,6 +134,7 @@ func (k *task) pointDrafts(picked choice) []draft {
 		at[i] = len(drafts)
 		drafts = append(drafts, d)
 	}
+	k.outerFirst(drafts, cuts, picked)
 	for i, moved := range moves { // a supply comes before what it moves, also before its whole block
 		for _, m := range moved {
 			s, v := &drafts[at[i]], &drafts[at[m]]
@@ -141,6 +142,31 @@ func (k *task) pointDrafts(picked choice) []draft {
 		}
 	}
 	return drafts
+}
+
+// outerFirst puts the inner point of a double or a blank behind every outer point against the same source, also where
+// the rules' groups would have it the other way about.
+func (k *task) outerFirst(drafts []draft, cuts map[int32][]int32, picked choice) {
+	for i := range drafts {
+		in := &drafts[i]
+		if picked.outer[in.node] {
+			continue
+		}
+		for _, out := range drafts {
+			if !picked.outer[out.node] || out.node == in.node || k.number(k.at(out.node).Supply) == in.node {
+				continue
+			}
+			if slices.ContainsFunc(cuts[in.node], func(s int32) bool { return slices.Contains(cuts[out.node], s) && k.twice(s) }) {
+				in.block = max(in.block, out.block)
+				in.after = append(in.after, out.node)
+			}
+		}
+	}
+}
+
+// twice reports whether a source must be cut by two points.
+func (k *task) twice(source int32) bool {
+	return slices.ContainsFunc(k.sources, func(w wanted) bool { return w.node == source && w.rule.Demand != DemandSingle })
 }
 
 // measure gives what more is done at a point that takes no lock.
@@ -237,7 +263,10 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 	for _, m := range moved {
 		s += fmt.Sprintf(" Takes away what moves %s, which then stays shut.", k.at(m).Label())
 	}
-	if n := k.at(i); n.Kind == AutomaticValve {
+	switch n := k.at(i); n.Kind {
+	case Blank, Spool:
+		s += " The line is let down and seen to be without pressure before its joint is broken; until then a valve alone stands before it."
+	case AutomaticValve:
 		s += " An automatic valve: see it shut before and after " + string(n.Supply) + " is isolated."
 	}
 	return strings.TrimSpace(s)
