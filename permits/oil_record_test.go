@@ -1,0 +1,142 @@
+package permits
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/drain"
+)
+
+// oilPermit is a permit with sections of oil, water and bilge water.
+func oilPermit() Permit {
+	section := func(id, fluid, family string) DrainState {
+		return DrainState{Section: isolation.Section{ID: id, Name: "Pipe " + id, Fluid: fluid, Basis: &isolation.Basis{Fluid: drain.FluidSpec{Name: fluid, Family: drain.Family(family)}}}}
+	}
+	return Permit{id: 7, drains: []DrainState{section("in", "HFO", "residual fuel"), section("out", "LO", "lubricating oil"),
+		section("water", "fresh water", "water"), section("bilge", "bilge water", "water"), {Section: isolation.Section{ID: "bare", Name: "Pipe bare", Fluid: "water"}}}}
+}
+
+func recorded(section, into string, out, in float64, at time.Time) Entry {
+	return Entry{At: at, Permit: 7, Kind: KindRecordDrain, Act: RecordDrain{Section: section, Into: into, Reading: isolation.DrainReading{OutL: out, HoldInL: in}}}
+}
+
+var noon = time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
+
+func TestDrainedTotalsRunOverEveryRecordByTankAndFluid(t *testing.T) {
+	entries := []Entry{
+		recorded("in", "Sludge tank", 5, 0.4, noon),
+		recorded("out", "sludge  TANK", 3, 0, noon),
+		recorded("in", "drum", 2, 0, noon),
+		recorded("in", "Sludge tank", 1, 0, noon.Add(time.Hour)),
+		recorded("water", "Sludge tank", 0, 0, noon),
+		{At: noon, Permit: 8, Kind: KindRecordDrain, Act: RecordDrain{Section: "in", Into: "Sludge tank", Reading: isolation.DrainReading{OutL: 99}}},
+	}
+	got := oilPermit().DrainedTotals(entries)
+	want := []struct {
+		tank, fluid string
+		litres      float64
+	}{{"Sludge tank", "HFO", 6.4}, {"sludge TANK", "LO", 3}, {"drum", "HFO", 2}}
+	if len(got) != len(want) {
+		t.Fatalf("DrainedTotals = %d lines, want %d", len(got), len(want))
+	}
+	for i, w := range want {
+		if g := got[i]; g.Tank != w.tank || g.Fluid != w.fluid || g.Litres != w.litres {
+			t.Errorf("total %d = %s of %s, %g L, want %v", i, g.Tank, g.Fluid, g.Litres, w)
+		}
+	}
+	if !got[0].Doubtful || got[1].Doubtful || !got[2].Doubtful {
+		t.Errorf("doubtful = %v, %v, %v, want the totals with the section that was recorded more than once", got[0].Doubtful, got[1].Doubtful, got[2].Doubtful)
+	}
+}
+
+func TestTotalsAgreeWithThePermitsOwn(t *testing.T) {
+	r := newRig(t)
+	id := r.untilProving()
+	s := r.permits[id].Drains()[0].Section
+	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: 1.5, HoldInL: 0.25, HoldS: 600, TempC: s.TempC}, Into: "Sludge tank"})
+	r.must(id, tomas, drained(s))
+	sum := 0.0
+	for _, d := range r.permits[id].DrainedTotals(r.entries) {
+		sum += d.Litres
+	}
+	if want := r.permits[id].Drains()[0].TotalL; sum < want-1e-9 || sum > want+1e-9 {
+		t.Errorf("sum of the totals = %g L, want the permit's %g L", sum, want)
+	}
+}
+
+func TestOilRecordDraftFillsInOnlyWhatTheRegisterKnows(t *testing.T) {
+	got := oilPermit().OilRecordDraft([]Entry{recorded("in", "Sludge tank", 12.4, 0, noon), recorded("out", "Sludge tank", 3, 0.6, noon)}, time.FixedZone("", 13*3600))
+	if len(got) != 1 || got[0].Code != "C" {
+		t.Fatalf("OilRecordDraft = %+v, want one draft under code C", got)
+	}
+	want := `Draft for the Oil Record Book, offered and not written: the officer in charge checks every figure and writes the book.
+Date: 02-MAR-2026
+Code: C
+11.1 Tank: Sludge tank (as the certificate's supplement names it: ______)
+11.2 Capacity: ______ m³
+11.3 Retained in it: ______ m³
+11.4 Collected by manual operation: 0.0160 m³ (16.0 L), from Pipe in (HFO); Pipe out (LO)
+Officer's signature: ______  Master's, under the page: ______
+Source: MARPOL Annex I, Oil Record Book Part I, code C, items 11.1 to 11.4 (second hand: check against the book aboard)`
+	if s := strings.Join(got[0].Lines, "\n"); s != want {
+		t.Errorf("draft =\n%s\nwant\n%s", s, want)
+	}
+}
+
+func TestCodeStaysOpenUnlessOilWentToATankForResidues(t *testing.T) {
+	for _, tc := range []struct {
+		section, into, code, says string
+	}{
+		{"in", "Sludge tank", "C", "11.4"},
+		{"in", "Oil residue tank 2", "C", "11.4"},
+		{"in", "waste oil tank", "C", "11.4"},
+		{"in", "drum", "", "other codes apply"},
+		{"in", "3 drums on deck 2", "", "other codes apply"},
+		{"in", "Bilge well aft", "", "other codes apply"},
+		{"in", "sludge tray", "", "other codes apply"},
+		{"in", "Drain tank", "", "if that is a tank for oil residues"},
+		{"in", "", "", "nobody wrote where it went"},
+		{"bilge", "Sludge tank", "", "does not know whether all of it is oil"},
+		{"bare", "Sludge tank", "", "does not know whether all of it is oil"},
+	} {
+		got := oilPermit().OilRecordDraft([]Entry{recorded(tc.section, tc.into, 2, 0, noon)}, time.UTC)
+		if len(got) != 1 {
+			t.Errorf("%s into %q: %d drafts, want one", tc.section, tc.into, len(got))
+			continue
+		}
+		text := strings.Join(got[0].Lines, "\n")
+		if got[0].Code != tc.code || !strings.Contains(text, tc.says) {
+			t.Errorf("%s into %q: code %q, want %q and %q in\n%s", tc.section, tc.into, got[0].Code, tc.code, tc.says, text)
+		}
+		if tc.code == "" && strings.Contains(text, "Code: C\n") {
+			t.Errorf("%s into %q: the code is filled in", tc.section, tc.into)
+		}
+	}
+}
+
+func TestWaterGivesNoDraft(t *testing.T) {
+	if got := oilPermit().OilRecordDraft([]Entry{recorded("water", "Sludge tank", 40, 0, noon)}, time.UTC); len(got) != 0 {
+		t.Errorf("fresh water = %v, want no draft", got)
+	}
+	if got := (Permit{}).OilRecordDraft(nil, time.UTC); len(got) != 0 {
+		t.Errorf("no records = %v, want no draft", got)
+	}
+}
+
+func TestQuantityStaysBlankWhereOilMayBeCountedTwice(t *testing.T) {
+	text := func(e ...Entry) string {
+		return strings.Join(oilPermit().OilRecordDraft(e, time.UTC)[0].Lines, "\n")
+	}
+	twice := text(recorded("in", "Sludge tank", 5, 0, noon), recorded("in", "Sludge tank", 12, 0, noon.Add(time.Hour)))
+	if !strings.Contains(twice, "manual operation: ______ m³") || !strings.Contains(twice, "Pipe in 5.0 L; Pipe in 12.0 L") {
+		t.Errorf("two records of a section =\n%s\nwant a blank and both records", twice)
+	}
+	if once := text(recorded("in", "Sludge tank", 5, 0, noon), recorded("in", "Sludge tank", 0, 0, noon.Add(time.Hour))); !strings.Contains(once, "0.0050 m³ (5.0 L)") {
+		t.Errorf("a second record of nothing =\n%s\nwant 5 L", once)
+	}
+	if days := text(recorded("in", "Sludge tank", 5, 0, noon), recorded("out", "Sludge tank", 1, 0, noon.AddDate(0, 0, 1))); !strings.Contains(days, "02-MAR-2026 (recorded from 01-MAR-2026 on") {
+		t.Errorf("two days =\n%s\nwant both", days)
+	}
+}
