@@ -80,10 +80,24 @@ func (a *aboard) wait(d time.Duration) {
 // emptyShip is a server over a register in which nobody is.
 func emptyShip(t *testing.T) *aboard {
 	t.Helper()
+	a := openShip(t, t.TempDir())
+	t.Cleanup(func() {
+		a.web.endAll()
+		a.http.Close()
+		if err := a.reg.Close(); err != nil {
+			t.Errorf("Close() = %v, want nil", err)
+		}
+	})
+	return a
+}
+
+// openShip opens a register in a folder and serves it; whoever calls ends it.
+func openShip(t *testing.T, dir string) *aboard {
+	t.Helper()
 	a := &aboard{t: t, log: &lockedBuffer{}, now: time.Now().UTC().Truncate(time.Second)}
 	logger := slog.New(slog.NewTextHandler(a.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	var err error
-	a.reg, err = register.Open(context.Background(), t.TempDir(), register.Options{Now: a.clock, Logger: logger, Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
+	a.reg, err = register.Open(context.Background(), dir, register.Options{Now: a.clock, Logger: logger, Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,13 +106,6 @@ func emptyShip(t *testing.T) *aboard {
 		t.Fatal(err)
 	}
 	a.http = httptest.NewServer(a.web.Handler())
-	t.Cleanup(func() {
-		a.web.endAll()
-		a.http.Close()
-		if err := a.reg.Close(); err != nil {
-			t.Errorf("Close() = %v, want nil", err)
-		}
-	})
 	return a
 }
 

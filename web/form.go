@@ -59,6 +59,9 @@ func readForm(c *gin.Context, limit int64) (*form, error) {
 // bodyTooLarge is the refusal of a body above its limit; it has a status of its own.
 type bodyTooLarge struct{ *permits.Refusal }
 
+// Unwrap gives the refusal itself.
+func (b bodyTooLarge) Unwrap() error { return b.Refusal }
+
 func tooLarge(body io.Reader, limit int64) error {
 	_, _ = io.CopyN(io.Discard, body, drainMost) // whatever comes of it: the answer is the same
 	size := fmt.Sprintf("%d KB", limit>>10)

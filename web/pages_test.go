@@ -126,7 +126,7 @@ func checkPage(t *testing.T, name, body string) {
 			t.Errorf("%s: lacks %s", name, want)
 		}
 	}
-	for _, bad := range []string{"&lt;nil&gt;", "%!", "ZgotmplZ", "NaN", "0001", "<no value>"} {
+	for _, bad := range []string{"&lt;nil&gt;", "%!", "ZgotmplZ", "NaN", "Jan 0001", "<no value>"} {
 		if strings.Contains(body, bad) {
 			t.Errorf("%s: shows %q", name, bad)
 		}
