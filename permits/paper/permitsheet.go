@@ -36,7 +36,8 @@ type PermitSheet struct {
 	People     []Attendance
 	Deviations []Deviation
 	Oil        []OilTotal
-	Refused    []Refusal // acts that a gate refused; may be empty
+	OilDrafts  []OilDraft // may be empty
+	Refused    []Refusal  // acts that a gate refused; may be empty
 
 	// URL is the address of the log entry's page, shown as QR; no code if empty.
 	URL string
@@ -132,6 +133,7 @@ func WritePermit(w io.Writer, s PermitSheet) error {
 		p.permitSignatures(s)
 		p.permitLocks(s.Locks)
 		p.permitDrains(s)
+		p.permitOilDrafts(s.OilDrafts)
 		p.permitReadings(s.Readings)
 		p.permitPeople(s)
 		p.permitLog(s)
