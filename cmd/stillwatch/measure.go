@@ -1,0 +1,17 @@
+//go:build metrics
+
+package main
+
+import (
+	"context"
+	"log/slog"
+
+	"stillwatch/permits/register"
+	"stillwatch/web"
+	"stillwatch/web/metrics"
+)
+
+// newMeter measures a register until ctx ends.
+func newMeter(ctx context.Context, reg *register.Register, logger *slog.Logger) web.Meter {
+	return metrics.New(ctx, metrics.Config{Register: reg, Version: version(), Logger: logger})
+}
