@@ -114,6 +114,9 @@ func (v Vessel) check(at index) error {
 	if err == nil && v.VolumeM3 == 0 {
 		err = refuse(what+" volume", "is missing")
 	}
+	if err == nil && v.VolumeM3 < 1e-6 {
+		err = refuse(what+" volume", "%.6g m³ is less than a millilitre", v.VolumeM3)
+	}
 	if err == nil && v.Shape > Sphere {
 		err = refuse(what+" shape", "is not one of prism, lying cylinder, sphere")
 	}

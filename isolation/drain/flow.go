@@ -67,7 +67,7 @@ func (r *run) speed(z, total float64) float64 {
 	}
 	r.exit.flowArea = total
 	r.out.at(&r.exit, math.Inf(1), r.nu)
-	r.out.head = z - r.mouth
+	r.out.head = math.Max(z-r.mouth, 1e-9)
 	x, slope := logSecant(func(x float64) float64 { return math.Log(r.demand(math.Exp(x))) }, r.guess(z), r.slope)
 	r.before, r.beforeZ, r.last, r.lastZ, r.slope = r.last, r.lastZ, x, z, slope
 	return math.Exp(x)

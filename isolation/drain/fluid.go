@@ -8,6 +8,8 @@ import (
 // Family groups fluids that share a density table and defaults.
 type Family string
 
+// The families. Fuels go by table 54B, lubricating oil by 54D, water and condensate
+// by Kell's polynomial.
 const (
 	ResidualFuel   Family = "residual fuel"
 	DistillateFuel Family = "distillate fuel"

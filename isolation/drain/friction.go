@@ -94,7 +94,7 @@ func logSecant(g func(float64) float64, x, slope float64) (float64, float64) {
 		} else {
 			low = x
 		}
-		next := x - y/slope
+		next := x - math.Max(-5, math.Min(5, y/slope)) // a factor of 150 at most
 		if next <= low || next >= high {
 			next = (low + high) / 2
 		}

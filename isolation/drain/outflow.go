@@ -296,7 +296,7 @@ const fewBreaks = 200
 // surface is.
 func (r *run) slowness(z float64) float64 {
 	total := r.spread(z)
-	if total == 0 {
+	if total < 1e-12 {
 		return 0
 	}
 	return 1 / r.speed(z, total)
