@@ -96,7 +96,7 @@ func (k *task) takeAway(t terms, supplies []int32, taken uint64, large int64) (m
 		}
 		away[s] = true
 		if !t.free[s] {
-			fixed += large + int64(k.at(s).Awkward)
+			fixed += large + awkwardness(k.at(s))
 		}
 	}
 	return away, fixed
@@ -106,7 +106,7 @@ func (k *task) takeAway(t terms, supplies []int32, taken uint64, large int64) (m
 // answer mean that no other set has as few points.
 func (k *task) noneAwkward() bool {
 	for i := range k.plant.Nodes {
-		if k.plant.Nodes[i].Awkward > 0 && k.usable(int32(i)) {
+		if awkwardness(&k.plant.Nodes[i]) > 0 && k.usable(int32(i)) {
 			return false
 		}
 	}
@@ -118,9 +118,19 @@ func (k *task) noneAwkward() bool {
 func (k *task) large() int64 {
 	sum := int64(1)
 	for i := range k.plant.Nodes {
-		sum += int64(max(k.plant.Nodes[i].Awkward, 0)) + 1
+		sum += awkwardness(&k.plant.Nodes[i]) + 1
 	}
 	return sum
+}
+
+// awkwardness says how much a point is to be avoided among as many: what the plant file says, and more where the line has
+// to be opened to use it. One that takes no lock is not avoided: the next one with a lock may be the whole header's.
+func awkwardness(n *Node) int64 {
+	a := int64(max(n.Awkward, 0))
+	if n.Kind == Blank || n.Kind == Spool {
+		a += 20
+	}
+	return a
 }
 
 // supplies lists the points that take the motive air or power of usable automatic valves away.
@@ -214,7 +224,7 @@ func (k *task) problem(t terms, away map[int32]bool, large int64) cut.Problem {
 		if node.Kind == AutomaticValve && !away[k.number(node.Supply)] {
 			continue
 		}
-		p.Cost[i] = large + int64(max(node.Awkward, 0))
+		p.Cost[i] = large + awkwardness(node)
 		if away[v] || t.free[v] {
 			p.Cost[i] = 1
 		}

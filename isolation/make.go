@@ -101,8 +101,14 @@ func (k *task) summary(plan *Plan, picked choice) string {
 	if len(k.sources) == 0 {
 		return "No source of energy in the plant file can reach what is opened, so there is nothing to isolate. Check that the file joins it to what really feeds it."
 	}
-	s := fmt.Sprintf("%s cut from the work by %s, %s locked.", amount(len(k.sources), "source is", "sources are"),
-		amount(int(plan.Cost), "point", "points"), amount(plan.Locks, "of them", "of them"))
+	locked := fmt.Sprintf("%d of them locked", plan.Locks)
+	switch {
+	case plan.Locks == int(plan.Cost) && plan.Cost > 1:
+		locked = "all locked"
+	case plan.Locks == int(plan.Cost):
+		locked = "locked"
+	}
+	s := fmt.Sprintf("%s cut from the work by %s, %s.", amount(len(k.sources), "source is", "sources are"), amount(int(plan.Cost), "point", "points"), locked)
 	switch {
 	case picked.exact && picked.cost > picked.plain:
 		s += fmt.Sprintf(" %d would be enough, but would take the supply of more that others need; of the plans that take as little, none has fewer.", picked.plain)
@@ -114,7 +120,7 @@ func (k *task) summary(plan *Plan, picked choice) string {
 		s += fmt.Sprintf(" At least %d are needed; whether %d would do was not found in the time allowed.", picked.bound, picked.cost-1)
 	}
 	if len(plan.Lost) > 0 {
-		s += fmt.Sprintf(" %s lose their supply.", amount(len(plan.Lost), "other consumer will", "other consumers will"))
+		s += fmt.Sprintf(" Without supply meanwhile: %s.", amount(len(plan.Lost), "consumer", "consumers"))
 	}
 	return s
 }

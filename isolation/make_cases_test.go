@@ -347,3 +347,32 @@ func TestPassesNameWhatWouldComeIfOnePointPassed(t *testing.T) {
 		t.Errorf("passes of a double = %v, want none: the other point still stands", double.Passes)
 	}
 }
+
+// A spool is not taken out of a live line where a valve does as well, though the spool is nearer to the work.
+func TestValveComesBeforeSpool(t *testing.T) {
+	p := readPlant(t, `
+plant: spool behind a valve
+nodes:
+  - {id: main, kind: source, energy: water}
+  - {id: V1, kind: valve, awkward: 9}
+  - {id: B1, kind: spool}
+  - {id: tank, kind: vessel}
+links:
+  - {a: main, b: V1}
+  - {a: V1, b: B1}
+  - {a: B1, b: tank}
+jobs:
+  - {id: look, opens: [tank]}
+`)
+	if got, want := shown(makeProved(t, p, "look", Circumstances{})), []string{"lock V1 closed"}; !slices.Equal(got, want) {
+		t.Errorf("steps = %v, want %v", got, want)
+	}
+}
+
+func TestAwkwardPlacesDecideBetweenEquals(t *testing.T) {
+	p := readPlant(t, strings.Replace(strings.Replace(pump, "{a: tank, b: V1}", "{a: tank, b: V0}\n  - {a: V0, b: V1}", 1),
+		"{id: V1, kind: valve}", "{id: V0, kind: valve}\n  - {id: V1, kind: valve, awkward: 3}", 1))
+	if got := shown(makeProved(t, p, "seal", Circumstances{})); !slices.Contains(got, "lock V0 closed") || len(got) != 3 {
+		t.Errorf("steps = %v, want V0, which is easier to reach than V1", got)
+	}
+}

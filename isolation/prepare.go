@@ -71,6 +71,10 @@ func (k *task) sayProofs(plan *Plan, d drawOff) {
 		say("%s", s.Words)
 	}
 	for _, s := range plan.Sections {
+		if !s.Provable {
+			say("Drain %s as far as it goes; that proves nothing here: %s. The chief engineer decides whether that will do.", s.Name, s.Why)
+			continue
+		}
 		say("Drain %s and record what comes out: %.1f L are expected, give or take %.1f L; then hold, and record what still comes.", s.Name, s.OutL, s.SpreadL)
 	}
 	for _, o := range d.open {

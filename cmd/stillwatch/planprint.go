@@ -33,7 +33,7 @@ func (s *sheet) list(title string, lines []string) {
 // printPlan writes a plan for a person.
 func printPlan(out io.Writer, p *isolation.Plan) error {
 	s := &sheet{out: out}
-	s.line("%s: %s, %s (%s)", p.Job, p.Title, orID(p.MachineName, p.Machine), p.Exposure)
+	s.line("%s", heading(p))
 	s.line("plant %.12s, rules %.12s", p.PlantSHA256, p.RulesSHA256)
 	s.line("\n%s", p.Words)
 	if !p.Feasible {
@@ -104,6 +104,18 @@ func (s *sheet) sources(p *isolation.Plan) {
 	for _, c := range p.Sources {
 		s.line("  %-6s %s: %s", c.Demand, orID(c.Name, string(c.ID)), c.Because)
 	}
+}
+
+// heading names the job, its machine where it has one, and how far people go into it.
+func heading(p *isolation.Plan) string {
+	s := p.Job
+	if p.Title != p.Job {
+		s += ": " + p.Title
+	}
+	if p.Machine != "" {
+		s += ", " + orID(p.MachineName, p.Machine)
+	}
+	return fmt.Sprintf("%s (%s)", s, p.Exposure)
 }
 
 func label(st isolation.Step) string {
