@@ -5,9 +5,10 @@ import (
 	"errors"
 	"flag"
 	"fmt"
-	"runtime"
+	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
@@ -48,22 +49,23 @@ func BenchmarkActs(b *testing.B) {
 			for _, l := range a.fitted(id) {
 				a.must(id, permits.CheckLock{N: l.Step.N}, mate.ID)
 			}
-			check := a.OpenPermits()[0].Drains()[0].Section.ID
+			test := a.OpenPermits()[0].Dead()[0].Test.ID // an act without physics: the yardstick has none either
 			var failed atomic.Pointer[error]
-			b.SetParallelism((phones + runtime.GOMAXPROCS(0) - 1) / runtime.GOMAXPROCS(0))
-			if phones == 1 {
-				defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-				b.SetParallelism(1)
-			}
+			act := permits.RecordDead{Test: test, ProvedBefore: true, Dead: true, ProvedAfter: true}
+			var left atomic.Int64
+			left.Store(int64(b.N))
+			var all sync.WaitGroup
 			b.ResetTimer()
-			b.RunParallel(func(pb *testing.PB) {
-				for pb.Next() {
-					act := permits.RecordDrain{Section: check, Reading: isolation.DrainReading{OutL: 5, HoldS: 600, TempC: 20}}
-					if _, err := a.try(id, act, fitter.ID); err != nil {
-						failed.Store(&err)
+			for range phones {
+				all.Go(func() {
+					for left.Add(-1) >= 0 {
+						if _, err := a.try(id, act, fitter.ID); err != nil {
+							failed.Store(&err)
+						}
 					}
-				}
-			})
+				})
+			}
+			all.Wait()
 			b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "acts/s")
 			if err := failed.Load(); err != nil {
 				b.Fatal(*err)
@@ -90,71 +92,80 @@ func (a *aboard) years(entries int64) {
 	}
 }
 
-// life walks one permit through all or, if it is to stay open, half of its way.
+// lifeOf walks one permit in the writer's turn, without PINs.
+type lifeOf struct {
+	a      *aboard
+	t      *turn
+	p      permits.Permit
+	failed error
+}
+
+// do does one act; after the first that fails none is done any more.
+func (l *lifeOf) do(act permits.PermitAct, by permits.Person) {
+	if l.failed != nil {
+		return
+	}
+	s := l.t.world.setting(l.a.clock().Truncate(time.Microsecond), l.t.r.NewActID())
+	s.By = by
+	if act.Kind().IsSigned() {
+		s.Signed, l.failed = permits.Sign(by, "", taken{}, s.At)
+	}
+	e, codes, err := l.t.decide(s, l.p, act)
+	if err == nil {
+		e, l.p, err = l.t.put(e)
+	}
+	for i := range codes {
+		codes[i].Permit, codes[i].Issued = int64(e.Permit), e.N
+	}
+	l.t.codes = append(l.t.codes, codes...)
+	l.failed = errors.Join(l.failed, err)
+}
+
+// prove brings the permit from its request to the work.
+func (l *lifeOf) prove(plan isolation.ProvedPlan) {
+	l.do(permits.Request{Plan: plan, Work: "Change the shaft seal"}, fitter)
+	l.do(permits.Authorise{Hours: 12}, officer)
+	for i, k := range l.p.Locks() {
+		l.do(permits.FitLock{Tag: k.Tag, Position: k.Step.Position, Padlock: padlockFor(l.p.ID(), k, i)}, fitter)
+	}
+	for _, k := range l.p.Locks() {
+		l.do(permits.CheckLock{N: k.Step.N}, mate)
+	}
+	for i, d := range l.p.Drains() {
+		l.do(permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: 5, HoldS: 600, TempC: 20}}, fitter)
+		if l.failed == nil && !l.p.Drains()[i].Finding.OK {
+			l.do(permits.AcceptDeviation{Section: d.Section.ID, Words: "opened by hand and seen to be empty"}, chief)
+		}
+	}
+	for _, d := range l.p.Dead() {
+		l.do(permits.RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true}, fitter)
+	}
+	l.do(permits.RecordStart{Still: true, ControlsOff: true}, fitter)
+	l.do(permits.Prove{}, fitter)
+	l.do(permits.Accept{}, fitter)
+}
+
+// life walks one permit through all or, if it is to stay open, half of its way, with twelve goes of work.
 func (a *aboard) life(t *turn, plan isolation.ProvedPlan, whole bool) error {
-	var p permits.Permit
-	var failed error
-	do := func(act permits.PermitAct, by permits.Person) {
-		if failed != nil {
-			return
-		}
-		id := t.r.NewActID()
-		s := t.world.setting(a.clock().Truncate(1000), id)
-		s.By = by
-		if act.Kind().IsSigned() {
-			s.Signed, _ = permits.Sign(by, "", taken{}, s.At)
-		}
-		e, codes, err := t.decide(s, p, act)
-		if err == nil {
-			e, p, err = t.put(e)
-		}
-		for i := range codes {
-			codes[i].Permit, codes[i].Issued = int64(e.Permit), e.N
-		}
-		t.codes = append(t.codes, codes...)
-		failed = err
-	}
-	do(permits.Request{Plan: plan, Work: "Change the shaft seal"}, fitter)
-	do(permits.Authorise{Hours: 12}, officer)
-	for i, l := range p.Locks() {
-		do(permits.FitLock{Tag: l.Tag, Position: l.Step.Position, Padlock: padlockFor(p.ID(), l, i)}, fitter)
-	}
-	for _, l := range p.Locks() {
-		do(permits.CheckLock{N: l.Step.N}, mate)
-	}
-	for _, d := range p.Drains() {
-		do(permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: 5, HoldS: 600, TempC: 20}}, fitter)
-		if len(p.Unproved()) > 0 && !p.Drains()[0].Finding.OK {
-			do(permits.AcceptDeviation{Section: d.Section.ID, Words: "opened by hand and seen to be empty"}, chief)
-		}
-	}
-	for _, d := range p.Dead() {
-		do(permits.RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true}, fitter)
-	}
-	do(permits.RecordStart{Still: true, ControlsOff: true}, fitter)
-	do(permits.Prove{}, fitter)
-	do(permits.Accept{}, fitter)
+	l := &lifeOf{a: a, t: t}
+	l.prove(plan)
 	for range 12 {
-		failed = errors.Join(failed, t.ship(t.r.NewActID(), mate, permits.Signature{}, permits.SignIn{Person: mate.ID, Device: "phone"}))
-		do(permits.SignOn{}, mate)
-		do(permits.SignOff{}, mate)
+		l.failed = errors.Join(l.failed, t.ship(t.r.NewActID(), mate, permits.Signature{}, permits.SignIn{Person: mate.ID, Device: "phone"}))
+		l.do(permits.SignOn{}, mate)
+		l.do(permits.SignOff{}, mate)
 	}
 	if !whole {
-		return failed
+		return l.failed
 	}
-	do(permits.HandBack{GuardsBack: true}, fitter)
-	for {
-		l, on := p.NextRemove()
-		if !on || failed != nil {
-			break
-		}
-		do(permits.RemoveLock{Tag: l.Tag, Position: l.Step.Clearance}, fitter)
+	l.do(permits.HandBack{GuardsBack: true}, fitter)
+	for k, on := l.p.NextRemove(); on && l.failed == nil; k, on = l.p.NextRemove() {
+		l.do(permits.RemoveLock{Tag: k.Tag, Position: k.Step.Clearance}, fitter)
 	}
-	do(permits.Close{Positions: true, Told: true}, chief)
-	if failed == nil && p.State() != permits.Closed {
-		failed = errors.New("the permit did not close")
+	l.do(permits.Close{Positions: true, Told: true}, chief)
+	if l.failed == nil && l.p.State() != permits.Closed {
+		l.failed = errors.New("the permit did not close")
 	}
-	return failed
+	return l.failed
 }
 
 func BenchmarkLongLog(b *testing.B) {

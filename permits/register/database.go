@@ -22,7 +22,8 @@ type database struct {
 	dir   string
 	write *gorm.DB // one connection; its transactions take the write lock at once. nil if the database was opened to be read
 	read  *gorm.DB
-	pools []*sql.DB
+	pools []*sql.DB // the writer's first, if there is one
+	hot   hot
 	file  os.FileInfo // the file that was opened: if another lies there, or none, the folder was lost
 }
 
@@ -36,7 +37,7 @@ func address(path string, pragmas ...string) string {
 	return (&url.URL{Scheme: "file", OmitHost: true, Path: filepath.ToSlash(path), RawQuery: q.Encode()}).String()
 }
 
-func openPool(path string, most int, pragmas ...string) (*sql.DB, *gorm.DB, error) {
+func openPool(path string, most int, prepare bool, pragmas ...string) (*sql.DB, *gorm.DB, error) {
 	pool, err := sql.Open("sqlite", address(path, pragmas...))
 	if err != nil {
 		return nil, nil, fmt.Errorf("open %s: %w", path, err)
@@ -44,7 +45,7 @@ func openPool(path string, most int, pragmas ...string) (*sql.DB, *gorm.DB, erro
 	pool.SetMaxOpenConns(most)
 	pool.SetMaxIdleConns(most)
 	db, err := gorm.Open(sqlite.New(sqlite.Config{Conn: pool}), &gorm.Config{
-		Logger: logger.Discard, SkipDefaultTransaction: true, DisableAutomaticPing: true, PrepareStmt: true, PrepareStmtMaxSize: 100,
+		Logger: logger.Discard, SkipDefaultTransaction: true, DisableAutomaticPing: true, PrepareStmt: prepare, PrepareStmtMaxSize: 100,
 	})
 	if err != nil {
 		return nil, nil, errors.Join(fmt.Errorf("open %s: %w", path, err), pool.Close())
@@ -64,13 +65,13 @@ func openDatabase(dir string, writing bool) (*database, error) {
 		return nil, fmt.Errorf("open the database: %w", err)
 	}
 	if writing {
-		pool, db, err := openPool(path, 1, "journal_mode(WAL)", "synchronous(FULL)")
+		pool, db, err := openPool(path, 1, false, "journal_mode(WAL)", "synchronous(FULL)")
 		if err != nil {
 			return nil, err
 		}
 		d.write, d.pools = db, append(d.pools, pool)
 	}
-	pool, db, err := openPool(path, 4, "query_only(1)")
+	pool, db, err := openPool(path, 4, true, "query_only(1)")
 	if err != nil {
 		return nil, errors.Join(err, d.close())
 	}
@@ -79,6 +80,8 @@ func openDatabase(dir string, writing bool) (*database, error) {
 }
 
 func (d *database) path() string { return filepath.Join(d.dir, databaseFile) }
+
+func (d *database) writePool() *sql.DB { return d.pools[0] }
 
 func (d *database) close() error {
 	var errs []error
@@ -133,13 +136,6 @@ func diskTrouble(err error) string {
 		return "Another program holds the database."
 	}
 	return ""
-}
-
-// isTaken reports whether a row was refused because its unique key is taken. gorm's own translation does not know this
-// driver's errors.
-func isTaken(err error) bool {
-	var e *driver.Error
-	return errors.As(err, &e) && (e.Code() == sqlite3.SQLITE_CONSTRAINT_UNIQUE || e.Code() == sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY)
 }
 
 func orDefaultLogger(l *slog.Logger) *slog.Logger {

@@ -62,8 +62,13 @@ func (r *Register) Do(ctx context.Context, d Doing) (Receipt, error) {
 		return Receipt{}, &permits.Refusal{Kind: permits.Refused, Gate: "first run", What: "Nobody is on the ship's books yet.",
 			Opens: "The chief engineer is put there first."}
 	}
-	if before, err := r.happened(ctx, d); before != nil || err != nil {
-		return receiptOr(before, err)
+	if d.Act.Kind() == permits.KindRequest {
+		d.Permit = 0
+	}
+	if d.Act.Kind().IsSigned() { // an act that was answered needs no PIN again
+		if before, err := r.happened(ctx, d); before != nil || err != nil {
+			return receiptOr(before, err)
+		}
 	}
 	signed, err := r.signature(ctx, d)
 	if err != nil {

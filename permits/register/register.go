@@ -97,6 +97,9 @@ func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 	if err := checkGuards(r.db.read.WithContext(ctx)); err != nil {
 		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
 	}
+	if err := r.db.prepare(ctx); err != nil {
+		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
+	}
 	r.door = newDoor(r, pepper, o.Argon)
 	if err := r.load(ctx); err != nil {
 		return nil, fmt.Errorf("open the register in %s: %w", dir, err)

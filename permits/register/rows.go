@@ -3,8 +3,6 @@ package register
 import (
 	"time"
 
-	"gorm.io/gorm"
-
 	"stillwatch/isolation"
 	"stillwatch/permits"
 )
@@ -171,11 +169,3 @@ func (row permitRow) line() PermitLine {
 }
 
 func fromMicro(us int64) time.Time { return time.UnixMicro(us).UTC() }
-
-// insert writes rows of one table, in pieces that stay below the limit of bound values.
-func insert[R any](tx *gorm.DB, rows []R) error {
-	if len(rows) == 0 {
-		return nil
-	}
-	return tx.CreateInBatches(rows, 500).Error
-}

@@ -2,6 +2,7 @@ package register
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"runtime/debug"
@@ -9,7 +10,6 @@ import (
 
 	"golang.org/x/mod/sumdb/tlog"
 	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
 
 	"stillwatch/permits"
 )
@@ -209,17 +209,17 @@ func (r *Register) commit(b *batch) (*moment, error) {
 			return nil, err
 		}
 	}
-	err = r.db.write.Transaction(func(tx *gorm.DB) error {
+	err = r.db.writing(func(tx *sql.Tx) error {
 		if len(b.all) > 0 {
-			if err := moveHead(tx, before, next.head); err != nil {
+			if err := r.db.hot.moveHead(tx, before, next.head); err != nil {
 				return err
 			}
 		}
-		if err := rows.insert(tx); err != nil {
+		if err := r.db.hot.insert(tx, rows); err != nil {
 			return err
 		}
 		for _, f := range b.also {
-			if err := f(tx); err != nil {
+			if err := f(r.db.within(tx)); err != nil {
 				return err
 			}
 		}
@@ -243,21 +243,6 @@ func (r *Register) signHead(p *peaks, at time.Time) (Head, error) {
 	h, err := p.asHead(note)
 	h.At = at
 	return h, err
-}
-
-// errOtherWriter says that the log on the disk is not the one that this process has written.
-var errOtherWriter = errors.New("the log was written by another process")
-
-// moveHead sets the signed head, if it still stands where this writer left it.
-func moveHead(tx *gorm.DB, from int64, h Head) error {
-	if from == 0 {
-		return tx.Create(&headRow{One: 1, Size: h.Size, Note: string(h.Signed)}).Error
-	}
-	got := tx.Model(&headRow{}).Where("one = 1 AND size = ?", from).Updates(map[string]any{"size": h.Size, "note": string(h.Signed)})
-	if got.Error == nil && got.RowsAffected != 1 {
-		return errOtherWriter
-	}
-	return got.Error
 }
 
 // batchRows are a batch as rows.
@@ -296,14 +281,6 @@ func (b *batch) rows() (batchRows, error) {
 		}
 	}
 	return rows, nil
-}
-
-func (rows batchRows) insert(tx *gorm.DB) error {
-	err := errors.Join(insert(tx, rows.entries), insert(tx, rows.tree), insert(tx, rows.lines), insert(tx, rows.touched), insert(tx, rows.codes))
-	if err != nil {
-		return err
-	}
-	return insert(tx.Clauses(clause.OnConflict{UpdateAll: true}), rows.permits)
 }
 
 // inTrouble notes a commit that went wrong, for the officer and for the next commit, and gives the answer to those who
