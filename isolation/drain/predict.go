@@ -177,6 +177,7 @@ func (o *Outlook) time(n *net, b basin, refine int) {
 		e := Emptied{Name: r.name, OutM3: r.left(r.fill), Curve: r.empty(refine)}
 		if len(e.Curve) > 0 {
 			e.TimeS = e.Curve[len(e.Curve)-1].TimeS
+			e.Curve = thinned(e.Curve)
 		}
 		o.Drains = append(o.Drains, e)
 		o.DrainS = math.Max(o.DrainS, e.TimeS)
@@ -185,6 +186,20 @@ func (o *Outlook) time(n *net, b basin, refine int) {
 	// at equal volume and head a narrower bore drains slower by d⁻⁴ (laminar) to
 	// d⁻²˙⁵ (turbulent); the steeper law is taken for all
 	o.WaitS = o.DrainS * math.Pow(1-n.sec.Margin.filled().Bore, -4)
+}
+
+// thinned leaves out points that bring less than a hundredth of the time and of the
+// volume since the one before; the first and the last stay.
+func thinned(course []Point) []Point {
+	first, last := course[0], course[len(course)-1]
+	kept := course[:1]
+	for _, p := range course[1 : len(course)-1] {
+		q := kept[len(kept)-1]
+		if p.TimeS-q.TimeS >= 0.01*last.TimeS || q.LeftM3-p.LeftM3 >= 0.01*first.LeftM3 {
+			kept = append(kept, p)
+		}
+	}
+	return append(kept, last)
 }
 
 // film fills in what stays on the walls when the time is up.
