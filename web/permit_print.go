@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"strconv"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -56,10 +57,11 @@ func (s *Server) permitSheet(ctx context.Context, p permits.Permit, entries []pe
 	for _, e := range entries {
 		sheetEntry(&sheet, p, e, tell)
 	}
-	for _, d := range p.Drains() {
-		if d.TotalL > 0 && d.Section.Fluid != "" {
-			sheet.Oil = append(sheet.Oil, paper.OilTotal{Fluid: d.Section.Fluid, Litres: d.TotalL, To: d.Into})
-		}
+	for _, d := range p.DrainedTotals(entries) {
+		sheet.Oil = append(sheet.Oil, paper.OilTotal{Fluid: d.Fluid, Litres: d.Litres, To: d.Tank})
+	}
+	for _, d := range p.OilRecordDraft(entries, time.Local) {
+		sheet.OilDrafts = append(sheet.OilDrafts, paper.OilDraft{Tank: d.Tank, Lines: d.Lines})
 	}
 	return sheet
 }

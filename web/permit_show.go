@@ -16,7 +16,8 @@ type permitShowPage struct {
 	base
 	permitView
 	History []entryLine
-	Older   bool // there is more history than is shown
+	Older   bool               // there is more history than is shown
+	Oil     []permits.OilDraft // for the officer, who writes the book
 }
 
 // permitView is what of a permit the pages show, beyond its own methods.
@@ -31,7 +32,8 @@ type permitView struct {
 	Overdue   bool
 	Left      float64 // seconds until the authorisation runs out
 	MostHours float64
-	Leave     string // what the next lock that comes off is left at, and why
+	Wait      permits.OpeningTime // how long to wait before the work could be opened; never a proof
+	Waits     []string            // each wait that runs, in a sentence
 }
 
 type nextView struct {
@@ -88,6 +90,11 @@ func (s *Server) permitAgain(c *gin.Context, b back) error {
 	page.back, page.Live = b, true
 	page.Path = permitPath(p.ID())
 	page.permitView = viewPermit(p, page.Me, s.now(), s.facts())
+	drained, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Permit: p.ID(), Kind: permits.KindRecordDrain, After: before(0), Limit: entriesMost})
+	if err != nil {
+		return err
+	}
+	page.Oil = p.OilRecordDraft(drained, time.Local)
 	tell := s.teller(c.Request.Context())
 	for _, e := range entries {
 		page.History = append(page.History, tell.line(e))
@@ -105,6 +112,10 @@ func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard fact
 		v.Next = append(v.Next, nextView{n, n.isFor(who)})
 	}
 	v.Way = wayOf(p)
+	v.Wait = p.EarliestOpen(now)
+	for _, w := range v.Wait.Waiting {
+		v.Waits = append(v.Waits, w.Words(now))
+	}
 	if v.Can(string(permits.KindProve)) {
 		v.Unproved = p.Unproved()
 	}
