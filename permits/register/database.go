@@ -82,6 +82,7 @@ func openDatabase(dir string, writing bool) (*database, error) {
 func (d *database) path() string { return filepath.Join(d.dir, databaseFile) }
 
 func (d *database) writePool() *sql.DB { return d.pools[0] }
+func (d *database) readPool() *sql.DB  { return d.pools[len(d.pools)-1] }
 
 func (d *database) close() error {
 	var errs []error

@@ -9,10 +9,11 @@ import (
 	"gorm.io/gorm"
 )
 
-// hot are the writer's statements, prepared once on its only connection. gorm prepares anew in every transaction,
+// hot are the statements of every act, prepared once: the writer's on its only connection. gorm prepares anew in every transaction,
 // which costs about as much as the whole of an act's other work, so the writer alone goes without it.
 type hot struct {
 	firstHead, head, entry, tree, line, touched, code, permit *sql.Stmt
+	once                                                      *sql.Stmt // reads
 }
 
 const (
@@ -40,6 +41,10 @@ func (d *database) prepare(ctx context.Context) error {
 			return fmt.Errorf("prepare to write: %w", err)
 		}
 		*to = s
+	}
+	var err error
+	if d.hot.once, err = d.readPool().PrepareContext(ctx, "SELECT n FROM lines WHERE act_id = ? AND kind <> 'refused'"); err != nil {
+		return fmt.Errorf("prepare to read: %w", err)
 	}
 	return nil
 }

@@ -3,11 +3,10 @@ package register
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
-
-	"gorm.io/gorm"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
@@ -16,15 +15,15 @@ import (
 // happened gives the receipt of an act that is on the disk already; nil if it is not. The same id with another content
 // is a Conflict refusal.
 func (r *Register) happened(ctx context.Context, d Doing) (*Receipt, error) {
-	var line lineRow
-	err := r.db.read.WithContext(ctx).Take(&line, "act_id = ? AND kind <> 'refused'", string(d.ID)).Error
+	var n int64
+	err := r.db.hot.once.QueryRowContext(ctx, string(d.ID)).Scan(&n)
 	switch {
-	case errors.Is(err, gorm.ErrRecordNotFound):
+	case errors.Is(err, sql.ErrNoRows):
 		return nil, nil
 	case err != nil:
 		return nil, fmt.Errorf("look for an act: %w", err)
 	}
-	e, err := r.Entry(ctx, line.N)
+	e, err := r.Entry(ctx, n)
 	if err != nil {
 		return nil, err
 	}
