@@ -37,8 +37,9 @@ type store struct {
 // fall together at speed u, each leg carries u times the surface above it, and u
 // is the fastest at which no path asks for more head than it has. So a leg with
 // more resistance holds the others back; really they would run ahead, so the course
-// is slow where such a leg empties, and the whole is done no later. Head may not be borrowed over a weir: each crest must be
-// passed with the head above it, since a vented line does not siphon.
+// is slow where such a leg empties, and the whole is done no later. Head may not be
+// borrowed over a weir: each crest must be passed with the head above it, since a
+// vented line does not siphon.
 type run struct {
 	name           string
 	legs           []leg // drains first: a leg's up is always before it
