@@ -111,7 +111,10 @@ func Restore(ctx context.Context, file, dir string) (Report, error) {
 	if err != nil {
 		return report, fmt.Errorf("restore %s: %w", file, err)
 	}
-	if err := putBack(file, keys, dir); err != nil {
+	if err := putBack(file, keys, dir); err != nil { // a part of a register would keep the next try out
+		for _, name := range []string{databaseFile, keyFile, pepperFile} {
+			err = errors.Join(err, os.RemoveAll(filepath.Join(dir, name)))
+		}
 		return report, fmt.Errorf("restore %s: %w", file, err)
 	}
 	return report, nil

@@ -24,6 +24,7 @@ func BenchmarkOneRowOneCommit(b *testing.B) {
 		b.Fatal(err)
 	}
 	body := make([]byte, 300)
+	began := processSeconds()
 	pool := a.db.pools[0]
 	for b.Loop() {
 		tx, err := pool.Begin()
@@ -38,6 +39,7 @@ func BenchmarkOneRowOneCommit(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "commits/s")
+	b.ReportMetric((processSeconds()-began)*1e6/float64(b.N), "cpu-µs/commit")
 }
 
 // Whole acts, decided, hashed, signed, projected and on the disk, from this many phones at once.
@@ -55,6 +57,7 @@ func BenchmarkActs(b *testing.B) {
 			var left atomic.Int64
 			left.Store(int64(b.N))
 			var all sync.WaitGroup
+			began := processSeconds()
 			b.ResetTimer()
 			for range phones {
 				all.Go(func() {
@@ -67,6 +70,7 @@ func BenchmarkActs(b *testing.B) {
 			}
 			all.Wait()
 			b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "acts/s")
+			b.ReportMetric((processSeconds()-began)*1e6/float64(b.N), "cpu-µs/act")
 			if err := failed.Load(); err != nil {
 				b.Fatal(*err)
 			}
@@ -180,12 +184,14 @@ func BenchmarkLongLog(b *testing.B) {
 		b.ReportMetric(residentMB(), "MB")
 	})
 	b.Run("verify", func(b *testing.B) {
+		began := processSeconds()
 		for b.Loop() {
 			if r := verified(b, a.dir); !r.OK() {
 				b.Fatal(r.Faults)
 			}
 		}
 		b.ReportMetric(float64(size)*float64(b.N)/b.Elapsed().Seconds(), "entries/s")
+		b.ReportMetric((processSeconds()-began)*1e6/float64(size)/float64(b.N), "cpu-µs/entry")
 		b.ReportMetric(residentMB(), "MB")
 	})
 }

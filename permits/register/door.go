@@ -61,6 +61,10 @@ type tally struct {
 	until time.Time // no PIN is taken before
 }
 
+// Somebody who guesses at another's PIN thereby keeps that person from signing for a while. That is taken into the
+// bargain: it is told to the officer, the chief engineer can end it, and the other way round a PIN of six digits would
+// not hold.
+//
 // Slow-down: a person's third wrong PIN in a row makes everybody wait 2 s, each further one twice as long, the tenth
 // and every further one lockTime. A device has more goes, since several people use it, and its count ends after an
 // hour of rest.

@@ -88,7 +88,7 @@ func TestLockOutOutlastsARestartAndIsToldToTheOfficer(t *testing.T) {
 	a.reopen()
 	told := false
 	for _, n := range a.Notices(context.Background()) {
-		told = told || n.Kind == NoticePIN && strings.Contains(n.Words, string(mate.ID))
+		told = told || n.Kind == NoticePIN && strings.Contains(n.Words, mate.Name)
 	}
 	if !told {
 		t.Errorf("Notices() = %v, want one about %s", a.Notices(context.Background()), mate.ID)

@@ -10,6 +10,8 @@ import (
 
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
+
+	"stillwatch/permits"
 )
 
 // NoticeKind is what a notice is about. Kinds are only ever added.
@@ -69,11 +71,12 @@ func (d *door) notices(now time.Time) []Notice {
 		if !ofPerson || t.wrong < lockTries {
 			continue
 		}
-		words := fmt.Sprintf("%d wrong PINs in a row were given for %s, the last at %s.", t.wrong, id, t.last.UTC().Format("2006-01-02 15:04 MST"))
+		who := d.r.Ship().People[permits.PersonID(id)].String()
+		words := fmt.Sprintf("%d wrong PINs in a row were given for %s, the last at %s.", t.wrong, who, t.last.UTC().Format("2006-01-02 15:04 MST"))
 		if wait := min(t.until.Sub(now), lockTime); wait > 0 {
 			words += " None is taken for the next " + inWords(wait) + "."
 		}
-		out = append(out, Notice{NoticePIN, t.last.UTC(), words, "Ask " + id + ". If it was somebody else, find out who; the chief engineer may set a new PIN."})
+		out = append(out, Notice{NoticePIN, t.last.UTC(), words, "Ask " + who + ". If it was somebody else, find out who; the chief engineer may set a new PIN."})
 	}
 	slices.SortFunc(out, func(a, b Notice) int { return strings.Compare(a.Words, b.Words) })
 	return out
