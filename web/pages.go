@@ -88,11 +88,7 @@ func cannedPages() ([]cannedPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := append(cannedDoors(), cannedLists(s)...)
-	for _, st := range stages {
-		out = append(out, st)
-	}
-	return out, s.fault
+	return slices.Concat(cannedDoors(), cannedLists(s), stages), s.fault
 }
 
 // cannedDoors is the screens before and beside the work.

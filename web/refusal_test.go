@@ -206,7 +206,7 @@ func TestTenWrongPINsLockAndTheBoardSays(t *testing.T) {
 		j.a.wait(5 * time.Minute)
 	}
 	j.oow.refused(j.oow.post(j.path+"/authorise", "hours", "4", "signer", "oow", "pin", testPINs["oow"]), http.StatusForbidden, "Too many wrong PINs")
-	if body := j.head.get("/").body; !strings.Contains(body, "oow") || !strings.Contains(body, `class="notice"`) {
+	if body := j.head.get("/").body; !strings.Contains(body, "wrong PINs in a row") || !strings.Contains(body, `class="notice"`) {
 		t.Error("the board does not tell of the locked PIN")
 	}
 	j.wantState(permits.Draft)

@@ -29,12 +29,22 @@ func (s *Server) tagsPrint(c *gin.Context) error {
 	name := s.teller(c.Request.Context()).name
 	held := s.reg.Holdings()
 	for _, l := range p.Locks() {
-		sheet.Tags = append(sheet.Tags, s.lockTag(c, p, l, codes[l.Step.N], name, held))
+		t := lockTag(p, l, name)
+		if code, drawn := codes[l.Step.N]; drawn {
+			t.Code, t.URL = code.Text(), s.tagURL(c, code)
+		}
+		for _, h := range held {
+			if h.Point == l.Step.Point && h.Permit != p.ID() {
+				t.SharedWith = append(t.SharedWith, permitNumber(h.Permit))
+			}
+		}
+		sheet.Tags = append(sheet.Tags, t)
 	}
 	return s.print(c, "permit-"+permitNumber(p.ID())+"-tags.pdf", func(w io.Writer) error { return paper.WriteLockTags(w, sheet) })
 }
 
-func (s *Server) lockTag(c *gin.Context, p permits.Permit, l permits.Lock, code permits.TagCode, name func(permits.PersonID) string, held []permits.Holding) paper.LockTag {
+// lockTag puts one step on a tag; code and address come from whoever prints it.
+func lockTag(p permits.Permit, l permits.Lock, name func(permits.PersonID) string) paper.LockTag {
 	t := paper.LockTag{
 		Permit: permitNumber(p.ID()), Title: p.Plan().Title, Machine: p.Plan().MachineName, Step: l.Step.N, Of: len(p.Locks()),
 		Point: string(l.Step.Point), Name: l.Step.Name, Place: paperPlace(l.Step.Place),
@@ -42,19 +52,11 @@ func (s *Server) lockTag(c *gin.Context, p permits.Permit, l permits.Lock, code 
 		Proves: provesDrained(p, l), TagOnly: !l.Step.Lock, Measure: l.Step.Measure, LockNumber: string(l.Padlock),
 		AuthorisedBy: name(p.Authorised().By), AuthorisedAt: p.Authorised().At.Local(), ValidUntil: p.Until().Local(),
 	}
-	if !code.IsZero() {
-		t.Code, t.URL = code.Text(), s.tagURL(c, code)
-	}
 	if l.IsOn() {
 		t.FittedBy, t.FittedAt = name(l.Fitted.By), l.Fitted.At.Local()
 	}
 	if l.IsChecked() {
 		t.CheckedBy, t.CheckedAt = name(l.Checked.By), l.Checked.At.Local()
-	}
-	for _, h := range held {
-		if h.Point == l.Step.Point && h.Permit != p.ID() {
-			t.SharedWith = append(t.SharedWith, permitNumber(h.Permit))
-		}
 	}
 	return t
 }
