@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math/bits"
+	"slices"
 
 	"stillwatch/isolation/cut"
 )
@@ -53,14 +54,16 @@ func (k *task) choose(t terms) (choice, error) {
 		}
 		got, least, err := k.ask(t, away, large)
 		var uncut *cut.Uncut
-		if errors.As(err, &uncut) {
+		switch {
+		case errors.As(err, &uncut), missing == nil && errors.Is(err, errUnmended):
 			missing = err
 			continue
-		}
-		if err != nil {
+		case errors.Is(err, errUnmended):
+			continue
+		case err != nil:
 			return choice{}, err
 		}
-		now := &found{choice: k.choiceOf(got, away), total: got.Cost + fixed}
+		now := &found{choice: k.choiceOf(got), total: got.Cost + fixed}
 		now.lost, now.plain = k.othersLost(now.points), (least+fixed)/large
 		if bound := got.Bound + fixed; best == nil || now.lost < best.lost || lowest < 0 || now.lost == best.lost && bound < lowest {
 			lowest = bound
@@ -288,23 +291,13 @@ func asked(d string) cut.Demand {
 	return cut.Single
 }
 
-func (k *task) choiceOf(s cut.Solution, away map[int32]bool) choice {
+func (k *task) choiceOf(s cut.Solution) choice {
 	c := choice{outer: map[int32]bool{}, unique: s.Unique}
-	is := make(map[int32]bool)
 	for j, v := range s.Chosen {
-		is[v] = true
 		c.outer[v] = s.Outer[j]
 	}
-	for v := range is {
-		if k.at(v).Kind == AutomaticValve {
-			is[k.number(k.at(v).Supply)] = true
-		}
-	}
-	for i := range k.plant.Nodes {
-		if is[int32(i)] {
-			c.points = append(c.points, int32(i))
-		}
-	}
+	c.points = k.withSupplies(s.Chosen)
+	slices.Sort(c.points)
 	c.cost = int64(len(c.points))
 	return c
 }

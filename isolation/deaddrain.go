@@ -10,6 +10,9 @@ import (
 // mostRounds is how often withDeadDrains mends an answer before it gives up on one of its two ways.
 const mostRounds = 8
 
+// errUnmended says that no set with drains that can be opened was found from one answer. It does not mean that none is.
+var errUnmended = errors.New("no set of points was found whose drains between two points can be opened")
+
 // withDeadDrains sees to it that the drain between the two points of a double can be opened: a drain that some other
 // source can come to would run for ever, and proves nothing. The solver knows nothing of this, so an answer that relies
 // on such drains is mended in two ways, and the cheaper is taken: without those drains; or with the sources that come to
@@ -48,7 +51,7 @@ func (k *task) mend(p cut.Problem, s cut.Solution, change func(*cut.Problem, []i
 			return s, nil
 		}
 	}
-	return s, cut.ErrNodeLimit
+	return s, errUnmended
 }
 
 // deadDrains reports whether chosen still meets every demand when only drains that no source can come to count, and
@@ -57,6 +60,7 @@ func (k *task) deadDrains(p cut.Problem, chosen []int32) bool {
 	if p.Vents == nil {
 		return true
 	}
+	chosen = k.withSupplies(chosen)
 	p.Vents = slices.Clone(p.Vents)
 	for i, live := range k.live(k.marks(chosen)) {
 		p.Vents[i] = p.Vents[i] && !live
@@ -71,9 +75,21 @@ func (k *task) deadDrains(p cut.Problem, chosen []int32) bool {
 	return cut.Verify(p, chosen) == nil
 }
 
+// withSupplies adds the motive supplies of the automatic valves among some points: they are shut with them, and a supply
+// that is itself in the line parts what stands between two points.
+func (k *task) withSupplies(points []int32) []int32 {
+	out := slices.Clone(points)
+	for _, i := range points {
+		if s := k.number(k.at(i).Supply); k.at(i).Kind == AutomaticValve && !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
 // liveBetween lists the openings that stand between the points of a double and that a source can come to.
 func (k *task) liveBetween(p *cut.Problem, chosen []int32) []int32 {
-	shut := k.marks(chosen)
+	shut := k.marks(k.withSupplies(chosen))
 	live := k.live(shut)
 	var out []int32
 	for _, w := range k.sources {
@@ -105,7 +121,7 @@ func (k *task) dropLive(p *cut.Problem, chosen []int32) {
 
 // raiseLive demands a double of every source that can come to a live opening between two points.
 func (k *task) raiseLive(p *cut.Problem, chosen []int32) {
-	shut := k.marks(chosen)
+	shut := k.marks(k.withSupplies(chosen))
 	reach := flood(k.in, k.liveBetween(p, chosen), func(i int32) bool { return shut[i] })
 	p.Sources = slices.Clone(p.Sources)
 	for i := range p.Sources {

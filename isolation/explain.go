@@ -36,6 +36,9 @@ func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (strin
 	if errors.As(err, &uncut) {
 		return fmt.Sprintf("There is no plan, with or without %s: %s", label, k.uncutWords(uncut)), nil
 	}
+	if errors.Is(err, errUnmended) {
+		return fmt.Sprintf("There is no plan, with or without %s: no set of points was found whose drains between two points can be opened.", label), nil
+	}
 	if err != nil {
 		return "", fmt.Errorf("explain %s: %w", point, err)
 	}
@@ -52,6 +55,8 @@ func (k *task) whyIn(i int32, picked choice) (string, error) {
 	other, err := k.choose(terms{forbid: map[int32]bool{i: true}})
 	var uncut *cut.Uncut
 	switch {
+	case errors.Is(err, errUnmended):
+		return s + " Without it no plan was found whose drains between two points can be opened.", nil
 	case errors.As(err, &uncut):
 		return s + " Without it there is no plan: " + k.uncutWords(uncut), nil
 	case err != nil:

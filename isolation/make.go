@@ -26,6 +26,10 @@ func Make(p *Plant, r *Rules, jobID string, c Circumstances) (Plan, error) {
 		k.sayUncut(&plan, uncut)
 		return plan, nil
 	}
+	if errors.Is(err, errUnmended) {
+		k.sayUnmended(&plan)
+		return plan, nil
+	}
 	if err != nil {
 		return Plan{}, fmt.Errorf("plan job %s: %w", jobID, err)
 	}

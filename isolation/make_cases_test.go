@@ -376,3 +376,29 @@ func TestAwkwardPlacesDecideBetweenEquals(t *testing.T) {
 		t.Errorf("steps = %v, want V0, which is easier to reach than V1", got)
 	}
 }
+
+// A motive supply that stands in the line itself is shut with its valve, and then parts the stretch whose drain is needed.
+func TestSupplyInTheLinePartsTheDrainBetween(t *testing.T) {
+	p := readPlant(t, `
+plant: supply in the line
+nodes:
+  - {id: s, kind: source, energy: steam}
+  - {id: V1, kind: valve}
+  - {id: V2, kind: valve}
+  - {id: D, kind: opening}
+  - {id: AV, kind: automatic-valve, fails: closed, supply: V2}
+  - {id: work, kind: vessel}
+links:
+  - {a: s, b: V1}
+  - {a: V1, b: V2}
+  - {a: V2, b: D}
+  - {a: V2, b: AV}
+  - {a: AV, b: work}
+jobs:
+  - {id: j, opens: [work]}
+`)
+	plan, err := Make(p, ShippedRules(), "j", Circumstances{})
+	if err != nil || plan.Feasible || len(plan.Uncut) == 0 {
+		t.Errorf("Make = %v, feasible %v, uncut %v; want no plan, and the way that cannot be cut", err, plan.Feasible, plan.Uncut)
+	}
+}

@@ -19,6 +19,22 @@ func (k *task) sayUncut(plan *Plan, u *cut.Uncut) {
 	plan.Words = k.uncutWords(u)
 }
 
+// sayUnmended says that no plan was found because every drain between two points stays live, with a way to look at.
+func (k *task) sayUnmended(plan *Plan) {
+	plan.Words = "No set of points was found whose drains between two points can be opened: other sources come to them."
+	for i, w := range k.sources {
+		if w.rule.Demand != DemandDouble {
+			continue
+		}
+		plan.Sources[i].Met = false
+		if len(plan.Uncut) == 0 {
+			way := wayTo(k.out, []int32{w.node}, func(j int32) bool { return k.inZone[j] }, nil)
+			plan.Uncut = append(plan.Uncut, k.ids(way)...)
+			plan.Words += " Look at the way " + strings.Join(k.names(way), " – ") + "."
+		}
+	}
+}
+
 // ofPlant drops the vertices of a way that the plant does not have: see split.
 func (k *task) ofPlant(way []int32) []int32 {
 	return slices.DeleteFunc(slices.Clone(way), func(i int32) bool { return int(i) >= len(k.plant.Nodes) })
