@@ -6,7 +6,9 @@ import (
 	"strings"
 )
 
-// demands counts for every source that can reach the work how far the plan cuts it, and compares with the rules.
+// demands counts for every source that can reach the work how far the plan cuts it, and compares with the rules. Only
+// the bore that a rule may ask for comes from the code that Make uses; TestBoreIsTheWidestOnAnySimpleWay holds it
+// against a walk of every way.
 func (v *prover) demands() error {
 	v.live, v.drawn = v.alive(), v.drained()
 	bores := &task{ways: newWays(v.plant), rules: v.rules, job: v.job}

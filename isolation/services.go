@@ -5,8 +5,8 @@ import (
 )
 
 // serviceNodes is how many nodes the search for a set that takes less from others may use, for each question asked of
-// the solver. One machine needs a handful.
-const serviceNodes = 3000
+// the solver on a plant of n vertices: each costs about n. One machine needs a handful.
+func serviceNodes(n int) int { return min(3000, 50+3_000_000/n) }
 
 // supply is a consumer outside the work with a source that feeds it in the normal line-up.
 type supply struct{ source, consumer int32 }
@@ -73,7 +73,7 @@ func (k *task) sparing(p cut.Problem, s cut.Solution) cut.Solution {
 	if lost == 0 {
 		return s
 	}
-	p.NodeLimit = serviceNodes
+	p.NodeLimit = serviceNodes(p.N)
 	better, err := cut.SolveServices(p, k.serviceQuestion(p.N))
 	if err != nil || !better.Exact() || !k.deadDrains(p, better.Chosen) || k.othersLost(better.Chosen) >= lost {
 		return s
