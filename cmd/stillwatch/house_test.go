@@ -33,16 +33,20 @@ var mayImport = map[string][]string{
 	// The plant knows no people and no permits.
 	"isolation":          {"stillwatch/isolation/cut", "stillwatch/isolation/sequence", "stillwatch/isolation/drain", "stillwatch/isolation/energy", "github.com/goccy/go-yaml/..."},
 	"isolation/diagram":  {"stillwatch/isolation"},
+	"isolation/chart":    {"stillwatch/isolation", "stillwatch/isolation/drain", "stillwatch/isolation/energy"},
 	"isolation/exchange": {"stillwatch/isolation", "github.com/xuri/excelize/v2", "github.com/goccy/go-yaml/..."},
 	// The gates know no database and no clock.
 	"permits": {"stillwatch/isolation"},
 	// The only package that knows the database.
-	"permits/register": {"stillwatch/isolation", "stillwatch/permits", "gorm.io/...", "modernc.org/sqlite/...", "golang.org/x/mod/sumdb/...", "github.com/alexedwards/..."},
+	"permits/register": {"stillwatch/isolation", "stillwatch/permits", "gorm.io/...", "modernc.org/sqlite/...", "golang.org/x/mod/sumdb/...", "golang.org/x/sys/...", "github.com/alexedwards/..."},
 	// The papers take plain values.
 	"permits/paper": {"github.com/jung-kurt/gofpdf", "github.com/skip2/go-qrcode", "golang.org/x/text/...", "golang.org/x/image/..."},
 	"templates":     {},
+	// Keys and certificates, and figures for a supervisor: beside the pages, not in them.
+	"web/authority": {},
+	"web/metrics":   {"stillwatch/permits", "stillwatch/permits/register", "github.com/prometheus/client_golang/..."},
 	// The pages ask the register; no query and no PDF drawing happens in a handler.
-	"web":            {"stillwatch/isolation", "stillwatch/isolation/diagram", "stillwatch/permits", "stillwatch/permits/register", "stillwatch/permits/paper", "stillwatch/templates", "github.com/gin-gonic/gin/...", "github.com/alexedwards/scs/...", "github.com/prometheus/client_golang/..."},
+	"web":            {"stillwatch/isolation", "stillwatch/isolation/diagram", "stillwatch/isolation/chart", "stillwatch/permits", "stillwatch/permits/register", "stillwatch/permits/paper", "stillwatch/templates", "stillwatch/web/authority", "stillwatch/web/metrics", "github.com/skip2/go-qrcode", "github.com/gin-gonic/gin/...", "github.com/alexedwards/scs/...", "github.com/prometheus/client_golang/..."},
 	"cmd/stillwatch": {"stillwatch/...", "golang.org/x/net/html", "gorm.io/...", "golang.org/x/mod/..."},
 }
 
