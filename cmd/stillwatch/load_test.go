@@ -1,0 +1,482 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"database/sql"
+	"flag"
+	"fmt"
+	"io"
+	"log/slog"
+	mathrand "math/rand/v2"
+	"net"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+	"stillwatch/web"
+
+	_ "modernc.org/sqlite"
+)
+
+// The load: how long it lasts, and what it is made of.
+var loadTime = flag.Duration("load", 2*time.Second, "how long each part of TestLoadOfPhonesScanning lasts; 60s for figures worth telling")
+
+const (
+	loadPhones  = 200
+	loadPermits = 50
+	loadCrew    = 40 // people, each signed in on some of the phones
+)
+
+// loadThink is how long a phone rests between two scans on average: a second, less in a run that is over sooner.
+func loadThink() time.Duration { return min(time.Second, *loadTime/8) }
+
+// load is a served register with permits under way and phones signed in.
+type load struct {
+	t      testing.TB
+	reg    *register.Register
+	base   string
+	proved []isolation.ProvedPlan
+	phones []*loadPhone
+	close  func()
+
+	acts, scans latencies
+	failed      atomic.Pointer[string]
+}
+
+// loadPhone is one device with its own cookies, on which somebody is signed in.
+type loadPhone struct {
+	l      *load
+	person permits.PersonID
+	http   *http.Client
+}
+
+// latencies collects how long answers took.
+type latencies struct {
+	mu    sync.Mutex
+	until time.Time // what ends later is not counted: the last permits are finished then
+	d     []time.Duration
+}
+
+func (l *latencies) add(began time.Time) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if now := time.Now(); now.Before(l.until) {
+		l.d = append(l.d, now.Sub(began))
+	}
+}
+
+// begin counts for a time.
+func (l *latencies) begin(during time.Duration) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.d, l.until = nil, time.Now().Add(during)
+}
+
+// take gives what was collected, sorted.
+func (l *latencies) take() []time.Duration {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	slices.Sort(l.d)
+	return l.d
+}
+
+func quantile(sorted []time.Duration, q float64) time.Duration {
+	if len(sorted) == 0 {
+		return 0
+	}
+	return sorted[min(len(sorted)-1, int(q*float64(len(sorted))))].Round(100 * time.Microsecond)
+}
+
+// loadPlant is as many pumps as there are permits, each between two tanks of its own, so that no permit's point is
+// another's.
+func loadPlant() string {
+	var b strings.Builder
+	b.WriteString("plant: Pumps\nfluids:\n  MDO: {family: distillate fuel, density_15: 870, viscosity: [{at: 40, cst: 5.5}, {at: 100, cst: 1.9}], tension: 0.028}\nnodes:\n")
+	each := func(format string) {
+		for i := range loadPermits {
+			b.WriteString(strings.ReplaceAll(format, "#", fmt.Sprint(i)))
+		}
+	}
+	each(`  - {id: board#, kind: source, energy: electrical, volt: 440}
+  - {id: Q#, kind: breaker, lockable: true, place: {deck: 2, frame: 10, side: port}}
+  - {id: motor#, kind: consumer}
+  - {id: a#, kind: source, energy: fuel, fluid: MDO, gauge_bar: 0.3, temp_c: 30, elevation_m: 5.0}
+  - {id: V#, kind: valve, lockable: true, place: {deck: 1, frame: 11, side: port}}
+  - {id: pump#, kind: vessel, fluid: MDO, volume_l: 4, elevation_m: 1.2, top_m: 1.5}
+  - {id: W#, kind: valve, lockable: true, place: {deck: 1, frame: 12, side: port}}
+  - {id: b#, kind: source, energy: fuel, fluid: MDO, gauge_bar: 0.5, temp_c: 30, elevation_m: 6.0}
+  - {id: D#, kind: opening, role: drain, bore_mm: 15, elevation_m: 1.1, place: {deck: 1, frame: 11, side: port}}
+  - {id: A#, kind: opening, role: vent, bore_mm: 15, elevation_m: 1.6, place: {deck: 1, frame: 11, side: port}}
+`)
+	b.WriteString("links:\n")
+	each(`  - {a: board#, b: Q#}
+  - {a: Q#, b: motor#}
+  - {a: a#, b: V#, bore_mm: 50, length_m: 4, invert_m: [3.0, 1.3]}
+  - {a: V#, b: pump#, bore_mm: 50, length_m: 0.5, invert_m: [1.3, 1.3]}
+  - {a: pump#, b: W#, bore_mm: 40, length_m: 0.5, invert_m: [1.5, 1.7]}
+  - {a: W#, b: b#, bore_mm: 40, length_m: 6, invert_m: [1.7, 4.0]}
+  - {a: pump#, b: D#, bore_mm: 15, length_m: 0.2, invert_m: [1.2, 1.1]}
+  - {a: pump#, b: A#, bore_mm: 15, length_m: 0.2, invert_m: [1.5, 1.6]}
+`)
+	b.WriteString("machines:\n")
+	each("  - {id: P#, name: Pump #, nodes: [pump#, motor#]}\n")
+	b.WriteString("jobs:\n")
+	each("  - {id: J#, machine: P#, title: Shaft seal, opens: [pump#, motor#], exposure: open}\n")
+	return b.String()
+}
+
+const loadPIN = "604271"
+
+// openLoad serves a fresh register on loopback with everybody signed in. A PIN's hash is made cheap: what is measured
+// asks for no PIN, and signing 200 phones in would only take longer.
+func openLoad(t testing.TB) *load {
+	ctx := context.Background()
+	logger := slog.New(slog.DiscardHandler)
+	reg, err := register.Open(ctx, t.TempDir(), register.Options{Logger: logger, Argon: register.Argon{MemoryKiB: 8, Iterations: 1, Parallelism: 1}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	site, err := web.New(reg, web.Config{Logger: logger})
+	if err != nil {
+		t.Fatal(err)
+	}
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	serving, stop := context.WithCancel(ctx)
+	served := make(chan error, 1)
+	go func() { served <- site.Serve(serving, listener) }()
+	l := &load{t: t, reg: reg, base: "http://" + listener.Addr().String()}
+	l.close = func() {
+		for _, p := range l.phones {
+			p.http.CloseIdleConnections()
+		}
+		stop()
+		if err := <-served; err != nil {
+			t.Errorf("Serve() = %v, want nil", err)
+		}
+		if err := reg.Close(); err != nil {
+			t.Errorf("Close() = %v, want nil", err)
+		}
+	}
+	l.man()
+	l.signIn()
+	return l
+}
+
+// do does an act that is no part of what is measured.
+func (l *load) do(by permits.PersonID, permit permits.PermitID, act permits.Act) permits.Permit {
+	got, err := l.reg.Do(context.Background(), register.Doing{ID: l.reg.NewActID(), Permit: permit, Act: act, By: by, PIN: loadPIN})
+	if err != nil {
+		l.fail("%s by %s: %v", act.Kind(), by, err)
+	}
+	return got.Permit
+}
+
+func (l *load) fail(format string, args ...any) {
+	words := fmt.Sprintf(format, args...)
+	l.failed.CompareAndSwap(nil, &words)
+}
+
+func fitterOf(phone int) permits.PersonID {
+	return permits.PersonID(fmt.Sprintf("fitter-%02d", phone%loadCrew))
+}
+
+// man puts chief, officer and fitters on the books and the plant in force.
+func (l *load) man() {
+	ctx := context.Background()
+	text := loadPlant()
+	plant, err := isolation.Read("pumps.yaml", []byte(text))
+	if err != nil {
+		l.t.Fatal(err)
+	}
+	if err := l.reg.FirstRun(ctx, permits.Person{ID: "chief", Name: "Chief", Roles: []permits.Role{permits.ChiefEngineer}}, loadPIN); err != nil {
+		l.t.Fatal(err)
+	}
+	add := func(id permits.PersonID, role permits.Role) {
+		d := register.AddPersonDoing{ID: l.reg.NewActID(), By: "chief", PIN: loadPIN, Person: permits.Person{ID: id, Name: string(id), Roles: []permits.Role{role}}, New: loadPIN}
+		if err := l.reg.AddPerson(ctx, d); err != nil {
+			l.t.Fatal(err)
+		}
+	}
+	add("oow", permits.Officer)
+	for i := range loadCrew {
+		add(fitterOf(i), permits.Technician)
+	}
+	l.do("chief", 0, permits.AdoptPlant{Name: "pumps.yaml", SHA256: plant.SHA256, Text: text})
+	rules := l.reg.Rules()
+	for i := range loadPermits {
+		plan, err := isolation.Make(plant, rules, fmt.Sprintf("J%d", i), isolation.Circumstances{})
+		if err != nil {
+			l.t.Fatal(err)
+		}
+		proved, err := isolation.Prove(plant, rules, plan, isolation.Circumstances{})
+		if err != nil {
+			l.t.Fatal(err)
+		}
+		l.proved = append(l.proved, proved)
+	}
+}
+
+// signIn signs every phone in over HTTP.
+func (l *load) signIn() {
+	for i := range loadPhones {
+		jar, err := cookiejar.New(nil)
+		if err != nil {
+			l.t.Fatal(err)
+		}
+		p := &loadPhone{l: l, person: fitterOf(i), http: &http.Client{Jar: jar, Timeout: 30 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 2}}}
+		l.phones = append(l.phones, p)
+		if _, err := p.post("/sign-in", url.Values{"person": {string(p.person)}, "pin": {loadPIN}}); err != nil {
+			l.t.Fatal(err)
+		}
+	}
+}
+
+func (p *loadPhone) read(resp *http.Response, err error) (string, error) {
+	if err != nil {
+		return "", err
+	}
+	defer resp.Body.Close()
+	body, err := io.ReadAll(resp.Body)
+	switch {
+	case err != nil:
+		return "", err
+	case resp.StatusCode != http.StatusOK || strings.Contains(string(body), `role="alert"`):
+		return "", fmt.Errorf("%s %s: status %d", resp.Request.Method, resp.Request.URL.Path, resp.StatusCode)
+	}
+	return string(body), nil
+}
+
+// post sends a form and follows to the page that shows what came of it, as a browser does.
+func (p *loadPhone) post(path string, v url.Values) (string, error) {
+	req, err := http.NewRequest(http.MethodPost, p.l.base+path, strings.NewReader(v.Encode()))
+	if err != nil {
+		return "", err
+	}
+	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	req.Header.Set("Origin", p.l.base)
+	return p.read(p.http.Do(req))
+}
+
+var loadFormPattern = regexp.MustCompile(`action="(/T/[^"/]+/(?:fit|remove))"`)
+
+// scan opens a tag's page and gives the form that it offers, "" if it is not the tag's turn.
+func (p *loadPhone) scan(path string) (string, error) {
+	began := time.Now()
+	body, err := p.read(p.http.Get(p.l.base + path))
+	p.l.scans.add(began)
+	if m := loadFormPattern.FindStringSubmatch(body); m != nil {
+		return m[1], err
+	}
+	return "", err
+}
+
+// act sends the form of a tag: fitted or removed. Its time is that of the whole: the act on the disk, and the page that
+// says so.
+func (p *loadPhone) act(form string, lock permits.Lock, permit permits.PermitID) error {
+	v := url.Values{"act_id": {rand.Text()}, "position": {string(lock.Step.Position)}, "how": {"phone"}}
+	if strings.HasSuffix(form, "/remove") {
+		v.Set("position", string(lock.Step.Clearance))
+	} else if lock.Step.Lock {
+		v.Set("padlock", fmt.Sprintf("L%d-%d", permit, lock.Step.N))
+	}
+	began := time.Now()
+	_, err := p.post(form, v)
+	p.l.acts.add(began)
+	return err
+}
+
+// crowd is the phones at one permit: step n belongs to phone n modulo their number, since who fitted a lock removes it.
+type crowd struct {
+	l      *load
+	n      int
+	phones []*loadPhone
+	permit permits.PermitID
+	locks  []permits.Lock
+
+	mu    sync.Mutex
+	codes map[int]permits.TagCode
+}
+
+func (l *load) crowds() []*crowd {
+	out := make([]*crowd, loadPermits)
+	for i := range out {
+		out[i] = &crowd{l: l, n: i}
+	}
+	for i, p := range l.phones {
+		out[i%loadPermits].phones = append(out[i%loadPermits].phones, p)
+	}
+	return out
+}
+
+// begin takes a permit as far as its tags can be hung.
+func (c *crowd) begin() {
+	p := c.l.do(c.phones[0].person, 0, permits.Request{Plan: c.l.proved[c.n], Work: "Renew the shaft seal"})
+	p = c.l.do("oow", p.ID(), permits.Authorise{Hours: 12})
+	codes, err := c.l.reg.TagCodes(context.Background(), p.ID())
+	if err != nil {
+		c.l.fail("codes of permit %d: %v", p.ID(), err)
+	}
+	c.permit, c.locks = p.ID(), p.Locks()
+	c.mu.Lock()
+	c.codes = codes
+	c.mu.Unlock()
+}
+
+// tag gives the address of a tag, or "" before there are any.
+func (c *crowd) tag(n int) string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if len(c.codes) == 0 {
+		return ""
+	}
+	return "/T/" + c.codes[1+(n-1)%len(c.codes)].Text()
+}
+
+// turn scans a tag and does what its page offers.
+func (c *crowd) turn(lock permits.Lock) {
+	p := c.phones[lock.Step.N%len(c.phones)]
+	form, err := p.scan(c.tag(lock.Step.N))
+	if err == nil && form == "" {
+		err = fmt.Errorf("tag %d of permit %d offers nothing in its turn", lock.Step.N, c.permit)
+	}
+	if err == nil {
+		err = p.act(form, lock, c.permit)
+	}
+	if err != nil {
+		c.l.fail("%v", err)
+	}
+}
+
+// work fits and removes over and over until over; between two turns it waits as long as pause says.
+func (c *crowd) work(over func() bool, pause func()) {
+	for !over() {
+		c.begin()
+		for _, lock := range c.locks {
+			pause()
+			c.turn(lock)
+		}
+		c.l.do("oow", c.permit, permits.Cancel{Words: "The job is put off."})
+		for _, lock := range slices.Backward(c.locks) {
+			pause()
+			c.turn(lock)
+		}
+		c.l.do("chief", c.permit, permits.Close{Positions: true, Told: true})
+	}
+}
+
+// loiter is a phone that looks at one tag of its permit after another, whosever turn it is.
+func (c *crowd) loiter(phone int, over func() bool, pause func()) {
+	for n := 1 + phone; !over(); n++ {
+		pause()
+		if tag := c.tag(n); tag != "" {
+			if _, err := c.phones[phone].scan(tag); err != nil {
+				c.l.fail("%v", err)
+			}
+		}
+	}
+}
+
+// oneRowOneCommit measures how many rows a second the same disk takes through the same SQLite settings, one row and one
+// commit at a time.
+func oneRowOneCommit(t testing.TB, during time.Duration) float64 {
+	q := url.Values{"_txlock": {"immediate"}, "_pragma": {"busy_timeout(10000)", "foreign_keys(1)", "trusted_schema(0)", "journal_mode(WAL)", "synchronous(FULL)"}}
+	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(filepath.Join(t.TempDir(), "bare.db"))+"?"+q.Encode())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	db.SetMaxOpenConns(1)
+	if _, err := db.Exec("CREATE TABLE bare (n INTEGER PRIMARY KEY, body BLOB)"); err != nil {
+		t.Fatal(err)
+	}
+	body := make([]byte, 300)
+	began, n := time.Now(), 0
+	for ; time.Since(began) < during; n++ {
+		tx, err := db.Begin()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := tx.Exec("INSERT INTO bare (body) VALUES (?)", body); err != nil {
+			t.Fatal(err)
+		}
+		if err := tx.Commit(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return float64(n) / time.Since(began).Seconds()
+}
+
+// run lets every crowd work for a time, with or without the pauses and the idle looks of people, and tells what came of
+// it. The last permits are finished afterwards, which is not counted.
+func (l *load) run(name string, crowds []*crowd, during, think time.Duration) (actsPerSecond float64) {
+	l.acts.begin(during)
+	l.scans.begin(during)
+	began := time.Now()
+	over := func() bool { return time.Since(began) > during || l.failed.Load() != nil }
+	pause := func() {
+		if think > 0 && !over() {
+			time.Sleep(think/2 + mathrand.N(think))
+		}
+	}
+	var all sync.WaitGroup
+	for _, c := range crowds {
+		all.Go(func() { c.work(over, pause) })
+		if think > 0 {
+			for phone := range c.phones {
+				all.Go(func() { c.loiter(phone, over, pause) })
+			}
+		}
+	}
+	all.Wait()
+	took := during.Seconds()
+	acts, scans := l.acts.take(), l.scans.take()
+	l.t.Logf("%-9s %6d acts in %.1f s: %6.1f acts/s, p50 %v, p99 %v, most %v;  %6d scans: %6.1f/s, p50 %v, p99 %v", name, len(acts), took, float64(len(acts))/took,
+		quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), len(scans), float64(len(scans))/took, quantile(scans, .5), quantile(scans, .99))
+	if len(acts) == 0 {
+		l.t.Errorf("%s: nothing was done", name)
+	}
+	return float64(len(acts)) / took
+}
+
+// TestLoadOfPhonesScanning has 200 signed-in phones fit and remove the locks of 50 permits over HTTP: first as people do,
+// each phone about one scan a second, then as fast as they can. It wants every act taken and the log whole afterwards;
+// how long things took is told, not judged. An act counts from the press of the button to the page that follows it.
+func TestLoadOfPhonesScanning(t *testing.T) {
+	rows := oneRowOneCommit(t, min(*loadTime, 5*time.Second))
+	l := openLoad(t)
+	crowds := l.crowds()
+	l.run("at a walk", crowds, *loadTime, loadThink())
+	acts := l.run("flat out", crowds, *loadTime, 0)
+	more := oneRowOneCommit(t, min(*loadTime, 5*time.Second))
+	t.Logf("yardstick: %.0f rows/s before and %.0f after, one row a commit through the same settings; flat out is %.2f acts for each row", rows, more, acts/((rows+more)/2))
+	if words := l.failed.Load(); words != nil {
+		t.Error(*words)
+	}
+	for _, line := range l.reg.OpenPermits() {
+		t.Errorf("permit %d is left %s", line.ID(), line.State())
+	}
+	refused, err := l.reg.Entries(t.Context(), register.EntryQuery{Kind: permits.KindRefusedAct})
+	if err != nil || len(refused) > 0 {
+		t.Errorf("%d acts were refused, %v, want none", len(refused), err)
+	}
+	dir := l.reg.Dir()
+	l.close()
+	if report, err := register.Verify(t.Context(), dir); err != nil || !report.OK() {
+		t.Errorf("Verify() = %v, %v, want a whole log", report.Faults, err)
+	}
+}
