@@ -47,7 +47,7 @@ func runDrain(args []string, out, errOut io.Writer) int {
 		for _, c := range plan.Sections {
 			s.line("%s (%s at %.0f °C)", c.Name, c.Fluid, c.TempC)
 			s.line("  held %.2f L, out %.2f L ± %.2f L, stays %.2f L, %s", c.TrappedL, c.OutL, c.SpreadL, c.KeptL, minutes(c.DrainS))
-			s.line("  drains %s; vents %s", joined(c.Drains), joined(c.Vents))
+			s.line("  drains %s; vents %s", wayOf(c.Drains), wayOf(c.Vents))
 			for _, l := range c.Curve {
 				s.line("  %8.0f s  %8.2f L", l.S, l.L)
 			}

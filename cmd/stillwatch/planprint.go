@@ -37,7 +37,7 @@ func printPlan(out io.Writer, p *isolation.Plan) error {
 	s.line("plant %.12s, rules %.12s", p.PlantSHA256, p.RulesSHA256)
 	s.line("\n%s", p.Words)
 	if !p.Feasible {
-		s.line("\nThere is no plan. The way that cannot be cut: %s", joined(p.Uncut))
+		s.line("\nThere is no plan. The way that cannot be cut: %s", wayOf(p.Uncut))
 		return s.err
 	}
 	s.list("Before", p.Prepare)
@@ -118,6 +118,7 @@ func heading(p *isolation.Plan) string {
 	return fmt.Sprintf("%s (%s)", s, p.Exposure)
 }
 
+// label gives the name painted at a step's point, with its id.
 func label(st isolation.Step) string {
 	if st.Name == "" {
 		return string(st.Point)
@@ -132,7 +133,7 @@ func orID(name, id string) string {
 	return name
 }
 
-func joined(ids []isolation.NodeID) string {
+func wayOf(ids []isolation.NodeID) string {
 	var out []string
 	for _, id := range ids {
 		out = append(out, string(id))
