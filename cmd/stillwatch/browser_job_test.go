@@ -1,0 +1,274 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// crewAtWork is a small job, a shaft seal of a feed pump, in real browsers: two technicians at their phones, the officer
+// of the watch and the chief engineer at desks. Everybody sees and presses only what their own page offers.
+type crewAtWork struct {
+	t                        *testing.T
+	ship                     *testShip
+	tove, bao, officer, head *hands
+	id                       permits.PermitID
+	page                     string // the permit's
+	tags                     map[int]string
+	labels                   map[string]string
+}
+
+// TestJobIsDoneInRealBrowsers goes from signing in to the closed permit by pressing what the pages offer.
+func TestJobIsDoneInRealBrowsers(t *testing.T) {
+	w := manTheShip(t)
+	w.request()
+	w.authorise()
+	w.isolate()
+	w.prove()
+	w.work()
+	w.restore()
+	w.close()
+}
+
+// TestTagsWorkWithoutScripts hangs, checks and takes off every tag of a job, which is cancelled on the way, on devices whose scripts are off.
+func TestTagsWorkWithoutScripts(t *testing.T) {
+	w := manTheShip(t)
+	for _, h := range []*hands{w.tove, w.bao, w.officer, w.head} {
+		h.withoutScripts()
+	}
+	w.request()
+	w.tove.open("/")
+	if ask[bool](w.tove, `!document.querySelector("[data-live-state]").hidden`) {
+		t.Fatal("the board calls itself live although scripts are off")
+	}
+	w.authorise()
+	w.isolate()
+	w.officer.open(w.page)
+	w.officer.unfolds("", "Cancel this permit")
+	w.officer.types("Cancel this permit", "Why", "The spare seal is the wrong size")
+	w.officer.signs("Cancel this permit", "ilse")
+	w.officer.sends("Cancel this permit", "Cancel the permit")
+	w.restore()
+	w.close()
+	w.wantState(permits.Cancelled)
+}
+
+func manTheShip(t *testing.T) *crewAtWork {
+	t.Helper()
+	s := setSail(t)
+	browser := startBrowser(t)
+	w := &crewAtWork{t: t, ship: s, labels: map[string]string{}}
+	w.tove, w.bao = s.hands(t, browser, phone), s.hands(t, browser, phone)
+	w.officer, w.head = s.hands(t, browser, desk), s.hands(t, browser, desk)
+	d := s.drive()
+	w.labels = d.labels()
+	s.went(d)
+	return w
+}
+
+func (w *crewAtWork) wantState(want permits.State) {
+	w.t.Helper()
+	if got := w.ship.permit(w.id).State(); got != want {
+		w.t.Fatalf("State() = %s, want %s", got, want)
+	}
+}
+
+// request: the technician signs in on her phone, chooses the machine and the job, reads the plan, asks for the permit.
+func (w *crewAtWork) request() {
+	h := w.tove
+	h.open("/")
+	h.signIn("tove")
+	h.unfolds("", "Menu")
+	h.follows("", "New permit")
+	h.unfolds("1. Machine and job", "Feed pump 1")
+	h.follows("1. Machine and job", "Shaft seal of the feed pump")
+	h.sees("S1-Q2", "S1-V4", "S1-V5")
+	h.types("2. Request", "What is to be done, and why", "Seal leaks: renew it")
+	h.sends("2. Request", "Request this permit")
+	w.page = h.where()
+	if _, err := fmt.Sscanf(w.page, "/permits/%d", &w.id); err != nil {
+		w.t.Fatalf("the request ended at %s, want the permit's page", w.page)
+	}
+	w.page = permitPath(w.id)
+	w.wantState(permits.Draft)
+}
+
+// authorise: the officer finds the permit on the board, reads the plan and signs.
+func (w *crewAtWork) authorise() {
+	h := w.officer
+	h.open("/")
+	h.signIn("ilse")
+	h.follows("", "Feed pump 1: Shaft seal")
+	h.follows("Authorise the isolation", "the plan")
+	h.sees("The steps, in the order of fitting", "S1-Q2")
+	h.follows("", fmt.Sprintf("Permit %d", w.id))
+	h.types("Authorise the isolation", "For how long", "12")
+	h.signs("Authorise the isolation", "ilse")
+	h.sends("Authorise the isolation", "Authorise")
+	w.wantState(permits.Authorised)
+	w.tags = w.ship.tags(w.id)
+}
+
+// isolate: every tag is scanned as it hangs; at each second point the label is scanned first, at the others its code is
+// typed. Then the second person scans, looks and signs on his own phone, where the scan asks him to sign in first.
+func (w *crewAtWork) isolate() {
+	h := w.tove
+	h.open(w.tags[2])
+	h.sees("Tag 1 comes first")
+	for i, l := range w.ship.permit(w.id).Locks() {
+		label := w.labels[string(l.Step.Point)]
+		if i%2 == 0 {
+			h.open("/T/" + label)
+			h.sees("Label of " + string(l.Step.Point) + " read")
+		}
+		h.open(w.tags[l.Step.N])
+		h.sees(string(l.Step.Point), l.Step.Name)
+		if i%2 == 1 {
+			h.types("", "Code of the point's label", label)
+		}
+		w.fits(l)
+	}
+	w.wantState(permits.Isolating)
+	for i, l := range w.ship.permit(w.id).Locks() {
+		w.bao.open(w.tags[l.Step.N])
+		if i == 0 {
+			w.bao.signIn("bao")
+		}
+		w.bao.picks("Second person", "Right")
+		w.bao.signs("Second person", "bao")
+		w.bao.sends("Second person", "Sign the check")
+	}
+	w.wantState(permits.Proving)
+}
+
+func (w *crewAtWork) fits(l permits.Lock) {
+	part, button := fmt.Sprintf("Fit tag %d", l.Step.N), fmt.Sprintf("Tag %d hangs", l.Step.N)
+	if l.Step.Lock {
+		part, button = fmt.Sprintf("Fit lock %d", l.Step.N), fmt.Sprintf("Lock %d is on", l.Step.N)
+		w.tove.types(part, "Number on the lock", fmt.Sprintf("L1-%02d", l.Step.N))
+	}
+	w.tove.picks(part, positionWord(l.Step.Kind, l.Step.Position))
+	w.tove.sends(part, button)
+}
+
+// positionWord is what the pages call a position of the points of this job: what is electrical is off or on, a valve
+// shut or open.
+func positionWord(kind isolation.Kind, p isolation.Position) string {
+	switch stops := p == kind.Isolating(); {
+	case kind.IsElectrical() && stops:
+		return "OFF"
+	case kind.IsElectrical():
+		return "ON"
+	case stops:
+		return "SHUT"
+	}
+	return "OPEN"
+}
+
+// prove: the drain, the reading, the dead test and the start attempt, then the signature.
+func (w *crewAtWork) prove() {
+	h, p := w.tove, w.ship.permit(w.id)
+	for _, d := range p.Drains() {
+		part := "Drain: " + d.Section.Name
+		h.open(w.page)
+		h.types(part, "Came out", strings.ReplaceAll(number(d.Section.OutL), ".", ","))
+		h.types(part, "Hold, minutes", "15")
+		h.types(part, "Came in the hold", "0")
+		h.types(part, "Pressure", "0")
+		h.types(part, "Temperature", "40")
+		h.types(part, "Into which tank", "Sludge tank")
+		h.sends(part, "Record")
+	}
+	for _, r := range p.Stored() {
+		h.types(r.Check.Name, r.Check.Quantity, number(r.Check.Limit+30))
+		h.sends(r.Check.Name, "Record")
+		h.types(r.Check.Name, r.Check.Quantity, number(r.Check.Limit-5))
+		h.sends(r.Check.Name, "Record")
+	}
+	for _, d := range p.Dead() {
+		part := "Dead test: " + d.Test.Name
+		h.picks(part, "Detector proved before")
+		h.picks(part, "Dead on all poles")
+		h.picks(part, "Detector proved after")
+		h.sends(part, "Record")
+	}
+	h.signs("Sign the proof", "tove")
+	h.refused("Sign the proof", "Sign the proof", "start")
+	h.picks("Start attempt", "Nothing moved")
+	h.picks("Start attempt", "Controls back to off")
+	h.sends("Start attempt", "Record")
+	h.signs("Sign the proof", "tove")
+	h.sends("Sign the proof", "Sign the proof")
+}
+
+// work: accepted, signed on, one of them on the other's phone; signed off, tools counted, handed back.
+func (w *crewAtWork) work() {
+	h := w.tove
+	h.types("Accept the permit", "Tools and loose parts", "7")
+	h.signs("Accept the permit", "tove")
+	h.sends("Accept the permit", "Accept")
+	w.wantState(permits.Live)
+	for _, id := range []string{"tove", "bao"} {
+		h.signs("Sign on to the work", id)
+		h.sends("Sign on to the work", "Sign on")
+	}
+	w.officer.open("/")
+	w.officer.sees("People at work 2")
+	for _, id := range []string{"bao", "tove"} {
+		h.signs("Sign off", id)
+		h.sends("Sign off", "Sign off")
+	}
+	h.types("Hand back", "Tools and loose parts that came back", "6")
+	h.picks("Hand back", "Guards and covers")
+	h.signs("Hand back", "tove")
+	h.refused("Hand back", "Hand back", "7 tools")
+	h.types("Hand back", "Tools and loose parts that came back", "7")
+	h.signs("Hand back", "tove")
+	h.sends("Hand back", "Hand back")
+	w.wantState(permits.HandedBack)
+}
+
+// restore: the tags come off in reverse, each at its own page.
+func (w *crewAtWork) restore() {
+	h := w.tove
+	h.open(w.tags[1])
+	h.sees("comes off next")
+	for {
+		p := w.ship.permit(w.id)
+		l, on := p.NextRemove()
+		if !on {
+			return
+		}
+		h.open(w.tags[l.Step.N])
+		part, button := fmt.Sprintf("Take off tag %d", l.Step.N), fmt.Sprintf("Tag %d is off", l.Step.N)
+		if l.Step.Lock {
+			part, button = fmt.Sprintf("Take off lock %d", l.Step.N), fmt.Sprintf("Lock %d is off", l.Step.N)
+		}
+		h.picks(part, positionWord(l.Step.Kind, l.Step.Clearance))
+		h.sends(part, button)
+	}
+}
+
+// close: the chief engineer closes at the desk, and a tag scanned afterwards says that it does nothing.
+func (w *crewAtWork) close() {
+	h := w.head
+	h.open("/")
+	h.signIn("aram")
+	h.follows("", "Feed pump 1: Shaft seal")
+	part := "Chief engineer: close the"
+	h.unfolds("", part)
+	h.picks(part, "Every point was seen")
+	h.picks(part, "Everybody concerned was told")
+	h.signs(part, "aram")
+	h.sends(part, "Close the")
+	if !w.ship.permit(w.id).State().IsOver() {
+		w.t.Fatalf("State() = %s, want the permit over", w.ship.permit(w.id).State())
+	}
+	w.tove.answered("scan an old tag", chromedp.Navigate(w.ship.base+w.tags[1]))
+	w.tove.sees("Does nothing")
+}

@@ -1,0 +1,141 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"os/exec"
+	"strings"
+	"testing"
+
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+	"stillwatch/web"
+)
+
+// testShip is the real server over a real register in a folder of its own, with the demo's crew and plant. When its test
+// ends the server is stopped and the log must verify.
+type testShip struct {
+	t    testing.TB
+	dir  string
+	base string
+	reg  *register.Register
+	stop func() // ends the server and closes the register; twice is once
+}
+
+// setSail starts a ship. PINs cost little there, because nothing depends on how long a guess takes.
+func setSail(t testing.TB) *testShip {
+	t.Helper()
+	s := &testShip{t: t, dir: t.TempDir()}
+	ctx, cancel := context.WithCancel(context.Background())
+	logger := slog.New(slog.DiscardHandler)
+	var err error
+	s.reg, err = register.Open(ctx, s.dir, register.Options{Logger: logger, Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := seed(ctx, s.reg); err != nil {
+		t.Fatal(err)
+	}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.base = baseURL(l)
+	server, err := web.New(s.reg, web.Config{BaseURL: s.base, Hosts: hostList(s.base, ""), DemoPINs: demoPINs(), Version: "test", Logger: logger})
+	if err != nil {
+		t.Fatal(err)
+	}
+	served := make(chan error, 1)
+	go func() { served <- server.Serve(ctx, l) }()
+	stopped := false
+	s.stop = func() {
+		if stopped {
+			return
+		}
+		stopped = true
+		cancel()
+		if err := <-served; err != nil && !errors.Is(err, http.ErrServerClosed) {
+			t.Errorf("Serve() = %v, want it to end quietly", err)
+		}
+		if err := s.reg.Close(); err != nil {
+			t.Errorf("Close() = %v, want nil", err)
+		}
+	}
+	t.Cleanup(func() {
+		s.stop()
+		s.verify()
+	})
+	return s
+}
+
+// verify wants the log whole, as an inspector would find it.
+func (s *testShip) verify() {
+	s.t.Helper()
+	var out, errOut bytes.Buffer
+	if got := run([]string{"log", "verify", "--data", s.dir}, &out, &errOut); got != 0 {
+		s.t.Errorf("log verify = %d, want 0: %s%s", got, out.String(), errOut.String())
+	}
+}
+
+// drive is the crew with their browsers, signed in.
+func (s *testShip) drive() *drive {
+	s.t.Helper()
+	d := &drive{ctx: context.Background(), out: io.Discard, reg: s.reg, base: s.base}
+	d.signIn()
+	s.went(d)
+	return d
+}
+
+// went wants everything that was driven so far to have gone as it should.
+func (s *testShip) went(d *drive) {
+	s.t.Helper()
+	if d.err != nil {
+		s.t.Fatal(d.err)
+	}
+}
+
+// tags gives the addresses of a permit's tags by step, as they stand in the codes.
+func (s *testShip) tags(id permits.PermitID) map[int]string {
+	s.t.Helper()
+	codes, err := s.reg.TagCodes(context.Background(), id)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	out := map[int]string{}
+	for n, code := range codes {
+		out[n] = "/T/" + code.Text()
+	}
+	return out
+}
+
+// permit gives a permit as the register has it.
+func (s *testShip) permit(id permits.PermitID) permits.Permit {
+	s.t.Helper()
+	p, err := s.reg.Permit(context.Background(), id)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return p
+}
+
+// needProgram finds a program for a test, under any of its names. Without it the test is skipped with a plain message;
+// in CI it fails, because there a missing witness must be noticed.
+func needProgram(t testing.TB, names ...string) string {
+	t.Helper()
+	for _, name := range names {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	if os.Getenv("CI") == "true" {
+		t.Fatalf("%s is not installed, and CI=true asks for it", strings.Join(names, " or "))
+	}
+	t.Skipf("%s is not installed: install it to run this test too", strings.Join(names, " or "))
+	return ""
+}
