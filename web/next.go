@@ -43,6 +43,9 @@ func nextOf(p permits.Permit, now time.Time) []next {
 	if permits.CanFollow(p.State(), permits.KindRemoveLock) {
 		out = append(out, nextRestore(p))
 	}
+	if len(out) == 0 && !p.State().IsOver() {
+		out = append(out, next{string(permits.Officer), officers, "It is " + p.State().String() + ": the work stays stopped until it goes on.", ""})
+	}
 	return out
 }
 
