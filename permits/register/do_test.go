@@ -291,6 +291,8 @@ func TestEntriesAreFoundByPermitPointPersonAndKind(t *testing.T) {
 		{"permit", EntryQuery{Permit: id}, func(e permits.Entry) bool { return e.Permit == id }},
 		{"kind", EntryQuery{Kind: permits.KindCheckLock}, func(e permits.Entry) bool { return e.Kind == permits.KindCheckLock }},
 		{"person", EntryQuery{Person: mate.ID}, func(e permits.Entry) bool { return e.By == mate.ID || aboutOf(e.Act) == mate.ID }},
+		{"person and kind", EntryQuery{Person: mate.ID, Kind: permits.KindCheckLock}, func(e permits.Entry) bool { return e.By == mate.ID && e.Kind == permits.KindCheckLock }},
+		{"person on a permit after", EntryQuery{Person: fitter.ID, Permit: id, After: new(int64(3))}, func(e permits.Entry) bool { return e.By == fitter.ID && e.Permit == id && e.N > 3 }},
 		{"before", EntryQuery{Before: 5}, func(e permits.Entry) bool { return e.N < 5 }},
 		{"after", EntryQuery{After: new(int64(20))}, func(e permits.Entry) bool { return e.N > 20 }},
 	} {
@@ -314,6 +316,10 @@ func TestEntriesAreFoundByPermitPointPersonAndKind(t *testing.T) {
 				t.Errorf("Entries(%s) differs, %v (-want +got):\n%s", tc.name, err, diff)
 			}
 		})
+	}
+	few, err := a.Entries(ctx, EntryQuery{Person: mate.ID, Limit: 2})
+	if err != nil || len(few) != 2 || few[0].N < few[1].N {
+		t.Errorf("Entries(2 of the mate's) = %v, %v, want the newest two", few, err)
 	}
 	at, err := a.Entries(ctx, EntryQuery{Point: "V1"})
 	if err != nil || len(at) != 3 {
