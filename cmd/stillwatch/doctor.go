@@ -1,0 +1,113 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"net"
+	"time"
+
+	"stillwatch/permits/paper"
+)
+
+// grade is how a check came out.
+type grade uint8
+
+const (
+	gradeOK    grade = iota
+	gradeLook        // works, but somebody should look
+	gradeWrong       // will not work, or is not safe
+)
+
+func (g grade) String() string { return [...]string{"ok", "look", "wrong"}[g] }
+
+// finding is the outcome of one check: what it looked at, what it saw, what is to be done.
+type finding struct {
+	grade       grade
+	what, words string
+	do          string // "" where nothing is to be done
+}
+
+// doctor looks at what a register needs, and changes nothing: it reads the log as "log verify" does, never takes the
+// folder's lock, and leaves no file.
+type doctor struct {
+	data    string // data folder
+	url     string // address on the tags; "" if not given
+	backups string // where copies are kept; "" if not given
+	now     time.Time
+	lookup  func(ctx context.Context, host string) ([]string, error)
+	own     func() ([]net.Addr, error) // this machine's addresses
+	found   []finding
+}
+
+const doctorAbout = `Look at everything that the register needs: data folder, keys, clock, log, certificates, address, papers, copies.
+One line a check: ok, look (works, but see to it) or wrong. Exit status 1 if anything is wrong. It changes nothing and
+may be run beside a server.`
+
+func runDoctor(args []string, out, errOut io.Writer) int {
+	d := doctor{now: time.Now(), lookup: net.DefaultResolver.LookupHost, own: net.InterfaceAddrs}
+	fs := newFlags("doctor", doctorAbout, errOut)
+	fs.StringVar(&d.data, "data", dataFolder, "folder that holds the register")
+	fs.StringVar(&d.url, "url", "", "address that tags carry, as it is given to serve")
+	fs.StringVar(&d.backups, "backups", "", "folder in which copies are kept (the one above the data folder if empty)")
+	if status, done := parse(fs, args, errOut); done {
+		return status
+	}
+	ctx, stop := untilInterrupt()
+	defer stop()
+	d.examine(ctx)
+	return d.tell(out)
+}
+
+// examine runs every check in turn.
+func (d *doctor) examine(ctx context.Context) {
+	if d.lookAtFolder() {
+		d.lookAtSpace()
+		d.lookAtKeys()
+		d.lookAtLog(ctx)
+		d.lookAtCertificates()
+	}
+	d.lookAtClock()
+	d.lookAtAddress(ctx)
+	d.lookAtPaper()
+	d.lookAtCopies()
+}
+
+func (d *doctor) say(g grade, what, do, words string, args ...any) {
+	d.found = append(d.found, finding{g, what, fmt.Sprintf(words, args...), do})
+}
+
+// tell prints one line a check, and gives the exit status.
+func (d *doctor) tell(out io.Writer) int {
+	count := map[grade]int{}
+	for _, f := range d.found {
+		count[f.grade]++
+		fmt.Fprintf(out, "%-5s  %-12s %s", f.grade, f.what, f.words)
+		if f.do != "" {
+			fmt.Fprintf(out, " Do: %s", f.do)
+		}
+		fmt.Fprintln(out)
+	}
+	fmt.Fprintf(out, "%d ok, %d to look at, %d wrong.\n", count[gradeOK], count[gradeLook], count[gradeWrong])
+	if count[gradeWrong] > 0 {
+		return 1
+	}
+	return 0
+}
+
+// lookAtPaper prints a label in memory: fonts, codes and the PDF itself.
+func (d *doctor) lookAtPaper() {
+	const what = "paper"
+	var b bytes.Buffer
+	err := paper.WritePointLabels(&b, paper.PointLabelSheet{Stamp: paper.Stamp{Ship: "Trial", PrintedAt: d.now, PrintedBy: "doctor"},
+		Labels: []paper.PointLabel{{Point: "TRIAL-V1", Name: "Trial valve", Kind: "valve", URL: "HTTP://TRIAL/P/0123456789", Code: "0123456789"}}})
+	switch {
+	case err != nil:
+		d.say(gradeWrong, what, "Use the program as it was delivered; this one cannot print.", "a label cannot be printed: %v.", err)
+	case !bytes.HasPrefix(b.Bytes(), []byte("%PDF-")):
+		d.say(gradeWrong, what, "Use the program as it was delivered; this one cannot print.", "what is printed is no PDF.")
+	default:
+		d.say(gradeOK, what, "", "a label was printed in memory, %d KiB of PDF.", (b.Len()+1023)/1024)
+	}
+}
