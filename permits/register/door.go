@@ -290,7 +290,7 @@ func (d *door) count(ctx context.Context, id permits.PersonID, device string, kn
 			}
 			return nil
 		}
-		e, err := permits.DecideShip(t.world.setting(t.at, t.r.NewActID()), permits.RefusedPIN{Person: id, Tries: mine.wrong, Locked: mine.wrong >= lockTries, Device: device})
+		e, err := permits.DecideShip(t.world.setting(t.at, t.r.NewActID()), permits.RefusedPIN{Person: id, Tries: mine.wrong, Locked: mine.wrong >= lockTries, Device: clipped(device)})
 		if err != nil {
 			return fmt.Errorf("keep a wrong PIN: %w", err)
 		}

@@ -3,7 +3,9 @@ package register
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
+	"unicode"
 
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
@@ -26,9 +28,20 @@ func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin, device 
 		if who.ID == "" || who.Left {
 			return &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: who.String() + " is not on the ship's books any more."}
 		}
-		return t.ship(t.r.NewActID(), who, permits.Signature{}, permits.SignIn{Person: id, Device: device})
+		return t.ship(t.r.NewActID(), who, permits.Signature{}, permits.SignIn{Person: id, Device: clipped(device)})
 	})
 	return who, err
+}
+
+// clipped cuts what a browser says of itself to what the log keeps: 80 characters of text.
+func clipped(device string) string {
+	runes := []rune(strings.Map(func(c rune) rune {
+		if !unicode.IsPrint(c) {
+			return -1
+		}
+		return c
+	}, strings.ToValidUTF8(device, "")))
+	return string(runes[:min(len(runes), 80)])
 }
 
 // SignOut keeps an entry of somebody's leaving a session.
