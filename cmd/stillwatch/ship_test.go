@@ -11,7 +11,9 @@ import (
 	"os"
 	"os/exec"
 	"strings"
+	"sync/atomic"
 	"testing"
+	"time"
 
 	"stillwatch/permits"
 	"stillwatch/permits/register"
@@ -26,7 +28,15 @@ type testShip struct {
 	base string
 	reg  *register.Register
 	stop func() // ends the server and closes the register; twice is once
+
+	ahead atomic.Int64 // how far the ship's clock is ahead of the true one, ns
 }
+
+// now is the ship's clock.
+func (s *testShip) now() time.Time { return time.Now().Add(time.Duration(s.ahead.Load())) }
+
+// wait puts the ship's clock forward.
+func (s *testShip) wait(d time.Duration) { s.ahead.Add(int64(d)) }
 
 // setSail starts a ship. PINs cost little there, because nothing depends on how long a guess takes.
 func setSail(t testing.TB) *testShip {
@@ -35,7 +45,7 @@ func setSail(t testing.TB) *testShip {
 	ctx, cancel := context.WithCancel(context.Background())
 	logger := slog.New(slog.DiscardHandler)
 	var err error
-	s.reg, err = register.Open(ctx, s.dir, register.Options{Logger: logger, Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
+	s.reg, err = register.Open(ctx, s.dir, register.Options{Now: s.now, Logger: logger, Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,7 +57,7 @@ func setSail(t testing.TB) *testShip {
 		t.Fatal(err)
 	}
 	s.base = baseURL(l)
-	server, err := web.New(s.reg, web.Config{BaseURL: s.base, Hosts: hostList(s.base, ""), DemoPINs: demoPINs(), Version: "test", Logger: logger})
+	server, err := web.New(s.reg, web.Config{BaseURL: s.base, Hosts: hostList(s.base, ""), DemoPINs: demoPINs(), Version: "test", Logger: logger, Now: s.now})
 	if err != nil {
 		t.Fatal(err)
 	}

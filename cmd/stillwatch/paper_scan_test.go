@@ -1,0 +1,99 @@
+package main
+
+import (
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// scanned reads every code of a PDF as a phone would read it from paper: printed at 300 dpi and scanned by another program.
+func scanned(t *testing.T, pdf []byte) []string {
+	t.Helper()
+	draw, scan := needProgram(t, "pdftoppm"), needProgram(t, "zbarimg")
+	dir := t.TempDir()
+	file := filepath.Join(dir, "paper.pdf")
+	if err := os.WriteFile(file, pdf, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command(draw, "-r", "300", "-gray", file, filepath.Join(dir, "page")).CombinedOutput(); err != nil {
+		t.Fatalf("pdftoppm: %v: %s", err, out)
+	}
+	pages, err := filepath.Glob(filepath.Join(dir, "page*"))
+	if err != nil || len(pages) == 0 {
+		t.Fatalf("pdftoppm drew no page (%v)", err)
+	}
+	out, err := exec.Command(scan, append([]string{"--quiet", "--raw", "-Sdisable", "-Sqrcode.enable"}, pages...)...).Output()
+	if err != nil {
+		t.Fatalf("zbarimg: %v", err)
+	}
+	return strings.Fields(string(out))
+}
+
+// TestEveryPrintedCodeOpensItsPage reads back the codes from the papers that the running server prints, and opens each
+// as a phone's camera does: a permit's tags and the labels of all points.
+func TestEveryPrintedCodeOpensItsPage(t *testing.T) {
+	s := setSail(t)
+	d := s.drive()
+	id := d.request("tove", "S1-bowl", "Bowl overhaul")
+	d.authorise("ilse", id, "12")
+	s.went(d)
+
+	var tags, labels []string
+	for _, l := range s.permit(id).Locks() {
+		tags = append(tags, string(l.Step.Point))
+	}
+	for point := range d.labels() {
+		labels = append(labels, point)
+	}
+	for _, tc := range []struct {
+		name, path string
+		points     []string
+		says       string // beside the point itself
+	}{
+		{"lock tags", permitPath(id) + "/tags.pdf", tags, "Step"},
+		{"point labels", "/points/labels.pdf", labels, "read. It counts"},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			paper, err := d.people["ilse"].open(d.ctx, tc.path)
+			if err != nil || paper.status != http.StatusOK || !isPDF(paper.bytes) {
+				t.Fatalf("GET %s = %d, %v; want a paper", tc.path, paper.status, err)
+			}
+			var opened []string
+			for _, address := range scanned(t, paper.bytes) {
+				path, ours := strings.CutPrefix(strings.ToLower(address[:len(s.base)])+address[len(s.base):], s.base)
+				if !ours || !strings.HasPrefix(path, "/T/") {
+					t.Errorf("a code says %s, want an address of %s", address, s.base)
+					continue
+				}
+				page, err := d.people["tove"].open(d.ctx, path)
+				if err != nil || page.status != http.StatusOK || page.page == nil {
+					t.Errorf("GET %s = %d, %v; want its page", path, page.status, err)
+					continue
+				}
+				if !strings.Contains(text(page.page), tc.says) {
+					t.Errorf("the page of %s does not say %q", path, tc.says)
+				}
+				opened = append(opened, firstHeading(page))
+			}
+			slices.Sort(opened)
+			slices.Sort(tc.points)
+			if !slices.Equal(opened, tc.points) {
+				t.Errorf("the codes open the pages of %v, want each of %v once", opened, tc.points)
+			}
+		})
+	}
+}
+
+// firstHeading gives the words of a page's first heading: on the pages of tags and labels that is the point.
+func firstHeading(a answer) string {
+	for n := range a.page.Descendants() {
+		if n.Data == "h1" {
+			return text(n)
+		}
+	}
+	return ""
+}
