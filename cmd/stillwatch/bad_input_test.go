@@ -3,7 +3,6 @@ package main
 import (
 	"crypto/rand"
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
