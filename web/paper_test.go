@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"stillwatch/isolation"
+	"stillwatch/permits"
 )
 
 func TestEveryPaperPrints(t *testing.T) {
@@ -65,5 +66,25 @@ func TestEveryPositionHasItsWordAndMark(t *testing.T) {
 	}
 	if paperPosition(isolation.Valve, isolation.Removed).IsSet() {
 		t.Error("a removed valve would be printed")
+	}
+}
+
+// TestEverySymbolNamedIsDrawn keeps the names of marks and states in step with the symbols on the page.
+func TestEverySymbolNamedIsDrawn(t *testing.T) {
+	body, err := testScreens(t).write("notice", noticePage{base: cannedBase("day", "x")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	names := []string{}
+	for kind := range paperMarks {
+		names = append(names, positionMark(kind, kind.Isolating()), positionMark(kind, kind.Passing()))
+	}
+	for _, st := range permits.States() {
+		names = append(names, "s-"+slug(st.String()))
+	}
+	for _, name := range names {
+		if !strings.Contains(string(body), `<symbol id="`+name+`"`) {
+			t.Errorf("there is no symbol %s", name)
+		}
 	}
 }

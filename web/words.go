@@ -117,7 +117,9 @@ func positionMark(kind isolation.Kind, at isolation.Position) string {
 	switch {
 	case kind.IsElectrical():
 		return choose(stops, "m-off", "m-on")
-	case kind == isolation.Blank, kind == isolation.Spool:
+	case kind == isolation.Blank:
+		return choose(stops, "m-blank-in", "m-blank-out")
+	case kind == isolation.Spool:
 		return choose(stops, "m-parted", "m-joined")
 	}
 	return choose(stops, "m-shut", "m-open")
