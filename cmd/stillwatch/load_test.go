@@ -12,6 +12,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/cookiejar"
+	"net/http/httptest"
 	"net/url"
 	"path/filepath"
 	"regexp"
@@ -52,6 +53,7 @@ type load struct {
 	close  func()
 
 	acts, scans latencies
+	bare        latencies // of an empty answer by an empty server, meanwhile: what the machine itself adds
 	failed      atomic.Pointer[string]
 }
 
@@ -391,8 +393,25 @@ func (c *crowd) loiter(phone int, over func() bool, pause func()) {
 	}
 }
 
+// pingBare asks an empty server a hundred times a second, until over.
+func (l *load) pingBare(over func() bool) {
+	server := httptest.NewServer(http.HandlerFunc(func(http.ResponseWriter, *http.Request) {}))
+	defer server.Close()
+	for !over() {
+		time.Sleep(10 * time.Millisecond)
+		began := time.Now()
+		resp, err := server.Client().Get(server.URL)
+		if err != nil {
+			l.fail("ask the empty server: %v", err)
+			return
+		}
+		_ = resp.Body.Close()
+		l.bare.add(began)
+	}
+}
+
 // oneRowOneCommit measures how many rows a second the same disk takes through the same SQLite settings, one row and one
-// commit at a time.
+// commit at a time, and tells how long they took.
 func oneRowOneCommit(t testing.TB, during time.Duration) float64 {
 	q := url.Values{"_txlock": {"immediate"}, "_pragma": {"busy_timeout(10000)", "foreign_keys(1)", "trusted_schema(0)", "journal_mode(WAL)", "synchronous(FULL)"}}
 	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(filepath.Join(t.TempDir(), "bare.db"))+"?"+q.Encode())
@@ -405,8 +424,10 @@ func oneRowOneCommit(t testing.TB, during time.Duration) float64 {
 		t.Fatal(err)
 	}
 	body := make([]byte, 300)
-	began, n := time.Now(), 0
-	for ; time.Since(began) < during; n++ {
+	began := time.Now()
+	var took []time.Duration
+	for time.Since(began) < during {
+		at := time.Now()
 		tx, err := db.Begin()
 		if err != nil {
 			t.Fatal(err)
@@ -417,8 +438,12 @@ func oneRowOneCommit(t testing.TB, during time.Duration) float64 {
 		if err := tx.Commit(); err != nil {
 			t.Fatal(err)
 		}
+		took = append(took, time.Since(at))
 	}
-	return float64(n) / time.Since(began).Seconds()
+	rate := float64(len(took)) / time.Since(began).Seconds()
+	slices.Sort(took)
+	t.Logf("one row, one commit: %.0f/s, p50 %v, p99 %v, most %v", rate, quantile(took, .5), quantile(took, .99), quantile(took, 1))
+	return rate
 }
 
 // run lets every crowd work for a time, with or without the pauses and the idle looks of people, and tells what came of
@@ -433,7 +458,9 @@ func (l *load) run(name string, crowds []*crowd, during, think time.Duration) (a
 			time.Sleep(think/2 + mathrand.N(think))
 		}
 	}
+	l.bare.begin(during)
 	var all sync.WaitGroup
+	all.Go(func() { l.pingBare(over) })
 	for _, c := range crowds {
 		all.Go(func() { c.work(over, pause) })
 		if think > 0 {
@@ -444,9 +471,10 @@ func (l *load) run(name string, crowds []*crowd, during, think time.Duration) (a
 	}
 	all.Wait()
 	took := during.Seconds()
-	acts, scans := l.acts.take(), l.scans.take()
+	acts, scans, bare := l.acts.take(), l.scans.take(), l.bare.take()
 	l.t.Logf("%-9s %6d acts in %.1f s: %6.1f acts/s, p50 %v, p99 %v, most %v;  %6d scans: %6.1f/s, p50 %v, p99 %v", name, len(acts), took, float64(len(acts))/took,
 		quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), len(scans), float64(len(scans))/took, quantile(scans, .5), quantile(scans, .99))
+	l.t.Logf("%-9s an empty server meanwhile: p50 %v, p99 %v, most %v", "", quantile(bare, .5), quantile(bare, .99), quantile(bare, 1))
 	if len(acts) == 0 {
 		l.t.Errorf("%s: nothing was done", name)
 	}
@@ -463,7 +491,7 @@ func TestLoadOfPhonesScanning(t *testing.T) {
 	l.run("at a walk", crowds, *loadTime, loadThink())
 	acts := l.run("flat out", crowds, *loadTime, 0)
 	more := oneRowOneCommit(t, min(*loadTime, 5*time.Second))
-	t.Logf("yardstick: %.0f rows/s before and %.0f after, one row a commit through the same settings; flat out is %.2f acts for each row", rows, more, acts/((rows+more)/2))
+	t.Logf("flat out is %.2f acts for each row of the bare commits before and after", acts/((rows+more)/2))
 	if words := l.failed.Load(); words != nil {
 		t.Error(*words)
 	}
