@@ -27,6 +27,8 @@ func commands() []command {
 		{"backup", "write a copy of a running register", runBackup},
 		{"restore", "put a copy back into an empty data folder", runRestore},
 		{"tls", "make or show the ship's own certificate authority", runTLS},
+		{"doctor", "look at what a register stands on: folder, clock, papers, network, certificates", runDoctor},
+		{"unit", "print units for systemd, for a register and its nightly copy", runUnit},
 		{"pages", "write every screen with made-up data, to look at", runPages},
 		{"version", "print the version", runVersion},
 	}
