@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"runtime/debug"
+	"strings"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -173,10 +174,34 @@ func (s *Server) notFound(*gin.Context) error {
 	return notThere("There is no such page.", "Begin at the board.")
 }
 
+// wrongMethod answers what an address does not take. Whoever opens the address of a form again, because the browser kept
+// it after a refusal, gets the page that has the form.
 func (s *Server) wrongMethod(c *gin.Context) error {
+	if page := pageOfForm(c.Request.URL.Path); c.Request.Method == http.MethodGet && page != "" {
+		c.Redirect(http.StatusSeeOther, page)
+		return nil
+	}
 	page := noticePage{Heading: "Not like this", Words: "This address does not take what was sent.", Opens: "Begin at the board."}
 	page.base = s.base(c, page.Heading, "")
 	return s.render(c, http.StatusMethodNotAllowed, "notice", page)
+}
+
+// pageOfForm gives the page that shows the form which is sent to this address; "" for none.
+func pageOfForm(path string) string {
+	parts := strings.Split(strings.Trim(path, "/"), "/")
+	switch {
+	case len(parts) >= 3 && strings.EqualFold(parts[0], "t"):
+		return tagPath(parts[1])
+	case parts[0] == "points" && len(parts) >= 3:
+		return "/points/" + url.PathEscape(parts[1])
+	case parts[0] == "permits" && len(parts) >= 3:
+		return "/permits/" + url.PathEscape(parts[1])
+	case parts[0] == "people", parts[0] == "points", parts[0] == "plant":
+		return "/" + parts[0]
+	case parts[0] == "rules":
+		return "/plant"
+	}
+	return ""
 }
 
 func requestID() string {

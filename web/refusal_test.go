@@ -268,3 +268,17 @@ func TestUncutJobShowsThePathAndNoForm(t *testing.T) {
 	c.refused(c.post("/permits", "job", job, "work", "try it"), 422, "no isolation")
 	c.refused(c.post("/permits", "job", "nothing", "work", "try it"), 404, "no job")
 }
+
+func TestAddressOfAFormOpensItsPage(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	tag := j.a.codes(1)[1]
+	for path, want := range map[string]string{tag + "/fit": tag, j.path + "/authorise": j.path, j.path + "/drain/x": j.path, "/points/V1/passing": "/points/V1", "/people/tech/pin": "/people", "/rules": "/plant"} {
+		if got := j.tech.get(path); got.path != want || got.status != http.StatusOK {
+			t.Errorf("GET %s ends at %s (%d), want %s", path, got.path, got.status, want)
+		}
+	}
+	if got := j.tech.postBody("/log", "application/x-www-form-urlencoded", strings.NewReader("")); got.status != http.StatusMethodNotAllowed {
+		t.Errorf("POST /log = %d, want 405", got.status)
+	}
+}

@@ -91,6 +91,7 @@ func (s *Server) tagAgain(c *gin.Context, typed string, b back) error {
 	} else if how := b.Values.Get("how"); slices.Contains(waysOfReading, how) {
 		page.How = how
 	}
+	page.Path += "?how=" + page.How
 	tag, code, err := s.tagOf(c, typed)
 	var no *permits.Refusal
 	if errors.As(err, &no) {

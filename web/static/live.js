@@ -5,7 +5,7 @@
   const body = document.body;
   if (!("live" in body.dataset) || !window.EventSource) return;
   const shown = document.querySelector("[data-live-state]");
-  let heard = Date.now(), touched = false, fetching = false, again = false;
+  let heard = Date.now(), touched = Boolean(document.querySelector(".refusal")), fetching = false, again = false;
 
   const say = (words) => { if (shown) { shown.hidden = false; shown.textContent = words; } };
   document.addEventListener("input", (e) => { if (e.target.closest("main form")) touched = true; });
@@ -21,7 +21,7 @@
     if (fetching) { again = true; return; }
     fetching = true;
     try {
-      const answer = await fetch(location.href, { headers: { "X-Part": "main" }, credentials: "same-origin" });
+      const answer = await fetch(body.dataset.path, { credentials: "same-origin" });
       if (!answer.ok || answer.redirected) { document.querySelector("[data-changed]").hidden = false; return; }
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const fresh = page.querySelector("main"), old = document.querySelector("main");
