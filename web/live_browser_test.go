@@ -1,0 +1,104 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+)
+
+// window is a page in a real browser.
+type window struct {
+	t   *testing.T
+	ctx context.Context
+}
+
+// openWindow starts the system's Chromium, or skips the test where there is none.
+func openWindow(t *testing.T) *window {
+	t.Helper()
+	program, err := exec.LookPath("chromium")
+	if err != nil {
+		t.Skip("there is no Chromium here")
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.UserDataDir(t.TempDir()), chromedp.DisableGPU)
+	if os.Geteuid() == 0 {
+		options = append(options, chromedp.NoSandbox)
+	}
+	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
+	ctx, cancel := chromedp.NewContext(allocator)
+	t.Cleanup(func() {
+		if err := chromedp.Cancel(ctx); err != nil {
+			t.Errorf("the browser does not end: %v", err)
+		}
+		cancel()
+		end()
+	})
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
+	return &window{t, ctx}
+}
+
+func (w *window) do(steps ...chromedp.Action[chromedp.Void]) {
+	w.t.Helper()
+	ctx, cancel := context.WithTimeout(w.ctx, 30*time.Second)
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		w.t.Fatal(err)
+	}
+}
+
+// until waits for an expression to become true.
+func (w *window) until(what, expression string) {
+	w.t.Helper()
+	for range 300 {
+		if w.is(expression) {
+			return
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	w.t.Fatalf("in 30 s it did not become so that %s", what)
+}
+
+func (w *window) is(expression string) bool {
+	w.t.Helper()
+	ctx, cancel := context.WithTimeout(w.ctx, 30*time.Second)
+	defer cancel()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[bool](expression))
+	return err == nil && v // while a page is being left there is nothing to ask
+}
+
+// TestOpenPageFollowsWhatOthersDo has a board and a permit open in a real browser while others act. The page follows by
+// itself; while somebody types into it, it only says that it has changed.
+func TestOpenPageFollowsWhatOthersDo(t *testing.T) {
+	j := begin(t)
+	w := openWindow(t)
+	w.do(chromedp.Navigate(j.a.http.URL + "/sign-in"))
+	w.is(fmt.Sprintf(`(document.querySelector("#person").value = "oow", document.querySelector("#pin").value = %q, document.querySelector("#f-sign-in button").click(), true)`, testPINs["oow"]))
+	w.until("the board is open", `location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "live"`)
+	w.is(`(window.same = true)`)
+	j.tech.must(j.tech.post("/permits", "job", "P1-seal", "work", "The other seal leaks too"), "/permits/2")
+	w.until("the second permit is on the board", `[...document.querySelectorAll(".card-no")].some(e => e.textContent === "2")`)
+	if !w.is(`window.same === true`) {
+		t.Error("the page was loaded anew as a whole")
+	}
+
+	w.do(chromedp.Navigate(j.a.http.URL + "/permits/1"))
+	w.until("the permit's page is live", `document.querySelector("[data-live-state]")?.textContent === "live"`)
+	w.do(chromedp.Focus(chromedp.CSS("#authorise-hours")), chromedp.SendKeys(chromedp.CSS("#authorise-hours"), "5"))
+	j.authorise()
+	w.until("the page says that it has changed", `!document.querySelector("[data-changed]").hidden`)
+	if !w.is(`document.querySelector("#authorise-hours").value.includes("5")`) {
+		t.Error("what was being typed is gone")
+	}
+	w.do(chromedp.Click(chromedp.CSS("[data-changed] a")))
+	w.until("the page shows the permit as it is", `document.querySelector(".way .now")?.textContent === "authorised"`)
+	if body := j.oow.get(j.path).body; !strings.Contains(body, `data-path="/permits/1"`) {
+		t.Error("the page does not say from where it is fetched anew")
+	}
+}
