@@ -46,6 +46,7 @@ type Server struct {
 	log      *slog.Logger
 	now      func() time.Time
 	sessions *scs.SessionManager
+	store    scs.Store
 	screens  *screens
 	assets   *assets
 	plans    planShelf
@@ -74,7 +75,9 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	}
 	s.pins = &pinChanges{last: map[permits.PersonID]int64{}, find: s.lastPIN}
 	if c.Beside != nil {
-		s.pins = c.Beside.pins // a PIN changed over there ends sessions here too
+		s.pins, s.store = c.Beside.pins, c.Beside.store // what ends a session over there ends it here too
+	} else {
+		s.store = newSessionShelf(s.reg.Sessions(), s.now)
 	}
 	s.sessions = s.newSessions()
 	s.handler = s.guarded(s.engine())
