@@ -55,12 +55,12 @@ func writeStatic(dir string) error {
 	if err != nil {
 		return err
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return fmt.Errorf("write assets: %w", err)
-	}
 	return fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
+		if err != nil {
 			return err
+		}
+		if d.IsDir() {
+			return os.MkdirAll(filepath.Join(dir, name), 0o755)
 		}
 		body, err := fs.ReadFile(root, name)
 		if err != nil {
