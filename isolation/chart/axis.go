@@ -18,13 +18,10 @@ const (
 
 // scale fits both axes to courses, limits and readings.
 func (c *Chart) scale() {
-	foreS, foreV := 0.0, 0.0
-	for _, list := range [][]Point{c.Expected, c.Least, c.Most} {
+	foreV := 0.0
+	for _, list := range [][]Point{c.Expected, c.Most} {
 		for _, p := range list {
 			foreV = math.Max(foreV, p.V)
-			if !c.Stays {
-				foreS = math.Max(foreS, p.S)
-			}
 		}
 	}
 	for _, l := range c.Limits {
@@ -37,7 +34,7 @@ func (c *Chart) scale() {
 			readS = math.Max(readS, r.S)
 		}
 	}
-	c.endS, c.topV = reach(foreS, readS, mostTimes), reach(foreV, readV, mostValues)
+	c.endS, c.topV = reach(c.foreS, readS, mostTimes), reach(foreV, readV, mostValues)
 	if c.endS == 0 {
 		c.endS = emptyS
 	}
@@ -45,6 +42,13 @@ func (c *Chart) scale() {
 		c.topV = 1
 	}
 	c.endS, c.topV = c.endS*room, c.topV*room
+}
+
+// trim cuts the courses off at the end of the time axis.
+func (c *Chart) trim() {
+	for _, list := range []*[]Point{&c.Expected, &c.Least, &c.Most, &c.Fitted} {
+		*list = until(*list, c.endS)
+	}
 }
 
 // reach gives the end of an axis: what is foretold, or what was read if that is more, up to so many times as much.

@@ -27,7 +27,7 @@ type Limit struct {
 	Value float64
 	Words string
 	above bool // its words stand above the line, else below
-	right bool // at the right end, else at the left
+	right bool // at the right end rather than the left, if no reading stands in the way
 }
 
 // Chart is one picture and its table. Values are in Unit, times in seconds since the moment that Since names. The zero
@@ -50,6 +50,7 @@ type Chart struct {
 	Notes    []string // sentences that belong under the picture
 
 	facts []Row
+	foreS float64 // how far to the right what is foretold must be seen; 0: nothing is
 	endS  float64 // right end of the time axis
 	topV  float64 // upper end of the value axis
 }
@@ -58,6 +59,9 @@ type Chart struct {
 type Row struct {
 	What, When, Value, Result string
 }
+
+// IsEmpty reports whether there is nothing to see: no course and no reading. Its notes may still say why.
+func (c Chart) IsEmpty() bool { return len(c.Expected) == 0 && len(c.Readings) == 0 }
 
 // Rows gives the chart as a table: first what is foretold, then every reading in the order of time. The numbers of the
 // readings are those in the picture.

@@ -183,3 +183,22 @@ func TestEverythingStandsInsideThePicture(t *testing.T) {
 		}
 	}
 }
+
+func TestWordsOfALimitMakeWayForAReading(t *testing.T) {
+	where := func(readings ...Reading) string {
+		m := regexp.MustCompile(`text-anchor="(start|end)" fill="currentColor">over`).FindStringSubmatch(drawn(t, Drain(inlet(), readings)))
+		if m == nil {
+			t.Fatal("the chart does not say from where on something passes")
+		}
+		return m[1]
+	}
+	if got := where(); got != "start" {
+		t.Errorf("words of the upper limit stand at the %s, want the start", got)
+	}
+	if got := where(Reading{S: 60, Value: 14.9}); got != "end" {
+		t.Errorf("with a reading at the left they stand at the %s, want the end", got)
+	}
+	if got := where(Reading{S: 600, Value: 14.9}); got != "start" {
+		t.Errorf("with a reading at the right they stand at the %s, want the start", got)
+	}
+}

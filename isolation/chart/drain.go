@@ -21,12 +21,13 @@ func Drain(s isolation.Section, readings []Reading) Chart {
 	c.takeReadings(readings)
 	c.courseOut(s)
 	if !s.Provable && s.Why != "" {
-		c.Notes = append(c.Notes, "Nothing that comes out proves this section: "+s.Why+".")
+		c.Notes = []string{"Nothing that comes out proves this section: " + s.Why + "."}
 	}
 	c.scale()
 	for _, list := range []*[]Point{&c.Expected, &c.Least, &c.Most} {
 		*list = held(*list, c.endS)
 	}
+	c.trim()
 	c.describe()
 	return c
 }
@@ -40,8 +41,8 @@ func (c *Chart) courseOut(s isolation.Section) {
 		return
 	}
 	c.Limits = []Limit{
-		{Value: most, Words: "more than " + figure(most) + " L: something passes", above: true, right: true},
-		{Value: least, Words: "less than " + figure(least) + " L: not drained", right: true},
+		{Value: most, Words: "over " + figure(most) + " L: passing", above: true},
+		{Value: least, Words: "under " + figure(least) + " L: not drained", right: true},
 	}
 	c.facts = append(c.facts, Row{What: "Expected to come out", Value: figure(s.OutL) + " L, give or take " + figure(s.SpreadL) + " L"})
 	if s.KeptL > 0 && isNumber(s.KeptL) {
@@ -54,10 +55,10 @@ func (c *Chart) courseOut(s isolation.Section) {
 	}
 	slow, quick := math.Pow(1-boreMargin, -4), math.Pow(1+boreMargin, -4)
 	last := course[len(course)-1].S
-	end := 1.2 * slow * last
-	c.Expected = held(course, end)
-	c.Least = held(stretched(course, slow, least/s.OutL), end)
-	c.Most = held(stretched(course, quick, most/s.OutL), end)
+	c.foreS = 1.2 * slow * last
+	c.Expected = course
+	c.Least = stretched(course, slow, least/s.OutL)
+	c.Most = stretched(course, quick, most/s.OutL)
 	for _, share := range []float64{0.5, 0.9} {
 		c.facts = append(c.facts, Row{What: "Expected out by then", When: span(timeTo(course, share*s.OutL)) + " after " + c.Since, Value: figure(share*s.OutL) + " L"})
 	}

@@ -17,6 +17,9 @@ func Stored(check isolation.StoredCheck, readings []Reading) (c Chart, ok bool) 
 	if check.Unit == "" {
 		return Chart{}, false
 	}
+	if !isNumber(check.WaitS) {
+		check.WaitS = 0
+	}
 	c = Chart{ID: "stored-" + check.ID, Title: titleOf(check), Quantity: quantityOf(check), Unit: check.Unit, Since: sinceOf(check)}
 	c.takeReadings(readings)
 	c.Limits = []Limit{{Value: check.Limit, Words: limitWords(check), above: true}}
@@ -28,6 +31,10 @@ func Stored(check isolation.StoredCheck, readings []Reading) (c Chart, ok bool) 
 		return Chart{}, false
 	}
 	c.scale()
+	if kind := check.Stored.Kind; c.Stays || kind == "rotation" || kind == "gas" {
+		c.Expected = held(c.Expected, c.endS)
+	}
+	c.trim()
 	c.describe()
 	return c, true
 }
@@ -69,7 +76,7 @@ func sinceOf(check isolation.StoredCheck) string {
 
 func limitWords(check isolation.StoredCheck) string {
 	if check.Stored.Kind == "rotation" {
-		return "seen to stand still: only 0 counts"
+		return "must stand still"
 	}
 	return "limit " + figure(check.Limit) + " " + check.Unit
 }
@@ -90,10 +97,7 @@ func (c *Chart) courseDown(check isolation.StoredCheck) {
 	}
 	c.Expected = tidy(course(check))
 	if len(c.Expected) > 1 {
-		if check.Stored.Kind == "rotation" {
-			c.Expected = held(c.Expected, 1.2*check.WaitS)
-		}
-		c.Expected = until(c.Expected, 1.6*check.WaitS)
+		c.foreS = 1.3 * check.WaitS
 		c.facts = append(c.facts, Row{What: "Expected to be at the limit", When: span(check.WaitS) + " after " + c.Since})
 		return
 	}
@@ -109,18 +113,12 @@ func (c *Chart) courseDown(check isolation.StoredCheck) {
 // stay draws a level that waiting does not change.
 func (c *Chart) stay(check isolation.StoredCheck) {
 	c.Stays = true
-	end := float64(emptyS)
-	for _, r := range c.Readings {
-		if !math.IsNaN(r.S) {
-			end = max(end, r.S)
-		}
-	}
-	c.Expected = []Point{{0, check.Now}, {2 * end, check.Now}}
+	c.Expected = []Point{{0, check.Now}}
 	c.Notes = append(c.Notes, "Waiting does not lower it: it has to be let off.")
 }
 
 // courseSteps is how many pieces a drawn course has.
-const courseSteps = 48
+const courseSteps = 64
 
 // course gives the fall from Now, on the plan's own time scale; nil where none can be computed.
 func course(check isolation.StoredCheck) []Point {
@@ -192,7 +190,7 @@ func discharge(check isolation.StoredCheck) []Point {
 	c := energy.Charge{VoltageV: check.Now, ResistanceOh: tau, CapacitanceF: 1}
 	var out []Point
 	for i := range courseSteps + 1 {
-		t := 1.5 * check.WaitS * float64(i) / courseSteps
+		t := room * mostTimes * 1.3 * check.WaitS * float64(i) / courseSteps
 		v, err := c.VoltageAfter(check.Now, t)
 		if err != nil {
 			return nil
@@ -202,10 +200,13 @@ func discharge(check isolation.StoredCheck) []Point {
 	return out
 }
 
-// until cuts a course off at a time.
+// until cuts a course off at a time; nothing is left of one that begins later.
 func until(course []Point, end float64) []Point {
 	for i, p := range course {
-		if p.S > end && i > 0 {
+		if p.S > end && i == 0 {
+			return nil
+		}
+		if p.S > end {
 			a := course[i-1]
 			return append(course[:i:i], Point{end, a.V + (p.V-a.V)*(end-a.S)/(p.S-a.S)})
 		}
@@ -239,6 +240,7 @@ func (c *Chart) fit(check isolation.StoredCheck) {
 		c.Notes = append(c.Notes, "By the last three readings it stands still no sooner than "+span(end)+" after "+c.Since+".")
 		c.facts = append(c.facts, Row{What: "Standing still by the last three readings", When: span(end) + " after " + c.Since, Value: c.with(0)})
 	}
+	c.foreS = max(c.foreS, min(1.05*end, mostTimes*max(check.WaitS, last[len(last)-1].AtS)))
 	var fitted []Point
 	for i := range courseSteps + 1 {
 		t := from + (end-from)*float64(i)/courseSteps

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"unicode/utf8"
 )
@@ -116,25 +117,40 @@ func (p *pen) curves() {
 	if len(p.c.Expected) > 0 {
 		p.put(`<polyline class="ch-curve" points="%s" fill="none" stroke="currentColor" stroke-width="2" stroke-linejoin="round"/>`, p.path(p.c.Expected))
 	}
-	if fitted := until(p.c.Fitted, p.c.endS); len(fitted) > 0 {
-		p.put(`<polyline class="ch-fit" points="%s" fill="none" stroke="currentColor" stroke-width="1.6" stroke-dasharray="8 3 2 3"/>`, p.path(fitted))
+	if len(p.c.Fitted) > 0 {
+		p.put(`<polyline class="ch-fit" points="%s" fill="none" stroke="currentColor" stroke-width="1.6" stroke-dasharray="8 3 2 3"/>`, p.path(p.c.Fitted))
 	}
 }
 
-// limits draws each limit as a dashed line with its words.
+// limits draws each limit as a dashed line with its words, at the end where they cover no reading.
 func (p *pen) limits() {
 	for _, l := range p.c.Limits {
 		y := p.y(l.Value)
 		p.put(`<line class="ch-limit" x1="%s" y1="%s" x2="%s" y2="%s" stroke="currentColor" stroke-width="1.6" stroke-dasharray="6 4"/>`, num(leftPx), num(y), num(rightPx), num(y))
-		x, anchor, at := leftPx+6, "start", y+14
-		if l.right {
-			x, anchor = rightPx-2, "end"
-		}
+		at := y + 14
 		if l.above {
 			at = y - 5
 		}
-		p.words("ch-limit-words", anchor, x, at, l.Words)
+		wide := letterPx * float64(utf8.RuneCountInString(l.Words))
+		left, right := leftPx+6, rightPx-2
+		if p.covers(left, at, wide) == p.covers(right-wide, at, wide) && !l.right || !p.covers(left, at, wide) && p.covers(right-wide, at, wide) {
+			p.words("ch-limit-words", "start", left, at, l.Words)
+		} else {
+			p.words("ch-limit-words", "end", right, at, l.Words)
+		}
 	}
+}
+
+// letterPx is about how wide a letter is.
+const letterPx = 6.6
+
+// covers reports whether words from x on, so wide, with their base line at y, would cover a reading's mark.
+func (p *pen) covers(x, y, wide float64) bool {
+	const half = 6
+	return slices.ContainsFunc(p.c.Readings, func(r Reading) bool {
+		mx, my := p.x(max(0, r.S-r.HoldS)), p.y(r.Value)
+		return mx > x-half && mx < x+wide+half && my > y-11-half && my < y+3+half
+	})
 }
 
 // marks puts the readings in: a disc for one that opens the gate, a cross for one that does not, each with its number
