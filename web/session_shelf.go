@@ -23,7 +23,7 @@ type sessionShelf struct {
 	below scs.CtxStore
 	now   func() time.Time
 
-	mu      sync.Mutex
+	mu      sync.RWMutex
 	changes int // counts commits and deletions, so that what was read before one is not put down after it
 	kept    map[string]shelved
 }
@@ -50,10 +50,10 @@ func newSessionShelf(below scs.Store, now func() time.Time) scs.Store {
 
 // FindCtx gives a session, from memory if it was asked for lately.
 func (s *sessionShelf) FindCtx(ctx context.Context, token string) (data []byte, found bool, err error) {
-	s.mu.Lock()
+	s.mu.RLock()
 	k, known := s.kept[token]
 	before := s.changes
-	s.mu.Unlock()
+	s.mu.RUnlock()
 	if known && s.now().Before(k.until) {
 		return k.data, true, nil
 	}
