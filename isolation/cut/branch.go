@@ -243,8 +243,11 @@ func (b *branching) failure() error {
 	if b.nodes >= b.limit && len(b.open) > 0 {
 		return ErrNodeLimit
 	}
-	return &Uncut{Path: b.blame, Need: 2, Have: 1, Drain: b.blameFor == Double, Exhausted: b.blameFor != Double}
+	return &Uncut{Path: b.blame, Need: 2, Have: 1, Drain: b.drains(b.blameFor), Exhausted: !b.drains(b.blameFor)}
 }
+
+// drains tells whether a demand asks for an opening between two points.
+func (b *branching) drains(d Demand) bool { return d == Double && b.n.p.Vents != nil }
 
 // load poses the question for some of the sources under a node's decisions.
 func (b *branching) load(at *node, sources []Source) bool {
@@ -262,8 +265,8 @@ func (b *branching) load(at *node, sources []Source) bool {
 	return ok
 }
 
-// The bounds of a node: the plain cut that takes blanks for any points; the cut
-// for the blank demands alone; and the shared costs, dearest, so last. Points
+// The bounds of a node: the plain cut that takes blanks for any points; the cuts
+// for the blank demands and for the others alone; and the shared costs, dearest, so last. Points
 // decided closed are paid for and then free to each of these. A bound never
 // falls from parent to child, as a child only decides more.
 
@@ -276,10 +279,12 @@ func (b *branching) consider(a *node) {
 		a.cost = a.parent.cost
 	}
 	if len(b.blanks) > 0 {
-		if !b.load(a, b.blanks) || !b.n.maximise() {
-			return
+		for _, half := range [][]Source{b.blanks, b.plains} {
+			if !b.load(a, half) || !b.n.maximise() {
+				return
+			}
+			a.cost = max(a.cost, b.n.value+b.n.paidFor())
 		}
-		a.cost = max(a.cost, b.n.value+b.n.paidFor())
 	}
 	if !b.load(a, b.sources) || !b.n.maximise() {
 		return

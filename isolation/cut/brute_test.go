@@ -11,6 +11,7 @@ type brute struct {
 	points uint32 // vertices that may be chosen
 	zone   uint32
 	vents  uint32
+	valves uint32 // points that count for single and double demands
 	paths  []brutePath
 }
 
@@ -44,6 +45,9 @@ func newBrute(p Problem) *brute {
 	for v := range p.N {
 		if p.Cost[v] > 0 && (p.Counts == nil || p.Counts[v]&(Valve|Blank) != 0) {
 			b.points |= 1 << v
+		}
+		if b.kind(int32(v))&Valve != 0 {
+			b.valves |= 1 << v
 		}
 		if p.Vents != nil && p.Vents[v] {
 			b.vents |= 1 << v
@@ -83,7 +87,11 @@ func (b *brute) list(d Demand, path []int32, used uint32) {
 // meets tells whether the set x meets every demand on every path.
 func (b *brute) meets(x uint32) bool {
 	for i := range b.paths {
-		if bits.OnesCount32(b.paths[i].mask&x) < b.paths[i].demand.layers() {
+		counted := x
+		if b.paths[i].demand != BlankBehind {
+			counted &= b.valves
+		}
+		if bits.OnesCount32(b.paths[i].mask&counted) < b.paths[i].demand.layers() {
 			b.paths[0], b.paths[i] = b.paths[i], b.paths[0] // fails first next time
 			return false
 		}
@@ -116,14 +124,17 @@ func (b *brute) meetsInDetail(bp *brutePath, x, vented uint32) bool {
 		return true
 	}
 	for i, v := range bp.vertices {
-		if x>>v&1 == 0 {
+		if x>>v&1 == 0 || b.kind(v)&Valve == 0 {
 			continue
 		}
 		opening := false
 		for _, w := range bp.vertices[i+1:] {
 			chosen := x>>w&1 != 0
+			if chosen && bp.demand == Double && b.kind(w)&Valve == 0 {
+				continue
+			}
 			if bp.demand == BlankBehind {
-				if chosen && b.kind(v)&Valve != 0 && b.kind(w)&Blank != 0 {
+				if chosen && b.kind(w)&Blank != 0 {
 					return true
 				}
 				continue

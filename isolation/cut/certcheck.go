@@ -48,6 +48,7 @@ type certCheck struct {
 	demand  map[int32]bool // sources that have a demand of one layer
 	deep    map[int32]bool // sources with a demand of two
 	plain   []bool         // reached by a single or double source
+	blanks  bool           // some source has a blank demand
 	balance map[Spot]*[2]int64
 	load    map[Spot]*[2]int64 // by entry spot: what passes along the point
 	wanted  map[[2]Spot]bool   // ways used and not yet seen in the plant
@@ -109,20 +110,16 @@ func (k *certCheck) root(v int32) int32 {
 // matters only where there are blank demands too.
 func (k *certCheck) spreadPlain() {
 	k.plain = make([]bool, k.p.N)
-	blank := false
 	var stack []int32
 	for _, s := range k.p.Sources {
 		if s.Demand == BlankBehind {
-			blank = true
+			k.blanks = true
 		} else {
 			k.plain[s.Vertex] = true
 			stack = append(stack, s.Vertex)
 		}
 	}
-	if !blank {
-		for v := range k.plain {
-			k.plain[v] = true
-		}
+	if !k.blanks {
 		return
 	}
 	work := k.joinedToWork()
@@ -301,7 +298,10 @@ func (k *certCheck) checkLoads() error {
 			continue
 		}
 		for l, f := range load {
-			serves := k.plain[v] || k.p.counts(v)&(Valve<<l) != 0
+			serves := k.p.counts(v)&Valve != 0
+			if k.blanks {
+				serves = k.plain[v] || k.p.counts(v)&(Valve<<l) != 0
+			}
 			if serves && f > k.p.Cost[v] {
 				return fmt.Errorf("%d passes point %d in layer %d, its cost is %d", f, v, l, k.p.Cost[v])
 			}

@@ -1,5 +1,7 @@
 package cut
 
+import "slices"
+
 // expand opens the children of a node whose cut doesn't do.
 func (b *branching) expand(a *node) {
 	a.done, b.cheapest = true, nil
@@ -7,10 +9,12 @@ func (b *branching) expand(a *node) {
 	b.close(a.chosen)
 	path, d, _ := b.witness.find()
 	switch {
-	case path != nil && d == BlankBehind:
-		b.childrenBlank(a, path)
-	case path != nil:
+	case path != nil && b.drains(d):
 		b.childrenDrain(a, path)
+	case path != nil && d == Single:
+		b.childrenSingle(a, path)
+	case path != nil:
+		b.childrenTwo(a, path, d)
 	case b.services != nil:
 		b.services.children(b, a)
 	}
@@ -41,19 +45,42 @@ func (b *branching) decide(made []decision, v int32, state uint8) ([]decision, b
 	return made, false
 }
 
-// childrenBlank: on the path some valve is the first to be closed and some
-// blank beyond it the last. Every set that meets the demand has one such pair.
-func (b *branching) childrenBlank(a *node, path []int32) {
+// A cut that takes blanks for any points may fall short of a demand for one or
+// two points too: then what is to be closed is named by its kind.
+
+// childrenSingle: on the path some valve is the first to be closed.
+func (b *branching) childrenSingle(a *node, path []int32) {
+	at := b.valvesOn(path)
+	for x, i := range at {
+		made, ok := b.decide(nil, path[i], closed)
+		for y := 0; y < x && ok; y++ {
+			made, ok = b.decide(made, path[at[y]], open)
+		}
+		if ok {
+			b.consider(&node{parent: a, made: made})
+			b.load(a, b.sources)
+		}
+	}
+}
+
+// childrenTwo: on the path some valve is the first to be closed and some point
+// beyond it the last, a blank where one is demanded, else a valve. Every set
+// that meets the demand has one such pair.
+func (b *branching) childrenTwo(a *node, path []int32, d Demand) {
+	inner := Valve
+	if d == BlankBehind {
+		inner = Blank
+	}
 	at := b.pointsOn(path)
 	for x, i := range at {
 		if b.n.p.counts(path[i])&Valve == 0 {
 			continue
 		}
 		for y := x + 1; y < len(at); y++ {
-			if b.n.p.counts(path[at[y]])&Blank == 0 {
+			if b.n.p.counts(path[at[y]])&inner == 0 {
 				continue
 			}
-			if made, ok := b.firstAndLast(path, at, x, y); ok {
+			if made, ok := b.firstAndLast(path, at, [2]int{x, y}, inner); ok {
 				b.consider(&node{parent: a, made: made})
 				b.load(a, b.sources)
 			}
@@ -61,16 +88,23 @@ func (b *branching) childrenBlank(a *node, path []int32) {
 	}
 }
 
-// firstAndLast decides that x is the first closed valve and y the last closed
-// blank.
-func (b *branching) firstAndLast(path []int32, at []int, x, y int) (made []decision, ok bool) {
+// valvesOn returns the positions on the path of valves that may be closed under
+// the loaded decisions.
+func (b *branching) valvesOn(path []int32) []int {
+	return slices.DeleteFunc(b.pointsOn(path), func(i int) bool { return b.n.p.counts(path[i])&Valve == 0 })
+}
+
+// firstAndLast decides that the first of the pair is the first closed valve and
+// the second the last closed point of the inner kind.
+func (b *branching) firstAndLast(path []int32, at []int, pair [2]int, inner Counts) (made []decision, ok bool) {
+	x, y := pair[0], pair[1]
 	for k, i := range at {
 		v, state := path[i], usual
 		kind := b.n.p.counts(v)
 		switch {
 		case k == x || k == y:
 			state = closed
-		case k < x && kind&Valve != 0 || k > y && kind&Blank != 0:
+		case k < x && kind&Valve != 0 || k > y && kind&inner != 0:
 			state = open
 		default:
 			continue
@@ -82,7 +116,7 @@ func (b *branching) firstAndLast(path []int32, at []int, x, y int) (made []decis
 	return made, true
 }
 
-// childrenDrain: some two points on the path are closed with none between, and
+// childrenDrain: some two valves on the path are closed with none between, and
 // the stretch between reaches an opening. If such a stretch is decided already
 // but doesn't reach one, one of the points in its way must be open.
 func (b *branching) childrenDrain(a *node, path []int32) {
@@ -92,7 +126,7 @@ func (b *branching) childrenDrain(a *node, path []int32) {
 			return
 		}
 	}
-	at := b.pointsOn(path)
+	at := b.valvesOn(path)
 	for x := range at {
 		for y := x + 1; y < len(at); y++ {
 			if b.barredBetween(path, at[x+1:y]) {
@@ -123,7 +157,7 @@ func (b *branching) barredBetween(path []int32, at []int) bool {
 	return false
 }
 
-// pair decides that x and y are closed and those between open.
+// pair decides that x and y are closed and the valves between open.
 func (b *branching) pair(path []int32, at []int, x, y int) (made []decision, ok bool) {
 	for k := x; k <= y; k++ {
 		state := open

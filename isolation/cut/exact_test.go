@@ -81,6 +81,7 @@ var exactCases = []struct {
 	{"double", 7500, mix{points: 12, demands: []Demand{Double}}},
 	{"single and double with arcs", 12000, mix{points: 12, demands: []Demand{Single, Double}, arcs: true}},
 	{"blank with kinds", 9000, mix{points: 12, demands: []Demand{BlankBehind}, kinds: true, arcs: true}},
+	{"single and double with kinds", 6000, mix{points: 12, demands: []Demand{Single, Double}, kinds: true, arcs: true}},
 	{"all demands with kinds", 12000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, arcs: true}},
 	{"drain between, double", 7500, mix{points: 12, demands: []Demand{Double}, vents: true}},
 	{"drain between, all demands, kinds and arcs", 12000, mix{points: 11, demands: []Demand{Single, Double, Double, BlankBehind}, kinds: true, vents: true, arcs: true}},
@@ -197,7 +198,11 @@ func checkUncut(t *testing.T, b *brute, err error) {
 func pointsInOrder(b *brute, bp *brutePath) int {
 	have := 0
 	for _, v := range bp.vertices {
-		if b.points>>v&1 != 0 && (bp.demand != BlankBehind || b.kind(v)&(Valve<<have) != 0) && have < bp.demand.layers() {
+		wanted := Valve
+		if bp.demand == BlankBehind {
+			wanted <<= have
+		}
+		if b.points>>v&1 != 0 && b.kind(v)&wanted != 0 && have < bp.demand.layers() {
 			have++
 		}
 	}

@@ -11,11 +11,10 @@ type Counts uint8
 // The bits of [Counts]. A vertex with both bits may be either point of a
 // blank demand, but one vertex is never both at once.
 const (
-	// Valve counts as any closed point and as the source-side point of a
-	// blank demand.
+	// Valve counts as a closed point of single and double demands and as the
+	// source-side point of a blank demand.
 	Valve Counts = 1 << iota
-	// Blank counts as the blank of a blank demand, and as any closed point
-	// for single and double demands.
+	// Blank counts as the blank of a blank demand, and as nothing else.
 	Blank
 )
 
@@ -24,11 +23,11 @@ type Demand uint8
 
 // The demands. Each speaks of every simple path from the source to the zone.
 const (
-	// Single asks for one chosen point.
+	// Single asks for one chosen Valve point.
 	Single Demand = 1 + iota
-	// Double asks for two chosen points; where [Problem.Vents] is set, for two
-	// with none chosen between them on the path, from whose stretch between an
-	// opening can be reached without crossing a chosen point.
+	// Double asks for two chosen Valve points; where [Problem.Vents] is set, for
+	// two with no other chosen Valve point between them on the path, from whose
+	// stretch between an opening can be reached without crossing any chosen point.
 	Double
 	// BlankBehind asks for a chosen Valve point and, nearer the work, a chosen
 	// Blank point.

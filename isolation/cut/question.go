@@ -51,6 +51,7 @@ type typing uint8
 const (
 	untyped typing = iota
 	typed          // every source has a blank demand
+	valves         // none has, and some points count as blanks
 	partly         // only where no other source reaches
 )
 
@@ -76,6 +77,9 @@ func (n *Network) pose(sources []Source, zone []int32) bool {
 		n.mark(s.Vertex, n.sourceRole(s.Demand))
 	}
 	n.typing = untyped
+	if blanks == 0 && n.p.Counts != nil {
+		n.typing = valves
+	}
 	if blanks > 0 {
 		n.typing = typed
 		if blanks < len(sources) {
@@ -195,14 +199,18 @@ func (n *Network) capacity(i int32, layer int32) int64 {
 }
 
 // Where only blank demands arrive, the labels are theirs alone, and asking that
-// the outer layer is made of valves and the inner one of blanks is exact. Where
-// another demand arrives too, labels would have to be kept for each; there the
-// kinds are left out of account, which makes the cut a bound only.
+// the outer layer is made of valves and the inner one of blanks is exact. So is
+// asking for valves in both where no blank demand is. Where both arrive, labels
+// would have to be kept for each; there the kinds are left out of account, which
+// makes the cut a bound only.
 
 // servesAs tells whether the point may serve in the layer: where only blank
 // demands arrive, a valve in the outer and a blank in the inner one.
 func (n *Network) servesAs(i int32, layer int32) bool {
 	e := &n.link[i]
+	if n.typing == valves {
+		return n.p.counts(n.vertex[i])&Valve != 0
+	}
 	if n.typing == partly && (n.plain[e.ends[0]] || n.plain[e.ends[1]]) {
 		return true
 	}

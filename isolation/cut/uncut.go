@@ -170,6 +170,8 @@ func (w *witness) pass(d Demand, stage int8, v int32) int8 {
 		return stage
 	}
 	switch {
+	case d != BlankBehind && w.p.counts(v)&Valve == 0:
+		return stage
 	case d == Single:
 		return done
 	case d == BlankBehind && stage == atStart && w.p.counts(v)&Valve == 0:

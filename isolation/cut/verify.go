@@ -163,7 +163,11 @@ func (c *checker) pass(d Demand, at progress, v int32) progress {
 		kind = c.p.Counts[v]
 	}
 	switch {
-	case at == met || d == Single:
+	case at == met:
+		return met
+	case d != BlankBehind && kind&Valve == 0:
+		return at
+	case d == Single:
 		return met
 	case d == BlankBehind && at == none:
 		if kind&Valve == 0 {
