@@ -119,7 +119,8 @@ func (c *unitConfig) serveWords(flags *flag.FlagSet) []string {
 }
 
 // hardening is what neither unit needs. AF_NETLINK stays: the program asks for this machine's addresses. ProcSubset is
-// left alone: /metrics reads when the machine was started.
+// left alone: /metrics reads when the machine was started. A system call that is not allowed fails, and does not
+// end the program.
 const hardening = `NoNewPrivileges=yes
 ProtectSystem=strict
 ProtectHome=yes
@@ -140,10 +141,26 @@ MemoryDenyWriteExecute=yes
 SystemCallArchitectures=native
 SystemCallFilter=@system-service
 SystemCallFilter=~@privileged @resources
+SystemCallErrorNumber=EPERM
 UMask=0077
 `
 
+// hidden reports whether the hardening keeps a file from the program.
+func hidden(file string) bool {
+	for _, folder := range []string{"/home", "/root", "/run/user", "/tmp", "/var/tmp"} {
+		if file == folder || strings.HasPrefix(file, folder+"/") {
+			return true
+		}
+	}
+	return false
+}
+
 func (c *unitConfig) serveUnit(flags *flag.FlagSet) (string, error) {
+	for _, file := range []string{c.program, c.data, c.cert, c.certKey} {
+		if hidden(file) {
+			return "", fmt.Errorf("the unit cannot see %s: it is kept away from home and temporary folders; take /var/lib/stillwatch, or give another with --data, --program or --cert", file)
+		}
+	}
 	words := []string{quote(c.program), "serve"}
 	for _, w := range c.serveWords(flags) {
 		words = append(words, quote(w))

@@ -40,7 +40,7 @@ func TestUnitServesWithTheFlagsGiven(t *testing.T) {
 			t.Errorf("%s = %q, want %q", key, got, want)
 		}
 	}
-	if strings.Contains(unitText(t, "--program", "/opt/stillwatch"), "CAP_NET_BIND_SERVICE") {
+	if strings.Contains(unitText(t, "--program", "/opt/stillwatch", "--data", "/srv/ship"), "CAP_NET_BIND_SERVICE") {
 		t.Error("a unit that listens on a high port has the right to listen on low ones")
 	}
 }
@@ -53,6 +53,7 @@ func TestUnitThatCannotHoldIsRefused(t *testing.T) {
 	}{
 		{"a line end in a path", []string{"--data", "/srv/a\nUser=root"}, "cannot stand in a unit"},
 		{"quotes in a path", []string{"--data", `/srv/"a`}, "cannot stand in a unit"},
+		{"a folder that the hardening hides", []string{"--data", "/home/chief/stillwatch-data"}, "cannot see"},
 		{"root", []string{"--user", "root"}, "no account to run as"},
 		{"a certificate without key", []string{"--cert", "a.pem"}, "go together"},
 		{"an address without port", []string{"--listen", "ship"}, "no address to listen on"},
@@ -61,7 +62,7 @@ func TestUnitThatCannotHoldIsRefused(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			var out, told strings.Builder
-			if status := runUnit(tc.args, &out, &told); status != 1 || !strings.Contains(told.String(), tc.want) || out.Len() > 0 {
+			if status := runUnit(append([]string{"--program", "/opt/stillwatch", "--data", "/srv/ship"}, tc.args...), &out, &told); status != 1 || !strings.Contains(told.String(), tc.want) || out.Len() > 0 {
 				t.Errorf("unit %q = %d, %q, want 1 and %q", tc.args, status, told.String(), tc.want)
 			}
 		})
@@ -74,15 +75,12 @@ func TestUnitsAreTakenBySystemd(t *testing.T) {
 	if err != nil {
 		t.Skip("systemd-analyze is not installed")
 	}
-	program, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	const program = "/bin/sh" // it must be there and executable, no more
 	dir := t.TempDir()
 	files := map[string]string{"serve": "stillwatch.service", "backup": "stillwatch-backup.service", "timer": "stillwatch-backup.timer"}
 	paths := []string{"verify", "--man=no"}
 	for kind, name := range files {
-		text := unitText(t, "--for", kind, "--program", program, "--data", filepath.Join(dir, "50% of it"), "--user", "daemon")
+		text := unitText(t, "--for", kind, "--program", program, "--data", "/srv/50% of it", "--user", "daemon")
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
