@@ -1,0 +1,117 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+	"testing"
+
+	"stillwatch/permits"
+)
+
+func TestAbsentOwnersLocksComeOffOnlyAfterRelease(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	j.isolate()
+	j.head.must(j.head.post(j.path+"/cancel", "words", "pump is needed", "pin", testPINs["chief"]), j.path)
+	j.wantState(permits.Restoring)
+	tags := j.a.codes(1)
+	last, _ := j.a.permit(1).NextRemove()
+	tag := tags[last.Step.N]
+	if body := j.mate.get(tag).body; !strings.Contains(body, "fitted by another person") {
+		t.Error("the tag's page does not say that another person fitted it")
+	}
+	j.mate.refused(j.mate.post(tag+"/remove", "position", string(last.Step.Clearance)), 422, "not Fitter Two")
+	release := []string{"owner", "tech", "verified", "yes", "tried", "yes", "words", "signed off at noon, gangway log; called twice", "pin", testPINs["chief"]}
+	got := j.head.refused(j.head.post(j.path+"/release", release...), 422, "Do and confirm all three")
+	if !strings.Contains(got.body, "gangway log") {
+		t.Error("what was typed about the absent owner is gone")
+	}
+	j.head.must(j.head.post(j.path+"/release", append(release, "will_tell", "yes")...), j.path)
+	j.mate.refused(j.mate.post(tag+"/remove", "position", string(last.Step.Position)), 422, "must be left")
+	j.mate.refused(j.mate.post(tags[1]+"/remove", "position", "closed"), 422, "must stay")
+	for {
+		l, on := j.a.permit(1).NextRemove()
+		if !on {
+			break
+		}
+		j.mate.must(j.mate.post(tags[l.Step.N]+"/remove", "position", string(l.Step.Clearance)), tags[l.Step.N])
+	}
+	j.close()
+	j.wantState(permits.Cancelled)
+}
+
+func TestDeviationIsWrittenByTheChiefAlone(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	j.isolate()
+	section := j.a.permit(1).Drains()[0].Section
+	drain := []string{"out_l", "0", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30"}
+	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, drain...), j.path)
+	body := j.tech.get(j.path).body
+	if !strings.Contains(body, "not drained") || !strings.Contains(body, j.path+"/deviation/"+section.ID) {
+		t.Error("the page does not say that the section is not drained, or offers no deviation")
+	}
+	words := []string{"words", "The rest stays in the pocket; tray below, joint slackened slowly"}
+	j.tech.refused(j.tech.post(j.path+"/deviation/"+section.ID, append(words, "pin", testPINs["tech"])...), http.StatusForbidden, "may not")
+	j.tech.must(j.tech.post(j.path+"/deviation/"+section.ID, append(words, "signer", "chief", "pin", testPINs["chief"])...), j.path)
+	if body := j.tech.get(j.path).body; !strings.Contains(body, "deviation accepted") || !strings.Contains(body, "tray below") {
+		t.Error("the accepted deviation is not on the page")
+	}
+	if got := j.tech.must(j.tech.post(j.path+"/dead/"+j.a.permit(1).Dead()[0].Test.ID, "proved_before", "yes", "dead", "yes"), j.path); !strings.Contains(got.body, "not as tested dead") {
+		t.Error("a dead test without the detector proved after counts")
+	}
+	j.tech.refused(j.tech.post(j.path+"/prove", "pin", testPINs["tech"]), 422, "Not everything is proved")
+}
+
+func TestDrainIsRecordedFromItsTag(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	j.isolate()
+	section := j.a.permit(1).Drains()[0].Section
+	var tag string
+	for _, l := range j.a.permit(1).Locks() {
+		if l.Step.Point == section.Drains[0] {
+			tag = j.a.codes(1)[l.Step.N]
+		}
+	}
+	if body := j.tech.get(tag).body; !strings.Contains(body, `action="`+j.path+"/drain/"+section.ID+`"`) || !strings.Contains(body, `name="from" value="`+tag+`"`) {
+		t.Fatal("the drain's tag offers no form for what came out")
+	}
+	got := j.tech.refused(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "many", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "from", tag), 422, "must be a number")
+	if !strings.Contains(got.body, "Record what came out") || !strings.Contains(got.body, `value="many"`) {
+		t.Error("the refused form did not come back on the tag's page with what was typed")
+	}
+	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "from", tag), tag)
+	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "from", "//evil.example/T/x"), j.path)
+}
+
+func TestPassingPointIsLeftOutUntilRepaired(t *testing.T) {
+	a := ship(t)
+	tech, chief := a.as("tech"), a.as("chief")
+	if got := tech.get(jobPath("P1-seal")); !strings.Contains(got.body, `id="f-request"`) {
+		t.Fatal("the job has no plan to begin with")
+	}
+	tech.must(tech.post("/points/V1/passing", "words", "fills the casing in ten minutes"), "/points/V1")
+	if got := tech.get(jobPath("P1-seal")); strings.Contains(got.body, `id="f-request"`) {
+		t.Error("a plan is offered although its only point passes")
+	}
+	tech.refused(tech.post("/permits", "job", "P1-seal", "work", "Seal"), 422, "no isolation")
+	if got := tech.get("/"); !strings.Contains(got.body, "fills the casing") {
+		t.Error("the board does not tell of the passing point")
+	}
+	tech.refused(tech.post("/points/V1/repair", "words", "lapped the seat", "pin", testPINs["tech"]), http.StatusForbidden, "may not")
+	chief.must(chief.post("/points/V1/repair", "words", "lapped the seat, tight at 3 bar", "pin", testPINs["chief"]), "/points/V1")
+	tech.must(tech.post("/permits", "job", "P1-seal", "work", "Seal"), "/permits/1")
+}
+
+func TestPlanThatChangedSinceItWasShownIsShownAnew(t *testing.T) {
+	a := ship(t)
+	c := a.as("tech")
+	got := c.refused(c.post("/permits", "job", "P1-seal", "work", "Seal leaks", "plan", strings.Repeat("0", 64)), http.StatusConflict, "another one now")
+	if !strings.Contains(got.body, "Seal leaks") || !strings.Contains(got.body, `id="f-request"`) {
+		t.Error("the new plan and what was typed are not on the page")
+	}
+	if n := len(a.reg.OpenPermits()); n != 0 {
+		t.Errorf("%d permits, want none", n)
+	}
+}
