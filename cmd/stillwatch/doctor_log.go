@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -79,7 +78,7 @@ const clockSlack = 2 * time.Second
 
 // lastEntry compares the clock with the last entry.
 func (d *doctor) lastEntry(ctx context.Context, size int64) {
-	const what = "clock"
+	const what = "last entry"
 	proof, err := register.ProveEntry(ctx, d.data, size-1)
 	var e permits.Entry
 	if err == nil {
@@ -90,9 +89,9 @@ func (d *doctor) lastEntry(ctx context.Context, size int64) {
 		d.say(gradeWrong, what, "Run stillwatch log verify.", "the last entry cannot be read: %v.", err)
 	case e.At.Sub(d.now) > clockSlack:
 		d.say(gradeWrong, what, "Set the clock right; then look at the end of every open permit, which was reckoned by a clock that went wrong.",
-			"it stands %s behind the last entry, which is of %s.", age(e.At.Sub(d.now)), stamp(e.At))
+			"the clock stands %s behind it: it is of %s.", age(e.At.Sub(d.now)), stamp(e.At))
 	default:
-		d.say(gradeOK, what, "", "it is not behind the last entry, which is %s old.", age(d.now.Sub(e.At)))
+		d.say(gradeOK, what, "", "it is %s old, and the clock is not behind it.", age(d.now.Sub(e.At)))
 	}
 }
 
@@ -108,28 +107,26 @@ const (
 func (d *doctor) lookAtClock() {
 	const what = "clock"
 	const do = "Set date, time and zone of this computer."
-	made, known := madeAt()
 	switch year := d.now.Year(); {
 	case year < firstYear || year > lastYear:
 		d.say(gradeWrong, what, do, "it shows the year %d.", year)
-	case known && d.now.Before(made):
-		d.say(gradeWrong, what, do, "it shows %s, but this program was made on %s.", stamp(d.now), stamp(made))
+	case d.now.Before(d.made):
+		d.say(gradeWrong, what, do, "it shows %s, but this program was made on %s.", stamp(d.now), stamp(d.made))
 	default:
-		d.say(gradeOK, what, "", "it shows %s; compare with the bridge.", fmt.Sprint(d.now.Format("2006-01-02 15:04 -07:00")))
+		d.say(gradeOK, what, "", "it shows %s; compare with the bridge.", d.now.Format("2006-01-02 15:04 -07:00"))
 	}
 }
 
-// madeAt gives when the source was committed from which the program was built, if the build knows.
-func madeAt() (time.Time, bool) {
+// madeAt gives when the source was committed from which the program was built; zero if the build does not know.
+func madeAt() time.Time {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
-		return time.Time{}, false
+		return time.Time{}
 	}
 	for _, s := range info.Settings {
-		if s.Key == "vcs.time" {
-			t, err := time.Parse(time.RFC3339, s.Value)
-			return t, err == nil
+		if t, err := time.Parse(time.RFC3339, s.Value); s.Key == "vcs.time" && err == nil {
+			return t
 		}
 	}
-	return time.Time{}, false
+	return time.Time{}
 }

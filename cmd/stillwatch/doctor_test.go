@@ -95,7 +95,7 @@ func TestDoctorFindsNothingWrongWithARegisterInUse(t *testing.T) {
 		}
 	}
 	d.expect(t, "register", gradeOK, "it is whole: ")
-	d.expect(t, "clock", gradeOK, "not behind the last entry")
+	d.expect(t, "last entry", gradeOK, "the clock is not behind it")
 	d.expect(t, "keys", gradeOK, "only their owner")
 	d.expect(t, "paper", gradeOK, "PDF")
 	d.expect(t, "copies", gradeLook, "there is none")
@@ -189,18 +189,21 @@ func TestDoctorTellsAClockThatIsWrong(t *testing.T) {
 	dir, _ := patientAt(t, noon)
 	for _, tc := range []struct {
 		now  time.Time
+		what string
 		want grade
 		says string
 	}{
-		{noon.Add(-time.Hour), gradeWrong, "behind the last entry"},
-		{noon.Add(-time.Second), gradeOK, "not behind"},
-		{noon.AddDate(-40, 0, 0), gradeWrong, "the year 1986"},
-		{noon.AddDate(200, 0, 0), gradeWrong, "the year 2226"},
+		{noon.Add(-time.Hour), "last entry", gradeWrong, "the clock stands 60 min behind it"},
+		{noon.Add(-time.Second), "last entry", gradeOK, "not behind"},
+		{noon.AddDate(-40, 0, 0), "clock", gradeWrong, "the year 1986"},
+		{noon.AddDate(200, 0, 0), "clock", gradeWrong, "the year 2226"},
+		{noon.AddDate(0, 0, -8), "clock", gradeWrong, "this program was made on 2026-11-18"},
+		{noon, "clock", gradeOK, "2026-11-25 12:00"},
 	} {
 		d := doctorFor(dir)
-		d.now = tc.now
+		d.now, d.made = tc.now, noon.AddDate(0, 0, -7)
 		d.examine(t.Context())
-		d.expect(t, "clock", tc.want, tc.says)
+		d.expect(t, tc.what, tc.want, tc.says)
 	}
 }
 
