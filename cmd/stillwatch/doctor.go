@@ -37,9 +37,11 @@ type doctor struct {
 	backups string // where copies are kept; "" if not given
 	now     time.Time
 	made    time.Time // when the program was made; zero if not known
-	lookup  func(ctx context.Context, host string) ([]string, error)
-	own     func() ([]net.Addr, error) // this machine's addresses
 	found   []finding
+
+	verifyUpTo int64 // longest log that is verified whole
+	lookup     func(ctx context.Context, host string) ([]string, error)
+	own        func() ([]net.Addr, error) // this machine's addresses
 }
 
 const doctorAbout = `Look at everything that the register needs: data folder, keys, clock, log, certificates, address, papers, copies.
@@ -47,7 +49,7 @@ One line a check: ok, look (works, but see to it) or wrong. Exit status 1 if any
 may be run beside a server.`
 
 func runDoctor(args []string, out, errOut io.Writer) int {
-	d := doctor{now: time.Now(), made: madeAt(), lookup: net.DefaultResolver.LookupHost, own: net.InterfaceAddrs}
+	d := doctor{now: time.Now(), made: madeAt(), verifyUpTo: longestVerified, lookup: net.DefaultResolver.LookupHost, own: net.InterfaceAddrs}
 	fs := newFlags("doctor", doctorAbout, errOut)
 	fs.StringVar(&d.data, "data", dataFolder, "folder that holds the register")
 	fs.StringVar(&d.url, "url", "", "address that tags carry, as it is given to serve")

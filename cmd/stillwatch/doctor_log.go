@@ -15,8 +15,8 @@ import (
 	"stillwatch/permits/register"
 )
 
-// verifyUpTo is the longest log that the doctor verifies whole; a longer one takes its own command.
-const verifyUpTo = 50_000
+// longestVerified is the longest log that the doctor verifies whole; a longer one takes its own command.
+const longestVerified = 50_000
 
 // lookAtLog looks whether the register can be read, how large it is, whether it is as it was written, and whether the
 // clock stands behind its last entry. All of it reads alone.
@@ -27,7 +27,7 @@ func (d *doctor) lookAtLog(ctx context.Context) {
 		return
 	}
 	size, err := logSize(ctx, d.data)
-	if err == nil && size > verifyUpTo {
+	if err == nil && size > d.verifyUpTo {
 		d.say(gradeLook, what, "Run stillwatch log verify --data DIR now and then: it takes a while.", "it can be read: %d entries, %s; it was not verified here.", size, d.onDisk())
 		d.lastEntry(ctx, size)
 		return

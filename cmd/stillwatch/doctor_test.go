@@ -42,7 +42,7 @@ var noon = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
 
 // doctorFor looks at a folder from a machine with one address on a made-up network.
 func doctorFor(data string) *doctor {
-	return &doctor{data: data, now: noon.Add(time.Hour),
+	return &doctor{data: data, now: noon.Add(time.Hour), verifyUpTo: longestVerified,
 		own: func() ([]net.Addr, error) {
 			return []net.Addr{&net.IPNet{IP: net.IPv4(127, 0, 0, 1)}, &net.IPNet{IP: net.IPv4(192, 0, 2, 5)}}, nil
 		},
@@ -301,4 +301,13 @@ func TestSizesAndAgesAreWordsThatPeopleUse(t *testing.T) {
 			t.Errorf("age(%v) = %s, want %s", d, got, want)
 		}
 	}
+}
+
+func TestDoctorDoesNotKeepPeopleWaitingForALongLog(t *testing.T) {
+	dir, _ := patientAt(t, noon)
+	d := doctorFor(dir)
+	d.verifyUpTo = 2
+	d.examine(t.Context())
+	d.expect(t, "register", gradeLook, "it can be read: 3 entries")
+	d.expect(t, "last entry", gradeOK, "not behind")
 }
