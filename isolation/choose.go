@@ -184,6 +184,9 @@ func (k *task) ask(t terms, away map[int32]bool, large int64) (s cut.Solution, l
 	if s, err = k.withDeadDrains(p, s); err != nil {
 		return s, 0, err
 	}
+	if s, err = k.withLetDown(p, s); err != nil {
+		return s, 0, err
+	}
 	least = s.Cost
 	s = k.sparing(p, s)
 	if err := cut.Verify(p, s.Chosen); err != nil {
@@ -294,7 +297,7 @@ func asked(d string) cut.Demand {
 func (k *task) choiceOf(s cut.Solution) choice {
 	c := choice{outer: map[int32]bool{}, unique: s.Unique}
 	for j, v := range s.Chosen {
-		c.outer[v] = s.Outer[j]
+		c.outer[v] = s.Outer[j] && !k.at(v).Kind.IsBlanking()
 	}
 	c.points = k.withSupplies(s.Chosen)
 	slices.Sort(c.points)

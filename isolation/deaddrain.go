@@ -96,8 +96,8 @@ func (k *task) liveBetween(p *cut.Problem, chosen []int32) []int32 {
 		if w.rule.Demand != DemandDouble {
 			continue
 		}
-		for i, c := range k.crossings(w.node, shut) {
-			if c == 1 && live[i] && p.Vents[i] {
+		for i, is := range k.between(w, shut) {
+			if is && live[i] && p.Vents[i] {
 				out = append(out, int32(i))
 			}
 		}

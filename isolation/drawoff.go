@@ -31,17 +31,21 @@ func (d *drawOff) has(node int32) bool {
 }
 
 // drawOff chooses the drains and vents: a bleed in every stretch between the two points of a double, and in every part
-// of the isolated envelope that holds liquid or gas what empties it. Nothing is opened that a source can come to.
+// of the isolated envelope that holds liquid or gas what empties it, as the envelope is before any joint is broken. Nothing
+// is opened that a source can come to then.
 func (k *task) drawOff(shut []bool) (drawOff, error) {
 	var d drawOff
 	live := k.live(shut)
 	k.bleeds(&d, shut, live)
-	k.empty(&d, shut, live)
+	k.empty(&d, k.early(shut), live)
+	k.letDown(&d, shut, live)
 	return d, nil
 }
 
-// live marks what a source of the plant can come to without crossing a shut point.
+// live marks what a source of the plant can come to while the drains are opened: without crossing a point that is shut
+// by then.
 func (k *task) live(shut []bool) []bool {
+	shut = k.early(shut)
 	var sources []int32
 	for i := range k.plant.Nodes {
 		if k.plant.Nodes[i].Kind == Source {
@@ -59,14 +63,15 @@ func (k *task) live(shut []bool) []bool {
 // flow to. Between a valve and the blank behind it, where nobody demands a drain, one that is there is opened too: it
 // shows whether the valve passes.
 func (k *task) bleeds(d *drawOff, shut, live []bool) {
+	leads := k.beforePoint(shut)
 	for _, w := range k.sources {
 		if w.rule.Demand == DemandSingle || !k.at(w.node).Energy.Flows() {
 			continue
 		}
-		crossed := k.crossings(w.node, shut)
+		between := k.between(w, shut)
 		for i := range k.plant.Nodes {
 			v := int32(i)
-			if shut[i] || crossed[i] != 1 || k.inZone[i] || !k.beforePoint(v, shut) || k.bled(d, v, shut) {
+			if !between[i] || !leads[i] || k.inZone[i] || k.bled(d, v, shut) {
 				continue
 			}
 			if o := k.lowest(k.openingsFrom(v, shut, live)); o >= 0 {
@@ -76,9 +81,15 @@ func (k *task) bleeds(d *drawOff, shut, live []bool) {
 	}
 }
 
-// beforePoint reports whether a shut point comes next after node i.
-func (k *task) beforePoint(i int32, shut []bool) bool {
-	return slices.ContainsFunc(k.out[i], func(j int32) bool { return shut[j] })
+// beforePoint marks what can come to a shut point without crossing another.
+func (k *task) beforePoint(shut []bool) []bool {
+	var next []int32
+	for i := range shut {
+		if shut[i] {
+			next = append(next, k.in[i]...)
+		}
+	}
+	return flood(k.in, next, func(i int32) bool { return shut[i] })
 }
 
 // bled reports whether what stands at i can already flow to an opening that is tagged open.

@@ -36,8 +36,8 @@ func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (strin
 	if errors.As(err, &uncut) {
 		return fmt.Sprintf("There is no plan, with or without %s: %s", label, k.uncutWords(uncut)), nil
 	}
-	if errors.Is(err, errUnmended) {
-		return fmt.Sprintf("There is no plan, with or without %s: no set of points was found whose drains between two points can be opened.", label), nil
+	if what, is := unmended(err); is {
+		return fmt.Sprintf("There is no plan, with or without %s. %s", label, what), nil
 	}
 	if err != nil {
 		return "", fmt.Errorf("explain %s: %w", point, err)
@@ -52,11 +52,15 @@ func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (strin
 func (k *task) whyIn(i int32, picked choice) (string, error) {
 	cuts := k.cutBy(picked.points)[i]
 	s := fmt.Sprintf("%s is in the plan. %s", k.at(i).Label(), k.stepWhy(i, cuts, k.motive(picked.points)[i], picked.outer[i]))
+	if k.at(i).BreaksJoint() {
+		s += " Its joint is broken only after its line has been let down."
+	}
 	other, err := k.choose(terms{forbid: map[int32]bool{i: true}})
+	what, none := unmended(err)
 	var uncut *cut.Uncut
 	switch {
-	case errors.Is(err, errUnmended):
-		return s + " Without it no plan was found whose drains between two points can be opened.", nil
+	case none:
+		return s + " Without it there is no plan. " + what, nil
 	case errors.As(err, &uncut):
 		return s + " Without it there is no plan: " + k.uncutWords(uncut), nil
 	case err != nil:

@@ -26,8 +26,8 @@ func Make(p *Plant, r *Rules, jobID string, c Circumstances) (Plan, error) {
 		k.sayUncut(&plan, uncut)
 		return plan, nil
 	}
-	if errors.Is(err, errUnmended) {
-		k.sayUnmended(&plan)
+	if what, is := unmended(err); is {
+		k.sayUnmended(&plan, what)
 		return plan, nil
 	}
 	if err != nil {

@@ -140,7 +140,7 @@ func TestBoltedSteamValveIsBlanked(t *testing.T) {
 	if _, err := Prove(p, r, plan, Circumstances{}); err != nil {
 		t.Errorf("Prove = %v, want proved", err)
 	}
-	if got, want := shown(plan), []string{"lock V1 closed", "lock V2 fitted", "tag D1 open"}; !slices.Equal(got, want) {
+	if got, want := shown(plan), []string{"lock V1 closed", "tag D1 open", "lock V2 fitted"}; !slices.Equal(got, want) {
 		t.Errorf("steps = %v, want %v", got, want)
 	}
 }

@@ -47,6 +47,13 @@ func (k Kind) IsElectrical() bool {
 	return false
 }
 
+// IsBlanking reports whether a point of this kind is put in or taken out by breaking a joint of the line.
+func (k Kind) IsBlanking() bool { return k == Blank || k == Spool }
+
+// BreaksJoint reports whether a joint has to be broken to bring the node into the position in which it isolates: for
+// every blank and spool that does not stand so already.
+func (n *Node) BreaksJoint() bool { return n.Kind.IsBlanking() && n.Normal != n.Kind.Isolating() }
+
 // Energy names what a source would bring to the work, for instance "electrical", "fuel" or "steam".
 // The words that a plant file may use are in Energies.
 type Energy string

@@ -11,6 +11,7 @@ const (
 	PhaseStop    Phase = "stop"    // control switches put to off and tagged
 	PhaseIsolate Phase = "isolate" // electrical first, then the others
 	PhaseDrain   Phase = "drain"   // drains and vents opened and tagged open
+	PhaseBlank   Phase = "blank"   // joints broken for blanks and spools, in lines that have been let down
 )
 
 // Step is one point brought into one position and tagged. Steps are numbered from 1 in the order of fitting; they
@@ -29,6 +30,9 @@ type Step struct {
 	Clearance Position `json:"clearance"`         // to which it goes back
 	Why       string   `json:"why"`               // one sentence
 }
+
+// Isolates reports whether the step keeps something from the work: the others put a control to off or open a drain.
+func (s Step) Isolates() bool { return s.Phase == PhaseIsolate || s.Phase == PhaseBlank }
 
 // SourceCut says of one source which demand the rules make and whether the plan meets it.
 type SourceCut struct {

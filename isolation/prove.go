@@ -9,12 +9,13 @@ import (
 // the plant's links again, asks the rules again about every source that can reach the work, and counts, for every source,
 // the fewest points of the plan that lie on any way from it to the work (a 0-1 breadth-first search). It also checks
 // the steps one by one: numbers, phases, positions, clearances, locks, nothing that passes, motive supplies before what
-// they move, and that every drain that is opened stands in a part that no source can reach.
+// they move, that every drain that is opened stands in a part that no source can reach, and that no joint is broken but in
+// a line that is let down through one of them.
 //
 // It returns an error that says what does not hold; a plan that fails is shown to nobody.
 func Prove(p *Plant, r *Rules, plan Plan, c Circumstances) (ProvedPlan, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
-	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.figures} {
+	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.joints, pr.figures} {
 		if err := check(); err != nil {
 			return ProvedPlan{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}
@@ -79,10 +80,10 @@ func (v *prover) listed() error {
 			return fmt.Errorf("%s stands in two steps", s.Point)
 		}
 		seen[s.Point] = true
-		switch s.Phase {
-		case PhaseIsolate:
+		switch {
+		case s.Isolates():
 			v.shut[s.Point] = s
-		case PhaseDrain:
+		case s.Phase == PhaseDrain:
 			v.opens[s.Point] = s
 		}
 	}
@@ -91,7 +92,7 @@ func (v *prover) listed() error {
 
 // phaseRank gives the order of the phases; 0 for a word that is none.
 func phaseRank(p Phase) int {
-	return 1 + slices.Index([]Phase{PhaseStop, PhaseIsolate, PhaseDrain}, p)
+	return 1 + slices.Index([]Phase{PhaseStop, PhaseIsolate, PhaseDrain, PhaseBlank}, p)
 }
 
 // stepsHold checks each step by itself and against the one before.
@@ -117,6 +118,9 @@ func (v *prover) stepsHold() error {
 		if err := v.stepHolds(s, n); err != nil {
 			return err
 		}
+		if s.Kind != n.Kind {
+			return fmt.Errorf("step %d calls %s %s, and it is %s", s.N, s.Point, withArticle(string(s.Kind)), withArticle(string(n.Kind)))
+		}
 	}
 	return nil
 }
@@ -133,7 +137,10 @@ func (v *prover) stepHolds(s *Step, n *Node) error {
 		if m := v.plant.Machine(v.job.Machine); !n.Kind.IsPoint() || s.Lock || m == nil || !slices.Contains(m.Controls, s.Point) {
 			return fmt.Errorf("step %d is at %s, which must be a control of the machine, and tagged only", s.N, s.Point)
 		}
-	case PhaseIsolate:
+	case PhaseIsolate, PhaseBlank:
+		if broken := s.Phase == PhaseBlank; broken != n.BreaksJoint() {
+			return fmt.Errorf("step %d has %s in phase %q, and a joint must be broken there: %v", s.N, s.Point, s.Phase, n.BreaksJoint())
+		}
 		if err := v.isolates(s, n); err != nil {
 			return err
 		}
@@ -192,7 +199,7 @@ func (v *prover) controls() error {
 func (v *prover) automatic() error {
 	for _, s := range v.plan.Steps {
 		n := v.plant.Node(s.Point)
-		if s.Phase != PhaseIsolate || n.Kind != AutomaticValve {
+		if !s.Isolates() || n.Kind != AutomaticValve {
 			continue
 		}
 		by := v.shut[n.Supply]

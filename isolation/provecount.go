@@ -10,7 +10,8 @@ import (
 // the bore that a rule may ask for comes from the code that Make uses; TestBoreIsTheWidestOnAnySimpleWay holds it
 // against a walk of every way.
 func (v *prover) demands() error {
-	v.live, v.drawn = v.alive(), v.drained()
+	v.live = v.alive()
+	v.drawn = v.drained(func(id NodeID) bool { return v.shut[id] != nil })
 	bores := &task{ways: newWays(v.plant), rules: v.rules, job: v.job}
 	bores.inZone = make([]bool, len(v.plant.Nodes))
 	for id := range v.work {
@@ -46,33 +47,30 @@ func (v *prover) demands() error {
 
 // met reports by an error that a source is not cut as demanded, with a way on which it is not.
 func (v *prover) met(source *Node, demand string) error {
-	need := 2
+	bleed := demand == DemandDouble && source.Energy.Flows()
+	whole := map[bool]int{true: 3, false: 2}[bleed]
 	if demand == DemandSingle {
-		need = 1
+		whole = 1
 	}
-	way, got := v.leastMet(source, demand)
-	if got >= need {
+	way, got := v.leastMet(source, demand, bleed)
+	if got >= whole {
 		return nil
 	}
 	return fmt.Errorf("%s must be cut by %s, and the way %s has less", source.Label(), demandWords(demand), strings.Join(way, " – "))
 }
 
-// progress gives how far a demand is met after the step from one node into the next, so having come in with got:
-// for single and double the points crossed, where the second of a double counts only if the stretch just left can be
-// drawn off through an opening tagged open, unless the source is one that does not flow; for blank 1 after a point that is no blank, 2 after a blank behind it.
-func (v *prover) progress(demand string, flows bool, from, to NodeID, got int) int {
+// progress gives how far a demand is met after the step into a node, so having come before it with got. For single and
+// double: the points crossed, blanks and spools not counted; where a bleed is asked for, one more for something between
+// two points that can flow to an opening tagged open. For blank: 1 after a point that is none, 2 after a blank or spool
+// behind it.
+func (v *prover) progress(demand string, bleed bool, to NodeID, got int) int {
 	s := v.shut[to]
-	if s == nil {
-		return got
-	}
-	blank := s.Kind == Blank || s.Kind == Spool
+	blank := s != nil && v.plant.Node(to).Kind.IsBlanking()
 	switch {
-	case demand == DemandBlank && got == 0 && blank:
-		return 0
-	case demand == DemandBlank && got == 1 && !blank:
-		return 1
-	case demand == DemandDouble && flows && got == 1 && (v.shut[from] != nil || !v.drawn[from]):
-		return 1
+	case s == nil && bleed && got == 1 && v.drawn[to]:
+		return 2
+	case s == nil, demand == DemandBlank && blank != (got == 1), demand != DemandBlank && blank, bleed && got == 1:
+		return got
 	}
 	return got + 1
 }
@@ -80,7 +78,7 @@ func (v *prover) progress(demand string, flows bool, from, to NodeID, got int) i
 // leastMet finds the way from a source to the work on which the demand is met least: a 0-1 breadth-first search with a
 // queue at whose front the nodes reached without progress stand. Progress never falls along a way and never becomes
 // less by having been more before, so the least over all walks is the least over all simple ways.
-func (v *prover) leastMet(source *Node, demand string) ([]string, int) {
+func (v *prover) leastMet(source *Node, demand string, bleed bool) ([]string, int) {
 	best := map[NodeID]int{source.ID: 0}
 	came := map[NodeID]NodeID{}
 	front, back := []NodeID{source.ID}, []NodeID(nil)
@@ -95,7 +93,7 @@ func (v *prover) leastMet(source *Node, demand string) ([]string, int) {
 			return v.wayBack(came, source.ID, at), got
 		}
 		for _, to := range v.next[at] {
-			c := v.progress(demand, source.Energy.Flows(), at, to, got)
+			c := v.progress(demand, bleed, to, got)
 			if old, seen := best[to]; seen && old <= c {
 				continue
 			}
@@ -138,7 +136,8 @@ func (v *prover) reaches(source NodeID) bool {
 	return false
 }
 
-// alive marks what some source can come to without crossing a point of the plan.
+// alive marks what some source can come to while the drains are opened: without crossing a point of the plan that is shut
+// by then. A blank or spool is not yet, so it holds nothing back.
 func (v *prover) alive() map[NodeID]bool {
 	seen := map[NodeID]bool{}
 	var list []NodeID
@@ -152,7 +151,7 @@ func (v *prover) alive() map[NodeID]bool {
 		at := list[0]
 		list = list[1:]
 		for _, to := range v.next[at] {
-			if !seen[to] && v.shut[to] == nil {
+			if !seen[to] && !v.early(to) {
 				seen[to] = true
 				list = append(list, to)
 			}
@@ -161,8 +160,11 @@ func (v *prover) alive() map[NodeID]bool {
 	return seen
 }
 
-// drained marks what can flow to an opening that the plan tags open, without crossing a point of the plan.
-func (v *prover) drained() map[NodeID]bool {
+// early reports whether a step shuts a node before the drains are opened.
+func (v *prover) early(id NodeID) bool { return v.shut[id] != nil && v.shut[id].Phase == PhaseIsolate }
+
+// drained marks what can flow to an opening that the plan tags open, without crossing a point that bars.
+func (v *prover) drained(bars func(NodeID) bool) map[NodeID]bool {
 	before := map[NodeID][]NodeID{}
 	for at, next := range v.next {
 		for _, to := range next {
@@ -179,7 +181,7 @@ func (v *prover) drained() map[NodeID]bool {
 		at := list[0]
 		list = list[1:]
 		for _, from := range before[at] {
-			if !seen[from] && v.shut[from] == nil {
+			if !seen[from] && !bars(from) {
 				seen[from] = true
 				list = append(list, from)
 			}
@@ -200,6 +202,24 @@ func (v *prover) openings() error {
 			if v.opens[id] == nil && !v.work[id] {
 				return fmt.Errorf("section %s counts on %s, which no step tags open", sec.ID, id)
 			}
+		}
+	}
+	return nil
+}
+
+// joints checks that no joint is broken under pressure: no source can come to it by then, and what stands there, on either
+// side, can flow to an opening that is tagged open, with the spools still in and the blanks still out.
+func (v *prover) joints() error {
+	down := v.drained(v.early)
+	for _, s := range v.plan.Steps {
+		if s.Phase != PhaseBlank {
+			continue
+		}
+		switch {
+		case v.live[s.Point]:
+			return fmt.Errorf("step %d breaks the joint at %s, and a source can come to it through what is open until then", s.N, s.Point)
+		case !down[s.Point]:
+			return fmt.Errorf("step %d breaks the joint at %s, and nothing that is tagged open lets its line down before", s.N, s.Point)
 		}
 	}
 	return nil

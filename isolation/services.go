@@ -75,7 +75,7 @@ func (k *task) sparing(p cut.Problem, s cut.Solution) cut.Solution {
 	}
 	p.NodeLimit = serviceNodes(p.N)
 	better, err := cut.SolveServices(p, k.serviceQuestion(p.N))
-	if err != nil || !better.Exact() || !k.deadDrains(p, better.Chosen) || k.othersLost(better.Chosen) >= lost {
+	if err != nil || !better.Exact() || !k.deadDrains(p, better.Chosen) || len(k.tight(better.Chosen)) > 0 || k.othersLost(better.Chosen) >= lost {
 		return s
 	}
 	return better.Solution

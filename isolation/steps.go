@@ -24,14 +24,15 @@ const (
 	blockFlow     = 10
 	blockVents    = 100_000 // vents first: air must be able to get in, and pressure out above the liquid (common practice, no source)
 	blockDrains   = 100_001
+	blockBlanks   = 100_002 // joints are broken only in lines that are let down
 )
 
 // steps puts everything that is tagged into the order of fitting: controls; electrical points; the other points group
-// by group as the rules say, source side before far side, a motive supply before what it moves; vents; drains. Inside
-// what that leaves free the walk is the shortest.
+// by group as the rules say, source side before far side, a motive supply before what it moves; vents; drains; blanks and
+// spools, when the lines are let down. Inside what that leaves free the walk is the shortest.
 func (k *task) steps(plan *Plan, picked choice, d drawOff) {
 	drafts := k.controlDrafts(picked)
-	drafts = append(drafts, k.pointDrafts(picked)...)
+	drafts = append(drafts, k.pointDrafts(picked, d)...)
 	drafts = append(drafts, k.openingDrafts(d)...)
 	slices.SortStableFunc(drafts, func(a, b draft) int { return a.block - b.block })
 	stops := make([]sequence.Stop, len(drafts))
@@ -111,7 +112,8 @@ func (k *task) controlDrafts(picked choice) []draft {
 }
 
 // pointDrafts are the points that isolate.
-func (k *task) pointDrafts(picked choice) []draft {
+func (k *task) pointDrafts(picked choice, drawn drawOff) []draft {
+	early := k.early(k.marks(picked.points))
 	cuts := k.cutBy(picked.points)
 	moves := k.motive(picked.points)
 	drafts := make([]draft, 0, len(picked.points))
@@ -128,6 +130,10 @@ func (k *task) pointDrafts(picked choice) []draft {
 		}
 		s.Why = k.stepWhy(i, cuts[i], moves[i], picked.outer[i])
 		d := draft{step: s, node: i, block: k.blockOf(i, cuts[i], picked.outer[i])}
+		if n.BreaksJoint() {
+			d.block, d.step.Phase = blockBlanks, PhaseBlank
+			d.step.Why += k.jointWhy(i, drawn, early)
+		}
 		if n.Kind == AutomaticValve {
 			d.after = append(d.after, k.number(n.Supply))
 		}
@@ -189,71 +195,16 @@ func (k *task) motive(points []int32) map[int32][]int32 {
 	return moves
 }
 
-// cutBy gives, for each chosen point, the sources that it keeps from the work: those that can come to it before their
-// demand is met by points already crossed. For a demand of one point: those that come to it without crossing another.
-func (k *task) cutBy(points []int32) map[int32][]int32 {
-	cuts := map[int32][]int32{}
-	chosen := k.marks(points)
-	for _, w := range k.sources {
-		need := 1
-		if w.rule.Demand != DemandSingle {
-			need = 2
-		}
-		crossed := k.crossings(w.node, chosen)
-		for _, i := range points {
-			if c := crossed[i]; c >= 0 && c < need {
-				cuts[i] = append(cuts[i], w.node)
-			}
-		}
-	}
-	return cuts
-}
-
-// crossings counts, for every node, the fewest chosen points that lie on a way to it from a source, itself not
-// counted, the work not passed; -1 where there is no way. A breadth-first search, ring by ring.
-func (k *task) crossings(source int32, chosen []bool) []int {
-	count := make([]int, len(k.plant.Nodes))
-	for i := range count {
-		count[i] = -1
-	}
-	count[source] = 0
-	ring := []int32{source}
-	for n := 0; len(ring) > 0; n++ {
-		var next []int32
-		for len(ring) > 0 {
-			i := ring[len(ring)-1]
-			ring = ring[:len(ring)-1]
-			if count[i] != n || k.inZone[i] {
-				continue
-			}
-			for _, j := range k.out[i] {
-				c := n
-				if chosen[i] {
-					c++
-				}
-				if count[j] >= 0 && count[j] <= c {
-					continue
-				}
-				count[j] = c
-				if c == n {
-					ring = append(ring, j)
-				} else {
-					next = append(next, j)
-				}
-			}
-		}
-		ring = next
-	}
-	return count
-}
-
 // stepWhy says in a sentence what a point is for.
 func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 	s := ""
 	if n := k.nearest(i, cuts); n >= 0 {
 		what := k.whatFrom(k.at(n)) + " from " + k.at(n).Label()
-		if len(cuts) > 1 {
-			what += ", and what " + amount(len(cuts)-1, "other source", "other sources") + " could send this way,"
+		switch {
+		case len(cuts) == 2:
+			what += ", and what another source could send this way,"
+		case len(cuts) > 2:
+			what += fmt.Sprintf(", and what %d other sources could send this way,", len(cuts)-1)
 		}
 		s = "Keeps " + what + " from the work."
 		if outer {
@@ -265,7 +216,9 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 	}
 	switch n := k.at(i); n.Kind {
 	case Blank, Spool:
-		s += " The line is let down and seen to be without pressure before its joint is broken; until then a valve alone stands before it."
+		if !n.BreaksJoint() {
+			s += " It stands so already, and stays."
+		}
 	case AutomaticValve:
 		s += " An automatic valve: see it shut before and after " + string(n.Supply) + " is isolated."
 	}

@@ -1,6 +1,9 @@
 package isolation
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Circumstances are facts aboard that bear on a plan and are not in the plant file. The zero value: nothing is known
 // to pass, no other permit holds anything.
@@ -118,10 +121,32 @@ func (k *task) bars() map[int32]string {
 	for _, i := range k.numbers(k.facts.Passing) {
 		bars[i] = "it is recorded as passing and not repaired"
 	}
+	k.barBlanks(bars)
 	for _, i := range k.zone {
 		bars[i] = "it is part of what is opened"
 	}
 	return bars
+}
+
+// barBlanks bars every blank and spool where no source has a blank demand, and those whose line nothing lets down.
+func (k *task) barBlanks(bars map[int32]string) {
+	wanted := slices.ContainsFunc(k.sources, func(w wanted) bool { return w.rule.Demand == DemandBlank })
+	var openings []int32
+	for i := range k.plant.Nodes {
+		if k.plant.Nodes[i].Kind == Opening && !k.inZone[i] {
+			openings = append(openings, int32(i))
+		}
+	}
+	down := flood(k.in, openings, func(i int32) bool { return k.at(i).Kind == Source })
+	for i := range k.plant.Nodes {
+		switch n := &k.plant.Nodes[i]; {
+		case !n.Kind.IsBlanking():
+		case !wanted:
+			bars[int32(i)] = "it is a " + string(n.Kind) + ", which counts only where a blank is demanded, and here none is"
+		case n.BreaksJoint() && !down[i]:
+			bars[int32(i)] = "nothing can be opened there that would let its line down before the joint is broken"
+		}
+	}
 }
 
 // bar says why a node by itself may not be relied on; "" for what may, and for what nobody would think of closing.
@@ -146,7 +171,7 @@ func (k *task) barAutomatic(n *Node) string {
 		return "it is an automatic valve that does not stay shut when its supply is taken away"
 	case s < 0:
 		return "it is an automatic valve and the plant file does not say which point takes its air or power away"
-	case !k.at(s).Kind.IsPoint() || k.bar(k.at(s)) != "":
+	case !k.at(s).Kind.IsPoint() || k.at(s).Kind.IsBlanking() || k.bar(k.at(s)) != "":
 		return "it is an automatic valve, and " + k.at(s).Label() + ", which supplies it, cannot itself be locked off"
 	}
 	return ""

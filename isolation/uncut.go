@@ -19,11 +19,12 @@ func (k *task) sayUncut(plan *Plan, u *cut.Uncut) {
 	plan.Words = k.uncutWords(u)
 }
 
-// sayUnmended says that no plan was found because every drain between two points stays live, with a way to look at.
-func (k *task) sayUnmended(plan *Plan) {
-	plan.Words = "No set of points was found whose drains between two points can be opened: other sources come to them."
+// sayUnmended says that no plan was found because every drain between two points stays live, or some joint could not be
+// broken safely, with a way to look at.
+func (k *task) sayUnmended(plan *Plan, what string) {
+	plan.Words = what
 	for i, w := range k.sources {
-		if w.rule.Demand != DemandDouble {
+		if need(w.rule.Demand) < 2 {
 			continue
 		}
 		plan.Sources[i].Met = false
@@ -73,6 +74,10 @@ func (k *task) demandOf(source int32) string {
 	return "not known"
 }
 
+func (k *task) wantsBlank(source int32) bool {
+	return slices.ContainsFunc(k.sources, func(w wanted) bool { return w.node == source && w.rule.Demand == DemandBlank })
+}
+
 // demandWords says what a demand means.
 func demandWords(d string) string {
 	switch d {
@@ -101,8 +106,11 @@ func (k *task) shortOf(u *cut.Uncut) string {
 func (k *task) whyNot(path []int32) []string {
 	var out []string
 	for _, i := range path {
-		if why, no := k.barred[i]; no && !k.inZone[i] {
+		switch why, no := k.barred[i]; {
+		case no && !k.inZone[i]:
 			out = append(out, fmt.Sprintf("%s does not count: %s.", k.at(i).Label(), why))
+		case !k.inZone[i] && k.at(i).Kind.IsBlanking() && !k.wantsBlank(path[0]):
+			out = append(out, fmt.Sprintf("%s does not count: it is a %s, which counts only where a blank is demanded.", k.at(i).Label(), k.at(i).Kind))
 		}
 	}
 	return out

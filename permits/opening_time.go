@@ -154,17 +154,16 @@ func untilWhat(c isolation.StoredCheck) string {
 // momentOf gives the steps of which the last starts the wait for a kind of stored energy, and that moment in words.
 func (p Permit) momentOf(kind string) (of func(isolation.Step) bool, from string) {
 	electrical := func(st isolation.Step) bool {
-		return st.Phase == isolation.PhaseIsolate && st.Kind.IsElectrical()
+		return st.Isolates() && st.Kind.IsElectrical()
 	}
-	isolating := func(st isolation.Step) bool { return st.Phase == isolation.PhaseIsolate }
 	has := func(of func(isolation.Step) bool) bool {
 		return slices.ContainsFunc(p.locks, func(l Lock) bool { return of(l.Step) })
 	}
 	switch {
 	case kind != "gas" && kind != "liquid" && kind != "heat" && has(electrical):
 		return electrical, "the last electrical step hangs"
-	case kind != "gas" && kind != "liquid" && has(isolating):
-		return isolating, "the last isolating step hangs"
+	case kind != "gas" && kind != "liquid" && has(isolation.Step.Isolates):
+		return isolation.Step.Isolates, "the last isolating step hangs"
 	}
 	return func(isolation.Step) bool { return true }, "every step hangs"
 }

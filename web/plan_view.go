@@ -38,6 +38,7 @@ var phaseTitles = map[isolation.Phase]string{
 	isolation.PhaseStop:    "Stop: controls to off",
 	isolation.PhaseIsolate: "Isolate: electrical first, then the rest",
 	isolation.PhaseDrain:   "Drain and vent: opened and tagged open",
+	isolation.PhaseBlank:   "Blank off: joints broken only after the line is drained and vented",
 }
 
 // planViewOf makes the view. plant may be nil or another one than the plan's: then names are left out.

@@ -58,12 +58,20 @@ func printPlan(out io.Writer, p *isolation.Plan) error {
 	return s.err
 }
 
+// phaseTitles head the steps of each phase.
+var phaseTitles = map[isolation.Phase]string{
+	isolation.PhaseStop:    "Stop",
+	isolation.PhaseIsolate: "Isolate",
+	isolation.PhaseDrain:   "Vent and drain",
+	isolation.PhaseBlank:   "Blank off: no joint is broken before its line is drained and vented",
+}
+
 func (s *sheet) steps(p *isolation.Plan) {
 	phase := isolation.Phase("")
 	for _, st := range p.Steps {
 		if st.Phase != phase {
 			phase = st.Phase
-			s.line("\n%s", map[isolation.Phase]string{isolation.PhaseStop: "Stop", isolation.PhaseIsolate: "Isolate", isolation.PhaseDrain: "Vent and drain"}[phase])
+			s.line("\n%s", phaseTitles[phase])
 		}
 		hang := "tag"
 		if st.Lock {

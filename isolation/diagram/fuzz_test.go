@@ -35,7 +35,7 @@ func plantOf(data []byte) (*isolation.Plant, *isolation.Plan) {
 	}
 	for i := range next() % 16 {
 		v, how := next()%(n+2), next()
-		st := isolation.Step{N: i + 1, Point: id(v), Phase: []isolation.Phase{isolation.PhaseStop, isolation.PhaseIsolate, isolation.PhaseDrain}[how%3], Lock: how > 128}
+		st := isolation.Step{N: i + 1, Point: id(v), Phase: []isolation.Phase{isolation.PhaseStop, isolation.PhaseIsolate, isolation.PhaseDrain, isolation.PhaseBlank}[how%4], Lock: how > 128}
 		if v < n {
 			st.Kind = p.Nodes[v].Kind
 		}

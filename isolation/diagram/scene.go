@@ -94,7 +94,7 @@ func (s *scene) place(st *isolation.Step) {
 		return
 	}
 	s.step[v] = st
-	if st.Phase == isolation.PhaseIsolate && st.Position == s.nodes[v].Kind.Isolating() {
+	if st.Isolates() && st.Position == s.nodes[v].Kind.Isolating() {
 		s.shut[v] = true
 	}
 }
