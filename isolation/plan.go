@@ -153,8 +153,8 @@ type Plan struct {
 	Protective  []string      `json:"protective"`
 }
 
-// DrainReading is what a technician records of one section: litres that came out, seconds of the hold after the flow
-// had stopped, litres that came in that hold, then the pressure (bar gauge) and temperature (°C) at the section.
+// DrainReading is what a technician records of one section: litres that have come out in all since its drain was opened,
+// seconds of the hold after the flow had stopped, litres that came in that hold, then the pressure (bar gauge) and temperature (°C) at the section.
 type DrainReading struct {
 	OutL     float64 `json:"out_l"`
 	HoldS    float64 `json:"hold_s"`

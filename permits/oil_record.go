@@ -50,19 +50,15 @@ type DrainedTotal struct {
 	Tank        string // as it was first written; "" if nobody wrote where it went
 	Fluid       string
 	Contents    Contents
-	Litres      float64 // sum over the records, what came in the holds included
+	Litres      float64 // sum of what each record adds, what came in the holds included
 	Records     []DrainedRecord
 	First, Last time.Time
-
-	// Doubtful says that one of its sections has more than one record with anything in it, in whatever tank: then nobody
-	// but the one who wrote them knows whether a later record counts again what an earlier one had counted.
-	Doubtful bool
 }
 
 // DrainedRecord is one record in a total.
 type DrainedRecord struct {
 	Section, Name string
-	Litres        float64
+	Litres        float64 // more than the section's record before it; less than 0 where that one said too much
 	At            time.Time
 	Entry         int64
 }
@@ -78,10 +74,12 @@ func (t DrainedTotal) From() []string {
 	return out
 }
 
-// DrainedTotals gives the running totals of what was drained, by tank and fluid, from the permit's entries. Tanks are
-// the same if their names are, but for capitals and spaces. They come in the order of their first record.
+// DrainedTotals gives the running totals of what was drained, by tank and fluid, from the permit's entries. A record says
+// what has come out of its section in all, so it adds what it has more than the one before. Tanks are the same if their
+// names are, but for capitals and spaces. They come in the order of their first record.
 func (p Permit) DrainedTotals(entries []Entry) []DrainedTotal {
 	var out []DrainedTotal
+	before := map[string]float64{}
 	for _, e := range entries {
 		a, is := e.Act.(RecordDrain)
 		i := p.drainIndex(a.Section)
@@ -89,7 +87,8 @@ func (p Permit) DrainedTotals(entries []Entry) []DrainedTotal {
 			continue
 		}
 		s := p.drains[i].Section
-		r := DrainedRecord{Section: s.ID, Name: s.Name, Litres: a.Reading.OutL + a.Reading.HoldInL, At: e.At, Entry: e.N}
+		r := DrainedRecord{Section: s.ID, Name: s.Name, Litres: a.Reading.OutL + a.Reading.HoldInL - before[s.ID], At: e.At, Entry: e.N}
+		before[s.ID] += r.Litres
 		tank := tankName(a.Into)
 		k := slices.IndexFunc(out, func(t DrainedTotal) bool { return strings.EqualFold(t.Tank, tank) && t.Fluid == s.Fluid })
 		if k < 0 {
@@ -100,23 +99,7 @@ func (p Permit) DrainedTotals(entries []Entry) []DrainedTotal {
 		t.Litres, t.Last = t.Litres+r.Litres, e.At
 		t.Records = append(t.Records, r)
 	}
-	return doubted(slices.DeleteFunc(out, func(t DrainedTotal) bool { return t.Litres <= 0 }))
-}
-
-// doubted marks the totals with a section of which more than one record has anything in it.
-func doubted(totals []DrainedTotal) []DrainedTotal {
-	count := map[string]int{}
-	for _, t := range totals {
-		for _, r := range t.Records {
-			if r.Litres > 0 {
-				count[r.Section]++
-			}
-		}
-	}
-	for i := range totals {
-		totals[i].Doubtful = slices.ContainsFunc(totals[i].Records, func(r DrainedRecord) bool { return count[r.Section] > 1 })
-	}
-	return totals
+	return slices.DeleteFunc(out, func(t DrainedTotal) bool { return t.Litres <= 0 })
 }
 
 // tankName brings a name that was typed into one form.
@@ -227,20 +210,13 @@ func whyOpen(where receiver, allOil bool) string {
 	return "C, items 11.1 to 11.4, if that is a tank for oil residues by the certificate's supplement; else other codes apply"
 }
 
-// quantity gives how much from where; a blank where records may count the same oil twice.
+// quantity gives how much from where.
 func quantity(totals []DrainedTotal) string {
-	litres, doubtful := 0.0, false
-	var from, records []string
+	litres := 0.0
+	var from []string
 	for _, t := range totals {
-		litres, doubtful = litres+t.Litres, doubtful || t.Doubtful
+		litres += t.Litres
 		from = append(from, strings.Join(t.From(), ", ")+" ("+t.Fluid+")")
-		for _, r := range t.Records {
-			records = append(records, r.Name+" "+litresOf(r.Litres)+" L")
-		}
-	}
-	if doubtful {
-		return blank + " m³, from " + strings.Join(from, "; ") + ". Recorded: " + strings.Join(records, "; ") +
-			". A section was recorded more than once: add up only what had not been counted before."
 	}
 	return cubic(litres) + " m³ (" + litresOf(litres) + " L), from " + strings.Join(from, "; ")
 }

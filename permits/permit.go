@@ -75,7 +75,7 @@ type DrainState struct {
 	Into     string // the tank that took what came out
 	Recorded Mark
 	Accepted bool    // the chief engineer accepted the deviation in writing
-	TotalL   float64 // all that came out, over every record
+	TotalL   float64 // all that came out, what came in the hold included
 }
 
 // StoredState is the last reading of one stored energy.

@@ -17,7 +17,8 @@ const (
 	KindRecordStart  Kind = "record start attempt"
 )
 
-// RecordDrain is what came out of one section, the hold after it, pressure and temperature.
+// RecordDrain is what has come out of one section since its drain was opened, in all, then the hold, pressure and
+// temperature. A later record of the same section replaces the one before; it does not come on top of it.
 type RecordDrain struct {
 	Section string                 `json:"section"`
 	Reading isolation.DrainReading `json:"reading"`
@@ -78,7 +79,7 @@ func (a RecordDrain) apply(e Entry, p *Permit) {
 	d := &p.drains[i]
 	d.Reading, d.Into, d.Recorded, d.Accepted = a.Reading, strings.TrimSpace(a.Into), Mark{e.By, e.At}, false
 	d.Finding = e.Found[0]
-	d.TotalL += a.Reading.OutL + a.Reading.HoldInL
+	d.TotalL = a.Reading.OutL + a.Reading.HoldInL
 	p.unprove(e)
 }
 
