@@ -101,7 +101,7 @@ func TestStoppingCutsLivePages(t *testing.T) {
 	for lines.Scan() {
 	}
 	c.http.CloseIdleConnections()
-	for range 100 {
+	for range 500 {
 		if runtime.NumGoroutine() <= before {
 			return
 		}
