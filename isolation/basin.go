@@ -25,14 +25,19 @@ type Stub struct {
 }
 
 // outlook computes what Basis foretells.
-func (b *Basis) outlook() (drain.Outlook, error) {
+func (b *Basis) outlook() (drain.Outlook, error) { return b.foretold(drain.Predict) }
+
+// survey computes the same without its times, in a small part of the time.
+func (b *Basis) survey() (drain.Outlook, error) { return b.foretold(drain.Survey) }
+
+func (b *Basis) foretold(by func(drain.Section) (drain.Outlook, error)) (drain.Outlook, error) {
 	s := b.Section
 	f, err := drain.NewFluid(b.Fluid)
 	if err != nil {
 		return drain.Outlook{}, err
 	}
 	s.Fluid = f
-	return drain.Predict(s)
+	return by(s)
 }
 
 // ambientC is the temperature of a liquid of which the plant file says none: an engine room's (from memory: class rules

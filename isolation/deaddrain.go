@@ -23,6 +23,10 @@ func (k *task) withDeadDrains(p cut.Problem, s cut.Solution) (cut.Solution, erro
 		return s, nil
 	}
 	without, errWithout := k.mend(p, s, k.dropLive)
+	if errWithout == nil && without.Cost == s.Cost { // the other way cannot be cheaper
+		without.Bound, without.Unique = s.Bound, false
+		return without, nil
+	}
 	stricter, errStricter := k.mend(p, s, k.raiseLive)
 	switch {
 	case errWithout != nil && errStricter != nil:

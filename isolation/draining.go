@@ -19,7 +19,7 @@ const (
 // drainRegion chooses the openings of a region that holds liquid and foretells what comes out of them.
 func (k *task) drainRegion(d *drawOff, r region, may []int32) {
 	drains, vents := k.byRole(may)
-	all, whole, guessed, err := k.foretell(r, may)
+	all, whole, guessed, err := k.survey(r, may)
 	if err != nil || whole.TrappedM3*1000 < leastL {
 		k.openAll(d, r, may)
 		if err != nil && k.volumeKnown(all) {
@@ -93,7 +93,7 @@ func (k *task) volumeKnown(b Basis) bool { return len(b.Section.Links)+len(b.Sec
 
 // outWith gives what is foretold with these openings open; the zero Outlook where nothing can be.
 func (k *task) outWith(r region, open ...[]int32) drain.Outlook {
-	_, o, _, err := k.foretell(r, slices.Concat(open...))
+	_, o, _, err := k.survey(r, slices.Concat(open...))
 	if err != nil {
 		return drain.Outlook{}
 	}

@@ -61,9 +61,10 @@ func (k *task) withLetDown(p cut.Problem, s cut.Solution) (cut.Solution, error) 
 		return s, nil
 	}
 	best, err := k.loosen(p, s, func(bad, _ []int32) []int32 { return bad })
-	other, errOther := k.loosen(p, s, k.valvesBeside)
-	if err != nil || errOther == nil && other.Cost < best.Cost {
-		best, err = other, errOther
+	if err != nil || best.Cost > s.Cost {
+		if other, errOther := k.loosen(p, s, k.valvesBeside); err != nil || errOther == nil && other.Cost < best.Cost {
+			best, err = other, errOther
+		}
 	}
 	if err != nil {
 		return s, errTight

@@ -10,14 +10,24 @@ import (
 // prove it: common practice, no source. Beyond it the region is not provable.
 const stubShare = 0.2
 
-// foretell computes what comes out of a region with these openings open, and with those that the work opens itself.
+// foretell computes what comes out of a region with these openings open, and how long it takes: see survey.
+func (k *task) foretell(r region, open []int32) (Basis, drain.Outlook, []string, error) {
+	b, o, guessed, err := k.survey(r, open)
+	if err == nil {
+		o, err = b.outlook()
+	}
+	return b, o, guessed, err
+}
+
+// survey computes what comes out of a region with these openings open, and with those that the work opens itself, but
+// not how long it takes, which is nearly all of the labour.
 //
 // A short pipe that rises to a shut point has no air at its end, and whether it lets its liquid go cannot be foretold.
 // By itself that would keep every section from being provable, since every valve has such a stub. So dead ends that no
 // air gets to are taken out of what must come, and counted as what may come: see Basis.Stubs.
-func (k *task) foretell(r region, open []int32) (Basis, drain.Outlook, []string, error) {
+func (k *task) survey(r region, open []int32) (Basis, drain.Outlook, []string, error) {
 	b, guessed := k.basis(r, append(k.workOpenings(r), open...))
-	o, err := b.outlook()
+	o, err := b.survey()
 	if err != nil || o.Provable || o.TrappedM3 == 0 {
 		return b, o, guessed, err
 	}
@@ -25,7 +35,7 @@ func (k *task) foretell(r region, open []int32) (Basis, drain.Outlook, []string,
 	if !ok {
 		return b, o, guessed, nil
 	}
-	if so, err := short.outlook(); err == nil && so.Provable {
+	if so, err := short.survey(); err == nil && so.Provable {
 		return short, so, guessed, nil
 	}
 	return b, o, guessed, nil
