@@ -1,6 +1,7 @@
 package isolation
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -19,13 +20,15 @@ func (s *Section) Judge(r DrainReading) (Finding, error) {
 			return Finding{}, fmt.Errorf("judge section %s: %s is not a number", s.ID, name)
 		}
 	}
-	o, err := s.Basis.outlook()
-	if err != nil {
-		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("Nothing that comes out proves %s: %s.", s.Name, s.Why)}, nil
+	v, err := s.verdict(r, func(d drain.Section) (drain.Outlook, error) { return drain.PredictWithin(d, s.DrainS) })
+	if err == nil && v.Result == drain.Passing { // seldom, and then the words say where it would stand, which wants the course
+		v, err = s.verdict(r, drain.Predict)
 	}
-	out := r.OutL - min(s.Basis.stubL(), max(0, r.OutL-o.OutM3*1000)) // what stubs let go explains that much and no more
-	v, err := drain.Judge(o, drain.Record{OutM3: out / 1000, HoldS: r.HoldS, HoldInM3: r.HoldInL / 1000, GaugeBar: r.GaugeBar, TempC: r.TempC}, nil)
-	if err != nil {
+	var unknown *noOutlook
+	switch {
+	case errors.As(err, &unknown):
+		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("Nothing that comes out proves %s: %s.", s.Name, s.Why)}, nil
+	case err != nil:
 		return Finding{}, fmt.Errorf("judge section %s: %w", s.ID, err)
 	}
 	f := Finding{OK: v.Result == drain.Drained, Result: v.Result.String(), Words: v.Words, Likely: v.Likely, Class: v.Class}
@@ -36,4 +39,17 @@ func (s *Section) Judge(r DrainReading) (Finding, error) {
 		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("What came out agrees with what was computed, but it proves nothing here: %s.", s.Why)}, nil
 	}
 	return f, nil
+}
+
+// noOutlook says that nothing can be foretold of a section.
+type noOutlook struct{ error }
+
+// verdict judges a reading against what by foretells.
+func (s *Section) verdict(r DrainReading, by func(drain.Section) (drain.Outlook, error)) (drain.Verdict, error) {
+	o, err := s.Basis.foretold(by)
+	if err != nil {
+		return drain.Verdict{}, &noOutlook{err}
+	}
+	out := r.OutL - min(s.Basis.stubL(), max(0, r.OutL-o.OutM3*1000)) // what stubs let go explains that much and no more
+	return drain.Judge(o, drain.Record{OutM3: out / 1000, HoldS: r.HoldS, HoldInM3: r.HoldInL / 1000, GaugeBar: r.GaugeBar, TempC: r.TempC}, nil)
 }

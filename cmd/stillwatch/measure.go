@@ -1,5 +1,3 @@
-//go:build metrics
-
 package main
 
 import (
@@ -13,5 +11,5 @@ import (
 
 // newMeter measures a register until ctx ends.
 func newMeter(ctx context.Context, reg *register.Register, logger *slog.Logger) web.Meter {
-	return metrics.New(ctx, metrics.Config{Register: reg, Version: version(), Logger: logger})
+	return metrics.New(ctx, metrics.Config{Register: reg, Version: version(), Backup: reg.LastBackup, Logger: logger})
 }

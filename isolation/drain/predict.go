@@ -68,13 +68,25 @@ type Behind struct {
 // size, level or name that makes no sense, a fluid below its pour point and a
 // drain above all it should drain. O(L²) in the number of links.
 // The time takes nearly all of the work: see [Survey].
-func Predict(s Section) (Outlook, error) { return predict(s, 1) }
+func Predict(s Section) (Outlook, error) {
+	return predict(s, func(o *Outlook, n *net, b basin) { o.time(n, b, 1) })
+}
+
+// PredictWithin is Predict for a section whose time to drain is known from an earlier Predict of the same section,
+// seconds: all but the course and the drains' own times is the same, as quick as a [Survey].
+func PredictWithin(s Section, drainS float64) (Outlook, error) {
+	if err := secondsBand.within("time to drain", drainS); err != nil {
+		return Outlook{}, err
+	}
+	return predict(s, func(o *Outlook, n *net, _ basin) { o.DrainS, o.WaitS = drainS, n.waitS(drainS) })
+}
 
 // Survey is Predict without times, course and film (all zero): what is needed to
 // choose among drains and vents, some fifty times quicker. [Judge] wants a Predict.
-func Survey(s Section) (Outlook, error) { return predict(s, 0) }
+func Survey(s Section) (Outlook, error) { return predict(s, nil) }
 
-func predict(s Section, refine int) (Outlook, error) {
+// predict does the work of all three; time fills in DrainS and WaitS, nil where they are not wanted.
+func predict(s Section, time func(*Outlook, *net, basin)) (Outlook, error) {
 	at, err := s.check()
 	if err != nil {
 		return Outlook{}, err
@@ -99,8 +111,8 @@ func predict(s Section, refine int) (Outlook, error) {
 	}
 	o.SpreadM3 = n.spreadM3(b)
 	o.Behind = n.behind(b)
-	if refine > 0 {
-		o.time(n, b, refine)
+	if time != nil {
+		time(&o, n, b)
 		o.film(n)
 		o.timed = true
 	}
@@ -183,9 +195,14 @@ func (o *Outlook) time(n *net, b basin, refine int) {
 		o.DrainS = math.Max(o.DrainS, e.TimeS)
 	}
 	o.Curve = together(o.Drains)
-	// at equal volume and head a narrower bore drains slower by d⁻⁴ (laminar) to
-	// d⁻²˙⁵ (turbulent); the steeper law is taken for all
-	o.WaitS = o.DrainS * math.Pow(1-n.sec.Margin.filled().Bore, -4)
+	o.WaitS = n.waitS(o.DrainS)
+}
+
+// waitS gives how long to wait where the bores may be as narrow as their margin says.
+// At equal volume and head a narrower bore drains slower by d⁻⁴ (laminar) to
+// d⁻²˙⁵ (turbulent); the steeper law is taken for all.
+func (n *net) waitS(drainS float64) float64 {
+	return drainS * math.Pow(1-n.sec.Margin.filled().Bore, -4)
 }
 
 // thinned leaves out points that bring less than a hundredth of the time and of the
@@ -230,9 +247,12 @@ func (o *Outlook) judgeProof(n *net) {
 		o.Why = "no air can be relied on at " + strings.Join(o.Unvented, "; ")
 	default:
 		o.Provable = true
-		o.Why = fmt.Sprintf("every part that drains breathes from a vent; %.3g L must come out, give or take %.3g L", 1000*o.OutM3, 1000*o.SpreadM3)
-		if len(o.Pockets) > 0 {
-			o.Why += fmt.Sprintf(", and %.3g L stay in %d pockets", 1000*o.KeptM3, len(o.Pockets))
+		o.Why = fmt.Sprintf("every part that drains breathes from a vent; %s must come out, give or take %s", litres(o.OutM3), litres(o.SpreadM3))
+		switch n := len(o.Pockets); {
+		case n == 1:
+			o.Why += fmt.Sprintf(", and %s stay in one pocket", litres(o.KeptM3))
+		case n > 1:
+			o.Why += fmt.Sprintf(", and %s stay in %d pockets", litres(o.KeptM3), n)
 		}
 	}
 }

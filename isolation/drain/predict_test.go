@@ -2,6 +2,7 @@ package drain
 
 import (
 	"math"
+	"reflect"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -126,11 +127,11 @@ func TestHotterNeverDrainsSlower(t *testing.T) {
 func TestHalvedStepGivesTheSameTime(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		s := randomSection(r, 12)
-		o, err := predict(s, 1)
+		o, err := refined(s, 1)
 		if err != nil {
 			r.Skip(err)
 		}
-		half, err := predict(s, 2)
+		half, err := refined(s, 2)
 		if err != nil {
 			r.Fatal(err)
 		}
@@ -196,4 +197,29 @@ func TestPredictAgreesWithAPipeDrainedByHand(t *testing.T) {
 			t.Errorf("laminar: DrainS = %v, want %v", o.DrainS, want)
 		}
 	}
+}
+
+// TestKnownTimeGivesTheSameJudgement: a verdict needs no new course where the time is known already.
+func TestKnownTimeGivesTheSameJudgement(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := randomSection(t, 10)
+		whole, err := Predict(s)
+		if err != nil {
+			t.Skip(err)
+		}
+		quick, err := PredictWithin(s, whole.DrainS)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := Record{OutM3: rapid.Float64Range(0, 1.5).Draw(t, "share") * whole.OutM3, HoldS: 900, TempC: s.TempC,
+			HoldInM3: rapid.SampledFrom([]float64{0, 1e-5, 1e-3}).Draw(t, "came in")}
+		want, errWant := Judge(whole, r, nil)
+		got, errGot := Judge(quick, r, nil)
+		if want.Result == Passing { // its words also say where it would stand, for which the course is wanted
+			got.Words = want.Words
+		}
+		if (errWant == nil) != (errGot == nil) || !reflect.DeepEqual(got, want) {
+			t.Fatalf("Judge after PredictWithin = %+v, %v, want %+v, %v", got, errGot, want, errWant)
+		}
+	})
 }

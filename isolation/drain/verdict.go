@@ -144,7 +144,7 @@ func (o Outlook) passing(v Verdict, r Record, refill float64, points []string) V
 	}
 	excess := r.OutM3 - v.ExpectedM3 - v.SpreadM3
 	if excess > 0 {
-		say = append(say, fmt.Sprintf("%s came out where at most %s can have been in it.", litres(r.OutM3), litres(v.ExpectedM3+v.SpreadM3)))
+		say = append(say, fmt.Sprintf("%s came out where at most %s can have been in it.", fully(r.OutM3), fully(v.ExpectedM3+v.SpreadM3)))
 		if r.OpenS > 0 && v.RateM3S == 0 {
 			v.RateM3S = excess / r.OpenS
 			say = append(say, fmt.Sprintf("Something passes at %s or more.", perHour(v.RateM3S)))
@@ -177,7 +177,7 @@ func (o Outlook) doubts(v Verdict, r Record) []string {
 	case missing > v.SpreadM3 && r.OutM3 < 0.1*v.ExpectedM3:
 		add("Only %s of %s came out: the drain is blocked, shut or not joined to the section, or no air gets in.", litres(r.OutM3), litres(v.ExpectedM3))
 	case missing > v.SpreadM3:
-		add("%s of %s are missing, more than the %s by which the estimate may be off.", litres(missing), litres(v.ExpectedM3), litres(v.SpreadM3))
+		add("%s of %s are missing, more than the %s by which the estimate may be off.", fully(missing), litres(v.ExpectedM3), fully(v.SpreadM3))
 	}
 	if !o.Provable {
 		add("Nothing that comes out proves this section: %s.", o.Why)
@@ -231,7 +231,19 @@ func names(list []Boundary) []string {
 	return out
 }
 
-func litres(m3 float64) string { return fmt.Sprintf("%.3g L", m3*1000) }
+// litres writes a volume as it can be read off a jug or a drum: in millilitres below a tenth of a litre.
+func litres(m3 float64) string {
+	switch l := math.Abs(m3 * 1000); {
+	case l < 0.0995:
+		return fmt.Sprintf("%.0f mL", m3*1e6)
+	case l < 99.95:
+		return fmt.Sprintf("%.1f L", m3*1000)
+	}
+	return fmt.Sprintf("%.0f L", m3*1000)
+}
+
+// fully writes a volume with all that it is compared by.
+func fully(m3 float64) string { return fmt.Sprintf("%.3g L", m3*1000) }
 
 func perHour(m3s float64) string { return fmt.Sprintf("%.3g L/h", m3s*3.6e6) }
 

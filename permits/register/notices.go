@@ -96,23 +96,40 @@ func setMark(db *gorm.DB, name, value string) error {
 	return db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&markRow{name, value}).Error
 }
 
-// backupNotice tells of a register that has no backup, or an old one.
-func (r *Register) backupNotice(ctx context.Context, now time.Time) (Notice, bool) {
-	const do = "Write one with the command backup, to another disk, and keep it ashore or in another space."
+// LastBackup gives when the last backup of this register was written; known is false if there has been none, or the
+// register cannot be read.
+func (r *Register) LastBackup(ctx context.Context) (at time.Time, known bool) {
+	at, err := r.lastBackup(ctx)
+	return at, err == nil && !at.IsZero()
+}
+
+// lastBackup gives when the last backup was written; the zero time if there has been none.
+func (r *Register) lastBackup(ctx context.Context) (time.Time, error) {
 	var mark markRow
 	err := r.db.read.WithContext(ctx).Take(&mark, "name = ?", lastBackupMark).Error
 	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return time.Time{}, nil
+	}
+	if err != nil {
+		return time.Time{}, err
+	}
+	return time.Parse(time.RFC3339, mark.Value)
+}
+
+// backupNotice tells of a register that has no backup, or an old one.
+func (r *Register) backupNotice(ctx context.Context, now time.Time) (Notice, bool) {
+	const do = "Write one with the command backup, to another disk, and keep it ashore or in another space."
+	at, err := r.lastBackup(ctx)
+	switch {
+	case err != nil:
+		return Notice{NoticeDisk, now, "The register cannot be read: " + err.Error() + ".", "Look at the disk."}, true
+	case at.IsZero():
 		first, err := r.Entry(ctx, 0)
 		if err != nil || now.Sub(first.At) < backupAge {
 			return Notice{}, false
 		}
 		return Notice{NoticeBackup, first.At, "There has never been a backup of this register.", do}, true
-	}
-	if err != nil {
-		return Notice{NoticeDisk, now, "The register cannot be read: " + err.Error() + ".", "Look at the disk."}, true
-	}
-	at, err := time.Parse(time.RFC3339, mark.Value)
-	if err != nil || now.Sub(at) < backupAge {
+	case now.Sub(at) < backupAge:
 		return Notice{}, false
 	}
 	return Notice{NoticeBackup, at, "The last backup of this register is of " + at.UTC().Format("2006-01-02 15:04 MST") + ".", do}, true
