@@ -43,7 +43,7 @@ jobs:
 		passing []NodeID
 		want    string
 	}{
-		{"V0", nil, "is in the plan. Keeps fuel from tank from the work. F in place of V0 would take as many points, but"},
+		{"V0", nil, "is in the plan. Holds back fuel from tank. F in place of V0 would take as many points, but"},
 		{"V0", []NodeID{"F"}, "Without it the plan would need 2 points instead of 1: V1 and V2 in place of V0"},
 		{"V0", []NodeID{"F", "V1"}, "Without it there is no plan: tank cannot be isolated from work"},
 		{"V1", nil, "Shutting it as well would save no other point: the plan would have 2 points instead of 1"},

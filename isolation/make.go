@@ -128,11 +128,3 @@ func (k *task) summary(plan *Plan, picked choice) string {
 	}
 	return s
 }
-
-// amount gives a number with the word that goes with it.
-func amount(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}

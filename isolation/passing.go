@@ -60,7 +60,10 @@ func (k *task) whatFrom(n *Node) string {
 		s = "energy"
 	case n.Energy == "electrical":
 		s = "current"
-	case n.Energy.Nature() == Liquid && n.Fluid != "" && n.Fluid != s:
+	case n.Energy == "lube":
+		s = "lubricating oil"
+	}
+	if n.Energy.Nature() == Liquid && n.Fluid != "" && n.Fluid != s {
 		s += " (" + n.Fluid + ")"
 	}
 	switch {

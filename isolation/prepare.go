@@ -2,6 +2,7 @@ package isolation
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -29,12 +30,16 @@ func (k *task) sayPrepare(plan *Plan) {
 	}
 	if s := k.plant.Machine(k.machine.Standby); s != nil {
 		plan.Standby = s.ID
-		say("Start %s, see it carry the load, and only then stop %s.", s.Name, k.machine.Name)
+		say("Put %s into service and see it carry the load, before anything is done to %s.", s.Name, k.machine.Name)
 		if took := k.lostOf(plan, s); len(took) > 0 {
 			say("This plan also takes %s from %s, which is to run instead: settle that first.", strings.Join(took, ", "), s.Name)
 		}
 	}
-	say("Stop %s in its usual way and see it stop.", k.machine.Name)
+	if len(k.machine.Controls) > 0 {
+		say("Stop %s in its usual way and see it stop.", k.machine.Name)
+	} else {
+		say("Take %s out of service in its usual way.", k.machine.Name)
+	}
 }
 
 // lostByMachine says what else will be without its supply.
@@ -46,7 +51,7 @@ func (k *task) lostByMachine(plan *Plan) []string {
 	for _, id := range plan.Lost {
 		names = append(names, k.plant.Node(id).Label())
 	}
-	return []string{"Without supply while the plan is on: " + strings.Join(names, ", ") + ". Agree it with those who need them."}
+	return []string{"Without supply while the plan is on: " + strings.Join(names, ", ") + ". Agree it with everybody who depends on that."}
 }
 
 // lostOf lists what of another machine loses its supply.
@@ -64,8 +69,8 @@ func (k *task) lostOf(plan *Plan, m *Machine) []string {
 // and then the start attempt with the controls going back to off (DOE-STD-1030-96; 29 CFR 1910.147 App. A).
 func (k *task) sayProofs(plan *Plan, d drawOff) {
 	say := func(format string, a ...any) { plan.Proofs = append(plan.Proofs, fmt.Sprintf(format, a...)) }
-	for _, t := range plan.DeadTests {
-		say("Prove %s dead on all poles; the detector is proved on a live part before and after.", t.Name)
+	if dead := namesOf(plan.DeadTests, func(t DeadTest) string { return t.Name }); len(dead) > 0 {
+		say("Prove dead on all poles: %s. The detector is proved on a live part before and after.", andList(dead))
 	}
 	for _, s := range plan.Stored {
 		say("%s", s.Words)
@@ -75,12 +80,11 @@ func (k *task) sayProofs(plan *Plan, d drawOff) {
 			say("Drain %s as far as it goes; that proves nothing here: %s. The chief engineer decides whether that will do.", s.Name, s.Why)
 			continue
 		}
-		say("Drain %s and record what comes out: %.1f L are expected, give or take %.1f L; then hold, and record what still comes.", s.Name, s.OutL, s.SpreadL)
+		say("Drain %s: %s should come out, give or take %s. Record it; then hold, and record what still comes.", s.Name, Litres(s.OutL), Litres(s.SpreadL))
 	}
-	for _, o := range d.open {
-		if !k.inSection(plan, k.at(o.node).ID) {
-			say("See %s run or blow dry, and stay dry.", k.at(o.node).Label())
-		}
+	dry := slices.DeleteFunc(slices.Clone(d.open), func(o opened) bool { return k.inSection(plan, k.at(o.node).ID) })
+	if names := namesOf(dry, func(o opened) string { return k.at(o.node).Label() }); len(names) > 0 {
+		say("See run or blow dry, and then stay dry: %s.", andList(names))
 	}
 	for _, s := range d.shutIn {
 		say("%s", s)
@@ -88,6 +92,14 @@ func (k *task) sayProofs(plan *Plan, d drawOff) {
 	if len(plan.DeadTests) > 0 || len(plan.Steps) > 0 && plan.Steps[0].Phase == PhaseStop {
 		say("Try to start; nothing may move. Then put the controls back to off. A start attempt proves nothing where the controls hold themselves in.")
 	}
+}
+
+func namesOf[T any](list []T, name func(T) string) []string {
+	var out []string
+	for _, t := range list {
+		out = append(out, name(t))
+	}
+	return out
 }
 
 func (k *task) inSection(plan *Plan, id NodeID) bool {

@@ -195,21 +195,24 @@ func (k *task) motive(points []int32) map[int32][]int32 {
 	return moves
 }
 
-// stepWhy says in a sentence what a point is for.
+// stepWhy says in a sentence what a point is for. Of the first of two in series it names a source that is cut twice.
 func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
-	s := ""
+	s := "Holds back"
+	if outer {
+		s = "The first of two in series against"
+		cuts = slices.DeleteFunc(slices.Clone(cuts), func(c int32) bool { return !k.twice(c) })
+	}
 	if n := k.nearest(i, cuts); n >= 0 {
-		what := k.whatFrom(k.at(n)) + " from " + k.at(n).Label()
+		s += " " + k.whatFrom(k.at(n)) + " from " + k.at(n).Label()
 		switch {
 		case len(cuts) == 2:
-			what += ", and what another source could send this way,"
+			s += ", and what another source could send this way"
 		case len(cuts) > 2:
-			what += fmt.Sprintf(", and what %d other sources could send this way,", len(cuts)-1)
+			s += fmt.Sprintf(", and what %d other sources could send this way", len(cuts)-1)
 		}
-		s = "Keeps " + what + " from the work."
-		if outer {
-			s = "The first of two in series against " + strings.TrimSuffix(what, ",") + "."
-		}
+		s += "."
+	} else {
+		s = ""
 	}
 	for _, m := range moved {
 		s += fmt.Sprintf(" Takes away what moves %s, which then stays shut.", k.at(m).Label())

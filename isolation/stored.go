@@ -63,7 +63,7 @@ func newStoredCheck(id string, s Stored, bleedM float64) (StoredCheck, error) {
 	default:
 		c.Quantity, c.Unit, c.Now, c.Limit = "restrained: 1 yes, 0 no", "", 0, 1
 	}
-	c.Words = c.Name + ": " + w.Words
+	c.Words = inSentence(c.Name, w.Words)
 	if s.Restraint != "" {
 		c.Words += " Restraint: " + s.Restraint + "."
 	}

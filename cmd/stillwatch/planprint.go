@@ -42,7 +42,7 @@ func printPlan(out io.Writer, p *isolation.Plan) error {
 	}
 	s.list("Before", p.Prepare)
 	s.steps(p)
-	s.line("\nIt comes off in exactly the reverse order. Walk: %.0f m (%.0f m in the order of the file).", p.WalkM, p.ListWalkM)
+	s.line("\nIt comes off in exactly the reverse order. %s", walk(p))
 	s.list("Prove", p.Proofs)
 	s.sections(p)
 	s.sources(p)
@@ -94,9 +94,10 @@ func (s *sheet) sections(p *isolation.Plan) {
 	}
 	s.line("\nWhat stands in it")
 	for _, c := range p.Sections {
-		s.line("  %s: %.1f L held, %.1f L must come out (give or take %.1f L), %.1f L stay; about %s", c.Name, c.TrappedL, c.OutL, c.SpreadL, c.KeptL, minutes(c.DrainS))
+		s.line("  %s: %s held, %s should come out (give or take %s) in about %s, %s stay", c.Name, isolation.Litres(c.TrappedL), isolation.Litres(c.OutL),
+			isolation.Litres(c.SpreadL), minutes(c.DrainS), isolation.Litres(c.KeptL))
 		for _, k := range c.Pockets {
-			s.line("    stays at %s: %.1f L", orID(k.Name, string(k.At)), k.Litres)
+			s.line("    stays at %s: %s", orID(k.Name, string(k.At)), isolation.Litres(k.Litres))
 		}
 		if !c.Provable {
 			s.line("    draining proves nothing here: %s", c.Why)
@@ -109,9 +110,30 @@ func (s *sheet) sources(p *isolation.Plan) {
 		return
 	}
 	s.line("\nSources and what is demanded of each")
+	names := map[[2]string][]string{}
+	var order [][2]string
 	for _, c := range p.Sources {
-		s.line("  %-6s %s: %s", c.Demand, orID(c.Name, string(c.ID)), c.Because)
+		key := [2]string{c.Demand, c.Because}
+		if names[key] == nil {
+			order = append(order, key)
+		}
+		names[key] = append(names[key], orID(c.Name, string(c.ID)))
 	}
+	for _, key := range order {
+		s.line("  %-6s %s", key[0], strings.Join(names[key], ", "))
+		s.line("         because: %s", key[1])
+	}
+}
+
+// walk says how far the round goes, and how much the order saves.
+func walk(p *isolation.Plan) string {
+	switch saved := p.ListWalkM - p.WalkM; {
+	case p.ListWalkM < 0.5:
+		return "All of it stands in one place."
+	case saved >= 0.5:
+		return fmt.Sprintf("The walk is %.0f m, %.0f m shorter than in the order of the plant file.", p.WalkM, saved)
+	}
+	return fmt.Sprintf("The walk is %.0f m.", p.WalkM)
 }
 
 // heading names the job, its machine where it has one, and how far people go into it.

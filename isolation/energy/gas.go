@@ -102,7 +102,7 @@ func (g Gas) Predict() (Wait, error) {
 		w.WaitS = g.ventS()
 		w.Words = fmt.Sprintf("Through its bleed it should be vented after %s.", span(w.WaitS))
 	}
-	w.Words += fmt.Sprintf(" It holds %.3g kJ; a vessel that bursts with that wants %.0f m of distance.", w.EnergyJ/1000, far)
+	w.Words += fmt.Sprintf(" It holds %s; under test one keeps %.0f m from a vessel with that.", joules(w.EnergyJ), far)
 	return w, nil
 }
 
@@ -210,8 +210,8 @@ func (a Accumulator) Predict() (Wait, error) {
 	over := math.Max(0, a.PressurePa-AtmospherePa)
 	w := Wait{Kind: "accumulator", Figure: over, Limit: atRestPa, Unit: "Pa gauge", EnergyJ: gas.energy(), Source: gasSource, Never: over > atRestPa}
 	far, err := SafeDistance(w.EnergyJ)
-	w.Words = fmt.Sprintf("Let the liquid off; waiting does not lower it. The gas stays at %.3g bar even then and holds %.3g kJ (%.0f m if it bursts): vent it before the shell is opened.",
-		(a.PrechargePa-AtmospherePa)/1e5, w.EnergyJ/1000, far)
+	w.Words = fmt.Sprintf("Let the liquid off; waiting does not lower it. The gas stays at %.3g bar even then and holds %s (under test one keeps %.0f m from that): vent it before the shell is opened.",
+		(a.PrechargePa-AtmospherePa)/1e5, joules(w.EnergyJ), far)
 	return w, err
 }
 

@@ -100,12 +100,25 @@ func below(what string, value, limit float64, unit string) Judgement {
 // span writes a time in the unit people would use.
 func span(s float64) string {
 	switch {
+	case s < 10:
+		return fmt.Sprintf("%.2g s", s)
 	case s < 120:
-		return fmt.Sprintf("%.3g s", s)
+		return fmt.Sprintf("%.0f s", s)
 	case s < 7200:
 		return fmt.Sprintf("%.0f min", s/60)
 	}
 	return fmt.Sprintf("%.1f h", s/3600)
+}
+
+// joules writes a large energy in the unit that keeps it short.
+func joules(j float64) string {
+	switch {
+	case j < 1e4:
+		return fmt.Sprintf("%.2g kJ", j/1e3)
+	case j < 1e6:
+		return fmt.Sprintf("%.0f kJ", j/1e3)
+	}
+	return fmt.Sprintf("%.1f MJ", j/1e6)
 }
 
 // withUnit writes a figure with its unit, if it has one.
