@@ -16,12 +16,12 @@ type Close struct {
 // Kind says which act this is.
 func (Close) Kind() Kind { return KindClose }
 
-func (a Close) decide(_ Setting, p Permit) (outcome, error) {
+func (a Close) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "close"
 	if l, on := p.NextRemove(); on {
 		return outcome{}, refuse(gate, nextInWords("off next", l), "%d locks and tags still hang on permit %d.", p.LocksOn(), p.id)
 	}
-	if err := p.nobodyOn(gate); err != nil {
+	if err := p.nobodyOn(s, gate); err != nil {
 		return outcome{}, err
 	}
 	if !a.Positions {
@@ -49,11 +49,11 @@ type Cancel struct {
 // Kind says which act this is.
 func (Cancel) Kind() Kind { return KindCancel }
 
-func (a Cancel) decide(_ Setting, p Permit) (outcome, error) {
+func (a Cancel) decide(s Setting, p Permit) (outcome, error) {
 	if err := words("words", a.Words, 3, 500); err != nil {
 		return outcome{}, err
 	}
-	if err := p.nobodyOn("cancel"); err != nil {
+	if err := p.nobodyOn(s, "cancel"); err != nil {
 		return outcome{}, err
 	}
 	if p.state == Draft || p.state == Authorised {

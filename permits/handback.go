@@ -14,9 +14,9 @@ type HandBack struct {
 // Kind says which act this is.
 func (HandBack) Kind() Kind { return KindHandBack }
 
-func (a HandBack) decide(_ Setting, p Permit) (outcome, error) {
+func (a HandBack) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "hand back"
-	if err := p.nobodyOn(gate); err != nil {
+	if err := p.nobodyOn(s, gate); err != nil {
 		return outcome{}, err
 	}
 	if a.ToolsBack != p.toolsOut {
@@ -29,14 +29,14 @@ func (a HandBack) decide(_ Setting, p Permit) (outcome, error) {
 }
 
 // nobodyOn refuses while somebody is still signed on.
-func (p Permit) nobodyOn(gate string) error {
+func (p Permit) nobodyOn(s Setting, gate string) error {
 	on := p.SignedOn()
 	if len(on) == 0 {
 		return nil
 	}
 	names := make([]string, len(on))
 	for i, id := range on {
-		names[i] = string(id)
+		names[i] = s.name(id)
 	}
 	return refuse(gate, "Each signs off for himself.", "Still signed on: %s.", strings.Join(names, ", "))
 }

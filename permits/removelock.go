@@ -32,7 +32,7 @@ func (a RemoveLock) decide(s Setting, p Permit) (outcome, error) {
 	}
 	if l.Fitted.By != s.Actor().ID && !l.Released {
 		return outcome{}, refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
-			"%s fitted lock %d, not %s.", l.Fitted.By, l.Step.N, s.Actor())
+			"%s fitted lock %d, not %s.", s.name(l.Fitted.By), l.Step.N, s.Actor())
 	}
 	left, why := p.LeaveAt(s.Held, l)
 	if a.Position != left {
@@ -93,7 +93,7 @@ func (a ReleaseOwner) decide(s Setting, p Permit) (outcome, error) {
 			return outcome{to: p.state}, nil
 		}
 	}
-	return outcome{}, &Refusal{Kind: NotFound, Gate: gate, What: string(a.Owner) + " has no lock on for this permit."}
+	return outcome{}, &Refusal{Kind: NotFound, Gate: gate, What: s.name(a.Owner) + " has no lock on for this permit."}
 }
 
 func (a ReleaseOwner) apply(_ Entry, p *Permit) {

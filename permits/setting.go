@@ -28,6 +28,14 @@ func (s Setting) Actor() Person {
 	return s.By
 }
 
+// name gives what people call somebody: the name on the books, or the short name if the books lack it.
+func (s Setting) name(id PersonID) string {
+	if p, ok := s.Ship.Person(id); ok {
+		return p.String()
+	}
+	return string(id)
+}
+
 // Holding is one point that an open permit means to hold, or holds, in a position.
 type Holding struct {
 	Permit   PermitID
