@@ -87,6 +87,9 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 	if err := d.all(dir); err != nil {
 		return fmt.Errorf("the demo did not go as it should: %w", err)
 	}
+	if c.data == "" {
+		fmt.Fprintln(out, "The folder is a temporary one and goes when the demo ends; keep it with --data DIR.")
+	}
 	if !c.once {
 		invite(out, base, dir)
 		<-ctx.Done()
@@ -220,5 +223,5 @@ func invite(out io.Writer, base, dir string) {
 	for _, c := range demoCrew {
 		fmt.Fprintf(out, "  %-5s PIN %s  %s\n", c.ID, c.pin, c.Rank)
 	}
-	fmt.Fprintf(out, "\nRegister and papers: %s (a temporary folder goes when you stop with Ctrl-C)\n", dir)
+	fmt.Fprintf(out, "\nRegister and papers: %s\nStop with Ctrl-C.\n", dir)
 }
