@@ -31,14 +31,14 @@ type terms struct {
 // plan with a valid bound, but may not be the least.
 const mostSupplies = 8
 
-// choose finds the least set of points that meets every demand: of all sets the one that takes a supply from the fewest
+// chooseFreely finds the least set of points that meets every demand: of all sets the one that takes a supply from the fewest
 // others, of those the one with fewest points, and of those the one with the least awkward places. The cost of a point is
 // large·1 + its awkwardness, so that awkward places only decide between sets with equally many points.
 //
 // A motive supply is a cost that several automatic valves share, which one minimum cut cannot say. So every set of
 // supplies that may be taken away is tried: those in the set are paid once, and then close and let their automatic
 // valves close. Where there are too many for that, the relaxation in which all supplies are free bounds what was not tried.
-func (k *task) choose(t terms) (choice, error) {
+func (k *task) chooseFreely(t terms) (choice, error) {
 	if len(k.sources) == 0 {
 		return choice{exact: true, unique: true, outer: map[int32]bool{}}, nil
 	}

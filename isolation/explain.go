@@ -45,6 +45,12 @@ func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (strin
 	if slices.Contains(picked.points, i) {
 		return k.whyIn(i, picked)
 	}
+	if alone := []int32{i}; len(k.unproved(alone)) > 0 {
+		held := k.heldShut()
+		by := k.guards(alone, alone)[0]
+		return fmt.Sprintf("%s is not in the plan. It stands behind %s, which permit %s holds: nothing presses on it until that is lifted, so nothing would prove that it holds.",
+			label, k.at(by).Label(), held[by]), nil
+	}
 	return k.whyOut(i, picked)
 }
 

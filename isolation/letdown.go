@@ -15,6 +15,9 @@ import (
 // that none is.
 var errTight = fmt.Errorf("no set of points was found with which every line can be let down before its joint is broken: %w", errUnmended)
 
+// errGuarded says that no set was found that does without points behind what only other permits hold.
+var errGuarded = fmt.Errorf("no set of points was found that does without those behind another permit's boundary: %w", errUnmended)
+
 // early leaves of the shut points those that are shut before the drains are opened.
 func (k *task) early(shut []bool) []bool {
 	out := slices.Clone(shut)
@@ -108,6 +111,8 @@ func unmended(err error) (what string, is bool) {
 	switch {
 	case errors.Is(err, errTight):
 		return "No set of points was found with which every line can be let down before its joint is broken.", true
+	case errors.Is(err, errGuarded):
+		return "No set of points was found that does without those behind another permit's boundary, on which nothing presses until it is lifted.", true
 	case errors.Is(err, errUnmended):
 		return "No set of points was found whose drains between two points can be opened: other sources come to them.", true
 	}

@@ -15,7 +15,7 @@ import (
 // It returns an error that says what does not hold; a plan that fails is shown to nobody.
 func Prove(p *Plant, r *Rules, plan Plan, c Circumstances) (ProvedPlan, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
-	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.joints, pr.figures} {
+	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.joints, pr.guarded, pr.figures} {
 		if err := check(); err != nil {
 			return ProvedPlan{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}

@@ -138,27 +138,7 @@ func (v *prover) reaches(source NodeID) bool {
 
 // alive marks what some source can come to while the drains are opened: without crossing a point of the plan that is shut
 // by then. A blank or spool is not yet, so it holds nothing back.
-func (v *prover) alive() map[NodeID]bool {
-	seen := map[NodeID]bool{}
-	var list []NodeID
-	for i := range v.plant.Nodes {
-		if n := &v.plant.Nodes[i]; n.Kind == Source {
-			seen[n.ID] = true
-			list = append(list, n.ID)
-		}
-	}
-	for len(list) > 0 {
-		at := list[0]
-		list = list[1:]
-		for _, to := range v.next[at] {
-			if !seen[to] && !v.early(to) {
-				seen[to] = true
-				list = append(list, to)
-			}
-		}
-	}
-	return seen
-}
+func (v *prover) alive() map[NodeID]bool { return v.pressed(v.early) }
 
 // early reports whether a step shuts a node before the drains are opened.
 func (v *prover) early(id NodeID) bool { return v.shut[id] != nil && v.shut[id].Phase == PhaseIsolate }

@@ -183,6 +183,7 @@ type exhaustion struct {
 	r     *Rules
 	next  map[NodeID][]NodeID
 	paths map[NodeID][][]NodeID // of every source
+	held  map[NodeID]bool       // by other permits, in the position in which they isolate
 }
 
 func newExhaustion(p *Plant, r *Rules) *exhaustion {
@@ -231,7 +232,7 @@ func (e *exhaustion) least() (lost, count int) {
 				shut[id] = true
 			}
 		}
-		if count == 0 || !e.moved(shut) || !e.holds(shut) || !e.loose(shut) {
+		if count == 0 || !e.moved(shut) || !e.holds(shut) || !e.loose(shut) || !e.pressed(shut) {
 			continue
 		}
 		if l := e.lost(shut); count < 0 || l < lost || l == lost && len(shut) < count {

@@ -69,13 +69,13 @@ func (k *task) othersLost(chosen []int32) int {
 // sparing looks for a set that takes less from others than s does, whatever it costs in points: services come before
 // locks. It gives s back where there is none, or where the search was not ended.
 func (k *task) sparing(p cut.Problem, s cut.Solution) cut.Solution {
-	lost := k.othersLost(s.Chosen)
+	lost := k.othersLost(k.withSupplies(s.Chosen))
 	if lost == 0 {
 		return s
 	}
 	p.NodeLimit = serviceNodes(p.N)
 	better, err := cut.SolveServices(p, k.serviceQuestion(p.N))
-	if err != nil || !better.Exact() || !k.deadDrains(p, better.Chosen) || len(k.tight(better.Chosen)) > 0 || k.othersLost(better.Chosen) >= lost {
+	if err != nil || !better.Exact() || !k.deadDrains(p, better.Chosen) || len(k.tight(better.Chosen)) > 0 || k.othersLost(k.withSupplies(better.Chosen)) >= lost {
 		return s
 	}
 	return better.Solution

@@ -9,7 +9,7 @@ import (
 // to pass, no other permit holds anything.
 type Circumstances struct {
 	Passing []NodeID // points recorded as passing and not repaired: none of them is chosen
-	Held    []Held   // points that open permits hold
+	Held    []Held   // points that other open permits hold: shared, and no point behind them counts unless the plan holds them too
 }
 
 // task is one job on one plant with the rules that apply: the question that Make, Why and the consequences share.

@@ -21,6 +21,7 @@ nothing. Exit status 0: the plan; 2: the demands cannot be met, and the way that
   --job ID          job in it
   --rules FILE      the company's own rules; otherwise the shipped ones
   --passing ID,...  points recorded as passing: none of them is used
+  --held N:ID,...   points that other open permits hold shut, each with its permit's number: they are shared
   --why POINT       explain why this point is in the plan, or why not
   --json            print the plan as one JSON object
 `
@@ -80,6 +81,7 @@ func readQuestion(name, usage string, args []string, out io.Writer) (question, e
 	plant := flags.String("plant", "", "")
 	rules := flags.String("rules", "", "")
 	passing := flags.String("passing", "", "")
+	held := flags.String("held", "", "")
 	flags.StringVar(&q.job, "job", "", "")
 	flags.BoolVar(&q.json, "json", false, "")
 	if name == "plan" {
@@ -96,7 +98,30 @@ func readQuestion(name, usage string, args []string, out io.Writer) (question, e
 	case *plant == "" || q.job == "":
 		return q, fmt.Errorf("%s: --plant FILE and --job ID are needed; --help shows the options", name)
 	}
-	return q, q.read(*plant, *rules, *passing)
+	if err := q.read(*plant, *rules, *passing); err != nil {
+		return q, err
+	}
+	return q, q.readHeld(*held)
+}
+
+// readHeld takes in what other permits hold: "12:V1,12:Q3".
+func (q *question) readHeld(list string) error {
+	for _, word := range strings.FieldsFunc(list, func(c rune) bool { return c == ',' || c == ' ' }) {
+		permit, id, ok := strings.Cut(word, ":")
+		if !ok || permit == "" {
+			return fmt.Errorf("--held: %q lacks the permit's number before the point, as in 12:V1", word)
+		}
+		n := q.plant.Node(isolation.NodeID(id))
+		if n == nil {
+			return fmt.Errorf("--held: the plant has no node %s", id)
+		}
+		at := n.Kind.Isolating()
+		if n.Kind == isolation.Opening {
+			at = isolation.Open
+		}
+		q.facts.Held = append(q.facts.Held, isolation.Held{Point: n.ID, Position: at, Permit: permit})
+	}
+	return nil
 }
 
 func (q *question) read(plant, rules, passing string) error {

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -77,5 +78,29 @@ func TestDrainForetellsASection(t *testing.T) {
 	out.Reset()
 	if status := runDrain([]string{"--plant", plants + "infeasible.yaml", "--job", "seal"}, &out, &errOut); status != 2 {
 		t.Errorf("drain of a job without a plan = %d, want 2", status)
+	}
+}
+
+// What another permit holds is shared, and what stands behind it is left alone.
+func TestPlanSharesWhatIsHeld(t *testing.T) {
+	plant := t.TempDir() + "/line.yaml"
+	text := "plant: line\nnodes:\n  - {id: tank, kind: source, energy: fuel}\n  - {id: W, kind: valve}\n  - {id: P, kind: valve}\n  - {id: casing, kind: vessel}\n" +
+		"links:\n  - {a: tank, b: W}\n  - {a: W, b: P}\n  - {a: P, b: casing}\njobs:\n  - {id: seal, opens: [casing]}\n"
+	if err := os.WriteFile(plant, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, tc := range []struct {
+		held   string
+		status int
+		want   string
+	}{
+		{"12:W", 0, "Permit 12 also holds W closed"},
+		{"W", 1, "lacks the permit's number"},
+		{"12:X", 1, "no node X"},
+	} {
+		var out bytes.Buffer
+		if status := runPlan([]string{"--plant", plant, "--job", "seal", "--held", tc.held}, &out, &out); status != tc.status || !strings.Contains(out.String(), tc.want) {
+			t.Errorf("plan --held %s = %d, %q; want %d with %q", tc.held, status, out.String(), tc.status, tc.want)
+		}
 	}
 }
