@@ -131,7 +131,7 @@ func (p *sheet) tagHole(x, y float64, t LockTag) {
 	side := tagGrid.w/2 - tagPad - 5
 	p.block(box{x: x + tagPad, y: y + 4, w: side, h: 4, face: bold, maxPt: 8.5, minPt: 5}, p.stamp.Ship)
 	p.block(box{x: x + tagPad, y: y + 8, w: side, h: 6, face: sans, maxPt: 6, minPt: 6}, "Tie: not reusable, holds 222 N")
-	p.block(box{x: cx + 5, y: y + 3.6, w: side, h: 5, face: mono, maxPt: 11, minPt: 4, align: AlignRight}, t.Permit)
+	p.block(box{x: cx + 5, y: y + 3.6, w: side, h: 5, face: mono, maxPt: 11, minPt: 4, align: AlignRight}, "permit "+t.Permit)
 	p.block(box{x: cx + 5, y: y + 8.6, w: side, h: 4, face: bold, maxPt: 8.5, minPt: 6, align: AlignRight}, fmt.Sprintf("step %d of %d", t.Step, t.Of))
 }
 
@@ -166,11 +166,11 @@ func (p *sheet) held(x, y, w float64, t LockTag) {
 		p.block(box{x: tx, y: line, w: tw, h: y + side + 1 - line, face: sans, maxPt: 7.5, minPt: 5}, owner)
 		return
 	}
-	measure := t.Measure
-	if measure == "" {
-		measure = "_______________________"
+	holds := "A tag alone: nothing else holds it."
+	if t.Measure != "" {
+		holds = "NO LOCK POSSIBLE. Also done: " + t.Measure
 	}
-	p.block(box{x: tx, y: line, w: tw, h: y + side + 1.5 - line, face: bold, maxPt: 8, minPt: 5}, "NO LOCK POSSIBLE. Also done: "+measure)
+	p.block(box{x: tx, y: line, w: tw, h: y + side + 1.5 - line, face: bold, maxPt: 8, minPt: 5}, holds)
 }
 
 // tagFacts draws the left column: what for, by whose authority, until when, and the

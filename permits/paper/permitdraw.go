@@ -146,8 +146,8 @@ func pointWords(l LockRecord) string {
 			parts = append(parts, t)
 		}
 	}
-	if l.TagOnly {
-		parts = append(parts, "instead of a lock: "+orNone(l.Measure))
+	if l.TagOnly && l.Measure != "" {
+		parts = append(parts, "instead of a lock: "+l.Measure)
 	}
 	return strings.Join(parts, " · ")
 }

@@ -125,7 +125,7 @@ func WritePermit(w io.Writer, s PermitSheet) error {
 		}
 	}
 	return produce(w, s.Stamp, func(p *sheet) error {
-		p.begin("PERMIT TO WORK", s.Number)
+		p.begin("PERMIT TO WORK", "no. "+s.Number)
 		if err := p.permitHead(s); err != nil {
 			return err
 		}

@@ -109,7 +109,7 @@ func WritePlan(w io.Writer, s PlanSheet) error {
 	return produce(w, s.Stamp, func(p *sheet) error {
 		ref := s.JobID
 		if s.Permit != "" {
-			ref = s.Permit
+			ref = "permit " + s.Permit
 		}
 		kind := "ISOLATION PLAN"
 		if len(s.Uncut) > 0 {

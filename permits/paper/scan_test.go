@@ -154,3 +154,24 @@ func TestSignalWordIsTenMillimetresHigh(t *testing.T) {
 	}
 	t.Error("no white letter found on the black band")
 }
+
+// TestFootOfEveryFiledPageLeadsToItsEntry: whoever holds any page of a filed paper can open the entry it was made from.
+func TestFootOfEveryFiledPageLeadsToItsEntry(t *testing.T) {
+	const entry = "HTTP://192.168.100.100:8080/E/1284567"
+	plan, permit, handover := cannedPlan(), cannedPermit(), cannedHandover()
+	plan.Stamp.URL, permit.Stamp.URL, handover.Stamp.URL = entry, entry, entry
+	for _, tc := range []struct {
+		name string
+		pdf  []byte
+	}{
+		{"plan", printed(t, WritePlan, plan)},
+		{"permit", printed(t, WritePermit, permit)},
+		{"handover", printed(t, WriteHandover, handover)},
+	} {
+		for i, page := range render(t, tc.pdf, 300) {
+			if got := scan(t, page); !slices.Contains(got, entry) {
+				t.Errorf("%s, page %d: codes read = %q, want %q among them", tc.name, i+1, got, entry)
+			}
+		}
+	}
+}

@@ -20,6 +20,7 @@ const (
 	bodyW        = pageW - leftMM - rightMM
 	bodyBottom   = pageH - footMM
 	bodyPt       = 8.5
+	footQR       = 16.0 // the code at the foot, quiet zone included
 )
 
 // allPages stands for the number of pages until it is known.
@@ -37,6 +38,7 @@ type sheet struct {
 	lost  int     // runes replaced by '?'
 	// narrow keeps the right edge of running text free for a code, mm, on the first page.
 	narrow float64
+	failed error // what a foot could not draw: told when the paper is done
 }
 
 // produce makes a paper and writes it to w in one go: on an error, a broken font or
@@ -57,6 +59,9 @@ func produce(w io.Writer, stamp Stamp, draw func(p *sheet) error) (err error) {
 	var buf bytes.Buffer
 	if err := p.pdf.Output(&buf); err != nil {
 		return fmt.Errorf("draw paper: %w", err)
+	}
+	if p.failed != nil {
+		return fmt.Errorf("draw paper: %w", p.failed)
 	}
 	if _, err := w.Write(buf.Bytes()); err != nil {
 		return fmt.Errorf("write paper: %w", err)
@@ -119,12 +124,19 @@ func (p *sheet) foot() {
 	y := pageH - footMM + 3
 	p.rule(y, 0.2)
 	y += 1.2
-	y += p.block(box{x: leftMM, y: y, w: bodyW, h: 7, face: sans, maxPt: 7, minPt: 6}, Caution)
-	p.block(box{x: leftMM, y: y + 0.4, w: bodyW - 24, h: 3.2, face: sans, maxPt: 7, minPt: 5}, p.origin())
+	wide := bodyW
+	if p.stamp.URL != "" {
+		wide -= footQR + 2
+		if err := p.drawQR(leftMM+bodyW-footQR, y-0.6, footQR, p.stamp.URL); err != nil {
+			p.failed = fmt.Errorf("entry %d: %w", p.stamp.Entry, err)
+		}
+	}
+	y += p.block(box{x: leftMM, y: y, w: wide, h: 7, face: sans, maxPt: 7, minPt: 6}, Caution)
+	p.block(box{x: leftMM, y: y + 0.4, w: wide - 24, h: 3.2, face: sans, maxPt: 7, minPt: 5}, p.origin())
 	p.setFace(bold, 7)
 	page := fmt.Sprintf("page %d of ", p.pdf.PageNo())
 	w := p.pdf.GetStringWidth(page + "99") // the total is put in later, most are of one or two digits
-	p.write(leftMM+bodyW-w, y+0.4, w, AlignLeft, page+allPages)
+	p.write(leftMM+wide-w, y+0.4, w, AlignLeft, page+allPages)
 }
 
 // origin says from what the paper was made, and what '?' means if there is one.

@@ -30,6 +30,9 @@ type Stamp struct {
 	Entry int64
 	// Hash is the hash of that head, hexadecimal or base64; shortHash prints its beginning.
 	Hash string
+	// URL is the address of that entry's page, shown as a small QR at the foot of filed papers; no code if empty. Tags
+	// and labels have their own code and never carry this one beside it.
+	URL string
 }
 
 // Place is where a point is found. Empty fields are left out in print.
