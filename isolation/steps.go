@@ -105,6 +105,7 @@ func (k *task) controlDrafts(picked choice) []draft {
 			continue
 		}
 		s := k.newStep(i, PhaseStop, k.at(i).Kind.Isolating())
+		s.Measure = k.at(i).Measure
 		s.Why = "A control of " + k.machine.Name + ": off and tagged, so that nobody starts it; it isolates nothing by itself."
 		out = append(out, draft{step: s, node: i, block: blockControls})
 	}
