@@ -47,6 +47,9 @@ func row[A Act](does string, signed bool, roles ...Role) actRow {
 	var zero A
 	return actRow{zero.Kind(), does, signed, roles, func(body []byte) (Act, error) {
 		var a A
+		if string(body) == "{}" { // an act that says all by its kind
+			return a, nil
+		}
 		err := json.Unmarshal(body, &a)
 		return a, err
 	}}

@@ -53,6 +53,14 @@ func (e Entry) Encode() ([]byte, error) {
 
 // DecodeEntry reads what Encode wrote; DecodeEntry(Encode(e)) is e but for N.
 func DecodeEntry(n int64, text []byte) (Entry, error) {
+	if e, ok := readPlain(n, text); ok {
+		return e, nil
+	}
+	return readAny(n, text)
+}
+
+// readAny reads an entry in any form that JSON allows.
+func readAny(n int64, text []byte) (Entry, error) {
 	var r entryRecord
 	if err := json.Unmarshal(text, &r); err != nil {
 		return Entry{}, err

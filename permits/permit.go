@@ -226,8 +226,8 @@ func (p Permit) Signatures() []Signing { return slices.Clone(p.signatures) }
 // LocksOn gives how many locks and tags hang.
 func (p Permit) LocksOn() int {
 	n := 0
-	for _, l := range p.locks {
-		if l.IsOn() {
+	for i := range p.locks {
+		if p.locks[i].IsOn() {
 			n++
 		}
 	}
@@ -269,12 +269,15 @@ func (p Permit) allChecked() bool {
 }
 
 // Holdings gives what the permit holds, or will hold, while it is not over: from authorisation until each lock is off.
-func (p Permit) Holdings() []Holding {
+func (p Permit) Holdings() []Holding { return p.AppendHoldings(nil) }
+
+// AppendHoldings puts the permit's holdings behind those in out, for a reader who asks after every entry of a long log.
+func (p *Permit) AppendHoldings(out []Holding) []Holding {
 	if p.state == unset || p.state == Draft || p.state.IsOver() {
-		return nil
+		return out
 	}
-	var out []Holding
-	for _, l := range p.locks {
+	for i := range p.locks {
+		l := &p.locks[i]
 		if !l.Removed.IsZero() || (p.state == Restoring && !l.IsOn()) {
 			continue
 		}

@@ -2,14 +2,10 @@ package register
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"hash/maphash"
 
 	"gorm.io/gorm"
-
-	"stillwatch/permits"
 )
 
 // Verify looks at everything in a data folder, also while the program runs on it: the guards, the signed head, every
@@ -122,138 +118,4 @@ func (a *audit) countRows(tx *gorm.DB) error {
 		}
 	}
 	return nil
-}
-
-// projections are what the entries make of the tables for reading: lines compared as they come, the others as sums of
-// hashes of their rows, so that a long log needs little memory.
-type projections struct {
-	seed    maphash.Seed
-	touched sum
-	codes   sum
-	permits map[int64]uint64 // of rows of permits that are over
-}
-
-// sum is a sum over rows that does not depend on their order.
-type sum struct {
-	rows int64
-	of   uint64
-}
-
-func newProjections() *projections {
-	return &projections{seed: maphash.MakeSeed(), permits: map[int64]uint64{}}
-}
-
-// hash gives the hash of a row.
-func (p *projections) hash(row any) uint64 {
-	text, err := json.Marshal(row)
-	if err != nil {
-		panic(err) // rows are strings and numbers
-	}
-	return maphash.Bytes(p.seed, text)
-}
-
-func (s *sum) add(h uint64) { s.rows, s.of = s.rows+1, s.of+h }
-
-// see gives what looks at every entry.
-func (p *projections) see(a *audit) func(*raw, permits.Permit) {
-	return func(w *raw, after permits.Permit) {
-		if *w.line != lineOf(w.entry) {
-			a.report.fault(w.n, "its row in the table lines does not say what the entry says")
-		}
-		for _, point := range pointsOf(w.entry, after) {
-			p.touched.add(p.hash(touchedRow{string(point), w.n}))
-		}
-		for _, row := range codesOf(w.entry, after) {
-			p.codes.add(p.hash(row))
-		}
-	}
-}
-
-// codesOf gives the rows of the codes that an entry issues, without the codes.
-func codesOf(e permits.Entry, after permits.Permit) []codeRow {
-	var out []codeRow
-	switch a := e.Act.(type) {
-	case permits.Authorise:
-		for i, l := range after.Locks() {
-			out = append(out, codeRow{Digest: string(a.Tags[i]), Kind: string(LockTag), Permit: int64(e.Permit), Step: l.Step.N, Point: string(l.Step.Point), Issued: e.N})
-		}
-	case permits.HangLabels:
-		for point, digest := range a.Labels {
-			out = append(out, codeRow{Digest: string(digest), Kind: string(PointLabel), Point: string(point), Issued: e.N})
-		}
-	}
-	return out
-}
-
-func (p *projections) permitEnds(permit permits.Permit, last int64) {
-	p.permits[int64(permit.ID())] = p.hash(rowOf(permit, last))
-}
-
-// compare compares the tables with what the entries make.
-func (p *projections) compare(tx *gorm.DB, a *audit) error {
-	for id, permit := range a.replay.world.open {
-		p.permits[int64(id)] = p.hash(rowOf(*permit, a.replay.last[id]))
-	}
-	var rows []permitRow
-	err := tx.FindInBatches(&rows, 500, func(*gorm.DB, int) error {
-		for _, row := range rows {
-			want, ok := p.permits[row.ID]
-			if !ok || want != p.hash(row) {
-				a.report.fault(row.LastEntry, "is not what the row of permit %d in the table permits was made of", row.ID)
-			}
-			delete(p.permits, row.ID)
-		}
-		return nil
-	}).Error
-	if err != nil {
-		return fmt.Errorf("compare permits: %w", err)
-	}
-	for id := range p.permits {
-		a.report.fault(-1, "permit %d has no row in the table permits", id)
-	}
-	return errors.Join(p.compareTouched(tx, a), p.compareCodes(tx, a))
-}
-
-func (p *projections) compareTouched(tx *gorm.DB, a *audit) error {
-	var have sum
-	var row touchedRow
-	err := eachRow(tx.Raw("SELECT point, n FROM touched"), []any{&row.Point, &row.N}, func() { have.add(p.hash(row)) })
-	if err == nil && have != p.touched {
-		a.report.fault(-1, "the table touched does not say what the entries say")
-	}
-	return err
-}
-
-func (p *projections) compareCodes(tx *gorm.DB, a *audit) error {
-	var have sum
-	var row codeRow
-	err := eachRow(tx.Raw("SELECT digest, code, kind, permit, step, point, issued FROM codes"),
-		[]any{&row.Digest, &row.Code, &row.Kind, &row.Permit, &row.Step, &row.Point, &row.Issued}, func() {
-			if _, err := row.parse(); err != nil {
-				a.report.fault(row.Issued, "%v", err)
-			}
-			bare := row
-			bare.Code = ""
-			have.add(p.hash(bare))
-		})
-	if err == nil && have != p.codes {
-		a.report.fault(-1, "the table codes does not hold the codes whose digests the entries name")
-	}
-	return err
-}
-
-// eachRow scans every row of a query into to.
-func eachRow(query *gorm.DB, to []any, f func()) (err error) {
-	rows, err := query.Rows()
-	if err != nil {
-		return fmt.Errorf("read a table: %w", err)
-	}
-	defer func() { err = errors.Join(err, rows.Close()) }()
-	for rows.Next() {
-		if err := rows.Scan(to...); err != nil {
-			return fmt.Errorf("read a table: %w", err)
-		}
-		f()
-	}
-	return rows.Err()
 }

@@ -26,16 +26,22 @@ type world struct {
 
 	plantFile *permits.AdoptPlant // put in force, not parsed yet
 	rulesFile *permits.AdoptRules
+
+	sole bool              // nobody but this world has its permits: they are brought on in place, not copied for every entry
+	now  []permits.Holding // room for hold's argument
 }
 
 func newWorld() *world {
 	return &world{open: map[permits.PermitID]*permits.Permit{}, next: 1}
 }
 
-// fork gives a world of its own to try an act on.
+// fork gives a world of its own to try an act on. The permits are then two worlds', and neither brings them on in place.
 func (w *world) fork() *world {
+	if w.sole {
+		w.sole = false
+	}
 	f := *w
-	f.open = maps.Clone(w.open)
+	f.open, f.now = maps.Clone(w.open), nil
 	return &f
 }
 
@@ -57,8 +63,7 @@ func (w *world) apply(e permits.Entry) (permits.Permit, error) {
 	var after permits.Permit
 	switch e.Act.(type) {
 	case permits.PermitAct:
-		after = permits.Apply(w.permit(e.Permit), e)
-		w.keep(after)
+		after = w.bringOn(e)
 	case permits.ShipAct:
 		w.applyShip(e)
 		if err := w.readFiles(); err != nil {
@@ -67,6 +72,18 @@ func (w *world) apply(e permits.Entry) (permits.Permit, error) {
 	}
 	w.count(e)
 	return after, nil
+}
+
+// bringOn puts an entry into its permit.
+func (w *world) bringOn(e permits.Entry) permits.Permit {
+	if p, ok := w.open[e.Permit]; ok && w.sole {
+		permits.Advance(p, e)
+		w.place(p)
+		return *p
+	}
+	after := permits.Apply(w.permit(e.Permit), e)
+	w.keep(after)
+	return after
 }
 
 // count notes an entry's number and time.
@@ -79,20 +96,24 @@ func (w *world) count(e permits.Entry) {
 }
 
 // keep puts a permit in its place after an entry, or lets it go when it is over.
-func (w *world) keep(p permits.Permit) {
+func (w *world) keep(p permits.Permit) { w.place(&p) }
+
+// place is keep for a permit that may be there already.
+func (w *world) place(p *permits.Permit) {
 	id := p.ID()
 	if id >= w.next {
 		w.next = id + 1
 	}
 	if p.State().IsOver() {
 		delete(w.open, id)
-	} else {
-		w.open[id] = &p
+	} else if w.open[id] != p {
+		w.open[id] = p
 	}
-	w.hold(id, p.Holdings())
+	w.now = p.AppendHoldings(w.now[:0])
+	w.hold(id, w.now)
 }
 
-// hold replaces what a permit holds.
+// hold replaces what a permit holds. It keeps nothing of now.
 func (w *world) hold(id permits.PermitID, now []permits.Holding) {
 	byID := func(h permits.Holding, id permits.PermitID) int { return cmp.Compare(h.Permit, id) }
 	from, _ := slices.BinarySearchFunc(w.held, id, byID)

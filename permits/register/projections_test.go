@@ -1,0 +1,108 @@
+package register
+
+import (
+	"database/sql"
+	"reflect"
+	"strings"
+	"testing"
+
+	"stillwatch/permits"
+)
+
+// eachOther gives, for every field of a value, the value with that field changed.
+func eachOther[T any](t *testing.T, of T, f func(field string, other T)) {
+	t.Helper()
+	for i := range reflect.TypeFor[T]().NumField() {
+		other := of
+		switch v := reflect.ValueOf(&other).Elem().Field(i); v.Kind() {
+		case reflect.String:
+			v.SetString(v.String() + "x")
+		case reflect.Int, reflect.Int64:
+			v.SetInt(v.Int() + 1)
+		case reflect.Bool:
+			v.SetBool(!v.Bool())
+		case reflect.Slice:
+			v.Set(reflect.MakeSlice(v.Type(), v.Len()+1, v.Len()+1))
+		default:
+			t.Fatalf("a field of kind %s: teach the test to change it", v.Kind())
+		}
+		f(reflect.TypeFor[T]().Field(i).Name, other)
+	}
+}
+
+func everyFieldCounts[R interface{ appendTo([]byte) []byte }](t *testing.T, row R) {
+	t.Helper()
+	p := newProjections()
+	want := hash(p, row)
+	eachOther(t, row, func(field string, other R) {
+		if hash(p, other) == want {
+			t.Errorf("%T: the hash is the same with another %s", row, field)
+		}
+	})
+	if hash(p, row) != want {
+		t.Errorf("%T: the hash is not the same twice", row)
+	}
+}
+
+func TestEveryColumnIsInTheHashOfARow(t *testing.T) {
+	everyFieldCounts(t, touchedRow{"V1", 3})
+	everyFieldCounts(t, codeRow{"d", "c", "k", 1, 2, "V1", 3})
+	everyFieldCounts(t, permitRow{ID: 1, State: "live", Job: "j", Machine: "m", Locks: 4, LastEntry: 9})
+	p := newProjections()
+	if a, b := (codeRow{Digest: "ab", Code: "c"}), (codeRow{Digest: "a", Code: "bc"}); hash(p, a) == hash(p, b) {
+		t.Errorf("hash(%+v) = hash(%+v), want them apart", a, b)
+	}
+}
+
+func TestEveryColumnOfThePermitsIsCompared(t *testing.T) {
+	a := busy(t)
+	if err := a.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for column := range strings.SplitSeq(strings.ReplaceAll(permitColumns, "\n", ""), ",") {
+		column = strings.TrimSpace(column)
+		touched := copyOf(t, a.dir)
+		tamper(t, touched, func(db *sql.DB) error {
+			_, err := db.Exec("UPDATE permits SET " + column + " = " + column + " || '7' WHERE id = 1") // longer by a letter, or a digit
+			return err
+		})
+		if r := verified(t, touched); r.OK() {
+			t.Errorf("Verify(another %s) found nothing", column)
+		}
+	}
+}
+
+func TestEverythingOfAPersonIsComparedWithTheSignature(t *testing.T) {
+	who := permits.Person{ID: "mate", Name: "Mate", Rank: "2nd", Roles: []permits.Role{permits.Technician}}
+	if !samePerson(who, who) {
+		t.Error("samePerson(p, p) = false, want true")
+	}
+	eachOther(t, who, func(field string, other permits.Person) {
+		if samePerson(who, other) {
+			t.Errorf("samePerson() = true with another %s, want false", field)
+		}
+	})
+}
+
+// A replay brings its permits on in place; a world forked from it keeps its own all the same.
+func TestForkOfAReplayStaysWhereItIs(t *testing.T) {
+	a := busy(t)
+	entries, err := a.Entries(t.Context(), EntryQuery{After: new(int64(-1)), Limit: 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := NewReplay()
+	var forks []*world
+	var states []permits.State
+	for _, e := range entries {
+		if _, err := p.Next(e); err != nil {
+			t.Fatal(err)
+		}
+		forks, states = append(forks, p.world.fork()), append(states, p.world.permit(1).State())
+	}
+	for i, w := range forks {
+		if got := w.permit(1).State(); got != states[i] {
+			t.Errorf("the fork after entry %d has permit 1 %s, want %s", i, got, states[i])
+		}
+	}
+}
