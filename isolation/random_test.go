@@ -220,6 +220,9 @@ func (e *exhaustion) walk(source NodeID, path []NodeID) {
 func (e *exhaustion) least() (lost, count int) {
 	var points []NodeID
 	for _, n := range e.p.Nodes {
+		if e.joint(n.ID) && !e.wantsBlank() {
+			continue
+		}
 		if n.Kind.IsPoint() && n.Lockable || n.Kind == AutomaticValve && n.Fails != "open" && n.Supply != "" {
 			points = append(points, n.ID)
 		}
@@ -240,6 +243,16 @@ func (e *exhaustion) least() (lost, count int) {
 		}
 	}
 	return lost, count
+}
+
+// wantsBlank reports whether a source that can reach the work has a blank demand: else no blank is fitted for this work.
+func (e *exhaustion) wantsBlank() bool {
+	for source := range e.paths {
+		if rule, _ := e.r.Demand(e.p.Node(source), OpenUp, 0); rule.Demand == DemandBlank {
+			return true
+		}
+	}
+	return false
 }
 
 // lost counts the consumers that lose a supply: what fed them in the normal line-up and no longer does.

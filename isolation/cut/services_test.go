@@ -16,6 +16,7 @@ func TestServicesComeBeforeCost(t *testing.T) {
 		{"single", mix{points: 10, demands: []Demand{Single}}},
 		{"double with arcs", mix{points: 10, demands: []Demand{Double}, arcs: true}},
 		{"single and double", mix{points: 10, demands: []Demand{Single, Double}, arcs: true}},
+		{"single and double, kinds", mix{points: 10, demands: []Demand{Single, Double}, kinds: true, arcs: true}},
 		{"all demands, kinds, vents", mix{points: 10, demands: []Demand{Single, Double, BlankBehind}, kinds: true, vents: true, arcs: true}},
 	}
 	for i, tc := range cases {
