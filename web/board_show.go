@@ -39,7 +39,7 @@ type boardLine struct {
 	State   permits.State
 	Machine string
 	Title   string
-	Next    next
+	Waits   []nextView // everything that it waits for, most urgent first
 	Until   time.Time
 	LocksOn int
 	Locks   int
@@ -63,10 +63,10 @@ type passingLine struct {
 }
 
 // groupOrder is the order in which the board lists who is waited for.
-var groupOrder = []string{string(permits.Officer), string(permits.Technician), "second person", "person in charge of the work", string(permits.ChiefEngineer), "people at work"}
+var groupOrder = []string{string(permits.Officer), string(permits.Master), string(permits.Technician), "second person", "person in charge of the work", string(permits.ChiefEngineer), "people at work"}
 
 func (s *Server) boardShow(c *gin.Context) error {
-	page := boardOf(s.reg.OpenPermits(), s.now(), me(c))
+	page := boardOf(s.reg.OpenPermits(), s.now(), me(c), s.reg.Rules())
 	page.base = s.base(c, "Board", "board")
 	page.Live = true
 	page.Notices = s.reg.Notices(c.Request.Context())
@@ -79,26 +79,25 @@ func (s *Server) boardShow(c *gin.Context) error {
 	return s.render(c, http.StatusOK, "board_show", page)
 }
 
-// boardOf sorts the open permits by what they wait for.
-func boardOf(open []permits.Permit, now time.Time, who permits.Person) boardShowPage {
+// boardOf sorts the open permits by what they wait for. Each stands once: where it waits for the reader, else where it
+// waits most urgently; its line says all that it waits for.
+func boardOf(open []permits.Permit, now time.Time, who permits.Person, rules *isolation.Rules) boardShowPage {
 	page := boardShowPage{Open: len(open)}
 	groups := map[string]*boardGroup{}
 	for _, p := range open {
 		page.LocksOn += p.LocksOn()
 		page.AtWork += len(p.SignedOn())
-		for i, n := range nextOf(p, now) {
-			line := boardLineOf(p, n, now)
-			if i == 0 && line.Overdue {
-				page.Overdue = append(page.Overdue, line)
-			}
-			g := groups[n.Who]
-			if g == nil {
-				g = &boardGroup{Who: n.Who}
-				groups[n.Who] = g
-			}
-			g.Yours = g.Yours || n.isFor(who)
-			g.Lines = append(g.Lines, line)
+		line := boardLineOf(p, nextViews(p, now, who, rules), now)
+		if line.Overdue {
+			page.Overdue = append(page.Overdue, line)
 		}
+		at := line.Waits[max(0, slices.IndexFunc(line.Waits, func(n nextView) bool { return n.Yours }))]
+		g := groups[at.Who]
+		if g == nil {
+			g = &boardGroup{Who: at.Who, Yours: at.Yours}
+			groups[at.Who] = g
+		}
+		g.Lines = append(g.Lines, line)
 	}
 	for _, yours := range []bool{true, false} {
 		for _, name := range groupOrder {
@@ -110,9 +109,9 @@ func boardOf(open []permits.Permit, now time.Time, who permits.Person) boardShow
 	return page
 }
 
-func boardLineOf(p permits.Permit, n next, now time.Time) boardLine {
+func boardLineOf(p permits.Permit, waits []nextView, now time.Time) boardLine {
 	plan := p.Plan()
-	return boardLine{ID: p.ID(), State: p.State(), Machine: plan.MachineName, Title: plan.Title, Next: n, Until: p.Until(),
+	return boardLine{ID: p.ID(), State: p.State(), Machine: plan.MachineName, Title: plan.Title, Waits: waits, Until: p.Until(),
 		LocksOn: p.LocksOn(), Locks: len(plan.Steps), Overdue: p.IsOverdue(now), Since: p.Changed()}
 }
 

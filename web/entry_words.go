@@ -65,6 +65,8 @@ func (t *teller) words(e permits.Entry) string {
 		return "requested the permit: " + a.Work
 	case permits.Authorise:
 		return fmt.Sprintf("authorised the isolation for %s h, until %s", figure(a.Hours), stampWords(e.At.Add(time.Duration(a.Hours*float64(time.Hour)))))
+	case permits.Countersign:
+		return "countersigned the authorisation"
 	case permits.Extend:
 		return fmt.Sprintf("extended the authorisation by %s h, until %s", figure(a.Hours), stampWords(e.At.Add(time.Duration(a.Hours*float64(time.Hour)))))
 	case permits.FitLock:
@@ -81,8 +83,8 @@ func (t *teller) words(e permits.Entry) string {
 		}
 		return fmt.Sprintf("took %s %d off %s, left %s", lockOrTag(l), l.Step.N, l.Step.Point, positionWords(l.Step.Kind, a.Position))
 	case permits.RecordDrain:
-		return fmt.Sprintf("recorded of %s: %s l out, hold %s with %s l in it, %s bar, %s °C%s", a.Section, figure(a.Reading.OutL), spanWords(a.Reading.HoldS),
-			figure(a.Reading.HoldInL), figure(a.Reading.GaugeBar), figure(a.Reading.TempC), into(a.Into))
+		return fmt.Sprintf("recorded of %s: %s L out in all, hold %s with %s L in it, %s bar, %s °C%s", a.Section, figureTo(a.Reading.OutL, 1), spanWords(a.Reading.HoldS),
+			figureTo(a.Reading.HoldInL, 1), figure(a.Reading.GaugeBar), figure(a.Reading.TempC), into(a.Into))
 	case permits.RecordStored:
 		return fmt.Sprintf("read %s of %s", figure(a.Value), a.Check)
 	default:

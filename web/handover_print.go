@@ -6,6 +6,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"stillwatch/isolation"
 	"stillwatch/permits"
 	"stillwatch/permits/paper"
 )
@@ -19,7 +20,7 @@ func (s *Server) handoverPrint(c *gin.Context) error {
 	}
 	tell := s.teller(c.Request.Context())
 	for _, p := range s.reg.OpenPermits() {
-		sheet.Permits = append(sheet.Permits, openPermitOf(p, now, tell))
+		sheet.Permits = append(sheet.Permits, openPermitOf(p, now, tell, s.reg.Rules()))
 	}
 	for _, n := range s.reg.Notices(c.Request.Context()) {
 		sheet.Remarks = append(sheet.Remarks, n.Words+" "+n.Do)
@@ -33,9 +34,9 @@ func watchFrom(now time.Time) string {
 	return names[(now.Hour()/4+1)%len(names)]
 }
 
-func openPermitOf(p permits.Permit, now time.Time, tell *teller) paper.OpenPermit {
+func openPermitOf(p permits.Permit, now time.Time, tell *teller, rules *isolation.Rules) paper.OpenPermit {
 	o := paper.OpenPermit{Number: permitNumber(p.ID()), Title: p.Plan().MachineName + ": " + p.Plan().Title, State: p.State().String(), LocksOn: p.LocksOn(), Locks: len(p.Locks()),
-		Unchecked: len(unchecked(p)), Next: restWords(p)}
+		Unchecked: len(unchecked(p)), Next: restWords(p, rules)}
 	if !p.Until().IsZero() {
 		o.ValidUntil = p.Until().Local()
 	}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"net/http"
 	"net/url"
@@ -18,11 +19,12 @@ import (
 // logShowPage lists entries of the log, the newest first, with what gates refused among them.
 type logShowPage struct {
 	base
-	Lines  []entryLine
-	Kinds  []permits.Kind
-	Filter logFilter
-	Older  string // address of the page before this one
-	Full   register.Head
+	Lines   []entryLine
+	Kinds   []permits.Kind
+	Filter  logFilter
+	Older   string // address of the page before this one
+	SignIns bool   // signing in and out is listed too
+	Full    register.Head
 }
 
 // logFilter is what the reader asked for.
@@ -41,7 +43,8 @@ func (s *Server) logShow(c *gin.Context) error {
 	if n, err := strconv.ParseInt(c.Query("before"), 10, 64); err == nil && n > 0 {
 		q.Before = n
 	}
-	entries, err := s.reg.Entries(c.Request.Context(), q)
+	page.SignIns = c.Query("signins") == "yes" || q.Kind != "" || q.Person != ""
+	entries, last, err := s.logEntries(c.Request.Context(), q, page.SignIns)
 	if err != nil {
 		return err
 	}
@@ -49,10 +52,37 @@ func (s *Server) logShow(c *gin.Context) error {
 	for _, e := range entries {
 		page.Lines = append(page.Lines, tell.line(e))
 	}
-	if n := len(entries); n == logPage && entries[n-1].N > 0 {
-		page.Older = "/log?" + older(c.Request.URL.Query(), entries[n-1].N)
+	if last > 0 {
+		page.Older = "/log?" + older(c.Request.URL.Query(), last)
 	}
 	return s.render(c, http.StatusOK, "log_show", page)
+}
+
+// logReads is how many times the log is read for one page that leaves entries out.
+const logReads = 10
+
+// logEntries gives a page of entries, the newest first, and the number before which the next page begins; 0 if there is
+// none. Without sign-ins it reads on until the page is full.
+func (s *Server) logEntries(ctx context.Context, q register.EntryQuery, signIns bool) (list []permits.Entry, last int64, err error) {
+	for range logReads {
+		entries, err := s.reg.Entries(ctx, q)
+		if err != nil {
+			return nil, 0, err
+		}
+		for _, e := range entries {
+			if last = e.N; signIns || e.Kind != permits.KindSignIn && e.Kind != permits.KindSignOut {
+				list = append(list, e)
+			}
+			if len(list) == logPage {
+				return list, last, nil
+			}
+		}
+		if len(entries) < q.Limit {
+			return list, 0, nil
+		}
+		q.Before = last
+	}
+	return list, last, nil
 }
 
 func older(q url.Values, before int64) string {

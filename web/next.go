@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"time"
 
+	"stillwatch/isolation"
 	"stillwatch/permits"
 )
 
@@ -21,11 +22,12 @@ var (
 	officers    = []permits.Role{permits.Officer}
 	technicians = []permits.Role{permits.Technician}
 	chiefs      = []permits.Role{permits.ChiefEngineer}
+	masters     = []permits.Role{permits.Master}
 	crew        = []permits.Role{permits.Officer, permits.Technician, permits.Crew, permits.ChiefEngineer, permits.Master}
 )
 
-// nextOf gives what a permit waits for, most urgent first. A permit that is over waits for nothing.
-func nextOf(p permits.Permit, now time.Time) []next {
+// nextOf gives what a permit waits for by the rules in force, most urgent first. A permit that is over waits for nothing.
+func nextOf(p permits.Permit, now time.Time, rules *isolation.Rules) []next {
 	var out []next
 	if p.IsOverdue(now) && permits.CanFollow(p.State(), permits.KindExtend) {
 		out = append(out, next{string(permits.Officer), officers, "Extend the authorisation, which has run out, or have the work stopped.", "extend"})
@@ -33,7 +35,11 @@ func nextOf(p permits.Permit, now time.Time) []next {
 	if permits.CanFollow(p.State(), permits.KindAuthorise) {
 		out = append(out, next{string(permits.Officer), officers, "Look at the plan and authorise it.", "authorise"})
 	}
-	out = append(out, nextLocks(p)...)
+	if awaitsMaster(p, rules) {
+		out = append(out, next{string(permits.Master), masters, "Countersign the authorisation: the rules ask for it before anything is isolated.", "countersign"})
+	} else {
+		out = append(out, nextLocks(p)...)
+	}
 	if permits.CanFollow(p.State(), permits.KindProve) {
 		out = append(out, nextProof(p))
 	}
@@ -142,6 +148,15 @@ func nextRestore(p permits.Permit) next {
 		return next{string(permits.Technician), technicians, stepWords("Take off", l), ""}
 	}
 	return next{string(permits.ChiefEngineer), chiefs, "Every lock is off. Close the permit.", "close"}
+}
+
+// nextViews is nextOf with what a reader could do marked.
+func nextViews(p permits.Permit, now time.Time, who permits.Person, rules *isolation.Rules) []nextView {
+	var out []nextView
+	for _, n := range nextOf(p, now, rules) {
+		out = append(out, nextView{n, n.isFor(who)})
+	}
+	return out
 }
 
 // isFor reports whether a person could do this.

@@ -101,7 +101,7 @@ func cannedDoors() []cannedPage {
 		}},
 		{"sign-in-demo", "sign_in", func(b base) any {
 			b.Me, b.back = permits.Person{}, back{Form: "sign-in", Refusal: no}
-			return signInPage{base: b, People: b.Sign("", string(permits.KindSignOn)).People,
+			return signInPage{base: b, Trust: true, People: b.Sign("", string(permits.KindSignOn)).People,
 				Demo: []DemoPerson{{"aram", "Aram", "Chief engineer", "407193"}, {"ilse", "Ilse", "Second engineer", "582064"}}}
 		}},
 		{"first-run", "ship_found", func(b base) any { b.Me = permits.Person{}; return shipFoundPage{b} }},
@@ -134,7 +134,7 @@ func cannedLists(s *cannedShip) []cannedPage {
 				Words: `unknown key "normall"; did you mean "normal"?`, Excerpt: "     11 | …\n>    12 |   - {id: S1-V1, kind: valve, normall: open}\n        |                              ^"}}}
 		}},
 		{"points", "point_list", func(b base) any {
-			return pointListPage{base: b, Points: pointLines(s.facts(), ""), MayLabel: true}
+			return pointListPage{base: b, Groups: pointGroups(pointLines(s.facts(), ""), false), MayLabel: true}
 		}},
 		{"log", "log_show", func(b base) any {
 			return logShowPage{base: b, Lines: s.lines(0), Kinds: permits.Kinds(), Full: register.Head{Size: int64(len(s.log)), Hash: "9f3c51d2aa07be4410c7d95e8f6b2a3390e1f7c4d8b6a5e2317f0c9d4b8e6a21"}, Older: "/log?before=1"}
@@ -151,7 +151,7 @@ func cannedLists(s *cannedShip) []cannedPage {
 }
 
 func (s *cannedShip) board(b base) boardShowPage {
-	page := boardOf(s.open(), b.Clock.Add(9*time.Hour), b.Me)
+	page := boardOf(s.open(), b.Clock.Add(9*time.Hour), b.Me, s.rules)
 	page.base = b
 	page.Hang = hangLines(s.held(), s.plant)
 	page.Passing = []passingLine{{"S1-Q1", s.ship.Passing["S1-Q1"]}}

@@ -58,6 +58,9 @@ func (s *Server) permitSheet(ctx context.Context, p permits.Permit, entries []pe
 		sheetEntry(&sheet, p, e, tell)
 	}
 	for _, d := range p.DrainedTotals(entries) {
+		if d.Contents == permits.NotOil {
+			continue // the table accounts for oil; water that was drained stands with its record
+		}
 		sheet.Oil = append(sheet.Oil, paper.OilTotal{Fluid: d.Fluid, Litres: d.Litres, To: d.Tank})
 	}
 	for _, d := range p.OilRecordDraft(entries, time.Local) {
@@ -91,7 +94,7 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 		sheet.Signatures = append(sheet.Signatures, sig)
 	}
 	switch a := e.Act.(type) {
-	case permits.Authorise:
+	case permits.Authorise, permits.Countersign:
 		sheet.Authorisation = append(sheet.Authorisation, sig)
 	case permits.Accept:
 		sheet.Acceptance = append(sheet.Acceptance, sig)

@@ -53,6 +53,11 @@ func (s *Server) permitRequestAgain(c *gin.Context, job string, b back) error {
 			s.log.Warn("no plan", "request", c.GetString(ctxRequest), "job", job, "err", err)
 		default:
 			v := planViewOf(made.Plan, plant, s.reg.Holdings(), 0)
+			v.Brief = true
+			v.why = func(point isolation.NodeID) string {
+				return jobPath(job) + "&why=" + url.QueryEscape(string(point)) + "#why"
+			}
+			v.Why = s.why(c, job, job, "/permits/new")
 			page.Plan, page.Hash = &v, made.Hash
 		}
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"slices"
 	"strconv"
 	"time"
 
@@ -33,7 +34,10 @@ type permitView struct {
 	Left      float64 // seconds until the authorisation runs out
 	MostHours float64
 	Wait      permits.OpeningTime // how long to wait before the work could be opened; never a proof
-	Waits     []string            // each wait that runs, in a sentence
+	Waits     []waitView          // each wait that runs
+	Master    bool                // the master's signature is waited for
+	WorkTurn  string              // which form of the work itself is next for the reader: "sign-on", "sign-off" or "hand-back"
+	history   permits.History
 }
 
 type nextView struct {
@@ -94,6 +98,9 @@ func (s *Server) permitAgain(c *gin.Context, b back) error {
 	if err != nil {
 		return err
 	}
+	if page.history, err = s.readingsOf(c.Request.Context(), p.ID()); err != nil {
+		return err
+	}
 	page.Oil = p.OilRecordDraft(drained, time.Local)
 	tell := s.teller(c.Request.Context())
 	for _, e := range entries {
@@ -108,13 +115,13 @@ func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard fact
 	if !p.Until().IsZero() {
 		v.Left = p.Until().Sub(now).Seconds()
 	}
-	for _, n := range nextOf(p, now) {
-		v.Next = append(v.Next, nextView{n, n.isFor(who)})
-	}
+	v.Next = nextViews(p, now, who, aboard.rules)
+	v.Master = awaitsMaster(p, aboard.rules)
+	v.WorkTurn = workTurn(p, who)
 	v.Way = wayOf(p)
 	v.Wait = p.EarliestOpen(now)
 	for _, w := range v.Wait.Waiting {
-		v.Waits = append(v.Waits, w.Words(now))
+		v.Waits = append(v.Waits, waitViewOf(w, now))
 	}
 	if v.Can(string(permits.KindProve)) {
 		v.Unproved = p.Unproved()
@@ -132,6 +139,35 @@ func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard fact
 
 // Can reports whether the way has a place for an act of this kind now.
 func (v permitView) Can(kind string) bool { return permits.CanFollow(v.P.State(), permits.Kind(kind)) }
+
+// DrainChart gives the chart of a section, or nil.
+func (v permitView) DrainChart(section string) *chartView {
+	return drainChart(v.P.Drains(), v.history, section)
+}
+
+// StoredChart gives the chart of a stored energy, or nil.
+func (v permitView) StoredChart(check string) *chartView {
+	return storedChart(v.P.Stored(), v.history, check)
+}
+
+// Open reports whether a form of the work itself stands open on the page: the one that is next for the reader, and one
+// that was refused.
+func (p permitShowPage) Open(form string) bool {
+	return p.WorkTurn == form && p.RefusedForm() == "" || p.RefusedForm() == form
+}
+
+// workTurn says which form of the work is next for somebody: whoever is at work signs off, else signs on; when all have
+// signed off the work is handed back.
+func workTurn(p permits.Permit, who permits.Person) string {
+	on := p.SignedOn()
+	switch {
+	case slices.Contains(on, who.ID):
+		return "sign-off"
+	case len(on) == 0 && len(p.Crew()) > 0:
+		return "hand-back"
+	}
+	return "sign-on"
+}
 
 // lockViews gives every step with where it stands.
 func lockViews(p permits.Permit) []lockView {

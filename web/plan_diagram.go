@@ -6,26 +6,126 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/diagram"
+	"stillwatch/permits/paper"
 )
 
-// diagramView is one drawing of a plan: narrow for a phone, or in two columns for a desk. The style sheet shows one.
+// diagramView is one drawing of a plan: narrow for a phone, or for a desk. The style sheet shows one.
 type diagramView struct {
 	Class string
-	SVG   template.HTML // made by package diagram, which escapes every word; the only HTML that no template makes
+	SVG   template.HTML // made by package diagram, which escapes every word; the only HTML but charts that no template makes
 }
 
 // diagramsOf draws a plan. What cannot be drawn is left out: the tables beside it say the same.
 func diagramsOf(plant *isolation.Plant, plan *isolation.Plan) []diagramView {
 	var out []diagramView
+	slim, broad := diagram.Of(plant, plan), diagram.Sheet(plant, plan)
+	kind := "broad"
+	if !usesBothColumns(broad) {
+		broad, kind = slim, "broad one" // half the card would stay empty
+	}
 	for _, d := range []struct {
-		class string
-		draw  func(*isolation.Plant, *isolation.Plan) diagram.Drawing
-	}{{"slim", diagram.Of}, {"broad", diagram.Sheet}} {
+		id, class string
+		drawing   diagram.Drawing
+	}{{"slim", "slim", slim}, {"broad", kind, broad}} {
 		var b bytes.Buffer
-		if err := d.draw(plant, plan).SVG(&b, diagram.Options{ID: "dg-" + d.class}); err != nil {
+		if err := d.drawing.SVG(&b, diagram.Options{ID: "dg-" + d.id}); err != nil || len(d.drawing.Ops) == 0 {
 			continue
 		}
 		out = append(out, diagramView{d.class, template.HTML(b.String())})
 	}
 	return out
+}
+
+// usesBothColumns reports whether something beside the key, which is words and a few marks at the top, is drawn in the
+// right half of a sheet.
+func usesBothColumns(d diagram.Drawing) bool {
+	n := 0
+	for _, op := range d.Ops {
+		if leftOf(op) > d.W/2 {
+			n++
+		}
+	}
+	return n > len(d.Ops)/5
+}
+
+// leftOf gives where a stroke begins.
+func leftOf(op diagram.Op) float64 {
+	switch o := op.(type) {
+	case diagram.Line:
+		return min(o.X1, o.X2)
+	case diagram.Circle:
+		return o.X - o.R
+	case diagram.Text:
+		return o.X
+	case diagram.Polyline:
+		return leftmost(o.Points)
+	case diagram.Polygon:
+		return leftmost(o.Points)
+	}
+	return 0
+}
+
+func leftmost(points []diagram.Point) float64 {
+	if len(points) == 0 {
+		return 0
+	}
+	x := points[0].X
+	for _, p := range points {
+		x = min(x, p.X)
+	}
+	return x
+}
+
+// paperDiagram draws a plan for the printer; nil where the plant is not the one that the plan was made from.
+func paperDiagram(plant *isolation.Plant, plan *isolation.Plan) *paper.Drawing {
+	if plant.SHA256 != plan.PlantSHA256 {
+		return nil
+	}
+	d := diagram.Sheet(plant, plan)
+	if !usesBothColumns(d) {
+		d = diagram.Of(plant, plan)
+	}
+	d = d.Plain()
+	if d.W <= 0 || d.H <= 0 {
+		return nil
+	}
+	out := &paper.Drawing{Title: d.Title, Width: d.W, Height: d.H}
+	for _, op := range d.Ops {
+		if stroke := paperStroke(op); stroke != nil {
+			out.Ops = append(out.Ops, stroke)
+		}
+	}
+	return out
+}
+
+// heavyMM is from which width on a line is drawn heavy on paper: what can bring energy, and the line to what is opened.
+const heavyMM = 0.7
+
+// middleAbove is how far the middle of capitals lies above the base line, in heights of the type.
+const middleAbove = 0.35
+
+// paperLine is how high a line of words is on paper, in heights of its type; there sizes are those of lines.
+const paperLine = 1.22
+
+// paperStroke turns one stroke of a plain drawing into the paper's.
+func paperStroke(op diagram.Op) paper.DrawOp {
+	switch o := op.(type) {
+	case diagram.Line:
+		return paper.Line{X1: o.X1, Y1: o.Y1, X2: o.X2, Y2: o.Y2, Stroke: paperLook(o.Style)}
+	case diagram.Polygon:
+		corners := make([]paper.Corner, len(o.Points))
+		for i, p := range o.Points {
+			corners[i] = paper.Corner{X: p.X, Y: p.Y}
+		}
+		return paper.Polygon{Corners: corners, Fill: o.Style == diagram.Solid || o.Style == diagram.Zone, Stroke: paperLook(o.Style)}
+	case diagram.Text:
+		align := map[diagram.Anchor]paper.Align{diagram.Left: paper.AlignLeft, diagram.Middle: paper.AlignCentre, diagram.Right: paper.AlignRight}[o.Anchor]
+		return paper.Text{X: o.X, Y: o.Y - middleAbove*o.Size, Size: o.Size * paperLine, Words: o.Words, Align: align, Bold: o.Style.Look().Bold}
+	}
+	return nil
+}
+
+func paperLook(s diagram.Style) paper.Stroke {
+	look := s.Look()
+	return paper.Stroke{Heavy: look.Width >= heavyMM, Dashed: look.Dash > 0, Gray: look.Gray}
 }

@@ -33,6 +33,7 @@ func planSheet(p permits.Permit, aboard facts) paper.PlanSheet {
 		Checked: "held: a second algorithm, which reads the plant anew, agreed before the plan was shown, and again when it was authorised"}
 	if aboard.plant != nil {
 		s.PlantName = aboard.plant.Title
+		s.Diagram = paperDiagram(aboard.plant, plan)
 	}
 	for _, src := range plan.Sources {
 		s.Sources = append(s.Sources, paper.PlanSource{ID: string(src.ID), Name: src.Name, Energy: string(src.Energy), State: sourceState(aboard.plant, src.ID), Demand: src.Demand, Because: src.Because, Met: src.Met})

@@ -2,9 +2,11 @@ package web
 
 import (
 	"net/http"
+	"net/url"
 
 	"github.com/gin-gonic/gin"
 
+	"stillwatch/isolation"
 	"stillwatch/permits"
 )
 
@@ -24,5 +26,11 @@ func (s *Server) planShow(c *gin.Context) error {
 	}
 	page := planShowPage{ID: p.ID(), State: p.State(), Work: p.Work(), Plan: planViewOf(p.Plan(), s.reg.Plant(), s.reg.Holdings(), p.ID())}
 	page.base = s.base(c, "Plan of permit "+c.Param("id"), "permits")
+	if !page.Plan.Other { // only the plant that the plan was made from can say why
+		page.Plan.why = func(point isolation.NodeID) string {
+			return permitPath(p.ID()) + "/plan?why=" + url.QueryEscape(string(point)) + "#why"
+		}
+		page.Plan.Why = s.why(c, p.Plan().Job, "", permitPath(p.ID())+"/plan")
+	}
 	return s.render(c, http.StatusOK, "plan_show", page)
 }

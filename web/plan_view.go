@@ -1,6 +1,7 @@
 package web
 
 import (
+	"slices"
 	"strconv"
 
 	"stillwatch/isolation"
@@ -18,6 +19,11 @@ type planView struct {
 	Standby   string
 	Bound     string // the sentence about the lower bound
 	ShortHash string // of the plant file
+	Walk      string // how far the steps lie apart, in words
+	Other     bool   // the plan was computed from another plant file than the one in force: there is no diagram
+	Brief     bool   // the page has more to show below the plan: what is not needed at once is folded
+	Why       *whyAnswer
+	why       func(isolation.NodeID) string // address of the page that says why a point is in the plan, or is not
 }
 
 // phaseGroup is the steps of one phase.
@@ -51,13 +57,14 @@ func planViewOf(plan *isolation.Plan, plant *isolation.Plant, held []permits.Hol
 		g := &v.Groups[len(v.Groups)-1]
 		g.Steps = append(g.Steps, st)
 	}
-	v.Bound = boundWords(plan)
+	v.Bound, v.Walk = boundWords(plan), walkWords(plan)
 	if plant != nil && plant.SHA256 == plan.PlantSHA256 {
 		if m := plant.Machine(plan.Standby); m != nil {
 			v.Standby = m.Name
 		}
 		v.Diagrams = diagramsOf(plant, plan)
 	}
+	v.Other = v.Diagrams == nil
 	for _, id := range plan.Uncut {
 		u := uncutNode{ID: id}
 		if plant != nil && plant.Node(id) != nil {
@@ -69,13 +76,27 @@ func planViewOf(plan *isolation.Plan, plant *isolation.Plant, held []permits.Hol
 	return v
 }
 
-// boundWords says what the lower bound means.
+// boundWords says what the lower bound means where the plan's own words do not: a plan that reaches it says so itself.
 func boundWords(plan *isolation.Plan) string {
-	used, least := strconv.FormatInt(plan.Cost, 10), strconv.FormatInt(plan.LowerBound, 10)
 	if plan.Cost == plan.LowerBound {
-		return "This plan uses " + used + " isolating points. No plan with fewer exists: the lower bound, found by another way of counting, is " + least + " too."
+		return ""
 	}
+	used, least := strconv.FormatInt(plan.Cost, 10), strconv.FormatInt(plan.LowerBound, 10)
 	return "This plan uses " + used + " isolating points. At least " + least + " are needed; whether a plan between the two exists is not known."
+}
+
+// walkWords says how far the steps lie apart. Nothing between them means that they lie in one place, or that the plant
+// file gives no places.
+func walkWords(plan *isolation.Plan) string {
+	switch {
+	case len(plan.Steps) == 0:
+		return "–"
+	case slices.ContainsFunc(plan.Steps, func(st isolation.Step) bool { return st.Place.IsZero() }) && plan.WalkM == 0:
+		return "not known"
+	case plan.WalkM < 1:
+		return "all in one place"
+	}
+	return figureTo(plan.WalkM, 0) + " m"
 }
 
 // heldByOthers gives what other permits than own hold.

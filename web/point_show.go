@@ -21,6 +21,7 @@ type pointShowPage struct {
 	Held     []permits.Holding
 	Labelled bool
 	Passing  string // what was found; "": nothing
+	Seen     string // what a finding that names the point as a suspect said, for the form
 	History  []entryLine
 	MayLabel bool
 }
@@ -54,6 +55,7 @@ func (s *Server) pointAgain(c *gin.Context, id isolation.NodeID, scanned bool, b
 	page.Held = slices.DeleteFunc(aboard.held, func(h permits.Holding) bool { return h.Point != id })
 	_, page.Labelled = aboard.ship.Labels[id]
 	page.Passing = aboard.ship.Passing[id]
+	page.Seen = shorten(strings.TrimSpace(c.Query("seen")), 400)
 	page.MayLabel = page.Me.Has(permits.KindHangLabels.Roles()...)
 	tell := s.teller(c.Request.Context())
 	for _, e := range entries {
@@ -125,10 +127,18 @@ func (s *Server) onPoint(c *gin.Context, name string, act permits.Act, done stri
 // pointListPage lists the points of the plant.
 type pointListPage struct {
 	base
-	Points   []pointLine
+	Groups   []pointGroup
 	Text     string
 	MayLabel bool
 	NoPlant  bool
+}
+
+// pointGroup is the points of one place; those of other places are folded away.
+type pointGroup struct {
+	Place         string
+	Points        []pointLine
+	Held, Passing int
+	Open          bool
 }
 
 type pointLine struct {
@@ -146,9 +156,38 @@ func (s *Server) pointsAgain(c *gin.Context, b back) error {
 	page.back = b
 	page.MayLabel = page.Me.Has(permits.KindHangLabels.Roles()...)
 	if aboard.plant != nil {
-		page.Points = pointLines(aboard, page.Text)
+		page.Groups = pointGroups(pointLines(aboard, page.Text), page.Text != "")
 	}
 	return s.render(c, b.status(), "point_list", page)
+}
+
+// fewPoints is how many points are listed without folding any away.
+const fewPoints = 12
+
+// pointGroups puts points together by deck and side, in the order in which the plant file first names each place.
+func pointGroups(list []pointLine, sought bool) []pointGroup {
+	var out []pointGroup
+	for _, l := range list {
+		place := l.Node.Place
+		name := "No place given"
+		if !place.IsZero() {
+			name = strings.TrimRight("Deck "+strconv.Itoa(place.Deck)+", "+place.Side, ", ")
+		}
+		i := slices.IndexFunc(out, func(g pointGroup) bool { return g.Place == name })
+		if i < 0 {
+			out = append(out, pointGroup{Place: name, Open: sought || len(list) <= fewPoints})
+			i = len(out) - 1
+		}
+		g := &out[i]
+		g.Points = append(g.Points, l)
+		if len(l.On) > 0 {
+			g.Held++
+		}
+		if l.Passing {
+			g.Passing++
+		}
+	}
+	return out
 }
 
 func pointLines(aboard facts, text string) []pointLine {

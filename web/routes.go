@@ -58,7 +58,8 @@ const (
 //	POST /permits                        job, work, plan (hash of the plan shown; may be left out)
 //	POST /permits/:id/authorise          hours, signer, pin
 //	POST /permits/:id/extend             hours, signer, pin
-//	POST /permits/:id/drain/:section     out_l, hold_min, hold_in_l, gauge_bar, temp_c, into, from
+//	POST /permits/:id/countersign        signer, pin
+//	POST /permits/:id/drain/:section     out_l (in all since the drain was opened), hold_min, hold_in_l, gauge_bar, temp_c, into, from
 //	POST /permits/:id/reading/:check     value ("yes" or "no" where the check has no unit)
 //	POST /permits/:id/dead/:test         proved_before, dead, proved_after
 //	POST /permits/:id/start              still, controls_off
@@ -101,6 +102,7 @@ func (s *Server) routes() []route {
 		{get, "/permits/:id/plan", signedIn, 0, s.planShow},
 		{post, "/permits/:id/authorise", crewOnly, 0, s.permitAuthorise},
 		{post, "/permits/:id/extend", crewOnly, 0, s.permitExtend},
+		{post, "/permits/:id/countersign", crewOnly, 0, s.permitCountersign},
 		{post, "/permits/:id/drain/:section", crewOnly, 0, s.drainRecord},
 		{post, "/permits/:id/reading/:check", crewOnly, 0, s.readingRecord},
 		{post, "/permits/:id/dead/:test", crewOnly, 0, s.deadRecord},

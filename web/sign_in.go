@@ -15,6 +15,7 @@ type signInPage struct {
 	People []signer
 	Next   string // where to go afterwards
 	Demo   []DemoPerson
+	Trust  bool // the ship has an authority of its own, of which a page tells
 }
 
 func (s *Server) signInShow(c *gin.Context) error {
@@ -26,7 +27,7 @@ func (s *Server) signInShow(c *gin.Context) error {
 }
 
 func (s *Server) signInAgain(c *gin.Context, status int, b back) error {
-	page := signInPage{base: s.base(c, "Sign in", ""), Demo: s.cfg.DemoPINs}
+	page := signInPage{base: s.base(c, "Sign in", ""), Demo: s.cfg.DemoPINs, Trust: s.cfg.Trust != nil}
 	page.back = b
 	page.Next = localPath(c.Query("next"))
 	if b.Form != "" {

@@ -59,6 +59,10 @@ type tagView struct {
 	Until    time.Time
 	Overdue  bool
 	Others   []permits.Holding // other permits' locks on this point
+	Waits    []waitView        // what is waited for here; never a proof
+	Readings bool              // the machine's readings can be recorded now, on the permit's page
+	Stored   []permits.StoredState
+	history  permits.History
 }
 
 // tagPath gives a tag's address.
@@ -118,6 +122,11 @@ func (s *Server) tagAgain(c *gin.Context, typed string, b back) error {
 		page.Label = &read
 	}
 	page.tagView = viewTag(p, tag.Step, page.Me, s.now(), s.facts())
+	if page.tagView.showsReadings() {
+		if page.history, err = s.readingsOf(c.Request.Context(), p.ID()); err != nil {
+			return err
+		}
+	}
 	page.Title = "Tag " + strconv.Itoa(tag.Step) + " of permit " + strconv.FormatInt(int64(tag.Permit), 10)
 	return s.render(c, b.status(), "tag_open", page)
 }
@@ -152,7 +161,7 @@ func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboa
 			"The tag does nothing any more. If it still hangs, take it to the chief engineer."
 	case canFit && fitting && next.Step.N == step:
 		v.Turn = turnFit
-		v.fitWords(p, who)
+		v.fitWords(p, who, aboard.rules)
 	case canFit && !l.IsOn():
 		v.wait("It is not this tag's turn.", nextWords("first", next))
 	case canRemove && l.IsOn() && off.Step.N == step:
@@ -162,15 +171,16 @@ func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboa
 	case canRemove && removing && l.IsOn():
 		v.wait("This one stays on: locks come off in the reverse of the order in which they went on.", nextWords("off next", off))
 	case !l.Removed.IsZero():
-		v.wait("It is off. The point was left "+positionWords(l.Step.Kind, l.Left)+".", restWords(p))
+		v.wait("It is off. The point was left "+positionWords(l.Step.Kind, l.Left)+".", restWords(p, aboard.rules))
 	default:
-		v.hanging(p)
+		v.hanging(p, aboard.rules)
+		v.reading(p, now)
 	}
 	return v
 }
 
 // hanging is a tag that hangs while nothing is fitted or removed at its point.
-func (v *tagView) hanging(p permits.Permit) {
+func (v *tagView) hanging(p permits.Permit, rules *isolation.Rules) {
 	l := v.Lock
 	if l.IsOn() && !l.IsChecked() && l.Wrong == "" && permits.CanFollow(p.State(), permits.KindCheckLock) {
 		v.Turn = turnCheck
@@ -184,14 +194,16 @@ func (v *tagView) hanging(p permits.Permit) {
 			}
 		}
 	}
-	v.wait("It hangs as it should. There is nothing to do here now.", restWords(p))
+	v.wait("It hangs as it should. There is nothing to do here now.", restWords(p, rules))
 }
 
 func (v *tagView) wait(words, opens string) { v.Turn, v.Words, v.Opens = turnWait, words, opens }
 
 // fitWords says beforehand what would be refused, so that nobody turns a valve for nothing.
-func (v *tagView) fitWords(p permits.Permit, who permits.Person) {
+func (v *tagView) fitWords(p permits.Permit, who permits.Person, rules *isolation.Rules) {
 	switch {
+	case awaitsMaster(p, rules):
+		v.Words, v.Opens = "The master has not countersigned yet.", "Nothing is fitted before; the master signs on the permit's page."
 	case v.Overdue:
 		v.Words, v.Opens = "The authorisation has run out.", "The officer of the watch extends it before more is fitted."
 	case who.ID == p.Authorised().By:
@@ -217,8 +229,8 @@ func nextWords(which string, l permits.Lock) string {
 }
 
 // restWords says what the permit waits for.
-func restWords(p permits.Permit) string {
-	for _, n := range nextOf(p, p.Changed()) {
+func restWords(p permits.Permit, rules *isolation.Rules) string {
+	for _, n := range nextOf(p, p.Changed(), rules) {
 		return "The permit waits for the " + n.Who + ". " + n.What
 	}
 	return ""

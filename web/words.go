@@ -20,6 +20,9 @@ func wordFuncs() template.FuncMap {
 		"stamp":    stampWords,
 		"iso":      func(t time.Time) string { return t.Format(time.RFC3339) },
 		"figure":   figure,
+		"figureTo": figureTo,
+		"typed":    typedFigure,
+		"suspect":  suspectHref,
 		"litres":   func(v float64) string { return figureTo(v, 1) },
 		"span":     spanWords,
 		"position": positionWords,
@@ -48,6 +51,16 @@ func stampWords(t time.Time) string {
 		return "–"
 	}
 	return t.Local().Format("2 Jan 2006, 15:04")
+}
+
+// typedFigure gives a number as somebody would type it into a field, to a hundredth.
+func typedFigure(v float64) string {
+	return strings.Replace(figureTo(v, 2), "−", "-", 1)
+}
+
+// suspectHref gives the address at which a point that a finding names can be recorded as passing, with the words filled in.
+func suspectHref(point isolation.NodeID, f isolation.Finding) string {
+	return "/points/" + url.PathEscape(string(point)) + "?seen=" + url.QueryEscape(shorten("Suspected: "+f.Words, 300)) + "#f-passing"
 }
 
 // figure gives a number as an instrument would show it: up to three decimals, none that say nothing.

@@ -25,7 +25,12 @@
       if (!answer.ok || answer.redirected) { document.querySelector("[data-changed]").hidden = false; return; }
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const fresh = page.querySelector("main"), old = document.querySelector("main");
-      if (fresh && !busy()) { old.replaceChildren(...fresh.childNodes); }
+      if (fresh && !busy()) {
+        const folds = (e, css) => [...e.querySelectorAll(css)], word = (s) => s.textContent.replace(/[0-9]+/g, "");
+        const open = new Set(folds(old, "details[open] > summary").map(word));
+        for (const s of folds(fresh, "summary")) { if (open.has(word(s))) s.parentElement.open = true; }
+        old.replaceChildren(...fresh.childNodes);
+      }
     } catch { /* the line is down: the state beside the clock says so */ } finally {
       fetching = false;
       if (again) { again = false; renew(); }
