@@ -105,6 +105,34 @@ func TestLockFoundWrongIsFittedAnew(t *testing.T) {
 	r.must(1, karim, CheckLock{N: 1})
 }
 
+func TestTagWithoutLockNeedsItsMeasure(t *testing.T) {
+	r := newRig(t)
+	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
+	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	p := r.permits[1].clone()
+	p.locks[0].Step.Lock, p.locks[0].Step.Measure = false, "handwheel taken off"
+	r.permits[1] = p
+	a := r.fit(1)
+	a.MeasureDone = false
+	r.refuses(1, tomas, a, "fit lock")
+	a.MeasureDone = true
+	r.must(1, tomas, a)
+}
+
+func TestNoJointIsBrokenUnderPressure(t *testing.T) {
+	r := newRig(t)
+	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
+	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	p := r.permits[1].clone()
+	p.locks[0].Step.Phase = isolation.PhaseBlank
+	r.permits[1] = p
+	a := r.fit(1)
+	a.NoPressure = false
+	r.refuses(1, tomas, a, "fit lock")
+	a.NoPressure = true
+	r.must(1, tomas, a)
+}
+
 func TestPadlockHangsOnOnePointOnly(t *testing.T) {
 	r := newRig(t)
 	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})

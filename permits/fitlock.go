@@ -17,6 +17,9 @@ type FitLock struct {
 	Position isolation.Position `json:"position"`
 	Padlock  Padlock            `json:"padlock,omitempty"`
 	How      string             `json:"how,omitempty"` // "camera", "photo", "phone", "typed"
+
+	MeasureDone bool `json:"measure_done,omitempty"` // the further physical measure of a step without a lock was taken
+	NoPressure  bool `json:"no_pressure,omitempty"`  // the line was seen without pressure before its joint was broken
 }
 
 // Kind says which act this is.
@@ -61,7 +64,19 @@ func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 	if err := freePadlock(s, p, l, a.Padlock); err != nil {
 		return outcome{}, err
 	}
-	return outcome{to: Isolating}, nil
+	return outcome{to: Isolating}, a.confirmed(l, gate)
+}
+
+// confirmed refuses a step whose further conditions are not confirmed: a tag without a lock needs at least one further
+// physical measure (29 CFR 1915.89(c)(4)), and no joint is broken before the line is seen to be without pressure.
+func (a FitLock) confirmed(l Lock, gate string) error {
+	switch {
+	case l.Step.Measure != "" && !a.MeasureDone:
+		return refuse(gate, "Do it, then confirm it.", "No lock goes on %s, so more must be done than hanging a tag: %s.", l.Step.Point, l.Step.Measure)
+	case l.Step.Phase == isolation.PhaseBlank && !a.NoPressure:
+		return refuse(gate, "See the vent and the drain blow nothing, then confirm it.", "The joint at %s is broken only when the line was seen to be without pressure.", l.Step.Point)
+	}
+	return nil
 }
 
 // byTag finds the lock record whose tag was scanned.

@@ -147,7 +147,7 @@ func (r *rig) tags(id PermitID) []TagDigest {
 // fit gives the right act for the step that is fitted next.
 func (r *rig) fit(id PermitID) FitLock {
 	l, _ := r.permits[id].NextFit()
-	a := FitLock{Tag: l.Tag, Position: l.Step.Position, How: "typed", Label: r.ship.Labels[l.Step.Point]}
+	a := FitLock{Tag: l.Tag, Position: l.Step.Position, How: "typed", Label: r.ship.Labels[l.Step.Point], MeasureDone: true, NoPressure: true}
 	if l.Step.Lock {
 		a.Padlock = Padlock("P" + itoa(int(id)) + "-" + itoa(l.Step.N))
 	}

@@ -36,6 +36,23 @@ func (s Setting) name(id PersonID) string {
 	return string(id)
 }
 
+// Circumstances gives what bears on a plan for a permit, beside plant and rules: points that pass, and points on which
+// locks of other permits hang. For a permit that does not exist yet the number is 0.
+func (s Setting) Circumstances(own PermitID) isolation.Circumstances {
+	return CircumstancesOf(s.Ship, s.Held, own)
+}
+
+// CircumstancesOf is Setting.Circumstances for whoever computes a plan before there is an act.
+func CircumstancesOf(ship Ship, held []Holding, own PermitID) isolation.Circumstances {
+	c := isolation.Circumstances{Passing: ship.PassingPoints()}
+	for _, h := range held {
+		if h.On && h.Permit != own {
+			c.Held = append(c.Held, isolation.Held{Point: h.Point, Position: h.Position, Permit: itoa(int(h.Permit))})
+		}
+	}
+	return c
+}
+
 // Holding is one point that an open permit means to hold, or holds, in a position.
 type Holding struct {
 	Permit   PermitID

@@ -118,7 +118,7 @@ func (s *cannedShip) authorise(id permits.PermitID) {
 // fit walks the first n locks on, and the checks of the first so many of them.
 func (s *cannedShip) fit(id permits.PermitID, n, checked int) {
 	for _, l := range s.permits[id].Locks()[:n] {
-		act := permits.FitLock{Tag: l.Tag, Position: l.Step.Position, How: "phone"}
+		act := permits.FitLock{Tag: l.Tag, Position: l.Step.Position, How: "phone", MeasureDone: true, NoPressure: true}
 		if l.Step.Lock {
 			act.Padlock = permits.Padlock(fmt.Sprintf("R-%02d", int(id)*20+l.Step.N))
 		}

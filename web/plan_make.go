@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"stillwatch/isolation"
+	"stillwatch/permits"
 )
 
 // planShelf keeps plans that were computed and proved, so that showing one and requesting it does not compute it twice.
@@ -37,14 +38,14 @@ func (s *Server) makePlan(job string) (madePlan, error) {
 	if plant.Job(job) == nil {
 		return madePlan{}, notThere("The plant file in force has no job "+shorten(job, 40)+".", "Choose one of the list.")
 	}
-	passing := s.reg.Ship().PassingPoints()
-	key := strings.Join([]string{plant.SHA256, rules.SHA256, job, nodeList(passing)}, "\x00")
+	facts := permits.CircumstancesOf(s.reg.Ship(), s.reg.Holdings(), 0)
+	key := strings.Join([]string{plant.SHA256, rules.SHA256, job, fmt.Sprint(facts)}, "\x00")
 	s.plans.mu.Lock()
 	defer s.plans.mu.Unlock()
 	if m, ok := s.plans.kept[key]; ok {
 		return m, nil
 	}
-	m, err := provedPlan(plant, rules, job, isolation.Circumstances{Passing: passing})
+	m, err := provedPlan(plant, rules, job, facts)
 	if err != nil {
 		return madePlan{}, err
 	}

@@ -4,6 +4,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/isolation"
+	"stillwatch/permits"
 )
 
 // whyAnswer is the form that asks why a point is in a plan, or why it is not, and the answer. Each answer is computed by
@@ -28,7 +29,7 @@ func (s *Server) why(c *gin.Context, job, field, action string) *whyAnswer {
 	if w.Point == "" {
 		return w
 	}
-	words, err := isolation.Why(plant, rules, job, isolation.Circumstances{Passing: s.reg.Ship().PassingPoints()}, w.Point)
+	words, err := isolation.Why(plant, rules, job, permits.CircumstancesOf(s.reg.Ship(), s.reg.Holdings(), 0), w.Point)
 	if w.Words = words; err != nil {
 		w.Words, w.Fault = err.Error(), true
 	}

@@ -72,7 +72,7 @@ const (
 //	POST /permits/:id/release            owner, verified, tried, will_tell, words, signer, pin
 //	POST /permits/:id/close              positions, told, words, signer, pin
 //	POST /permits/:id/cancel             words, signer, pin
-//	POST /T/:code/fit                    position (open, closed, fitted, removed), padlock, label, how
+//	POST /T/:code/fit                    position (open, closed, fitted, removed), padlock, label, measure_done, no_pressure, how
 //	POST /T/:code/check                  seen ("right" or "wrong"), wrong (what is), signer, pin
 //	POST /T/:code/remove                 position, how
 //	POST /points/labels                  point (one or more)

@@ -46,7 +46,8 @@ func (s *Server) lockFit(c *gin.Context) error {
 		return s.tagFault(c, "fit", err)
 	}
 	f := formOf(c)
-	act := permits.FitLock{Tag: code.Digest(), Position: f.position("position"), Padlock: permits.Padlock(f.text("padlock")), How: f.how()}
+	act := permits.FitLock{Tag: code.Digest(), Position: f.position("position"), Padlock: permits.Padlock(f.text("padlock")), How: f.how(),
+		MeasureDone: f.yes("measure_done"), NoPressure: f.yes("no_pressure")}
 	act.Label = s.labelFor(c, f)
 	return s.doTag(c, tag, code, doing{form: "fit", act: act, done: fmt.Sprintf("Recorded: %d hangs on %s. A second person looks at it next.", tag.Step, tag.Point)})
 }

@@ -40,6 +40,9 @@ const (
 	turnOver   tagTurn = "over" // the permit is over: the tag does nothing any more
 )
 
+// BreaksJoint reports whether the step opens a joint, so that the line must be seen without pressure first.
+func (v tagView) BreaksJoint() bool { return v.Lock.Step.Phase == isolation.PhaseBlank }
+
 // tagView is one tag of one permit as it stands now.
 type tagView struct {
 	ID       permits.PermitID

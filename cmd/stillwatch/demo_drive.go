@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"stillwatch/isolation"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 )
@@ -157,6 +158,12 @@ func (d *drive) authorise(who string, id permits.PermitID, hours string) {
 // fitFields are what a technician enters at the tag of a step.
 func fitFields(l permits.Lock, id permits.PermitID, labels map[string]string) map[string]string {
 	f := map[string]string{"position": string(l.Step.Position), "label": labels[string(l.Step.Point)]}
+	if l.Step.Measure != "" {
+		f["measure_done"] = "yes"
+	}
+	if l.Step.Phase == isolation.PhaseBlank {
+		f["no_pressure"] = "yes"
+	}
 	if l.Step.Lock {
 		f["padlock"] = fmt.Sprintf("L%d-%02d", id, l.Step.N)
 	}
