@@ -153,6 +153,9 @@ func (w *crewAtWork) fits(l permits.Lock) {
 		w.tove.types(part, "Number on the lock", fmt.Sprintf("L1-%02d", l.Step.N))
 	}
 	w.tove.picks(part, positionWord(l.Step.Kind, l.Step.Position))
+	if l.Step.Measure != "" {
+		w.tove.picks(part, "Done: "+l.Step.Measure)
+	}
 	w.tove.sends(part, button)
 }
 
@@ -214,15 +217,18 @@ func (w *crewAtWork) work() {
 	h.sends("Accept the permit", "Accept")
 	w.wantState(permits.Live)
 	for _, id := range []string{"tove", "bao"} {
+		h.unfolds("", "Sign on to the work")
 		h.signs("Sign on to the work", id)
 		h.sends("Sign on to the work", "Sign on")
 	}
 	w.officer.open("/")
 	w.officer.sees("People at work 2")
 	for _, id := range []string{"bao", "tove"} {
+		h.unfolds("", "Sign off")
 		h.signs("Sign off", id)
 		h.sends("Sign off", "Sign off")
 	}
+	h.unfolds("", "Hand back")
 	h.types("Hand back", "Tools and loose parts that came back", "6")
 	h.picks("Hand back", "Guards and covers")
 	h.signs("Hand back", "tove")
