@@ -32,20 +32,25 @@ func (s *Server) print(c *gin.Context, name string, write func(io.Writer) error)
 // stamp says from what a paper is printed.
 func (s *Server) stamp(c *gin.Context) paper.Stamp {
 	head := s.reg.Head()
-	st := paper.Stamp{PrintedAt: s.now().Local(), PrintedBy: me(c).String(), Entry: head.Size - 1, Hash: head.Hash}
+	st := paper.Stamp{PrintedAt: s.now().Local(), PrintedBy: me(c).String(), Entry: head.Size - 1, Hash: head.Hash, URL: s.codeURL(c, "/E/"+strconv.FormatInt(head.Size-1, 10))}
 	if p := s.reg.Plant(); p != nil {
 		st.Ship = p.Title
 	}
 	return st
 }
 
-// tagURL gives what the QR of a code carries: upper case, so that the smallest symbol does.
+// tagURL gives what the QR of a tag carries.
 func (s *Server) tagURL(c *gin.Context, code permits.TagCode) string {
+	return s.codeURL(c, "/T/"+code.Text())
+}
+
+// codeURL gives the address of a path as a QR carries it: upper case, so that the smallest symbol does.
+func (s *Server) codeURL(c *gin.Context, path string) string {
 	base := s.cfg.BaseURL
 	if base == "" {
 		base = choose(s.cfg.Secure, "https://", "http://") + c.Request.Host
 	}
-	return strings.ToUpper(strings.TrimRight(base, "/") + "/T/" + code.Text())
+	return strings.ToUpper(strings.TrimRight(base, "/") + path)
 }
 
 func paperPlace(p isolation.Place) paper.Place {

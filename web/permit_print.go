@@ -28,7 +28,7 @@ func (s *Server) permitPrint(c *gin.Context) error {
 		return err
 	}
 	sheet := s.permitSheet(c.Request.Context(), p, entries)
-	sheet.Stamp = s.stamp(c)
+	sheet.Stamp, sheet.URL = s.stamp(c), s.codeURL(c, "/P/"+permitNumber(p.ID()))
 	return s.print(c, "permit-"+permitNumber(p.ID())+".pdf", func(w io.Writer) error { return paper.WritePermit(w, sheet) })
 }
 

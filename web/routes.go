@@ -99,6 +99,7 @@ func (s *Server) routes() []route {
 		{get, "/permits/new", signedIn, 0, s.permitRequestShow},
 		{post, "/permits", crewOnly, 0, s.permitRequest},
 		{get, "/permits/:id", signedIn, 0, s.permitShow},
+		{get, "/P/:id", signedIn, 0, s.permitShow}, // as the code on the permit's paper has it
 		{get, "/permits/:id/plan", signedIn, 0, s.planShow},
 		{post, "/permits/:id/authorise", crewOnly, 0, s.permitAuthorise},
 		{post, "/permits/:id/extend", crewOnly, 0, s.permitExtend},
@@ -147,6 +148,7 @@ func (s *Server) routes() []route {
 		{get, "/log", signedIn, 0, s.logShow},
 		{get, "/log/head", signedIn, 0, s.headShow},
 		{get, "/entries/:n", signedIn, 0, s.entryShow},
+		{get, "/E/:n", signedIn, 0, s.entryShow}, // as the code at the foot of papers has it
 		{get, "/plant", signedIn, 0, s.plantShow},
 		{post, "/plant", crewOnly, fileLimit, s.plantAdopt},
 		{post, "/rules", crewOnly, fileLimit, s.rulesAdopt},
