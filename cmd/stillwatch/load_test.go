@@ -5,14 +5,10 @@ import (
 	"crypto/rand"
 	"flag"
 	"fmt"
-	"io"
 	"log/slog"
 	mathrand "math/rand/v2"
 	"net"
-	"net/http"
-	"net/http/cookiejar"
 	"net/url"
-	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -48,15 +44,9 @@ type load struct {
 	close  func()
 
 	acts, scans latencies
-	bare        latencies // of an empty answer by an empty server, meanwhile: what the machine itself adds
+	bare        latencies    // of an empty answer by an empty server, meanwhile: what the machine itself adds
+	asked       atomic.Int64 // requests, from beginning to end
 	failed      atomic.Pointer[string]
-}
-
-// loadPhone is one device with its own cookies, on which somebody is signed in.
-type loadPhone struct {
-	l      *load
-	person permits.PersonID
-	http   *http.Client
 }
 
 // loadPlant is as many pumps as there are permits, each between two tanks of its own, so that no permit's point is
@@ -122,7 +112,9 @@ func openLoad(t testing.TB) *load {
 	l := &load{t: t, reg: reg, base: "http://" + listener.Addr().String()}
 	l.close = func() {
 		for _, p := range l.phones {
-			p.http.CloseIdleConnections()
+			if err := p.conn.Close(); err != nil {
+				t.Errorf("Close() of a phone's connection = %v, want nil", err)
+			}
 		}
 		stop()
 		if err := <-served; err != nil {
@@ -194,55 +186,15 @@ func (l *load) man() {
 // signIn signs every phone in over HTTP.
 func (l *load) signIn() {
 	for i := range loadPhones {
-		jar, err := cookiejar.New(nil)
+		p, err := l.dial(fitterOf(i))
 		if err != nil {
 			l.t.Fatal(err)
 		}
-		p := &loadPhone{l: l, person: fitterOf(i), http: &http.Client{Jar: jar, Timeout: 30 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 2}}}
 		l.phones = append(l.phones, p)
-		if _, err := p.post("/sign-in", url.Values{"person": {string(p.person)}, "pin": {loadPIN}}); err != nil {
+		if err := p.post("/sign-in", url.Values{"person": {string(p.person)}, "pin": {loadPIN}}); err != nil {
 			l.t.Fatal(err)
 		}
 	}
-}
-
-func (p *loadPhone) read(resp *http.Response, err error) (string, error) {
-	if err != nil {
-		return "", err
-	}
-	defer resp.Body.Close()
-	body, err := io.ReadAll(resp.Body)
-	switch {
-	case err != nil:
-		return "", err
-	case resp.StatusCode != http.StatusOK || strings.Contains(string(body), `role="alert"`):
-		return "", fmt.Errorf("%s %s: status %d", resp.Request.Method, resp.Request.URL.Path, resp.StatusCode)
-	}
-	return string(body), nil
-}
-
-// post sends a form and follows to the page that shows what came of it, as a browser does.
-func (p *loadPhone) post(path string, v url.Values) (string, error) {
-	req, err := http.NewRequest(http.MethodPost, p.l.base+path, strings.NewReader(v.Encode()))
-	if err != nil {
-		return "", err
-	}
-	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	req.Header.Set("Origin", p.l.base)
-	return p.read(p.http.Do(req))
-}
-
-var loadFormPattern = regexp.MustCompile(`action="(/T/[^"/]+/(?:fit|remove))"`)
-
-// scan opens a tag's page and gives the form that it offers, "" if it is not the tag's turn.
-func (p *loadPhone) scan(path string) (string, error) {
-	began := time.Now()
-	body, err := p.read(p.http.Get(p.l.base + path))
-	p.l.scans.add(began)
-	if m := loadFormPattern.FindStringSubmatch(body); m != nil {
-		return m[1], err
-	}
-	return "", err
 }
 
 // act sends the form of a tag: fitted or removed. Its time is that of the whole: the act on the disk, and the page that
@@ -254,8 +206,10 @@ func (p *loadPhone) act(form string, lock permits.Lock, permit permits.PermitID)
 	} else if lock.Step.Lock {
 		v.Set("padlock", fmt.Sprintf("L%d-%d", permit, lock.Step.N))
 	}
+	p.hands.Lock()
+	defer p.hands.Unlock()
 	began := time.Now()
-	_, err := p.post(form, v)
+	err := p.post(form, v)
 	p.l.acts.add(began)
 	return err
 }
@@ -364,6 +318,7 @@ func (l *load) run(name string, crowds []*crowd, during, think time.Duration) (a
 		}
 	}
 	l.bare.begin(during)
+	used, asked := processSeconds(), l.asked.Load()
 	var all sync.WaitGroup
 	all.Go(func() { l.pingBare(over) })
 	for _, c := range crowds {
@@ -375,11 +330,13 @@ func (l *load) run(name string, crowds []*crowd, during, think time.Duration) (a
 		}
 	}
 	all.Wait()
+	used, asked = processSeconds()-used, l.asked.Load()-asked
 	took := during.Seconds()
 	acts, scans, bare := l.acts.take(), l.scans.take(), l.bare.take()
 	l.t.Logf("%-9s %6d acts in %.1f s: %6.1f acts/s, p50 %v, p99 %v, most %v;  %6d scans: %6.1f/s, p50 %v, p99 %v", name, len(acts), took, float64(len(acts))/took,
 		quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), len(scans), float64(len(scans))/took, quantile(scans, .5), quantile(scans, .99))
-	l.t.Logf("%-9s an empty server meanwhile: p50 %v, p99 %v, most %v", "", quantile(bare, .5), quantile(bare, .99), quantile(bare, 1))
+	l.t.Logf("%-9s an empty server meanwhile: p50 %v, p99 %v, most %v;  %.2f ms of processor for each of %d requests, phones and disk included",
+		"", quantile(bare, .5), quantile(bare, .99), quantile(bare, 1), used*1000/max(1, float64(asked)), asked)
 	if len(acts) == 0 {
 		l.t.Errorf("%s: nothing was done", name)
 	}
