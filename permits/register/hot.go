@@ -13,7 +13,7 @@ import (
 // which costs about as much as the whole of an act's other work, so the writer alone goes without it.
 type hot struct {
 	firstHead, head, entry, tree, line, touched, code, permit *sql.Stmt
-	once                                                      *sql.Stmt // reads
+	once, tag                                                 *sql.Stmt // reads
 }
 
 const (
@@ -24,6 +24,8 @@ const (
 	insertLine      = "INSERT INTO lines (n, at, act_id, kind, permit, person, about) VALUES (?, ?, ?, ?, ?, ?, ?)"
 	insertTouched   = "INSERT INTO touched (point, n) VALUES (?, ?)"
 	insertCode      = "INSERT INTO codes (digest, code, kind, permit, step, point, issued) VALUES (?, ?, ?, ?, ?, ?, ?)"
+	selectOnce      = "SELECT n FROM lines WHERE act_id = ? AND kind <> 'refused'"
+	selectTag       = "SELECT kind, permit, step, point, issued FROM codes WHERE digest = ?"
 	upsertPermit    = `INSERT INTO permits (id, state, over, job, machine, machine_name, title, work, exposure, requested_by, requested_at,
 		changed, until, locks, locks_on, signed_on, entries, last_entry) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (id) DO UPDATE SET state = excluded.state, over = excluded.over, changed = excluded.changed, until = excluded.until,
@@ -42,9 +44,12 @@ func (d *database) prepare(ctx context.Context) error {
 		}
 		*to = s
 	}
-	var err error
-	if d.hot.once, err = d.readPool().PrepareContext(ctx, "SELECT n FROM lines WHERE act_id = ? AND kind <> 'refused'"); err != nil {
-		return fmt.Errorf("prepare to read: %w", err)
+	for text, to := range map[string]**sql.Stmt{selectOnce: &d.hot.once, selectTag: &d.hot.tag} {
+		s, err := d.readPool().PrepareContext(ctx, text)
+		if err != nil {
+			return fmt.Errorf("prepare to read: %w", err)
+		}
+		*to = s
 	}
 	return nil
 }

@@ -2,12 +2,11 @@ package register
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"maps"
 	"slices"
-
-	"gorm.io/gorm"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
@@ -81,10 +80,10 @@ func (r *Register) drawCode(kind TagKind, point isolation.NodeID) (codeRow, erro
 
 // FindTag says what a code stands for; a code that this ship has not issued is a NotFound refusal.
 func (r *Register) FindTag(ctx context.Context, c permits.TagCode) (Tag, error) {
-	var row codeRow
-	err := r.db.read.WithContext(ctx).Take(&row, "digest = ?", string(c.Digest())).Error
+	row := codeRow{Digest: string(c.Digest())}
+	err := r.db.hot.tag.QueryRowContext(ctx, row.Digest).Scan(&row.Kind, &row.Permit, &row.Step, &row.Point, &row.Issued)
 	switch {
-	case errors.Is(err, gorm.ErrRecordNotFound):
+	case errors.Is(err, sql.ErrNoRows):
 		return Tag{}, &permits.Refusal{Kind: permits.NotFound, Gate: "tag", What: "No tag or label aboard has this code.", Opens: "Read the code again, or scan it."}
 	case err != nil:
 		return Tag{}, fmt.Errorf("find a tag: %w", err)
