@@ -37,7 +37,7 @@ const (
 
 func (s *Server) newSessions() *scs.SessionManager {
 	m := scs.New()
-	m.Store = s.store
+	m.Store, m.Codec = s.store, sessionCodec{}
 	m.Lifetime = sessionLife
 	m.HashTokenInStore = true
 	m.Cookie.Name = s.cookieName("stillwatch")
