@@ -1,6 +1,8 @@
 package web
 
 import (
+	"cmp"
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -139,6 +141,7 @@ type pointGroup struct {
 	Points        []pointLine
 	Held, Passing int
 	Open          bool
+	at            isolation.Place
 }
 
 type pointLine struct {
@@ -164,18 +167,22 @@ func (s *Server) pointsAgain(c *gin.Context, b back) error {
 // fewPoints is how many points are listed without folding any away.
 const fewPoints = 12
 
-// pointGroups puts points together by deck and side, in the order in which the plant file first names each place.
+// framesAGroup is how many frames lie in one group: a few steps' walk.
+const framesAGroup = 10
+
+// pointGroups puts points together by deck, side and a few frames, the uppermost deck first, from aft forward.
 func pointGroups(list []pointLine, sought bool) []pointGroup {
 	var out []pointGroup
 	for _, l := range list {
 		place := l.Node.Place
 		name := "No place given"
 		if !place.IsZero() {
-			name = strings.TrimRight("Deck "+strconv.Itoa(place.Deck)+", "+place.Side, ", ")
+			aft := place.Frame / framesAGroup * framesAGroup
+			name = fmt.Sprintf("Deck %d, frames %d–%d, %s", place.Deck, aft, aft+framesAGroup-1, place.Side)
 		}
 		i := slices.IndexFunc(out, func(g pointGroup) bool { return g.Place == name })
 		if i < 0 {
-			out = append(out, pointGroup{Place: name, Open: sought || len(list) <= fewPoints})
+			out = append(out, pointGroup{Place: name, at: place, Open: sought || len(list) <= fewPoints})
 			i = len(out) - 1
 		}
 		g := &out[i]
@@ -187,6 +194,9 @@ func pointGroups(list []pointLine, sought bool) []pointGroup {
 			g.Passing++
 		}
 	}
+	slices.SortStableFunc(out, func(a, b pointGroup) int {
+		return cmp.Or(cmp.Compare(b.at.Deck, a.at.Deck), cmp.Compare(a.at.Frame/framesAGroup, b.at.Frame/framesAGroup), strings.Compare(a.at.Side, b.at.Side))
+	})
 	return out
 }
 

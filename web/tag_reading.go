@@ -18,6 +18,9 @@ func (v *tagView) reading(p permits.Permit, now time.Time) {
 		v.Stored = p.Stored()
 	}
 	for _, w := range p.Waits() {
+		if w.Proved {
+			continue
+		}
 		if v.Turn == turnDrain && w.Kind == permits.WaitSection && w.ID == v.Drain.Section.ID || switches && w.Kind == permits.WaitStored {
 			v.Waits = append(v.Waits, waitViewOf(w, now))
 		}
