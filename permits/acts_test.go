@@ -220,6 +220,70 @@ func TestImpossibleReadingsAreRefused(t *testing.T) {
 	r.refuses(id, tomas, RecordDrain{Section: "elsewhere"}, "record")
 }
 
+func TestHoldLongerThanTheDrainWasOpenIsRefused(t *testing.T) {
+	r := newRig(t)
+	id := r.untilProving()
+	a := drained(r.permits[id].Drains()[0].Section)
+	a.Reading.HoldS = 7200
+	r.refuses(id, tomas, a, "form")
+	r.at = r.at.Add(2 * time.Hour)
+	r.must(id, tomas, a)
+}
+
+func TestBadRecordIsNotWipedOutWithoutAWord(t *testing.T) {
+	r := newRig(t)
+	id := r.untilProving()
+	good := drained(r.permits[id].Drains()[0].Section)
+	good.Words = ""
+	bad := good
+	bad.Reading.HoldInL = 4
+	r.must(id, tomas, bad)
+	r.refuses(id, tomas, good, "form")
+	good.Words = "V1 was one turn open; shut and checked again"
+	r.must(id, tomas, good)
+	dead := r.permits[id].Dead()[0].Test.ID
+	r.must(id, tomas, RecordDead{Test: dead, ProvedBefore: true, ProvedAfter: true})
+	r.refuses(id, tomas, RecordDead{Test: dead, ProvedBefore: true, Dead: true, ProvedAfter: true}, "form")
+}
+
+func TestAnybodyStopsTheWorkAndAllIsProvedAnew(t *testing.T) {
+	r := newRig(t)
+	id := r.untilLive()
+	r.refuses(id, vera, Suspend{Words: "smoke"}, "suspend")
+	r.must(id, karim, Suspend{Words: "smoke in the purifier room"})
+	r.refuses(id, ines, SignOn{}, "live")
+	r.refuses(id, olga, Resume{}, "resume")
+	r.must(id, tomas, SignOff{})
+	r.refuses(id, tomas, Resume{}, "resume")
+	r.must(id, olga, Resume{})
+	r.refuses(id, tomas, Prove{}, "prove")
+	r.record(id)
+	r.must(id, tomas, Prove{})
+	r.must(id, tomas, Accept{ToolsOut: 12})
+}
+
+func TestNothingGoesOnWhileAPointPasses(t *testing.T) {
+	r := newRig(t)
+	id := r.untilLive()
+	var point isolation.NodeID
+	for _, l := range r.permits[id].Locks() {
+		if l.Step.Isolates() {
+			point = l.Step.Point
+		}
+	}
+	r.ship.Passing = map[isolation.NodeID]string{point: "let oil through"}
+	r.refuses(id, ines, SignOn{}, "live")
+	r.must(id, tomas, SignOff{})
+}
+
+func TestOnlyThePersonInChargeHandsBack(t *testing.T) {
+	r := newRig(t)
+	id := r.untilLive()
+	r.must(id, tomas, SignOff{})
+	r.refuses(id, ines, HandBack{ToolsBack: 12, GuardsBack: true}, "hand back")
+	r.must(id, chief, HandBack{ToolsBack: 12, GuardsBack: true})
+}
+
 func TestHandBackNeedsPeopleToolsAndGuards(t *testing.T) {
 	r := newRig(t)
 	id := r.untilLive()

@@ -15,7 +15,7 @@ type SignOn struct{}
 func (SignOn) Kind() Kind { return KindSignOn }
 
 func (SignOn) decide(s Setting, p Permit) (outcome, error) {
-	if err := inPeriod(s, p, "live"); err != nil {
+	if err := ready(s, p, "live"); err != nil {
 		return outcome{}, err
 	}
 	if slices.Contains(p.SignedOn(), s.Actor().ID) {

@@ -50,9 +50,8 @@ func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 	if l.Step.N != next.Step.N {
 		return outcome{}, refuse(gate, nextInWords("first", next), "This is tag %d, for %s. It is not its turn.", l.Step.N, l.Step.Point)
 	}
-	if s.Ship.IsPassing(l.Step.Point) {
-		return outcome{}, refuse(gate, "Cancel this permit and request a new one: its plan will do without that point.",
-			"%s is recorded as passing: it does not isolate.", l.Step.Point)
+	if err := nothingPasses(s, p, gate); err != nil {
+		return outcome{}, err
 	}
 	if err := rightLabel(s, l.Step.Point, a.Label, gate); err != nil {
 		return outcome{}, err

@@ -16,6 +16,10 @@ func (HandBack) Kind() Kind { return KindHandBack }
 
 func (a HandBack) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "hand back"
+	if who := s.Actor(); who.ID != p.accepted.By && !who.Has(ChiefEngineer) {
+		return outcome{}, refuse(gate, "That person hands back; if they cannot, the chief engineer does.",
+			"%s is in charge of the work, not %s.", s.name(p.accepted.By), who)
+	}
 	if err := p.nobodyOn(s, gate); err != nil {
 		return outcome{}, err
 	}

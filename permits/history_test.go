@@ -34,7 +34,7 @@ func TestNoHistoryBreaksTheRules(t *testing.T) {
 		}
 		checkHistory(t, r)
 	})
-	for _, s := range []State{Draft, Authorised, Isolating, Proving, Live, HandedBack, Restoring, Closed, Cancelled} {
+	for _, s := range []State{Draft, Authorised, Isolating, Proving, Live, Suspended, HandedBack, Restoring, Closed, Cancelled} {
 		if seen[s] == 0 {
 			t.Errorf("no random history reached %s: the test looks at too little", s)
 		}
@@ -51,7 +51,7 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 		return rapid.SampledFrom(everybody).Draw(t, "who")
 	}
 	switch a.(type) {
-	case Authorise, Extend, Cancel:
+	case Authorise, Extend, Cancel, Resume:
 		return olga
 	case CheckLock:
 		return karim
@@ -103,6 +103,11 @@ func nextAct(r *rig, p Permit) PermitAct {
 			return SignOff{}
 		}
 		return SignOn{}
+	case Suspended:
+		if len(p.SignedOn()) > 0 {
+			return SignOff{}
+		}
+		return Resume{}
 	case HandedBack, Restoring:
 		if _, ok := p.NextRemove(); ok {
 			return r.remove(1)
@@ -120,12 +125,12 @@ func nextProof(p Permit) PermitAct {
 	}
 	for _, s := range p.Stored() {
 		if !s.Finding.OK {
-			return RecordStored{Check: s.Check.ID, Value: s.Check.Limit}
+			return RecordStored{Check: s.Check.ID, Value: s.Check.Limit, Words: "waited and read again"}
 		}
 	}
 	for _, d := range p.Dead() {
 		if !d.OK {
-			return RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true}
+			return RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true, Words: "tested again"}
 		}
 	}
 	switch {
@@ -155,7 +160,7 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		FitLock{Tag: l.Tag, Position: position, Padlock: "X1"}, CheckLock{N: n, Wrong: wrong}, CheckLock{N: n},
 		RemoveLock{Tag: l.Tag, Position: position}, HandBack{ToolsBack: 3, GuardsBack: yes},
 		Close{Positions: true, Told: yes}, Cancel{Words: "not needed any more"}, Request{Plan: p.plan, Work: "again"},
-		RecordStart{Still: yes, ControlsOff: true}, RecordDrain{Section: section, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 3}},
+		RecordStart{Still: yes, ControlsOff: true}, RecordDrain{Section: section, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 3}, Words: "tried again"}, Suspend{Words: "general alarm"}, Resume{},
 		ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: yes, Words: "went ashore this morning"},
 		AcceptDeviation{Section: section, Words: "seen to be dry by two of us"},
 	}).Draw(t, "act")

@@ -33,6 +33,8 @@ type Permit struct {
 	toolsOut      int
 	crew          []Attendance
 	handed        Mark
+	suspended     Mark
+	stopped       string
 	cancelling    string
 	closed        Mark
 	signatures    []Signing
@@ -74,6 +76,7 @@ type DrainState struct {
 	Finding  isolation.Finding
 	Into     string // the tank that took what came out
 	Recorded Mark
+	Stale    bool    // the work was stopped since: it must be recorded anew
 	Accepted bool    // the chief engineer accepted the deviation in writing
 	TotalL   float64 // all that came out, what came in the hold included
 }
@@ -84,12 +87,14 @@ type StoredState struct {
 	Value    float64
 	Finding  isolation.Finding
 	Recorded Mark
+	Stale    bool // the work was stopped since: it must be read anew
 }
 
 // DeadState is the last dead test of one electrical part.
 type DeadState struct {
 	Test     isolation.DeadTest
 	OK       bool
+	Live     bool // the last test found it not dead
 	Recorded Mark
 }
 

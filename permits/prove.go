@@ -53,7 +53,7 @@ func (Prove) Kind() Kind { return KindProve }
 
 func (Prove) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "prove"
-	if err := inPeriod(s, p, gate); err != nil {
+	if err := ready(s, p, gate); err != nil {
 		return outcome{}, err
 	}
 	if open := p.Unproved(); len(open) > 0 {
@@ -72,8 +72,8 @@ func (p Permit) Unproved() []string {
 	}
 	for _, d := range p.drains {
 		switch {
-		case d.Recorded.IsZero():
-			open = append(open, d.Section.Name+": nothing recorded yet")
+		case d.Recorded.IsZero() || d.Stale:
+			open = append(open, d.Section.Name+": nothing recorded "+yet(d.Stale))
 		case !d.Finding.OK && !d.Accepted:
 			open = append(open, d.Section.Name+": "+d.Finding.Result)
 		case !d.Accepted && !p.provedByOpening(d.Section):
@@ -82,8 +82,8 @@ func (p Permit) Unproved() []string {
 	}
 	for _, c := range p.stored {
 		switch {
-		case c.Recorded.IsZero():
-			open = append(open, c.Check.Name+": no reading yet")
+		case c.Recorded.IsZero() || c.Stale:
+			open = append(open, c.Check.Name+": no reading "+yet(c.Stale))
 		case !c.Finding.OK:
 			open = append(open, c.Check.Name+": "+c.Finding.Result)
 		}
@@ -97,6 +97,41 @@ func (p Permit) Unproved() []string {
 		open = append(open, "the start attempt, with the controls back to off, is not recorded")
 	}
 	return open
+}
+
+func yet(stale bool) string {
+	if stale {
+		return "since the work was stopped"
+	}
+	return "yet"
+}
+
+// PassingPoints gives the permit's points that are recorded as passing: while there is one, nothing goes on.
+func (p Permit) PassingPoints(ship Ship) []isolation.NodeID {
+	var out []isolation.NodeID
+	for _, l := range p.locks {
+		if l.Step.Isolates() && l.Removed.IsZero() && ship.IsPassing(l.Step.Point) {
+			out = append(out, l.Step.Point)
+		}
+	}
+	return out
+}
+
+// nothingPasses refuses an act that leads on to the work while a point of the permit is recorded as passing.
+func nothingPasses(s Setting, p Permit, gate string) error {
+	for _, point := range p.PassingPoints(s.Ship) {
+		return refuse(gate, "Have the repair recorded, or cancel this permit and request a new one: its plan will do without that point.",
+			"%s is recorded as passing: it does not isolate.", point)
+	}
+	return nil
+}
+
+// ready refuses while the period has run out or a point passes.
+func ready(s Setting, p Permit, gate string) error {
+	if err := inPeriod(s, p, gate); err != nil {
+		return err
+	}
+	return nothingPasses(s, p, gate)
 }
 
 // provedByOpening reports whether a drain of the section hangs tagged open: the one that proves it.
@@ -121,7 +156,7 @@ func (Accept) Kind() Kind { return KindAccept }
 
 func (a Accept) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "live"
-	if err := inPeriod(s, p, gate); err != nil {
+	if err := ready(s, p, gate); err != nil {
 		return outcome{}, err
 	}
 	if a.ToolsOut < 0 || a.ToolsOut > 10000 {

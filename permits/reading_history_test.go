@@ -24,7 +24,10 @@ func TestHistoryKeepsEveryReadingWithItsMoment(t *testing.T) {
 	r.must(id, tomas, RecordStored{Check: "rotation", Value: 0})
 	s := r.permits[id].Drains()[0].Section
 	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 0.5, TempC: s.TempC}, Into: " Sludge  tank "})
-	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 86400, TempC: s.TempC}})
+	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 600, TempC: s.TempC}, Words: "valve shut again"})
+	long := r.entries[len(r.entries)-1].Act.(RecordDrain) // as an earlier program would have taken it
+	long.Reading.HoldS = 86400
+	r.entries[len(r.entries)-1].Act = long
 	h := Readings(r.entries)
 	rotor := h.Stored["rotation"]
 	if len(rotor) != 2 || rotor[0].Value != 700 || rotor[0].Finding.OK || !rotor[1].Finding.OK || !rotor[0].At.Equal(first) {

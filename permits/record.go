@@ -22,7 +22,8 @@ const (
 type RecordDrain struct {
 	Section string                 `json:"section"`
 	Reading isolation.DrainReading `json:"reading"`
-	Into    string                 `json:"into,omitempty"` // the tank that took it
+	Into    string                 `json:"into,omitempty"`  // the tank that took it
+	Words   string                 `json:"words,omitempty"` // what was changed, if the record before was not right
 }
 
 // Kind says which act this is.
@@ -42,26 +43,56 @@ var drainRanges = []struct {
 	{"temp_c", func(r isolation.DrainReading) float64 { return r.TempC }, -60, 600, "°C"},
 }
 
-func (a RecordDrain) decide(_ Setting, p Permit) (outcome, error) {
+func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 	i := p.drainIndex(a.Section)
 	if i < 0 {
 		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no section " + strconv.Quote(a.Section) + " to drain."}
 	}
 	for _, r := range drainRanges {
 		if v := r.get(a.Reading); !(v >= r.least && v <= r.most) {
-			return outcome{}, invalid(r.field, "%s must be from %g to %g %s; %g was given.", fieldWords[r.field], r.least, r.most, r.unit, v)
+			return outcome{}, invalid(r.field, "%s must be from %s to %s %s; %s was given.", fieldWords[r.field], plain(r.least), plain(r.most), r.unit, plain(v))
 		}
 	}
 	if err := words("into", a.Into, 0, 80); err != nil {
 		return outcome{}, err
 	}
-	section := p.drains[i].Section
-	found, err := section.Judge(a.Reading)
+	d := p.drains[i]
+	if err := held(s, p, d, a.Reading.HoldS); err != nil {
+		return outcome{}, err
+	}
+	if err := changed(a.Words, !d.Recorded.IsZero() && !d.Finding.OK, d.Section.Name, d.Finding.Result); err != nil {
+		return outcome{}, err
+	}
+	found, err := d.Section.Judge(a.Reading)
 	if err != nil {
 		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", What: "The reading makes no sense: " + err.Error() + ".", cause: err}
 	}
 	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
 }
+
+// held refuses a hold that is longer than the drain has been open: nobody can have watched it.
+func held(s Setting, p Permit, d DrainState, holdS float64) error {
+	opened := p.drainOpenedAt(d)
+	if opened.IsZero() || s.At.Sub(opened).Seconds() >= holdS {
+		return nil
+	}
+	return invalid("hold_s", "A hold of %s min is longer than the drain has been tagged open: %s min. Hold, watch, then record.",
+		plain(math.Round(holdS/6)/10), plain(math.Floor(s.At.Sub(opened).Minutes())))
+}
+
+// changed asks what was changed when the record before was not right: a bad record is not wiped out by a better figure.
+func changed(said string, was bool, name, result string) error {
+	if !was {
+		return words("words", said, 0, 500)
+	}
+	if words("words", said, 5, 500) != nil {
+		return invalid("words", "The last record of %s was %q. Say what was changed since then (5 characters at least).", name, result)
+	}
+	return nil
+}
+
+// plain writes a figure without an exponent.
+func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 var fieldWords = map[string]string{"out_l": "What came out", "hold_s": "The hold", "hold_in_l": "What came in the hold",
 	"gauge_bar": "The pressure", "temp_c": "The temperature"}
@@ -78,7 +109,7 @@ func (a RecordDrain) apply(e Entry, p *Permit) {
 	i := p.drainIndex(a.Section)
 	d := &p.drains[i]
 	d.Reading, d.Into, d.Recorded, d.Accepted = a.Reading, strings.TrimSpace(a.Into), Mark{e.By, e.At}, false
-	d.Finding = e.Found[0]
+	d.Finding, d.Stale = e.Found[0], false
 	d.TotalL = a.Reading.OutL + a.Reading.HoldInL
 	p.unprove(e)
 }
@@ -98,6 +129,7 @@ func (p Permit) drainIndex(id string) int {
 type RecordStored struct {
 	Check string  `json:"check"`
 	Value float64 `json:"value"`
+	Words string  `json:"words,omitempty"` // what was changed, if the reading before was not right
 }
 
 // Kind says which act this is.
@@ -111,7 +143,10 @@ func (a RecordStored) decide(_ Setting, p Permit) (outcome, error) {
 	if math.IsNaN(a.Value) || math.Abs(a.Value) > 1e6 {
 		return outcome{}, invalid("value", "The reading must be a number such as an instrument shows.")
 	}
-	check := p.stored[i].Check
+	check, before := p.stored[i].Check, p.stored[i]
+	if err := changed(a.Words, outright(before), check.Name, before.Finding.Result); err != nil {
+		return outcome{}, err
+	}
 	found, err := check.Judge(a.Value)
 	if err != nil {
 		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " + err.Error() + ".", cause: err}
@@ -119,9 +154,14 @@ func (a RecordStored) decide(_ Setting, p Permit) (outcome, error) {
 	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
 }
 
+// outright reports whether a reading was wrong as such: a part that is still cooling or running down only wants time.
+func outright(s StoredState) bool {
+	return !s.Recorded.IsZero() && !s.Finding.OK && s.Check.WaitS == 0
+}
+
 func (a RecordStored) apply(e Entry, p *Permit) {
 	i := p.storedIndex(a.Check)
-	p.stored[i].Value, p.stored[i].Recorded, p.stored[i].Finding = a.Value, Mark{e.By, e.At}, e.Found[0]
+	p.stored[i] = StoredState{Check: p.stored[i].Check, Value: a.Value, Recorded: Mark{e.By, e.At}, Finding: e.Found[0]}
 	p.unprove(e)
 }
 
@@ -136,21 +176,25 @@ type RecordDead struct {
 	ProvedBefore bool   `json:"proved_before"`
 	Dead         bool   `json:"dead"`
 	ProvedAfter  bool   `json:"proved_after"`
+	Words        string `json:"words,omitempty"` // what was changed, if the test before did not find it dead
 }
 
 // Kind says which act this is.
 func (RecordDead) Kind() Kind { return KindRecordDead }
 
 func (a RecordDead) decide(_ Setting, p Permit) (outcome, error) {
-	if p.deadIndex(a.Test) < 0 {
+	i := p.deadIndex(a.Test)
+	if i < 0 {
 		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no dead test " + strconv.Quote(a.Test) + "."}
 	}
-	return outcome{to: p.state}, nil
+	d := p.dead[i]
+	return outcome{to: p.state}, changed(a.Words, d.Live, d.Test.Name, "not dead")
 }
 
 func (a RecordDead) apply(e Entry, p *Permit) {
 	i := p.deadIndex(a.Test)
-	p.dead[i].OK, p.dead[i].Recorded = a.ProvedBefore && a.Dead && a.ProvedAfter, Mark{e.By, e.At}
+	ok := a.ProvedBefore && a.Dead && a.ProvedAfter
+	p.dead[i] = DeadState{Test: p.dead[i].Test, OK: ok, Live: !a.Dead, Recorded: Mark{e.By, e.At}}
 	p.unprove(e)
 }
 

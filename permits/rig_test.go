@@ -33,6 +33,7 @@ type rig struct {
 	rules   *isolation.Rules
 	ship    Ship
 	at      time.Time
+	pace    time.Duration // how long an act takes
 	permits map[PermitID]Permit
 	entries []Entry
 }
@@ -65,7 +66,7 @@ func newRig(tb tester) *rig {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	r := &rig{tb: tb, plant: plant, rules: isolation.ShippedRules(), at: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC), permits: map[PermitID]Permit{}}
+	r := &rig{tb: tb, plant: plant, rules: isolation.ShippedRules(), at: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC), pace: 4 * time.Minute, permits: map[PermitID]Permit{}}
 	r.ship = Ship{PlantSHA256: plant.SHA256, RulesSHA256: r.rules.SHA256, People: map[PersonID]Person{}}
 	for _, p := range []Person{olga, tomas, ines, karim, chief, vera} {
 		r.ship.People[p.ID] = p
@@ -93,9 +94,9 @@ func (r *rig) setting(who Person, act Act) Setting {
 	return s
 }
 
-// try acts and gives the refusal, if any. Time goes on a minute with every act.
+// try acts and gives the refusal, if any. Time goes on by the rig's pace with every act.
 func (r *rig) try(id PermitID, who Person, a PermitAct) error {
-	r.at = r.at.Add(time.Minute)
+	r.at = r.at.Add(r.pace)
 	s := r.setting(who, a)
 	if id == 0 {
 		id = s.Next
@@ -163,7 +164,7 @@ func (r *rig) remove(id PermitID) RemoveLock {
 
 // drained gives a record of a section that the program must find drained.
 func drained(s isolation.Section) RecordDrain {
-	return RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 900, TempC: s.TempC}, Into: "drain tank"}
+	return RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 900, TempC: s.TempC}, Into: "drain tank", Words: "drain cleared, let stand again"}
 }
 
 // untilProving walks a new permit up to the proof.
@@ -188,10 +189,10 @@ func (r *rig) record(id PermitID) {
 		r.must(id, tomas, drained(d.Section))
 	}
 	for _, s := range r.permits[id].Stored() {
-		r.must(id, tomas, RecordStored{Check: s.Check.ID, Value: s.Check.Limit})
+		r.must(id, tomas, RecordStored{Check: s.Check.ID, Value: s.Check.Limit, Words: "waited and read again"})
 	}
 	for _, d := range r.permits[id].Dead() {
-		r.must(id, tomas, RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true})
+		r.must(id, tomas, RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true, Words: "second breaker found and opened"})
 	}
 	r.must(id, tomas, RecordStart{Still: true, ControlsOff: true})
 }

@@ -67,10 +67,14 @@ var way = []step{
 	{Restoring, KindReleaseOwner, to(Restoring), "absent owner"},
 	{Restoring, KindClose, to(Closed, Cancelled), "close"},
 
-	// The places that later acts take. No act of these kinds exists yet, so nothing can walk here.
-	{Live, kindSuspend, to(Suspended), "suspend"},
-	{Suspended, kindResume, to(Proving), "live"},
+	{Live, KindSuspend, to(Suspended), "suspend"},
+	{Proving, KindSuspend, to(Suspended), "suspend"},
 	{Suspended, KindSignOff, to(Suspended), "sign off"},
+	{Suspended, KindExtend, to(Suspended), "authorise"},
+	{Suspended, KindResume, to(Proving), "resume"},
+	{Suspended, KindCancel, to(Restoring), "cancel"},
+
+	// The places that later acts take. No act of these kinds exists yet, so nothing can walk here.
 	{Live, kindBeginTrial, to(UnderTest), "test"},
 	{UnderTest, kindEndTrial, to(Proving), "test"},
 	{Live, kindHandOver, to(Live), "hand over"},
@@ -78,8 +82,6 @@ var way = []step{
 
 // Kinds of which no act exists yet; the way keeps their places.
 const (
-	kindSuspend    Kind = "suspend"
-	kindResume     Kind = "resume"
 	kindBeginTrial Kind = "begin trial"
 	kindEndTrial   Kind = "end trial"
 	kindHandOver   Kind = "hand over"
@@ -100,7 +102,7 @@ func refuseState(p Permit, kind Kind) *Refusal {
 	for _, s := range way {
 		if s.Act == kind {
 			gate = s.Gate
-			if s.From != unset && s.From != Suspended && s.From != UnderTest { // nothing leads there yet
+			if s.From != unset && s.From != UnderTest { // nothing leads there yet
 				from = append(from, s.From.String())
 			}
 		}

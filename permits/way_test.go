@@ -43,7 +43,7 @@ func permitKinds() []Kind {
 			}
 		}
 	}
-	return append(kinds, kindSuspend, kindResume, kindBeginTrial, kindEndTrial, kindHandOver)
+	return append(kinds, kindBeginTrial, kindEndTrial, kindHandOver)
 }
 
 func joinStates(states []State) string {
@@ -73,7 +73,7 @@ func compareGolden(t *testing.T, name, got string) {
 }
 
 func TestEveryActOfTheWayIsInTheTableOfActs(t *testing.T) {
-	reserved := []Kind{kindSuspend, kindResume, kindBeginTrial, kindEndTrial, kindHandOver}
+	reserved := []Kind{kindBeginTrial, kindEndTrial, kindHandOver}
 	for _, s := range way {
 		if _, ok := actOf(s.Act); !ok && !slices.Contains(reserved, s.Act) {
 			t.Errorf("the way names %q, which no act has", s.Act)
