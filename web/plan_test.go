@@ -150,10 +150,11 @@ func TestPlanSheetCarriesItsDiagram(t *testing.T) {
 func TestWalkIsInWords(t *testing.T) {
 	here := isolation.Place{Deck: 2, Frame: 10, Side: "port"}
 	for want, plan := range map[string]isolation.Plan{
-		"–":                {},
-		"not known":        {Steps: []isolation.Step{{Place: here}, {}}},
-		"all in one place": {Steps: []isolation.Step{{Place: here}, {Place: here}}},
-		"13 m":             {Steps: []isolation.Step{{Place: here}}, WalkM: 12.6},
+		"–":                         {},
+		"not known":                 {Steps: []isolation.Step{{Place: here}, {}}},
+		"all in one place":          {Steps: []isolation.Step{{Place: here}, {Place: here}}},
+		"13 m":                      {Steps: []isolation.Step{{Place: here}}, WalkM: 12.6, ListWalkM: 13.2},
+		"13 m (20 m in list order)": {Steps: []isolation.Step{{Place: here}}, WalkM: 12.6, ListWalkM: 20.4},
 	} {
 		if got := walkWords(&plan); got != want {
 			t.Errorf("walkWords(%d steps, %g m) = %q, want %q", len(plan.Steps), plan.WalkM, got, want)

@@ -96,7 +96,11 @@ func walkWords(plan *isolation.Plan) string {
 	case plan.WalkM < 1:
 		return "all in one place"
 	}
-	return figureTo(plan.WalkM, 0) + " m"
+	walk, list := figureTo(plan.WalkM, 0)+" m", figureTo(plan.ListWalkM, 0)+" m"
+	if plan.ListWalkM > 0 && walk != list {
+		walk += " (" + list + " in list order)"
+	}
+	return walk
 }
 
 // heldByOthers gives what other permits than own hold.

@@ -20,7 +20,6 @@ func wordFuncs() template.FuncMap {
 		"stamp":    stampWords,
 		"iso":      func(t time.Time) string { return t.Format(time.RFC3339) },
 		"figure":   figure,
-		"figureTo": figureTo,
 		"typed":    typedFigure,
 		"suspect":  suspectHref,
 		"litres":   func(v float64) string { return figureTo(v, 1) },
