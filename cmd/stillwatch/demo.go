@@ -49,6 +49,9 @@ func runDemo(args []string, out, errOut io.Writer) int {
 	return 0
 }
 
+// demoDay is how long ago the demo's day begins: long enough for a bowl to cool.
+const demoDay = 10 * time.Hour
+
 // demo seeds a register, serves it, drives the job through the pages, and then stays until ctx ends.
 func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) {
 	dir, cleanUp, err := demoFolder(c)
@@ -57,7 +60,8 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 	}
 	defer cleanUp()
 	logger := slog.New(slog.NewTextHandler(errOut, &slog.HandlerOptions{Level: slog.LevelWarn}))
-	reg, err := register.Open(ctx, dir, register.Options{Logger: logger})
+	clock := newDemoClock(demoDay)
+	reg, err := register.Open(ctx, dir, register.Options{Logger: logger, Now: clock.Now})
 	if err != nil {
 		return fmt.Errorf("open %s: %w", dir, err)
 	}
@@ -70,7 +74,7 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 		return err
 	}
 	base := baseURL(l)
-	server, err := web.New(reg, web.Config{BaseURL: base, Hosts: hostList(base, ""), DemoPINs: demoPINs(), Version: version(), Logger: logger})
+	server, err := web.New(reg, web.Config{BaseURL: base, Hosts: hostList(base, ""), DemoPINs: demoPINs(), Version: version(), Logger: logger, Now: clock.Now})
 	if err != nil {
 		return errors.Join(err, l.Close())
 	}
@@ -83,10 +87,11 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 			err = errors.Join(err, e)
 		}
 	}()
-	d := &drive{ctx: ctx, out: out, reg: reg, base: base}
+	d := &drive{ctx: ctx, out: out, reg: reg, clock: clock, base: base}
 	if err := d.all(dir); err != nil {
 		return fmt.Errorf("the demo did not go as it should: %w", err)
 	}
+	clock.until(0)
 	if c.data == "" {
 		fmt.Fprintln(out, "The folder is a temporary one and goes when the demo ends; keep it with --data DIR.")
 	}
@@ -164,6 +169,7 @@ func (d *drive) all(dir string) error {
 	fmt.Fprint(d.out, "\nPermit 1: bowl overhaul of separator 1\n")
 	first := d.wholeJob()
 	if d.err == nil {
+		d.clock.until(40 * time.Minute)
 		fmt.Fprint(d.out, "\nPermit 2: sea-water pump, left half-way for you\n")
 	}
 	second := d.halfWay()

@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"strconv"
+	"time"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
@@ -18,6 +19,7 @@ type drive struct {
 	ctx    context.Context
 	out    io.Writer
 	reg    *register.Register
+	clock  *demoClock
 	base   string
 	people map[string]*demoPerson
 	acts   int
@@ -50,7 +52,8 @@ func (d *drive) act(who, words, path, action string, fields map[string]string) s
 		return ""
 	}
 	d.acts++
-	fmt.Fprintf(d.out, "  %3d  %-5s %s\n", d.acts, d.people[who].name, words)
+	fmt.Fprintf(d.out, "  %3d  %s  %-5s %s\n", d.acts, d.clock.Now().Format("15:04"), d.people[who].name, words)
+	d.clock.pass(2 * time.Minute)
 	return a.path
 }
 
@@ -70,7 +73,7 @@ func (d *drive) refused(who, words, path, action string, fields map[string]strin
 		return
 	}
 	d.no++
-	fmt.Fprintf(d.out, "   no  %-5s %s\n             REFUSED: %s\n", d.people[who].name, words, why)
+	fmt.Fprintf(d.out, "   no  %s  %-5s %s\n                    REFUSED: %s\n", d.clock.Now().Format("15:04"), d.people[who].name, words, why)
 }
 
 func (d *drive) send(who, words, path, action string, fields map[string]string) (answer, bool) {
@@ -83,6 +86,20 @@ func (d *drive) send(who, words, path, action string, fields map[string]string) 
 		return answer{}, false
 	}
 	return a, true
+}
+
+// wait lets hours go by, while everybody looks at the board now and then.
+func (d *drive) wait(words string, long time.Duration) {
+	fmt.Fprintf(d.out, "       %s  ...   %s\n", d.clock.Now().Format("15:04"), words)
+	for long > 0 && d.err == nil {
+		d.clock.pass(min(long, time.Hour))
+		long -= time.Hour
+		for _, p := range d.people {
+			if _, err := p.open(d.ctx, "/"); err != nil && d.err == nil {
+				d.err = err
+			}
+		}
+	}
 }
 
 // signedBy adds a person's own signature to a form's fields.

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"strconv"
+	"time"
 
 	"stillwatch/permits"
 )
@@ -42,6 +43,7 @@ func (d *drive) isolate(id permits.PermitID) {
 // prove drains, reads and tests, then signs the proof.
 func (d *drive) prove(id permits.PermitID) {
 	p, path := d.permit(id), permitPath(id)
+	d.wait("the lines drain, the bowl runs down and cools", longestWait(p))
 	for _, s := range p.Drains() {
 		words := fmt.Sprintf("drains %s: %.1f of %.1f litres out, nothing in the hold", s.Section.Name, s.Section.OutL, s.Section.TrappedL)
 		d.act("tove", words, path, path+"/drain/"+s.Section.ID, map[string]string{
@@ -57,6 +59,18 @@ func (d *drive) prove(id permits.PermitID) {
 		d.act("tove", "tries to start: nothing moves, controls back to off", path, path+"/start", map[string]string{"still": "yes", "controls_off": "yes"})
 	}
 	d.act("tove", "signs the proof", path, path+"/prove", d.signedBy("tove", nil))
+}
+
+// longestWait is how long the crew waits before it reads anything: the longest of what was foretold.
+func longestWait(p permits.Permit) time.Duration {
+	s := 0.0
+	for _, d := range p.Drains() {
+		s = max(s, d.Section.DrainS)
+	}
+	for _, c := range p.Stored() {
+		s = max(s, c.Check.WaitS)
+	}
+	return time.Duration(s * float64(time.Second))
 }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
