@@ -17,7 +17,7 @@ type choice struct {
 	bound  int64 // proven: no set has fewer
 	exact  bool  // the search ended by itself
 	unique bool
-	lost   int   // consumers of others that lose a supply
+	lost   toll  // what it takes from the standby and from others
 	plain  int64 // points of the least set, whatever it takes from others
 }
 
@@ -49,7 +49,7 @@ func (k *task) chooseFreely(t terms) (choice, error) {
 	lowest := int64(-1)
 	for _, taken := range supplySets(len(supplies)) {
 		away, fixed := k.takeAway(t, supplies, taken, large)
-		if best != nil && best.lost == 0 && fixed >= best.total {
+		if best != nil && best.lost == (toll{}) && fixed >= best.total {
 			continue
 		}
 		got, least, err := k.ask(t, away, large)
@@ -64,11 +64,11 @@ func (k *task) chooseFreely(t terms) (choice, error) {
 			return choice{}, err
 		}
 		now := &found{choice: k.choiceOf(got), total: got.Cost + fixed}
-		now.lost, now.plain = k.othersLost(now.points), (least+fixed)/large
-		if bound := got.Bound + fixed; best == nil || now.lost < best.lost || lowest < 0 || now.lost == best.lost && bound < lowest {
+		now.lost, now.plain = k.tollOf(now.points), (least+fixed)/large
+		if bound := got.Bound + fixed; best == nil || now.lost.less(best.lost) || lowest < 0 || now.lost == best.lost && bound < lowest {
 			lowest = bound
 		}
-		if best == nil || now.lost < best.lost || now.lost == best.lost && now.total < best.total {
+		if best == nil || now.lost.less(best.lost) || now.lost == best.lost && now.total < best.total {
 			best = now
 		}
 	}

@@ -74,8 +74,10 @@ func (k *task) whyIn(i int32, picked choice) (string, error) {
 	}
 	instead, dropped := k.difference(other.points, picked.points), k.difference(picked.points, other.points)
 	switch {
-	case other.lost > picked.lost:
-		s += fmt.Sprintf(" Without it %s would lose a supply instead of %d: %s in place of %s.", amount(other.lost, "other consumer", "other consumers"), picked.lost, instead, dropped)
+	case other.lost.standby > picked.lost.standby:
+		s += fmt.Sprintf(" Without it %s of what runs instead would lose a supply instead of %d: %s in place of %s.", amount(other.lost.standby, "part", "parts"), picked.lost.standby, instead, dropped)
+	case picked.lost.less(other.lost):
+		s += fmt.Sprintf(" Without it %s would lose a supply instead of %d: %s in place of %s.", amount(other.lost.others, "consumer or part of another machine", "consumers or parts of other machines"), picked.lost.others, instead, dropped)
 	case other.cost > picked.cost:
 		s += fmt.Sprintf(" Without it the plan would need %s instead of %d: %s in place of %s.", amount(int(other.cost), "point", "points"), picked.cost, instead, dropped)
 	default:
@@ -96,9 +98,13 @@ func (k *task) whyOut(i int32, picked choice) (string, error) {
 		return fmt.Sprintf("%s is not in the plan. Shutting it as well would save no other point: the plan would have %s instead of %d.",
 			label, amount(int(with.cost)+1, "point", "points"), picked.cost), nil
 	}
-	if with.lost > picked.lost {
+	switch {
+	case with.lost.standby > picked.lost.standby:
+		return fmt.Sprintf("%s is not in the plan. A plan that uses it would take the supply of %s of what runs instead, where this one takes that of %d.",
+			label, amount(with.lost.standby, "part", "parts"), picked.lost.standby), nil
+	case picked.lost.less(with.lost):
 		return fmt.Sprintf("%s is not in the plan. A plan that uses it would take the supply of %s instead of %d.",
-			label, amount(with.lost, "other consumer", "other consumers"), picked.lost), nil
+			label, amount(with.lost.others, "consumer or part of another machine", "consumers or parts of other machines"), picked.lost.others), nil
 	}
 	return fmt.Sprintf("%s is not in the plan. It could take the place of %s in a plan of %s, but it is harder to reach or farther from the work.",
 		label, k.difference(picked.points, with.points), amount(int(with.cost), "point", "points")), nil

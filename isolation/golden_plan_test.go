@@ -29,6 +29,9 @@ func plainly(p Plan) string {
 		say("dead %s, %g V", d.Node, d.Volt)
 	}
 	say("lost %v, standby %q", p.Lost, p.Standby)
+	if p.StandbyCut != "" {
+		say("standby cut: %s", p.StandbyCut)
+	}
 	for _, list := range [][]string{p.Prepare, p.Proofs} {
 		for _, l := range list {
 			say("- %s", l)

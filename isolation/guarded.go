@@ -87,7 +87,7 @@ func (k *task) choose(t terms) (choice, error) {
 		without.forbid[i] = true
 	}
 	second, err := k.chooseFreely(without)
-	if err == nil && len(k.unproved(second.points)) == 0 && (!found || second.lost < best.lost || second.lost == best.lost && second.cost <= best.cost) {
+	if err == nil && len(k.unproved(second.points)) == 0 && (!found || second.lost.less(best.lost) || second.lost == best.lost && second.cost <= best.cost) {
 		best, found = second, true
 	}
 	if !found {
@@ -132,7 +132,7 @@ func (k *task) sharingBoundary(t terms, first choice) (choice, bool) {
 	}
 	out := first
 	out.points, out.cost, out.outer = points, int64(len(points)), maps.Clone(first.outer)
-	out.lost = k.othersLost(points)
+	out.lost = k.tollOf(points)
 	for _, w := range k.sources {
 		for _, i := range points {
 			if need(w.rule.Demand) == 2 && k.at(i).Kind != Blank && k.at(i).Kind != Spool && k.stages(w, k.marks(points))[0][i] {

@@ -3,18 +3,40 @@ package isolation
 // sayLost finds every consumer outside the work that loses a supply which it has in the plant's normal line-up: joined
 // to a source before, and no longer once the plan's points are shut. Points, openings and automatic valves that are
 // normally shut supply nothing, a supply does not go on through another source, and a check valve and a one-way link
-// supply one way only.
+// supply one way only. A machine that is not worked on and loses a supply otherwise, at a vessel or junction, is named
+// once, by the first of its nodes that does; so is a standby that loses what it needs once it is lined up.
 func (k *task) sayLost(plan *Plan, shut []bool) {
-	lost := map[int32]bool{}
-	for _, l := range k.lostWith(shut) {
-		lost[l.consumer] = true
-		plan.Losses = append(plan.Losses, k.loss(l.consumer, k.at(l.source).ID))
+	lost, named := map[int32]bool{}, map[string]bool{}
+	take := func(s supply) {
+		l := k.loss(s.consumer, k.at(s.source).ID)
+		lost[s.consumer], named[l.Machine] = true, true
+		plan.Losses = append(plan.Losses, l)
+	}
+	all := k.lostWith(shut)
+	for _, s := range all {
+		if k.at(s.consumer).Kind == Consumer {
+			take(s)
+		}
+	}
+	for _, s := range append(all, k.standbyLost(shut)...) {
+		if m := k.machineOf(k.at(s.consumer).ID); m != nil && !lost[s.consumer] && !named[m.ID] {
+			take(s)
+		}
 	}
 	for c := range k.plant.Nodes {
 		if lost[int32(c)] {
 			plan.Lost = append(plan.Lost, k.plant.Nodes[c].ID)
 		}
 	}
+}
+
+// lostLabel names what loses a supply: a consumer by its name, a machine by its own and that of the part.
+func (k *task) lostLabel(id NodeID) string {
+	n := k.plant.Node(id)
+	if m := k.machineOf(id); m != nil && n.Kind != Consumer {
+		return m.Name + ", at " + n.Label()
+	}
+	return n.Label()
 }
 
 func (k *task) loss(c int32, source NodeID) Loss {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"stillwatch/isolation/cut"
 )
@@ -80,6 +81,7 @@ func (k *task) fill(plan *Plan, picked choice) error {
 		}
 	}
 	k.sayLost(plan, shut)
+	k.sayStandbyCut(plan, shut)
 	k.sayPasses(plan, picked.points)
 	if err := k.sayStored(plan, drawOff.bleedM); err != nil {
 		return err
@@ -123,8 +125,10 @@ func (k *task) summary(plan *Plan, picked choice) string {
 	default:
 		s += fmt.Sprintf(" At least %d are needed; whether %d would do was not found in the time allowed.", picked.bound, picked.cost-1)
 	}
-	if len(plan.Lost) > 0 {
-		s += fmt.Sprintf(" Without supply meanwhile: %s.", amount(len(plan.Lost), "consumer", "consumers"))
+	if n := len(plan.Lost); n > 0 && slices.ContainsFunc(plan.Lost, func(id NodeID) bool { return k.plant.Node(id).Kind != Consumer }) {
+		s += fmt.Sprintf(" Without supply meanwhile: %s.", amount(n, "consumer or machine", "consumers and machines"))
+	} else if n > 0 {
+		s += fmt.Sprintf(" Without supply meanwhile: %s.", amount(n, "consumer", "consumers"))
 	}
-	return s
+	return strings.TrimSpace(plan.StandbyCut + " " + s)
 }

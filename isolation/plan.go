@@ -52,7 +52,8 @@ type Pass struct {
 	Words  string   `json:"words"`
 }
 
-// Loss is a consumer outside the work that loses its supply while the plan is on.
+// Loss is a consumer outside the work that loses its supply while the plan is on, or a machine outside the work that
+// does: then ID is the first of its nodes to lose one.
 type Loss struct {
 	ID      NodeID `json:"id"`
 	Name    string `json:"name"`
@@ -142,7 +143,8 @@ type Plan struct {
 	DeadTests   []DeadTest    `json:"dead_tests"`
 	Lost        []NodeID      `json:"lost"`
 	Losses      []Loss        `json:"losses"`
-	Standby     string        `json:"standby,omitempty"` // machine that must run first
+	Standby     string        `json:"standby,omitempty"`     // machine that must run first; "" where the plan itself keeps it from running
+	StandbyCut  string        `json:"standby_cut,omitempty"` // which standby cannot run while the plan is on, and why, in words
 	Passes      []Pass        `json:"passes"`
 	Uncut       []NodeID      `json:"uncut"` // infeasible: the path that cannot be cut
 	Words       string        `json:"words"` // one sentence: what was found

@@ -10,6 +10,10 @@ import (
 // 1910.147(d)(1)-(2): know the energy, then an orderly shutdown).
 func (k *task) sayPrepare(plan *Plan) {
 	say := func(format string, a ...any) { plan.Prepare = append(plan.Prepare, fmt.Sprintf(format, a...)) }
+	if plan.StandbyCut != "" {
+		say("%s", plan.StandbyCut)
+		plan.Hazards = append([]string{plan.StandbyCut}, plan.Hazards...)
+	}
 	name := k.job.ID
 	if k.machine != nil {
 		name = k.machine.Name
@@ -28,12 +32,9 @@ func (k *task) sayPrepare(plan *Plan) {
 	if k.machine == nil {
 		return
 	}
-	if s := k.plant.Machine(k.machine.Standby); s != nil {
+	if s := k.plant.Machine(k.machine.Standby); s != nil && plan.StandbyCut == "" {
 		plan.Standby = s.ID
 		say("Put %s into service and see it carry the load, before anything is done to %s.", s.Name, k.machine.Name)
-		if took := k.lostOf(plan, s); len(took) > 0 {
-			say("This plan also takes %s from %s, which is to run instead: settle that first.", strings.Join(took, ", "), s.Name)
-		}
 	}
 	if len(k.machine.Controls) > 0 {
 		say("Stop %s in its usual way and see it stop.", k.machine.Name)
@@ -49,20 +50,9 @@ func (k *task) lostByMachine(plan *Plan) []string {
 	}
 	var names []string
 	for _, id := range plan.Lost {
-		names = append(names, k.plant.Node(id).Label())
+		names = append(names, k.lostLabel(id))
 	}
 	return []string{"Without supply while the plan is on: " + strings.Join(names, ", ") + ". Agree it with everybody who depends on that."}
-}
-
-// lostOf lists what of another machine loses its supply.
-func (k *task) lostOf(plan *Plan, m *Machine) []string {
-	var out []string
-	for _, id := range plan.Lost {
-		if o := k.machineOf(id); o != nil && o.ID == m.ID {
-			out = append(out, k.plant.Node(id).Label())
-		}
-	}
-	return out
 }
 
 // sayProofs says what is proved before the work, in words. The order is common practice: dead, at rest, empty, cool,

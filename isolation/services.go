@@ -1,6 +1,8 @@
 package isolation
 
 import (
+	"slices"
+
 	"stillwatch/isolation/cut"
 )
 
@@ -8,19 +10,77 @@ import (
 // the solver on a plant of n vertices: each costs about n. One machine needs a handful.
 func serviceNodes(n int) int { return min(3000, 50+3_000_000/n) }
 
-// supply is a consumer outside the work with a source that feeds it in the normal line-up.
+// supply is a part of the plant outside the work with a source that feeds it in the normal line-up: a consumer, or a
+// vessel or junction of a machine that is not worked on.
 type supply struct{ source, consumer int32 }
 
-// normalSupplies lists what consumers outside the work live on, consumer by consumer of each source in file order.
+// toll is what a set of points takes from others. Of two sets the one that takes less from the standby is better, and
+// of equals the one that takes a supply from fewer others.
+type toll struct{ standby, others int }
+
+func (t toll) less(u toll) bool {
+	return t.standby < u.standby || t.standby == u.standby && t.others < u.others
+}
+
+// normalSupplies lists what lives on what outside the work, part by part of each source in file order.
 func (k *task) normalSupplies() []supply {
 	if k.fed == nil {
-		k.fed = k.suppliesWith(make([]bool, len(k.plant.Nodes)))
+		none := make([]bool, len(k.plant.Nodes))
+		k.fed = k.ownSupplies(k.suppliesWith(none), k.suppliesWith(k.inZone))
 	}
 	return k.fed
 }
 
-// suppliesWith lists the supplies that are left with these points shut.
+// ownSupplies leaves of all supplies of machines' parts those that come past the work. What comes to a part only through
+// what is opened counts only where nothing of that nature comes to it otherwise: else every source that could push
+// backwards through the opened machine would pass for something that its neighbours live on. Consumers keep all.
+func (k *task) ownSupplies(all, past []supply) []supply {
+	type need struct {
+		part   int32
+		nature Nature
+	}
+	own, fed := map[supply]bool{}, map[need]bool{}
+	of := func(s supply) need { return need{s.consumer, k.at(s.source).Energy.Nature()} }
+	for _, s := range past {
+		own[s], fed[of(s)] = true, true
+	}
+	return slices.DeleteFunc(all, func(s supply) bool {
+		return k.at(s.consumer).Kind != Consumer && !own[s] && fed[of(s)]
+	})
+}
+
+// suppliesWith lists the supplies of the normal line-up that are left with these points shut.
 func (k *task) suppliesWith(shut []bool) []supply {
+	part := k.machineParts()
+	return k.suppliesIn(shut, k.normallyShut, func(c int32, e Energy) bool {
+		return !k.inZone[c] && (k.at(c).Kind == Consumer || part[c]) && k.livesOn(c, e)
+	})
+}
+
+// machineParts marks the nodes of the machines that are not worked on.
+func (k *task) machineParts() []bool {
+	if k.apart == nil {
+		k.apart = make([]bool, len(k.plant.Nodes))
+		for i := range k.plant.Machines {
+			if m := &k.plant.Machines[i]; !k.touched(m) {
+				for _, n := range k.numbers(m.Nodes) {
+					k.apart[n] = true
+				}
+			}
+		}
+	}
+	return k.apart
+}
+
+// livesOn reports whether a part of the plant uses an energy that comes to it: a consumer its own, a vessel or junction
+// any, and nothing else.
+func (k *task) livesOn(c int32, e Energy) bool {
+	n := k.at(c)
+	return n.Kind == Vessel || n.Kind == Junction || k.uses(n, e)
+}
+
+// suppliesIn lists what each source still feeds in a line-up with these points shut, of what counts.
+func (k *task) suppliesIn(shut []bool, stands func(int32) bool, counts func(int32, Energy) bool) []supply {
 	out := []supply{}
 	for s := range k.plant.Nodes {
 		n := &k.plant.Nodes[s]
@@ -28,10 +88,10 @@ func (k *task) suppliesWith(shut []bool) []supply {
 			continue
 		}
 		reach := flood(k.feedsOf(n.Energy.Nature()), []int32{int32(s)}, func(i int32) bool {
-			return shut[i] || k.normallyShut(i) || k.at(i).Kind == Source && i != int32(s)
+			return shut[i] || stands(i) || k.at(i).Kind == Source && i != int32(s)
 		})
 		for c := range k.plant.Nodes {
-			if reach[c] && !k.inZone[c] && k.uses(&k.plant.Nodes[c], n.Energy) {
+			if reach[c] && counts(int32(c), n.Energy) {
 				out = append(out, supply{int32(s), int32(c)})
 			}
 		}
@@ -39,46 +99,82 @@ func (k *task) suppliesWith(shut []bool) []supply {
 	return out
 }
 
-// lostWith lists the supplies that are gone with these points shut.
-func (k *task) lostWith(shut []bool) []supply {
-	left := map[supply]bool{}
-	for _, s := range k.suppliesWith(shut) {
-		left[s] = true
+// gone lists the supplies of before that are not left.
+func gone(before, left []supply) []supply {
+	still := map[supply]bool{}
+	for _, s := range left {
+		still[s] = true
 	}
 	var out []supply
-	for _, s := range k.normalSupplies() {
-		if !left[s] {
+	for _, s := range before {
+		if !still[s] {
 			out = append(out, s)
 		}
 	}
 	return out
 }
 
-// othersLost counts the consumers that lose a supply and belong neither to the work nor to its machine, which stands
-// still anyway.
-func (k *task) othersLost(chosen []int32) int {
-	lost := map[int32]bool{}
-	for _, s := range k.lostWith(k.marks(chosen)) {
+// lostWith lists the supplies that are gone with these points shut.
+func (k *task) lostWith(shut []bool) []supply {
+	return gone(k.normalSupplies(), k.suppliesWith(shut))
+}
+
+// tollOf counts what a set takes from others: parts of the standbys, and whatever loses a supply and belongs neither to
+// the work nor to its machine, which stands still anyway.
+func (k *task) tollOf(chosen []int32) toll {
+	shut := k.marks(chosen)
+	lost, standby := map[int32]bool{}, map[int32]bool{}
+	for _, s := range k.lostWith(shut) {
 		if m := k.machineOf(k.at(s.consumer).ID); m == nil || m != k.machine {
 			lost[s.consumer] = true
 		}
 	}
-	return len(lost)
+	for _, s := range k.standbyLost(shut) {
+		standby[s.consumer] = true
+	}
+	return toll{len(standby), len(lost)}
 }
 
-// sparing looks for a set that takes less from others than s does, whatever it costs in points: services come before
-// locks. It gives s back where there is none, or where the search was not ended.
+// mostCopies bounds by how much a part of the standby outweighs a part of another machine in one question to the solver.
+const mostCopies = 100
+
+// sparing looks for a set that takes less from others than s does, whatever it costs in points: the standby's supplies
+// come before those of others, and services before locks. It gives s back where there is none, or where the search was
+// not ended.
 func (k *task) sparing(p cut.Problem, s cut.Solution) cut.Solution {
-	lost := k.othersLost(k.withSupplies(s.Chosen))
-	if lost == 0 {
+	best, took := s, k.tollOf(k.withSupplies(s.Chosen))
+	if took == (toll{}) {
 		return s
 	}
-	p.NodeLimit = serviceNodes(p.N)
-	better, err := cut.SolveServices(p, k.serviceQuestion(p.N))
-	if err != nil || !better.Exact() || !k.deadDrains(p, better.Chosen) || len(k.tight(better.Chosen)) > 0 || k.othersLost(k.withSupplies(better.Chosen)) >= lost {
-		return s
+	ask := func(p cut.Problem, q cut.Supply, better func(toll) bool) bool {
+		p.NodeLimit = serviceNodes(p.N)
+		got, err := cut.SolveServices(p, q)
+		if err != nil || !got.Exact() || !k.deadDrains(p, got.Chosen) || len(k.tight(got.Chosen)) > 0 {
+			return false
+		}
+		now := k.tollOf(k.withSupplies(got.Chosen))
+		if !better(now) {
+			return false
+		}
+		best, took = got.Solution, now
+		return true
 	}
-	return better.Solution
+	less := func(t toll) bool { return t.less(took) }
+	ask(p, k.serviceQuestion(p.N), less)
+	if took.standby == 0 {
+		return best
+	}
+	// The standby loses something all the same: first as little of it as can be, then of those sets the one that takes
+	// least from others. What only the first of the two found is not known to have the fewest points.
+	alone, needs := k.needsOfStandby(p, 1)
+	if !ask(alone, needs, less) {
+		return best
+	}
+	best.Bound, best.Unique = min(best.Bound, s.Bound), false
+	weighed, needs := k.needsOfStandby(p, min(took.others+1, mostCopies))
+	needs.Services = append(needs.Services, k.serviceQuestion(p.N).Services...)
+	ask(weighed, needs, func(t toll) bool { return !took.less(t) })
+	return best
 }
 
 // serviceQuestion says to the solver what others live on.

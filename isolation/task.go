@@ -26,6 +26,10 @@ type task struct {
 
 	feed map[Nature][][]int32 // see feedsOf
 	fed  []supply             // see normalSupplies
+
+	apart, lined []bool    // see machineParts, linedUp
+	stand        []standIn // see standIns
+	needs        []supply  // see standbyNeeds
 }
 
 // wanted is one source that can reach the work, with the demand that the rules make for it.

@@ -1,0 +1,155 @@
+package isolation
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwatch/isolation/cut"
+)
+
+// The machine that is to run instead of the one worked on must have what it lives on. What it needs counts in the line-up in which it runs: with its own valves,
+// breakers and switches as if they were open for it, because somebody will line it up first. A plan that shuts one of
+// them all the same takes the supply away.
+
+// touched reports whether a machine is worked on: it is the job's, or a part of it is opened.
+func (k *task) touched(m *Machine) bool {
+	return m == k.machine || slices.ContainsFunc(k.numbers(m.Nodes), func(i int32) bool { return k.inZone[i] })
+}
+
+// standIn is a machine that takes over while another is worked on.
+type standIn struct{ machine, instead *Machine }
+
+// standIns lists the standbys of all machines that are worked on, that of the job's machine first, without those that
+// are worked on themselves.
+func (k *task) standIns() []standIn {
+	if k.stand != nil {
+		return k.stand
+	}
+	k.stand = []standIn{}
+	add := func(m *Machine) {
+		s := k.plant.Machine(m.Standby)
+		if s != nil && !k.touched(s) && !slices.ContainsFunc(k.stand, func(o standIn) bool { return o.machine == s }) {
+			k.stand = append(k.stand, standIn{s, m})
+		}
+	}
+	if k.machine != nil {
+		add(k.machine)
+	}
+	for i := range k.plant.Machines {
+		if m := &k.plant.Machines[i]; k.touched(m) {
+			add(m)
+		}
+	}
+	return k.stand
+}
+
+// linedUp marks what lets nothing through once the standbys are lined up: as in the normal line-up, but for points and
+// automatic valves that belong to a standby or are joined to one, and to no other machine.
+func (k *task) linedUp() []bool {
+	if k.lined != nil {
+		return k.lined
+	}
+	k.lined = make([]bool, len(k.plant.Nodes))
+	for i := range k.lined {
+		k.lined[i] = k.normallyShut(int32(i))
+	}
+	own, other := make([]bool, len(k.lined)), make([]bool, len(k.lined))
+	for i := range k.plant.Machines {
+		m := &k.plant.Machines[i]
+		mine := slices.ContainsFunc(k.standIns(), func(s standIn) bool { return s.machine == m })
+		for _, n := range k.numbers(m.Nodes) {
+			own[n], other[n] = own[n] || mine, other[n] || !mine
+		}
+	}
+	for i := range k.lined {
+		if kind := k.at(int32(i)).Kind; k.lined[i] && (kind.IsPoint() || kind == AutomaticValve) && !k.inZone[i] {
+			next := append([]int32{int32(i)}, append(slices.Clone(k.out[i]), k.in[i]...)...)
+			k.lined[i] = !slices.ContainsFunc(next, func(j int32) bool { return own[j] }) || slices.ContainsFunc(next, func(j int32) bool { return other[j] })
+		}
+	}
+	return k.lined
+}
+
+// standbyNeeds lists what the standbys live on when they are lined up.
+func (k *task) standbyNeeds() []supply {
+	if k.needs == nil {
+		k.needs = k.ownSupplies(k.standbyLeft(make([]bool, len(k.plant.Nodes))), k.standbyLeft(k.inZone))
+	}
+	return k.needs
+}
+
+// standbyLeft lists what is left to the standbys with these points shut.
+func (k *task) standbyLeft(shut []bool) []supply {
+	mine := make([]bool, len(k.plant.Nodes))
+	for _, s := range k.standIns() {
+		for _, i := range k.numbers(s.machine.Nodes) {
+			mine[i] = true
+		}
+	}
+	if len(k.standIns()) == 0 {
+		return []supply{}
+	}
+	lined := k.linedUp()
+	return k.suppliesIn(shut, func(i int32) bool { return lined[i] }, func(c int32, e Energy) bool { return mine[c] && k.livesOn(c, e) })
+}
+
+// standbyLost lists what the standbys lose with these points shut.
+func (k *task) standbyLost(shut []bool) []supply {
+	if len(k.standbyNeeds()) == 0 {
+		return nil
+	}
+	return gone(k.standbyNeeds(), k.standbyLeft(shut))
+}
+
+// needsOfStandby says to the solver what the standbys live on, each part of them weight times over: the copies are dead
+// ends behind the part, which are lost exactly when it is.
+func (k *task) needsOfStandby(p cut.Problem, weight int) (cut.Problem, cut.Supply) {
+	q := cut.Supply{Shut: append(slices.Clone(k.linedUp()), make([]bool, p.N-len(k.plant.Nodes))...)}
+	copies := map[int32][]int32{}
+	p.Cost, p.Counts, p.Arcs = slices.Clone(p.Cost), slices.Clone(p.Counts), slices.Clone(p.Arcs)
+	p.Vents = slices.Clone(p.Vents)
+	for _, s := range k.standbyNeeds() {
+		if copies[s.consumer] == nil {
+			copies[s.consumer] = []int32{s.consumer}
+			for range weight - 1 {
+				copies[s.consumer] = append(copies[s.consumer], int32(p.N))
+				p.Arcs = append(p.Arcs, [2]int32{s.consumer, int32(p.N)})
+				p.Cost, p.Counts, q.Shut = append(p.Cost, 0), append(p.Counts, cut.Valve), append(q.Shut, false)
+				if p.Vents != nil {
+					p.Vents = append(p.Vents, false)
+				}
+				p.N++
+			}
+		}
+		for _, c := range copies[s.consumer] {
+			q.Services = append(q.Services, cut.Service{Consumer: c, From: []int32{s.source}})
+		}
+	}
+	return p, q
+}
+
+// sayStandbyCut says of every standby that loses what it lives on that it cannot run.
+func (k *task) sayStandbyCut(plan *Plan, shut []bool) {
+	lost := k.standbyLost(shut)
+	var said []string
+	for _, s := range k.standIns() {
+		var what []string
+		for _, l := range lost {
+			from := k.at(l.source)
+			words := k.whatFrom(from) + " from " + from.Label()
+			if slices.Contains(s.machine.Nodes, k.at(l.consumer).ID) && !slices.Contains(what, words) {
+				what = append(what, words)
+			}
+		}
+		if len(what) == 0 {
+			continue
+		}
+		line := fmt.Sprintf("%s cannot run while this plan is on: it loses %s; the plant will be without %s and %s", s.machine.Name, listed(what), s.instead.Name, s.machine.Name)
+		if main := k.standIns()[0]; main.instead == k.machine && main.machine != s.machine {
+			line += ", and " + main.machine.Name + " cannot take over as it should"
+		}
+		said = append(said, line+".")
+	}
+	plan.StandbyCut = strings.Join(said, " ")
+}
