@@ -184,6 +184,7 @@ func (a *aboard) live(id permits.PermitID) {
 	if err != nil {
 		a.t.Fatal(err)
 	}
+	a.wait(20 * time.Minute) // nobody holds a drain for longer than it has been open
 	for _, d := range p.Drains() {
 		got := a.must(id, permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: d.Section.OutL, HoldS: 600, TempC: 20}}, fitter.ID)
 		if !got.Entry.Found[0].OK {

@@ -135,6 +135,7 @@ func (l *lifeOf) prove(plan isolation.ProvedPlan) {
 	for _, k := range l.p.Locks() {
 		l.do(permits.CheckLock{N: k.Step.N}, mate)
 	}
+	l.a.wait(20 * time.Minute)
 	for i, d := range l.p.Drains() {
 		l.do(permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: 5, HoldS: 600, TempC: 20}}, fitter)
 		if l.failed == nil && !l.p.Drains()[i].Finding.OK {

@@ -3,6 +3,7 @@ package register
 import (
 	"context"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -30,10 +31,10 @@ func anyAct(rt *rapid.T, a *aboard, id permits.PermitID) permits.Act {
 		permits.HangLabels{Labels: labelsFor("D1")},
 	}
 	for _, d := range p.Drains() {
-		acts = append(acts, permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: float64(n), HoldS: 600, TempC: 20}})
+		acts = append(acts, permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: float64(n), HoldS: 600, TempC: 20}, Words: "tried again"})
 	}
 	for _, d := range p.Dead() {
-		acts = append(acts, permits.RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: n > 1, ProvedAfter: true})
+		acts = append(acts, permits.RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: n > 1, ProvedAfter: true, Words: "tested again"})
 	}
 	return rapid.SampledFrom(acts).Draw(rt, "act")
 }
@@ -52,6 +53,7 @@ func TestAnyHistoryIsAWholeLog(t *testing.T) {
 		people := []permits.PersonID{chief.ID, officer.ID, fitter.ID, mate.ID, guest.ID}
 		for range rapid.IntRange(1, 60).Draw(rt, "acts") {
 			id := rapid.SampledFrom(ids).Draw(rt, "permit")
+			a.wait(time.Minute)
 			by := rapid.SampledFrom(people).Draw(rt, "by")
 			if _, err := a.try(id, anyAct(rt, a, id), by); err != nil {
 				if _, ok := asRefusal(err); !ok {
