@@ -132,6 +132,7 @@ func (s *cannedShip) fit(id permits.PermitID, n, checked int) {
 // readings walks all records; short says that the first section gave too little.
 func (s *cannedShip) readings(id permits.PermitID, short bool) {
 	p := s.permits[id]
+	s.at = s.at.Add(20 * time.Minute) // longer than the hold that is recorded
 	for i, d := range p.Drains() {
 		out := d.Section.OutL
 		if short && i == 0 {

@@ -53,7 +53,7 @@ func TestSecondRecordReplacesTheFirst(t *testing.T) {
 	d := j.a.permit(1).Drains()[0]
 	for _, out := range []float64{d.Section.OutL / 2, d.Section.OutL} {
 		j.a.wait(time.Hour)
-		j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", figureTo(out, 2), "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "into", "Sludge tank"), j.path)
+		j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", figureTo(out, 2), "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "into", "Sludge tank", "words", "vent cock cleared, then it ran"), j.path)
 	}
 	if got := j.a.permit(1).Drains()[0]; !got.Finding.OK {
 		t.Errorf("after a second record with all that came out: %+v, want drained", got.Finding)

@@ -144,6 +144,7 @@ func TestNonsenseInReadingsIsRefused(t *testing.T) {
 	j.authorise()
 	j.isolate()
 	section := j.a.permit(1).Drains()[0].Section.ID
+	j.a.wait(drainsRun)
 	ok := map[string]string{"out_l": "1", "hold_min": "15", "hold_in_l": "0", "gauge_bar": "0", "temp_c": "30"}
 	for _, tc := range []struct{ field, value, words string }{
 		{"out_l", "-3", "must be from 0"}, {"out_l", "", "is missing"}, {"out_l", "1e9", "must be a number"}, {"out_l", "NaN", "must be a number"}, {"out_l", "0x10", "must be a number"},

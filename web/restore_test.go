@@ -45,6 +45,7 @@ func TestDeviationIsWrittenByTheChiefAlone(t *testing.T) {
 	j.authorise()
 	j.isolate()
 	section := j.a.permit(1).Drains()[0].Section
+	j.a.wait(drainsRun)
 	drain := []string{"out_l", "0", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30"}
 	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, drain...), j.path)
 	body := j.tech.get(j.path).body
@@ -68,6 +69,7 @@ func TestDrainIsRecordedFromItsTag(t *testing.T) {
 	j.authorise()
 	j.isolate()
 	section := j.a.permit(1).Drains()[0].Section
+	j.a.wait(drainsRun)
 	var tag string
 	for _, l := range j.a.permit(1).Locks() {
 		if l.Step.Point == section.Drains[0] {
@@ -82,7 +84,7 @@ func TestDrainIsRecordedFromItsTag(t *testing.T) {
 		t.Error("the refused form did not come back on the tag's page with what was typed")
 	}
 	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "from", tag), tag)
-	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "from", "//evil.example/T/x"), j.path)
+	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "words", "vent cock cleared", "from", "//evil.example/T/x"), j.path)
 }
 
 func TestPassingPointIsLeftOutUntilRepaired(t *testing.T) {

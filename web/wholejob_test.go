@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
 	"stillwatch/permits"
 )
@@ -53,8 +54,12 @@ func (j *job) isolate() {
 	}
 }
 
+// drainsRun is how long the tests let drains run before they record: longer than the hold that they write down.
+const drainsRun = 20 * time.Minute
+
 func (j *job) record() {
 	j.a.t.Helper()
+	j.a.wait(drainsRun)
 	p := j.a.permit(j.id)
 	for _, d := range p.Drains() {
 		j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", fmt.Sprintf("%.2f", d.Section.OutL), "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "into", "Sludge tank"), j.path)
