@@ -11,18 +11,28 @@ type drawOff struct {
 	sections []Section
 	airy     []int32  // opened vessels to which air gets from an open vent
 	bleedM   float64  // bore of the widest opening that lets gas out, metres
-	shutIn   []string // parts that nothing can be let out of, in words
+	shutIn   []sealed // parts that nothing can be let out of
 }
 
 // opened is one drain or vent that is tagged open, with the sentence that says what for.
 type opened struct {
 	node int32
 	why  string
+	gas  bool // what it lets out blows rather than runs
 }
 
-func (d *drawOff) add(node int32, why string) {
+// sealed is a part of gas or steam without a drain or vent, with the sentence that says what is done instead.
+type sealed struct {
+	at          NodeID
+	name, words string
+}
+
+func (d *drawOff) add(node int32, why string) { d.addOf(Liquid, node, why) }
+
+// addOf opens a drain or vent for what is of some nature.
+func (d *drawOff) addOf(nature Nature, node int32, why string) {
 	if !d.has(node) {
-		d.open = append(d.open, opened{node, why})
+		d.open = append(d.open, opened{node, why, nature == Gas})
 	}
 }
 
@@ -75,7 +85,7 @@ func (k *task) bleeds(d *drawOff, shut, live []bool) {
 				continue
 			}
 			if o := k.lowest(k.openingsFrom(v, shut, live)); o >= 0 {
-				d.add(o, fmt.Sprintf("Lets out what stands between the two points that cut %s, and shows by running or blowing if the first of them passes.", k.at(w.node).Label()))
+				d.addOf(k.at(w.node).Energy.Nature(), o, fmt.Sprintf("Lets out what stands between the two points that cut %s, and shows by running or blowing if the first of them passes.", k.at(w.node).Label()))
 			}
 		}
 	}
@@ -175,9 +185,10 @@ func (k *task) holdsLiquid(r region) bool {
 func (k *task) letOut(d *drawOff, r region, may []int32) {
 	for _, o := range may {
 		d.bleedM = max(d.bleedM, k.at(o).BoreMM/1000)
-		d.add(o, "Lets the pressure out of "+k.regionName(r)+", and stays open to show that none comes back.")
+		d.addOf(Gas, o, "Lets the pressure out of "+k.regionName(r)+", and stays open to show that none comes back.")
 	}
 	if len(may) == 0 && !slices.ContainsFunc(r.nodes, func(i int32) bool { return k.at(i).Kind == Opening }) {
-		d.shutIn = append(d.shutIn, "Nothing lets the pressure out of "+k.regionName(r)+": it is let out with care at the first joint, slackened on the far side from the person.")
+		name := k.regionName(r)
+		d.shutIn = append(d.shutIn, sealed{k.sectionID(r), name, "Nothing lets the pressure out of " + name + ": it is let out with care at the first joint, slackened on the far side from the person."})
 	}
 }

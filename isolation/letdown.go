@@ -36,9 +36,21 @@ func (k *task) letDown(d *drawOff, shut, live []bool) {
 			continue
 		}
 		if o := k.lowest(k.openingsFrom(b, early, live)); o >= 0 {
-			d.add(o, fmt.Sprintf("Lets the line down before the joint at %s is broken, and stays open to show that nothing comes in.", k.at(b).Label()))
+			d.addOf(k.natureAt(b), o, fmt.Sprintf("Lets the line down before the joint at %s is broken, and stays open to show that nothing comes in.", k.at(b).Label()))
 		}
 	}
+}
+
+// natureAt gives the nature of what the nearest source would bring to a point; 0 of none.
+func (k *task) natureAt(i int32) Nature {
+	var all []int32
+	for _, w := range k.sources {
+		all = append(all, w.node)
+	}
+	if s := k.nearest(i, all); s >= 0 {
+		return k.at(s).Energy.Nature()
+	}
+	return 0
 }
 
 // tight lists the blanks and spools among chosen whose joint cannot be broken safely: a source can come to it, or no

@@ -86,6 +86,7 @@ func (k *task) fill(plan *Plan, picked choice) error {
 	if err := k.sayStored(plan, drawOff.bleedM); err != nil {
 		return err
 	}
+	k.saySeen(plan, drawOff)
 	k.sayDeadTests(plan, shut)
 	k.sayPrepare(plan)
 	k.sayProofs(plan, drawOff)

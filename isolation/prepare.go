@@ -63,7 +63,9 @@ func (k *task) sayProofs(plan *Plan, d drawOff) {
 		say("Prove dead on all poles: %s. The detector is proved on a live part before and after.", andList(dead))
 	}
 	for _, s := range plan.Stored {
-		say("%s", s.Words)
+		if s.Stored.Kind != KindDry && s.Stored.Kind != KindShut { // said together below
+			say("%s", s.Words)
+		}
 	}
 	for _, s := range plan.Sections {
 		if !s.Provable {
@@ -74,10 +76,10 @@ func (k *task) sayProofs(plan *Plan, d drawOff) {
 	}
 	dry := slices.DeleteFunc(slices.Clone(d.open), func(o opened) bool { return k.inSection(plan, k.at(o.node).ID) })
 	if names := namesOf(dry, func(o opened) string { return k.at(o.node).Label() }); len(names) > 0 {
-		say("See run or blow dry, and then stay dry: %s.", andList(names))
+		say("See run or blow dry, and then stay dry, and record each as seen: %s.", andList(names))
 	}
 	for _, s := range d.shutIn {
-		say("%s", s)
+		say("%s Record how it was seen to be without pressure.", s.words)
 	}
 	if len(plan.DeadTests) > 0 || len(plan.Steps) > 0 && plan.Steps[0].Phase == PhaseStop {
 		say("Try to start; nothing may move. Then put the controls back to off. A start attempt proves nothing where the controls hold themselves in.")

@@ -10,12 +10,12 @@ import (
 // the fewest points of the plan that lie on any way from it to the work (a 0-1 breadth-first search). It also checks
 // the steps one by one: numbers, phases, positions, clearances, locks, nothing that passes, motive supplies before what
 // they move, that every drain that is opened stands in a part that no source can reach, and that no joint is broken but in
-// a line that is let down through one of them.
+// a line that is let down through one of them; and that every opening has a reading or an answer that proves it.
 //
 // It returns an error that says what does not hold; a plan that fails is shown to nobody.
 func Prove(p *Plant, r *Rules, plan Plan, c Circumstances) (ProvedPlan, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
-	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.joints, pr.guarded, pr.figures} {
+	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.seen, pr.joints, pr.guarded, pr.figures} {
 		if err := check(); err != nil {
 			return ProvedPlan{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}

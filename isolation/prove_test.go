@@ -143,6 +143,7 @@ func TestProveAgreesWithTheDefinition(t *testing.T) {
 		for _, n := range p.Nodes {
 			if n.Kind == Opening && !e.live(n.ID, shut) {
 				steps = append(steps, Step{Phase: PhaseDrain, Point: n.ID, Kind: n.Kind, Position: Open, Clearance: n.Normal})
+				plan.Stored = append(plan.Stored, StoredCheck{ID: "dry-" + string(n.ID), Stored: Stored{Kind: KindDry}, Limit: 1})
 			}
 		}
 		slices.SortStableFunc(steps, func(a, b Step) int { return phaseRank(a.Phase) - phaseRank(b.Phase) })

@@ -107,9 +107,13 @@ func riseOf(tempC float64) float64 {
 }
 
 // Judge holds a reading of a stored energy, in the check's unit, against its limit: "within limit" opens the gate. A
-// rotation passes only with 0, which says that it was seen to stand still; a spring or weight with 1, restrained.
+// rotation passes only with 0, which says that it was seen to stand still; a spring or weight with 1, restrained; what
+// has to be seen (see KindDry) with 1, yes.
 // Returns an error for a reading that the quantity cannot have.
 func (c *StoredCheck) Judge(value float64) (Finding, error) {
+	if c.Stored.isSeen() {
+		return c.judgeSeen(value)
+	}
 	body, err := c.Stored.body()
 	if err != nil {
 		return Finding{}, fmt.Errorf("judge %s: %w", c.ID, err)

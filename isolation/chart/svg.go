@@ -35,8 +35,8 @@ func (c Chart) SVG(w io.Writer) error {
 	b := bufio.NewWriter(w)
 	id := "ch-" + slug(c.ID)
 	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" class="ch" viewBox="0 0 %s %s" width="%s" height="%s" role="img" aria-labelledby="%s-title %s-desc" font-family="Arial,'Liberation Sans',Helvetica,Roboto,sans-serif" font-size="%s">`,
-		num(width), num(p.bottom), num(width), num(p.bottom), id, id, num(typePx))
-	fmt.Fprintf(b, "\n<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", id, text(c.Title), id, text(c.Desc))
+		svg.Number(width), svg.Number(p.bottom), svg.Number(width), svg.Number(p.bottom), id, id, svg.Number(typePx))
+	fmt.Fprintf(b, "\n<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", id, svg.Text(c.Title), id, svg.Text(c.Desc))
 	b.WriteString(p.out.String())
 	b.WriteString("</svg>\n")
 	return b.Flush()
@@ -65,7 +65,7 @@ func (p *pen) y(v float64) float64 {
 
 // words puts one line of words; anchor is "start", "middle" or "end".
 func (p *pen) words(class, anchor string, x, y float64, s string) {
-	p.put(`<text class="%s" x="%s" y="%s" text-anchor="%s" fill="currentColor">%s</text>`, class, num(x), num(y), anchor, text(s))
+	p.put(`<text class="%s" x="%s" y="%s" text-anchor="%s" fill="currentColor">%s</text>`, class, svg.Number(x), svg.Number(y), anchor, svg.Text(s))
 }
 
 // frame draws the axes with ticks, figures and units.
@@ -75,15 +75,15 @@ func (p *pen) frame() {
 	p.words("ch-words", "start", 2, 14, c.Quantity)
 	for _, v := range ticks(c.topV, nil) {
 		y := p.y(v)
-		p.put(`<line class="ch-grid" x1="%s" y1="%s" x2="%s" y2="%s" stroke="currentColor" stroke-width="0.5" stroke-opacity="0.3"/>`, num(leftPx), num(y), num(rightPx), num(y))
+		p.put(`<line class="ch-grid" x1="%s" y1="%s" x2="%s" y2="%s" stroke="currentColor" stroke-width="0.5" stroke-opacity="0.3"/>`, svg.Number(leftPx), svg.Number(y), svg.Number(rightPx), svg.Number(y))
 		p.words("ch-words", "end", leftPx-5, y+4.5, figure(v))
 	}
 	for _, v := range ticks(c.endS/unit.seconds, unit.steps) {
 		x := p.x(v * unit.seconds)
-		p.put(`<line class="ch-axis" x1="%s" y1="%s" x2="%s" y2="%s" stroke="currentColor" stroke-width="1"/>`, num(x), num(bottomPx), num(x), num(bottomPx+4))
+		p.put(`<line class="ch-axis" x1="%s" y1="%s" x2="%s" y2="%s" stroke="currentColor" stroke-width="1"/>`, svg.Number(x), svg.Number(bottomPx), svg.Number(x), svg.Number(bottomPx+4))
 		p.words("ch-words", "middle", x, bottomPx+17, figure(v))
 	}
-	p.put(`<path class="ch-axis" d="M%s %sV%sH%s" fill="none" stroke="currentColor" stroke-width="1"/>`, num(leftPx), num(topPx), num(bottomPx), num(rightPx))
+	p.put(`<path class="ch-axis" d="M%s %sV%sH%s" fill="none" stroke="currentColor" stroke-width="1"/>`, svg.Number(leftPx), svg.Number(topPx), svg.Number(bottomPx), svg.Number(rightPx))
 	p.words("ch-words", "end", rightPx, bottomPx+34, unit.name+" after "+c.Since)
 	p.bottom = bottomPx + 40
 }
@@ -108,7 +108,7 @@ func (p *pen) band() {
 func (p *pen) path(course []Point) string {
 	parts := make([]string, len(course))
 	for i, q := range course {
-		parts[i] = num(p.x(q.S)) + "," + num(p.y(q.V))
+		parts[i] = svg.Number(p.x(q.S)) + "," + svg.Number(p.y(q.V))
 	}
 	return strings.Join(parts, " ")
 }
@@ -126,7 +126,7 @@ func (p *pen) curves() {
 func (p *pen) limits() {
 	for _, l := range p.c.Limits {
 		y := p.y(l.Value)
-		p.put(`<line class="ch-limit" x1="%s" y1="%s" x2="%s" y2="%s" stroke="currentColor" stroke-width="1.6" stroke-dasharray="6 4"/>`, num(leftPx), num(y), num(rightPx), num(y))
+		p.put(`<line class="ch-limit" x1="%s" y1="%s" x2="%s" y2="%s" stroke="currentColor" stroke-width="1.6" stroke-dasharray="6 4"/>`, svg.Number(leftPx), svg.Number(y), svg.Number(rightPx), svg.Number(y))
 		at := y + 14
 		if l.above {
 			at = y - 5
@@ -164,12 +164,12 @@ func (p *pen) marks() {
 		at := r.S - r.HoldS
 		x, y := p.x(at), p.y(r.Value)
 		if r.HoldS > 0 {
-			p.put(`<polyline class="ch-axis" points="%s,%s %s,%s" fill="none" stroke="currentColor" stroke-width="1.2"/>`, num(x), num(y), num(p.x(r.S)), num(p.y(r.Value+r.HoldL)))
+			p.put(`<polyline class="ch-axis" points="%s,%s %s,%s" fill="none" stroke="currentColor" stroke-width="1.2"/>`, svg.Number(x), svg.Number(y), svg.Number(p.x(r.S)), svg.Number(p.y(r.Value+r.HoldL)))
 		}
 		if r.OK {
-			p.put(`<circle class="ch-good" cx="%s" cy="%s" r="4.5" fill="currentColor" stroke="currentColor"/>`, num(x), num(y))
+			p.put(`<circle class="ch-good" cx="%s" cy="%s" r="4.5" fill="currentColor" stroke="currentColor"/>`, svg.Number(x), svg.Number(y))
 		} else {
-			p.put(`<path class="ch-bad" d="M%s %sl9 9m0 -9l-9 9" fill="none" stroke="currentColor" stroke-width="2.4"/>`, num(x-4.5), num(y-4.5))
+			p.put(`<path class="ch-bad" d="M%s %sl9 9m0 -9l-9 9" fill="none" stroke="currentColor" stroke-width="2.4"/>`, svg.Number(x-4.5), svg.Number(y-4.5))
 		}
 		p.arrows(r, at, x, y)
 		side := x + 7
@@ -197,13 +197,13 @@ func clear(here Point, taken []Point) bool {
 // arrows points out of the plot where a reading lies beyond it.
 func (p *pen) arrows(r Reading, at, x, y float64) {
 	if at > p.c.endS {
-		p.put(`<path class="ch-axis" d="M%s %sl-5 -4v8z" fill="currentColor"/>`, num(x+10), num(y))
+		p.put(`<path class="ch-axis" d="M%s %sl-5 -4v8z" fill="currentColor"/>`, svg.Number(x+10), svg.Number(y))
 	}
 	if r.Value > p.c.topV {
-		p.put(`<path class="ch-axis" d="M%s %sl-4 5h8z" fill="currentColor"/>`, num(x), num(y-12))
+		p.put(`<path class="ch-axis" d="M%s %sl-4 5h8z" fill="currentColor"/>`, svg.Number(x), svg.Number(y-12))
 	}
 	if r.Value < 0 {
-		p.put(`<path class="ch-axis" d="M%s %sl-4 -5h8z" fill="currentColor"/>`, num(x), num(y+12))
+		p.put(`<path class="ch-axis" d="M%s %sl-4 -5h8z" fill="currentColor"/>`, svg.Number(x), svg.Number(y+12))
 	}
 }
 
@@ -248,7 +248,7 @@ func (p *pen) keyLine(there bool, sample, s string) {
 	if !there {
 		return
 	}
-	p.put(`<g transform="translate(0 %s)">%s</g>`, num(p.bottom), sample)
+	p.put(`<g transform="translate(0 %s)">%s</g>`, svg.Number(p.bottom), sample)
 	p.words("ch-words", "start", 38, p.bottom, s)
 	p.bottom += linePx
 }
@@ -265,35 +265,6 @@ func wrap(s string, most int) []string {
 		}
 	}
 	return lines
-}
-
-// num writes pixels with two digits at most. What is not a number becomes 0: nothing that is computed here can be one,
-// but a picture must stay valid.
-func num(v float64) string {
-	if !isNumber(v) {
-		return "0"
-	}
-	s := strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.2f", v), "0"), ".")
-	if s == "-0" || s == "" {
-		return "0"
-	}
-	return s
-}
-
-var escape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;", "'", "&#39;")
-
-// text makes words safe for XML: what XML 1.0 does not allow (section 2.2) becomes U+FFFD.
-func text(s string) string {
-	clean := strings.Map(func(r rune) rune {
-		switch {
-		case r == '\t' || r == '\n' || r == '\r':
-			return ' '
-		case r < 0x20, r == 0xFFFE, r == 0xFFFF:
-			return utf8.RuneError
-		}
-		return r
-	}, strings.ToValidUTF8(s, "\uFFFD"))
-	return escape.Replace(clean)
 }
 
 // slug makes an id out of any text, another for another text: what is no plain letter, digit or hyphen becomes its number.

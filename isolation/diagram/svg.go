@@ -23,16 +23,16 @@ func (d Drawing) SVG(w io.Writer, o Options) error {
 		o.ID = "dg"
 	}
 	b := bufio.NewWriter(w)
-	id := attr(o.ID)
+	id := svg.Text(o.ID)
 	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" class="dg" viewBox="0 0 %s %s" role="img" aria-labelledby="%s-title %s-desc" font-family="%s"`,
-		num(d.W), num(d.H), id, id, fontStack)
+		svg.Number(d.W), svg.Number(d.H), id, id, fontStack)
 	if o.Standalone {
-		fmt.Fprintf(b, ` width="%smm" height="%smm"`, num(d.W), num(d.H))
+		fmt.Fprintf(b, ` width="%smm" height="%smm"`, svg.Number(d.W), svg.Number(d.H))
 	}
-	fmt.Fprintf(b, ">\n<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", id, attr(d.Title), id, attr(d.Desc))
+	fmt.Fprintf(b, ">\n<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", id, svg.Text(d.Title), id, svg.Text(d.Desc))
 	if o.Standalone {
 		fmt.Fprintf(b, "<style>.dg-paper{fill:var(--dg-hollow-fill,#ffffff)}\n%s@media (prefers-color-scheme:dark){svg{%s}}</style>\n", Stylesheet(), Night())
-		fmt.Fprintf(b, "<rect class=\"dg-paper\" width=\"%s\" height=\"%s\" fill=\"#ffffff\"/>\n", num(d.W), num(d.H))
+		fmt.Fprintf(b, "<rect class=\"dg-paper\" width=\"%s\" height=\"%s\" fill=\"#ffffff\"/>\n", svg.Number(d.W), svg.Number(d.H))
 	}
 	for _, op := range d.Ops {
 		writeOp(b, op)
@@ -46,13 +46,13 @@ const fontStack = "Arial,'Liberation Sans',Helvetica,Roboto,sans-serif"
 func writeOp(b *bufio.Writer, op Op) {
 	switch o := op.(type) {
 	case Line:
-		fmt.Fprintf(b, `<line x1="%s" y1="%s" x2="%s" y2="%s"%s/>`, num(o.X1), num(o.Y1), num(o.X2), num(o.Y2), paint(o.Style, false))
+		fmt.Fprintf(b, `<line x1="%s" y1="%s" x2="%s" y2="%s"%s/>`, svg.Number(o.X1), svg.Number(o.Y1), svg.Number(o.X2), svg.Number(o.Y2), paint(o.Style, false))
 	case Polyline:
 		fmt.Fprintf(b, `<polyline points="%s"%s/>`, coords(o.Points), paint(o.Style, false))
 	case Polygon:
 		fmt.Fprintf(b, `<polygon points="%s"%s/>`, coords(o.Points), paint(o.Style, true))
 	case Circle:
-		fmt.Fprintf(b, `<circle cx="%s" cy="%s" r="%s"%s/>`, num(o.X), num(o.Y), num(o.R), paint(o.Style, true))
+		fmt.Fprintf(b, `<circle cx="%s" cy="%s" r="%s"%s/>`, svg.Number(o.X), svg.Number(o.Y), svg.Number(o.R), paint(o.Style, true))
 	case Text:
 		anchor := [...]string{Left: "", Middle: ` text-anchor="middle"`, Right: ` text-anchor="end"`}[o.Anchor%3]
 		l := o.Style.Look()
@@ -61,7 +61,7 @@ func writeOp(b *bufio.Writer, op Op) {
 			weight = ` font-weight="700"`
 		}
 		fmt.Fprintf(b, `<text x="%s" y="%s" font-size="%s"%s%s class="%s" fill="%s">%s</text>`,
-			num(o.X), num(o.Y), num(o.Size), anchor, weight, l.Class, l.Fill, attr(o.Words))
+			svg.Number(o.X), svg.Number(o.Y), svg.Number(o.Size), anchor, weight, l.Class, l.Fill, svg.Text(o.Words))
 	}
 	b.WriteByte('\n')
 }
@@ -77,9 +77,9 @@ func paint(s Style, inside bool) string {
 	if l.Stroke == "" {
 		return out
 	}
-	out += fmt.Sprintf(` stroke="%s" stroke-width="%s" stroke-linejoin="round"`, l.Stroke, num(l.Width))
+	out += fmt.Sprintf(` stroke="%s" stroke-width="%s" stroke-linejoin="round"`, l.Stroke, svg.Number(l.Width))
 	if l.Dash > 0 {
-		out += fmt.Sprintf(` stroke-dasharray="%s %s"`, num(l.Dash), num(l.Dash*0.6))
+		out += fmt.Sprintf(` stroke-dasharray="%s %s"`, svg.Number(l.Dash), svg.Number(l.Dash*0.6))
 	}
 	return out
 }
@@ -87,36 +87,8 @@ func paint(s Style, inside bool) string {
 func coords(pts []Point) string {
 	parts := make([]string, len(pts))
 	for i, p := range pts {
-		parts[i] = num(p.X) + "," + num(p.Y)
+		parts[i] = svg.Number(p.X) + "," + svg.Number(p.Y)
 	}
 	return strings.Join(parts, " ")
 }
 
-// num writes millimetres with two digits, without trailing zeros. What is not a number becomes 0: nothing that is
-// computed here can be one, but a picture must stay valid.
-func num(v float64) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return "0"
-	}
-	s := strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.2f", v), "0"), ".")
-	if s == "-0" || s == "" {
-		return "0"
-	}
-	return s
-}
-
-var escape = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;", "'", "&#39;")
-
-// attr makes words safe for an XML attribute or text: what XML 1.0 does not allow (section 2.2) becomes U+FFFD.
-func attr(s string) string {
-	clean := strings.Map(func(r rune) rune {
-		switch {
-		case r == '\t' || r == '\n' || r == '\r':
-			return ' '
-		case r < 0x20, r == 0xFFFE, r == 0xFFFF:
-			return utf8.RuneError
-		}
-		return r
-	}, strings.ToValidUTF8(s, "\uFFFD"))
-	return escape.Replace(clean)
-}

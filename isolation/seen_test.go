@@ -1,0 +1,65 @@
+package isolation
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// TestEveryOpeningIsProvedByAReadingOrAnAnswer: no drain, vent or bleed is tagged open without something that the proving
+// gate asks about it, and Prove misses each answer that is taken out.
+func TestEveryOpeningIsProvedByAReadingOrAnAnswer(t *testing.T) {
+	p := readFile(t, demoPlant)
+	asked := 0
+	for _, j := range p.Jobs {
+		plan := makeProved(t, p, j.ID, Circumstances{})
+		for _, s := range plan.Steps {
+			read := slices.ContainsFunc(plan.Sections, func(c Section) bool { return slices.Contains(c.Drains, s.Point) || slices.Contains(c.Vents, s.Point) })
+			seen := slices.ContainsFunc(plan.Stored, func(c StoredCheck) bool { return c.ID == "dry-"+string(s.Point) })
+			if s.Phase == PhaseDrain && read == seen {
+				t.Errorf("%s: %s is read with a section: %v, asked about: %v, want one of the two", j.ID, s.Point, read, seen)
+			}
+		}
+		for i, c := range plan.Stored {
+			if c.Stored.Kind != KindDry && c.Stored.Kind != KindEntry {
+				continue
+			}
+			asked++
+			bad := plan
+			bad.Stored = slices.Delete(slices.Clone(plan.Stored), i, i+1)
+			if _, err := Prove(p, ShippedRules(), bad, Circumstances{}); err == nil || !strings.Contains(err.Error(), "nothing asks") {
+				t.Errorf("Prove(%s without %s) = %v, want an error about it", j.ID, c.ID, err)
+			}
+		}
+	}
+	if asked == 0 {
+		t.Error("no plan of the demo plant asks for an answer, want some")
+	}
+}
+
+// TestShutInPartIsAskedAbout: the actuator has no drain, so somebody must say how it was seen to be without pressure.
+func TestShutInPartIsAskedAbout(t *testing.T) {
+	plan := makeProved(t, readFile(t, demoPlant), "S1-bowl", Circumstances{})
+	i := slices.IndexFunc(plan.Stored, func(c StoredCheck) bool { return c.ID == "shut-in-S1-actuator" })
+	if i < 0 || plan.Stored[i].Quantity != "seen without pressure: how" || plan.Stored[i].Unit != "" || plan.Stored[i].Source == "" {
+		t.Errorf("S1-bowl asks %+v, want shut-in-S1-actuator among it", plan.Stored)
+	}
+}
+
+func TestOnlyYesIsAnAnswerThatOpensTheGate(t *testing.T) {
+	for _, kind := range []string{KindDry, KindShut, KindEntry} {
+		c := StoredCheck{ID: "x", Stored: Stored{Kind: kind}, Name: "Drain", Limit: 1}
+		if f, err := c.Judge(1); err != nil || !f.OK || f.Result != "within limit" {
+			t.Errorf("%s: Judge(1) = %+v, %v, want it within the limit", kind, f, err)
+		}
+		if f, err := c.Judge(0); err != nil || f.OK || f.Result != "above limit" {
+			t.Errorf("%s: Judge(0) = %+v, %v, want it above the limit", kind, f, err)
+		}
+		for _, v := range []float64{0.99, 2, -1, math.NaN(), math.Inf(1)} {
+			if f, err := c.Judge(v); err == nil || f.OK {
+				t.Errorf("%s: Judge(%v) = %+v, nil, want an error", kind, v, f)
+			}
+		}
+	}
+}
