@@ -30,10 +30,11 @@ var mayImport = map[string][]string{
 	"isolation/sequence": {},
 	"isolation/drain":    {},
 	"isolation/energy":   {},
+	"isolation/svg":      {},
 	// The plant knows no people and no permits.
 	"isolation":          {"stillwatch/isolation/cut", "stillwatch/isolation/sequence", "stillwatch/isolation/drain", "stillwatch/isolation/energy", "github.com/goccy/go-yaml/..."},
-	"isolation/diagram":  {"stillwatch/isolation"},
-	"isolation/chart":    {"stillwatch/isolation", "stillwatch/isolation/drain", "stillwatch/isolation/energy"},
+	"isolation/diagram":  {"stillwatch/isolation", "stillwatch/isolation/svg"},
+	"isolation/chart":    {"stillwatch/isolation", "stillwatch/isolation/svg", "stillwatch/isolation/drain", "stillwatch/isolation/energy"},
 	"isolation/exchange": {"stillwatch/isolation", "github.com/xuri/excelize/v2", "github.com/goccy/go-yaml/..."},
 	// The gates know no database and no clock.
 	"permits": {"stillwatch/isolation"},
@@ -52,7 +53,7 @@ var mayImport = map[string][]string{
 
 // pure names the packages that read no clock and write nowhere, so that a plan or a permit can be computed again years
 // later.
-var pure = []string{"isolation/cut", "isolation/sequence", "isolation/drain", "isolation/energy", "isolation", "permits"}
+var pure = []string{"isolation/cut", "isolation/sequence", "isolation/drain", "isolation/energy", "isolation/svg", "isolation", "permits"}
 
 var bannedNames = []string{"utils", "util", "helpers", "helper", "common", "types", "models", "base", "service", "manager", "impl", "misc"}
 

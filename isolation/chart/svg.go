@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"stillwatch/isolation/svg"
 )
 
 // Sizes of the picture in pixels at its natural width, which is that of a small phone's screen.

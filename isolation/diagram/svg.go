@@ -4,9 +4,9 @@ import (
 	"bufio"
 	"fmt"
 	"io"
-	"math"
 	"strings"
-	"unicode/utf8"
+
+	"stillwatch/isolation/svg"
 )
 
 // Options say how a drawing is written as SVG. The zero value is for a page that has Stylesheet in its own sheet.
@@ -91,4 +91,3 @@ func coords(pts []Point) string {
 	}
 	return strings.Join(parts, " ")
 }
-
