@@ -27,7 +27,7 @@ type Step struct {
 	Lock      bool     `json:"lock"`              // a lock goes on; false: a tag alone
 	Measure   string   `json:"measure,omitempty"` // what more is done where no lock can go on
 	Cuts      []NodeID `json:"cuts"`              // sources that this point keeps from the work
-	Clearance Position `json:"clearance"`         // to which it goes back
+	Clearance Position `json:"clearance"`         // to which it goes back; a control (PhaseStop) is left off
 	Why       string   `json:"why"`               // one sentence
 }
 

@@ -109,7 +109,9 @@ func (v *prover) stepsHold() error {
 			return fmt.Errorf("step %d stands in place %d", s.N, i+1)
 		case r == 0 || r < rank:
 			return fmt.Errorf("step %d is of phase %q, out of its turn", s.N, s.Phase)
-		case n.Normal != "" && s.Clearance != n.Normal:
+		case s.Phase == PhaseStop && s.Clearance != s.Position:
+			return fmt.Errorf("step %d would leave the control %s %s, and it is left off for whoever starts the machine", s.N, s.Point, s.Clearance)
+		case s.Phase != PhaseStop && n.Normal != "" && s.Clearance != n.Normal:
 			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, s.Clearance, n.Normal)
 		case v.work[s.Point]:
 			return fmt.Errorf("step %d is at %s, which is part of what is opened", s.N, s.Point)

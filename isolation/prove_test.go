@@ -83,7 +83,7 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 		{"other work", "other work", func(q *Plan) { q.Opens = []NodeID{"motor"} }},
 		{"a number out of turn", "stands in place", func(q *Plan) { q.Steps[1].N = 7 }},
 		{"a phase out of turn", "out of its turn", func(q *Plan) { q.Steps[1].Phase = PhaseStop }},
-		{"a valve that claims to be a control", "control of the machine", func(q *Plan) { q.Steps[0].Phase = PhaseStop }},
+		{"a valve that claims to be a control", "control of the machine", func(q *Plan) { q.Steps[0].Phase, q.Steps[0].Clearance = PhaseStop, q.Steps[0].Position }},
 		{"a cut of no source", "no source of the plan", func(q *Plan) { q.Steps[0].Cuts = []NodeID{"motor"} }},
 		{"an unknown phase", "out of its turn", func(q *Plan) { q.Steps[0].Phase = "later" }},
 		{"an unknown point", "does not have", func(q *Plan) { q.Steps[0].Point = "x" }},
@@ -91,6 +91,9 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 		{"a valve left open", "isolates closed", func(q *Plan) { q.Steps[1].Position = Open }},
 		{"a breaker left closed", "isolates open", func(q *Plan) { q.Steps[0].Position = Closed }},
 		{"another clearance", "the plant needs it", func(q *Plan) { q.Steps[1].Clearance = Closed }},
+		{"a control put back to on", "left off", func(q *Plan) {
+			q.Steps = append([]Step{{N: 1, Phase: PhaseStop, Point: "Q1", Kind: Breaker, Position: Open, Clearance: Closed}}, q.Steps[1:]...)
+		}},
 		{"a lock forgotten", "lock is false", func(q *Plan) { q.Steps[1].Lock = false; q.Locks-- }},
 		{"a check valve relied on", "does not isolate", func(q *Plan) { q.Steps[2].Point = "NRV"; q.Steps[2].Clearance = "" }},
 		{"a point of the work", "part of what is opened", func(q *Plan) { q.Steps[2].Point = "casing" }},

@@ -94,7 +94,8 @@ func (k *task) newStep(i int32, phase Phase, position Position) Step {
 }
 
 // controlDrafts are the machine's control switches: put to off and tagged, never locked as if they isolated
-// (DOE-STD-1030-96: control switches are tagged too).
+// (DOE-STD-1030-96: control switches are tagged too). They stay off when the tag comes off: a switch put to on would start
+// the machine by itself while people still stand at it.
 func (k *task) controlDrafts(picked choice) []draft {
 	if k.machine == nil {
 		return nil
@@ -106,7 +107,8 @@ func (k *task) controlDrafts(picked choice) []draft {
 		}
 		s := k.newStep(i, PhaseStop, k.at(i).Kind.Isolating())
 		s.Measure = k.at(i).Measure
-		s.Why = "A control of " + k.machine.Name + ": off and tagged, so that nobody starts it; it isolates nothing by itself."
+		s.Why = "A control of " + k.machine.Name + ": off and tagged, so that nobody starts it; it isolates nothing by itself. When the tag comes off it is left off: whoever starts the machine does so in its usual way, after everybody was told."
+		s.Clearance = s.Position
 		out = append(out, draft{step: s, node: i, block: blockControls})
 	}
 	return out
