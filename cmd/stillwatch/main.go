@@ -38,6 +38,9 @@ func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
 
 // run looks up the command; without one, or with one that does not exist, it prints the list.
 func run(args []string, out, errOut io.Writer) int {
+	if len(args) == 2 && args[0] == "help" {
+		args = []string{args[1], "--help"}
+	}
 	if len(args) > 0 {
 		for _, c := range commands() {
 			if c.name == args[0] {
@@ -55,7 +58,7 @@ func run(args []string, out, errOut io.Writer) int {
 }
 
 func usage(w io.Writer) {
-	fmt.Fprint(w, "Stillwatch: permits to work and energy isolation for a ship's machinery spaces.\n\nusage: stillwatch COMMAND [options]; COMMAND --help tells more\n\n")
+	fmt.Fprint(w, "Stillwatch: permits to work and energy isolation for a ship's machinery spaces.\n\nusage: stillwatch COMMAND [options]; help COMMAND tells more\n\n")
 	for _, c := range commands() {
 		fmt.Fprintf(w, "  %-8s %s\n", c.name, c.does)
 	}
