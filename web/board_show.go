@@ -16,6 +16,7 @@ import (
 type boardShowPage struct {
 	base
 	Notices []register.Notice
+	Alarms  []boardAlarm // what endangers people now, before all else
 	Groups  []boardGroup // what waits, by who it waits for; the reader's own first
 	Overdue []boardLine
 	Hang    []hangLine
@@ -57,6 +58,12 @@ type hangLine struct {
 	Held     []permits.Holding
 }
 
+// boardAlarm is an alarm with the job that it is about.
+type boardAlarm struct {
+	alarm
+	Job string
+}
+
 type passingLine struct {
 	Point isolation.NodeID
 	Words string
@@ -73,10 +80,22 @@ func (s *Server) boardShow(c *gin.Context) error {
 	page.NoPlant = s.reg.Plant() == nil
 	page.Hang = hangLines(s.reg.Holdings(), s.reg.Plant())
 	ship := s.reg.Ship()
+	page.Alarms = boardAlarms(s.reg.OpenPermits(), ship)
 	for _, point := range ship.PassingPoints() {
 		page.Passing = append(page.Passing, passingLine{point, ship.Passing[point]})
 	}
 	return s.render(c, http.StatusOK, "board_show", page)
+}
+
+// boardAlarms gives the alarms of all open permits.
+func boardAlarms(open []permits.Permit, ship permits.Ship) []boardAlarm {
+	var out []boardAlarm
+	for _, p := range open {
+		for _, a := range alarmsOf(p, ship) {
+			out = append(out, boardAlarm{a, p.Plan().MachineName + ": " + p.Plan().Title})
+		}
+	}
+	return out
 }
 
 // boardOf sorts the open permits by what they wait for. Each stands once: where it waits for the reader, else where it

@@ -17,7 +17,7 @@ func (s *Server) drainRecord(c *gin.Context) error {
 	}
 	f := formOf(c)
 	section := c.Param("section")
-	act := permits.RecordDrain{Section: section, Into: f.text("into"), Reading: isolation.DrainReading{
+	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"), Reading: isolation.DrainReading{
 		OutL:     f.number("out_l", "What came out"),
 		HoldS:    60 * f.number("hold_min", "The hold"),
 		HoldInL:  f.number("hold_in_l", "What came in the hold"),

@@ -83,10 +83,10 @@ func (t *teller) words(e permits.Entry) string {
 		}
 		return fmt.Sprintf("took %s %d off %s, left %s", lockOrTag(l), l.Step.N, l.Step.Point, positionWords(l.Step.Kind, a.Position))
 	case permits.RecordDrain:
-		return fmt.Sprintf("recorded of %s: %s L out in all, hold %s with %s L in it, %s bar, %s °C%s", a.Section, figureTo(a.Reading.OutL, 1), spanWords(a.Reading.HoldS),
-			figureTo(a.Reading.HoldInL, 1), figure(a.Reading.GaugeBar), figure(a.Reading.TempC), into(a.Into))
+		return fmt.Sprintf("recorded what came out of %s: %s L in all, then a hold of %s in which %s L came; %s bar, %s °C%s", t.section(e.Permit, a.Section), figureTo(a.Reading.OutL, 1),
+			spanWords(a.Reading.HoldS), figureTo(a.Reading.HoldInL, 1), figure(a.Reading.GaugeBar), figure(a.Reading.TempC), into(a.Into)) + changedSince(a.Words)
 	case permits.RecordStored:
-		return fmt.Sprintf("read %s of %s", figure(a.Value), a.Check)
+		return t.read(e.Permit, a) + changedSince(a.Words)
 	default:
 		return t.moreWords(e)
 	}
@@ -115,11 +115,16 @@ func (t *teller) fitted(e permits.Entry, a permits.FitLock) string {
 func (t *teller) moreWords(e permits.Entry) string {
 	switch a := e.Act.(type) {
 	case permits.RecordDead:
-		return fmt.Sprintf("dead test of %s: detector proved before: %s, dead: %s, proved after: %s", a.Test, yesNo(a.ProvedBefore), yesNo(a.Dead), yesNo(a.ProvedAfter))
+		return fmt.Sprintf("tested %s: %s; the detector was %s before and %s after", t.deadTest(e.Permit, a.Test), choose(a.Dead, "dead on all poles", "not dead"),
+			choose(a.ProvedBefore, "proved", "not proved"), choose(a.ProvedAfter, "proved", "not proved")) + changedSince(a.Words)
 	case permits.RecordStart:
-		return fmt.Sprintf("start attempt: nothing moved: %s, controls back to off: %s", yesNo(a.Still), yesNo(a.ControlsOff))
+		return fmt.Sprintf("tried to start it: %s; the controls are %s", choose(a.Still, "nothing moved", "something moved"), choose(a.ControlsOff, "back to off", "not back to off"))
 	case permits.AcceptDeviation:
-		return "accepted a deviation on " + a.Section + ": " + a.Words
+		return "accepted a deviation on " + t.section(e.Permit, a.Section) + ": " + a.Words
+	case permits.Suspend:
+		return "stopped the work: " + a.Words
+	case permits.Resume:
+		return "let it go on: everything is proved anew before the work"
 	case permits.Prove:
 		return "signed the proof"
 	case permits.Accept:
@@ -173,7 +178,7 @@ func (t *teller) shipWords(e permits.Entry) string {
 		}
 		return fmt.Sprintf("wrong PIN for %s, %d in a row", t.name(a.Person), a.Tries)
 	case permits.RefusedAct:
-		return strings.TrimSpace("refused to " + a.Of.Does() + ": " + a.What + " " + a.Opens)
+		return strings.TrimSpace("wanted to " + a.Of.Does() + ": " + a.What + " " + a.Opens)
 	}
 	return string(e.Kind)
 }

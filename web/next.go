@@ -40,6 +40,9 @@ func nextOf(p permits.Permit, now time.Time, rules *isolation.Rules) []next {
 	} else {
 		out = append(out, nextLocks(p)...)
 	}
+	if permits.CanFollow(p.State(), permits.KindResume) {
+		out = append(out, nextStopped(p)...)
+	}
 	if permits.CanFollow(p.State(), permits.KindProve) {
 		out = append(out, nextProof(p))
 	}
@@ -95,7 +98,9 @@ func lockOrTag(l permits.Lock) string {
 // nextProof is the first reading that is missing, then the signature under the proof, then the acceptance.
 func nextProof(p permits.Permit) next {
 	open := p.Unproved()
-	switch {
+	switch on := len(p.SignedOn()); {
+	case on > 0:
+		return next{"people at work", crew, "Come out and sign off: the isolation was lost and " + plural(on, "person is", "people are") + " still signed on.", "sign-off"}
 	case len(open) > 0:
 		return next{string(permits.Technician), technicians, "Prove it: " + open[0] + "." + moreWords(len(open)-1), firstRecord(p)}
 	case p.Proved().IsZero():
@@ -114,12 +119,12 @@ func moreWords(n int) string {
 // firstRecord names the form of the first thing that keeps the proof open.
 func firstRecord(p permits.Permit) string {
 	for _, d := range p.Drains() {
-		if d.Recorded.IsZero() || !d.Finding.OK && !d.Accepted {
+		if d.Recorded.IsZero() || d.Stale || !d.Finding.OK && !d.Accepted {
 			return "drain:" + d.Section.ID
 		}
 	}
 	for _, r := range p.Stored() {
-		if r.Recorded.IsZero() || !r.Finding.OK {
+		if r.Recorded.IsZero() || r.Stale || !r.Finding.OK {
 			return "reading:" + r.Check.ID
 		}
 	}
@@ -140,6 +145,16 @@ func nextWork(p permits.Permit) next {
 		return next{"people at work", technicians, "Everybody who works signs on before touching anything.", "sign-on"}
 	}
 	return next{string(permits.Technician), technicians, "Everybody has signed off. Hand back when the work is done, or sign on again.", "hand-back"}
+}
+
+// nextStopped is what a permit waits for whose work was stopped.
+func nextStopped(p permits.Permit) []next {
+	by, why := p.Suspended()
+	var out []next
+	if n := len(p.SignedOn()); n > 0 {
+		out = append(out, next{"people at work", crew, "The work is stopped; " + plural(n, "person is", "people are") + " still signed on. Come out and sign off.", "sign-off"})
+	}
+	return append(out, next{string(permits.Officer), officers, "The work was stopped at " + stampWords(by.At) + ": " + sentence(why) + " When the reason is gone let it go on, to be proved anew; or cancel it.", "resume"})
 }
 
 // nextRestore is the lock that comes off next, or the closing.

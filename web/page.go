@@ -139,6 +139,46 @@ func (b base) SignBut(form, kind string, not permits.PersonID) signBox {
 	return box
 }
 
+// SignAmong is Sign for those of the people named who may sign it, and for those who have the role besides.
+func (b base) SignAmong(form, kind string, besides permits.Role, who ...permits.PersonID) signBox {
+	box := b.Sign(form, kind)
+	box.People = slices.DeleteFunc(box.People, func(s signer) bool {
+		i := slices.IndexFunc(b.people, func(p permits.Person) bool { return string(p.ID) == s.ID })
+		return !slices.Contains(who, permits.PersonID(s.ID)) && !(besides != "" && b.people[i].Has(besides))
+	})
+	return box
+}
+
+// SignOnBox is Sign for signing on: without those who are signed on already.
+func (b base) SignOnBox(on []permits.PersonID) signBox {
+	box := b.Sign("sign-on", string(permits.KindSignOn))
+	box.People = slices.DeleteFunc(box.People, func(s signer) bool { return slices.Contains(on, permits.PersonID(s.ID)) })
+	return box
+}
+
+// SignOffBox is Sign for signing off: those who are signed on.
+func (b base) SignOffBox(on []permits.PersonID) signBox {
+	return b.SignAmong("sign-off", string(permits.KindSignOff), "", on...)
+}
+
+// HandBackBox is Sign for handing back: the person in charge of the work, and the chief engineer.
+func (b base) HandBackBox(inCharge permits.PersonID) signBox {
+	box := b.SignAmong("hand-back", string(permits.KindHandBack), permits.ChiefEngineer, inCharge)
+	box.Roles = "the person in charge of the work, or the chief engineer"
+	return box
+}
+
+// changedBox is the field in which somebody says what was changed since a record that was not right.
+type changedBox struct {
+	ID, Typed string
+	Wrong     bool
+}
+
+// Changed makes that field for a form.
+func (b base) Changed(form string) changedBox {
+	return changedBox{slug(form), b.Typed(form, "words"), b.Wrong(form, "words")}
+}
+
 // rolesInWords names roles; all of them is "anybody of the crew".
 func rolesInWords(roles []permits.Role) string {
 	if len(roles) >= 5 {

@@ -153,6 +153,7 @@ func cannedLists(s *cannedShip) []cannedPage {
 func (s *cannedShip) board(b base) boardShowPage {
 	page := boardOf(s.open(), b.Clock.Add(9*time.Hour), b.Me, s.rules)
 	page.base = b
+	page.Alarms = boardAlarms(s.open(), s.ship)
 	page.Hang = hangLines(s.held(), s.plant)
 	page.Passing = []passingLine{{"S1-Q1", s.ship.Passing["S1-Q1"]}}
 	page.Notices = []register.Notice{{Kind: register.NoticePIN, Since: b.Clock, Words: "No PIN of Bao is taken for a while: ten wrong ones in a row.", Do: "Ask Bao whether it was them."}}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -58,6 +59,24 @@ func paperPlace(p isolation.Place) paper.Place {
 		return paper.Place{}
 	}
 	return paper.Place{Deck: strconv.Itoa(p.Deck), Frame: strconv.Itoa(p.Frame), Side: p.Side}
+}
+
+// placeOfMachine gives where the plan's machine stands: the place of the first of its parts, or of its controls, that has one. Nothing where
+// another plant file is in force than that of the plan.
+func placeOfMachine(plan *isolation.Plan, plant *isolation.Plant) paper.Place {
+	if plant == nil || plant.SHA256 != plan.PlantSHA256 {
+		return paper.Place{}
+	}
+	m := plant.Machine(plan.Machine)
+	if m == nil {
+		return paper.Place{}
+	}
+	for _, id := range slices.Concat(m.Nodes, m.Controls) {
+		if n := plant.Node(id); n != nil && !n.Place.IsZero() {
+			return paperPlace(n.Place)
+		}
+	}
+	return paper.Place{}
 }
 
 // paperMarks gives the symbol of a position: first the one that stops, then the one that lets pass.

@@ -42,7 +42,7 @@ func (s *Server) permitSheet(ctx context.Context, p permits.Permit, entries []pe
 	plan, tell := p.Plan(), s.teller(ctx)
 	sheet := paper.PermitSheet{Title: plan.MachineName + ": " + plan.Title, Number: permitNumber(p.ID()), State: p.State().String(), Plant: plan.MachineName,
 		PlantSHA256: plan.PlantSHA256, Work: p.Work(), Hazards: plan.Hazards, Precautions: plan.Precautions, Protective: plan.Protective,
-		ValidFrom: p.Authorised().At.Local(), ValidUntil: p.Until().Local()}
+		ValidFrom: p.Authorised().At.Local(), ValidUntil: p.Until().Local(), Place: placeOfMachine(plan, s.reg.Plant())}
 	for _, l := range p.Locks() {
 		sheet.Locks = append(sheet.Locks, lockRecord(l, tell.name))
 	}

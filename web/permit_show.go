@@ -7,6 +7,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"stillwatch/isolation"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 )
@@ -24,6 +25,8 @@ type permitShowPage struct {
 // permitView is what of a permit the pages show, beyond its own methods.
 type permitView struct {
 	P         permits.Permit
+	Alarms    []alarm
+	Passing   []isolation.NodeID // points of this permit that are recorded as passing
 	Plan      planView
 	Next      []nextView
 	Way       []wayMark
@@ -37,6 +40,7 @@ type permitView struct {
 	Waits     []waitView          // each wait that runs
 	Master    bool                // the master's signature is waited for
 	WorkTurn  string              // which form of the work itself is next for the reader: "sign-on", "sign-off" or "hand-back"
+	who       permits.Person
 	history   permits.History
 }
 
@@ -111,10 +115,11 @@ func (s *Server) permitAgain(c *gin.Context, b back) error {
 
 // viewPermit makes the view.
 func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard facts) permitView {
-	v := permitView{P: p, Plan: planViewOf(p.Plan(), aboard.plant, aboard.held, p.ID()), Overdue: p.IsOverdue(now), MostHours: aboard.mostHours()}
+	v := permitView{P: p, who: who, Plan: planViewOf(p.Plan(), aboard.plant, aboard.held, p.ID()), Overdue: p.IsOverdue(now), MostHours: aboard.mostHours()}
 	if !p.Until().IsZero() {
 		v.Left = p.Until().Sub(now).Seconds()
 	}
+	v.Alarms, v.Passing = alarmsOf(p, aboard.ship), p.PassingPoints(aboard.ship)
 	v.Next = nextViews(p, now, who, aboard.rules)
 	v.Master = awaitsMaster(p, aboard.rules)
 	v.WorkTurn = workTurn(p, who)
@@ -123,7 +128,7 @@ func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard fact
 	for _, w := range v.Wait.Waiting {
 		v.Waits = append(v.Waits, waitViewOf(w, now))
 	}
-	if v.Can(string(permits.KindProve)) {
+	if v.At(string(permits.KindProve)) {
 		v.Unproved = p.Unproved()
 	}
 	v.Locks = lockViews(p)
@@ -137,8 +142,65 @@ func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard fact
 	return v
 }
 
-// Can reports whether the way has a place for an act of this kind now.
-func (v permitView) Can(kind string) bool { return permits.CanFollow(v.P.State(), permits.Kind(kind)) }
+// At reports whether the way has a place for an act of this kind now, whoever reads.
+func (v permitView) At(kind string) bool { return permits.CanFollow(v.P.State(), permits.Kind(kind)) }
+
+// Can reports whether the page has a form for an act of this kind: none where it could only be refused. What is signed
+// may be signed by another on this device, but not on a visitor's.
+func (v permitView) Can(kind string) bool {
+	k := permits.Kind(kind)
+	if !v.At(kind) || !v.who.IsCompetent() || !k.IsSigned() && !v.who.Has(k.Roles()...) {
+		return false
+	}
+	return len(v.Passing) == 0 || !slices.Contains(stoppedByPassing, k)
+}
+
+// stoppedByPassing is what the gates refuse while a point of the permit is recorded as passing.
+var stoppedByPassing = []permits.Kind{permits.KindFitLock, permits.KindProve, permits.KindAccept, permits.KindSignOn}
+
+// Stops reports whether the page offers to stop the work: while it is on, and while people are where it was lost.
+func (v permitView) Stops() bool {
+	return v.Can(string(permits.KindSuspend)) && (v.P.State() == permits.Live || len(v.P.SignedOn()) > 0)
+}
+
+// LocksOpen reports whether the table of locks stands open: while locks are fitted or taken off, and while one is wrong.
+func (v permitView) LocksOpen() bool {
+	switch v.P.State() {
+	case permits.Proving, permits.Live, permits.Closed, permits.Cancelled:
+		return len(v.Passing) > 0 || slices.ContainsFunc(v.Locks, func(l lockView) bool { return l.Status == "wrong" })
+	}
+	return true
+}
+
+// HandsBack gives who may hand the work back beside the chief engineer.
+func (v permitView) HandsBack() permits.PersonID { return v.P.Accepted().By }
+
+// Stopped gives who stopped the work, when, and why.
+func (v permitView) Stopped() stopWords {
+	by, why := v.P.Suspended()
+	return stopWords{by, sentence(why)}
+}
+
+type stopWords struct {
+	permits.Mark
+	Why string
+}
+
+// NotRight gives how many records of a section (kind "drain") or of a stored energy ("reading") before the last were not
+// right.
+func (v permitView) NotRight(kind, id string) int {
+	list := v.history.Stored[id]
+	if kind == "drain" {
+		list = v.history.Sections[id]
+	}
+	n := 0
+	for i, m := range list {
+		if i < len(list)-1 && !m.Finding.OK {
+			n++
+		}
+	}
+	return n
+}
 
 // DrainChart gives the chart of a section, or nil.
 func (v permitView) DrainChart(section string) *chartView {

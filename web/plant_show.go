@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -60,6 +61,11 @@ func uploaded(c *gin.Context, f *form) (name string, text []byte, sum string) {
 	text, err = io.ReadAll(io.LimitReader(file, fileLimit))
 	if err != nil {
 		f.wrong("file", "The file could not be read to its end.")
+		return "", nil, ""
+	}
+	if bytes.HasPrefix(text, []byte("PK\x03\x04")) { // a packed folder, which is what workbooks are
+		f.fault = &permits.Refusal{Kind: permits.Invalid, Gate: "form", Field: "file", What: "That is a workbook, not a plant file or a rules file: both are plain text.",
+			Opens: "On the computer that holds it, run: stillwatch plant import NAME.xlsx -o plant.yaml. It makes a plant file of the workbook; send that."}
 		return "", nil, ""
 	}
 	hash := sha256.Sum256(text)

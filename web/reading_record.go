@@ -10,7 +10,7 @@ import (
 func (s *Server) readingRecord(c *gin.Context) error {
 	f := formOf(c)
 	check := c.Param("check")
-	act := permits.RecordStored{Check: check}
+	act := permits.RecordStored{Check: check, Words: f.text("words")}
 	switch f.text("value") {
 	case "yes":
 		act.Value = 1
@@ -26,7 +26,7 @@ func (s *Server) readingRecord(c *gin.Context) error {
 func (s *Server) deadRecord(c *gin.Context) error {
 	f := formOf(c)
 	test := c.Param("test")
-	act := permits.RecordDead{Test: test, ProvedBefore: f.yes("proved_before"), Dead: f.yes("dead"), ProvedAfter: f.yes("proved_after")}
+	act := permits.RecordDead{Test: test, ProvedBefore: f.yes("proved_before"), Dead: f.yes("dead"), ProvedAfter: f.yes("proved_after"), Words: f.text("words")}
 	done := "Recorded as tested dead."
 	if !act.ProvedBefore || !act.Dead || !act.ProvedAfter {
 		done = "Recorded, but not as tested dead: all three must be so."

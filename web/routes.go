@@ -59,15 +59,17 @@ const (
 //	POST /permits/:id/authorise          hours, signer, pin
 //	POST /permits/:id/extend             hours, signer, pin
 //	POST /permits/:id/countersign        signer, pin
-//	POST /permits/:id/drain/:section     out_l (in all since the drain was opened), hold_min, hold_in_l, gauge_bar, temp_c, into, from
-//	POST /permits/:id/reading/:check     value ("yes" or "no" where the check has no unit)
-//	POST /permits/:id/dead/:test         proved_before, dead, proved_after
+//	POST /permits/:id/drain/:section     out_l (in all since the drain was opened), hold_min, hold_in_l, gauge_bar, temp_c, into, words, from
+//	POST /permits/:id/reading/:check     value ("yes" or "no" where the check has no unit), words
+//	POST /permits/:id/dead/:test         proved_before, dead, proved_after, words
 //	POST /permits/:id/start              still, controls_off
 //	POST /permits/:id/deviation/:section words, signer, pin
 //	POST /permits/:id/prove              signer, pin
 //	POST /permits/:id/accept             tools_out, signer, pin
 //	POST /permits/:id/sign-on            signer, pin
 //	POST /permits/:id/sign-off           signer, pin
+//	POST /permits/:id/suspend            words, signer, pin
+//	POST /permits/:id/resume             signer, pin
 //	POST /permits/:id/hand-back          tools_back, guards_back, signer, pin
 //	POST /permits/:id/release            owner, verified, tried, will_tell, words, signer, pin
 //	POST /permits/:id/close              positions, told, words, signer, pin
@@ -113,6 +115,8 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/accept", crewOnly, 0, s.permitAccept},
 		{post, "/permits/:id/sign-on", crewOnly, 0, s.crewSignOn},
 		{post, "/permits/:id/sign-off", crewOnly, 0, s.crewSignOff},
+		{post, "/permits/:id/suspend", crewOnly, 0, s.permitSuspend},
+		{post, "/permits/:id/resume", crewOnly, 0, s.permitResume},
 		{post, "/permits/:id/hand-back", crewOnly, 0, s.permitHandBack},
 		{post, "/permits/:id/release", crewOnly, 0, s.ownerRelease},
 		{post, "/permits/:id/close", crewOnly, 0, s.permitClose},

@@ -45,27 +45,31 @@ func (v tagView) BreaksJoint() bool { return v.Lock.Step.Phase == isolation.Phas
 
 // tagView is one tag of one permit as it stands now.
 type tagView struct {
-	ID       permits.PermitID
-	State    permits.State
-	Machine  string
-	Job      string
-	Lock     permits.Lock
-	Of       int
-	Turn     tagTurn
-	Words    string // why not now, or what to mind
-	Opens    string
-	Ask      []isolation.Position // positions to choose from when fitting or removing
-	Leave    isolation.Position   // in which it must be left when it comes off
-	LeaveWhy string
-	Labelled bool // the point carries a label, which is asked for too
-	Drain    *permits.DrainState
-	Until    time.Time
-	Overdue  bool
-	Others   []permits.Holding // other permits' locks on this point
-	Waits    []waitView        // what is waited for here; never a proof
-	Readings bool              // the machine's readings can be recorded now, on the permit's page
-	Stored   []permits.StoredState
-	history  permits.History
+	ID        permits.PermitID
+	State     permits.State
+	Alarms    []alarm
+	MaySign   bool // whoever reads is of the crew: somebody may sign on this device
+	MayRecord bool // whoever reads may record what came out
+	Barred    bool // Words says why whoever reads cannot do it: no form is shown
+	Machine   string
+	Job       string
+	Lock      permits.Lock
+	Of        int
+	Turn      tagTurn
+	Words     string // why not now, or what to mind
+	Opens     string
+	Ask       []isolation.Position // positions to choose from when fitting or removing
+	Leave     isolation.Position   // in which it must be left when it comes off
+	LeaveWhy  string
+	Labelled  bool // the point carries a label, which is asked for too
+	Drain     *permits.DrainState
+	Until     time.Time
+	Overdue   bool
+	Others    []permits.Holding // other permits' locks on this point
+	Waits     []waitView        // what is waited for here; never a proof
+	Readings  bool              // the machine's readings can be recorded now, on the permit's page
+	Stored    []permits.StoredState
+	history   permits.History
 }
 
 // tagPath gives a tag's address.
@@ -86,7 +90,24 @@ func (s *Server) tagFind(c *gin.Context) error {
 		c.Redirect(http.StatusSeeOther, tagPath(code.Text())+"?how=typed")
 		return nil
 	}
+	if id, ok := pointTyped(s.reg.Plant(), typed); ok {
+		c.Redirect(http.StatusSeeOther, "/points/"+url.PathEscape(string(id)))
+		return nil
+	}
 	return s.tagAgain(c, typed, back{})
+}
+
+// pointTyped gives the point whose id was typed, in whichever case.
+func pointTyped(plant *isolation.Plant, typed string) (isolation.NodeID, bool) {
+	if plant == nil {
+		return "", false
+	}
+	for _, n := range plant.Points() {
+		if strings.EqualFold(string(n.ID), typed) {
+			return n.ID, true
+		}
+	}
+	return "", false
 }
 
 // tagAgain shows what a code stands for, with a form that was refused.
@@ -147,12 +168,13 @@ func (s *Server) tagOf(c *gin.Context, typed string) (register.Tag, permits.TagC
 // viewTag says what a tag is good for now. It foretells the gates; the register asks them again when the form comes.
 func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboard facts) tagView {
 	l, _ := p.Lock(step)
-	v := tagView{ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title, Lock: l, Of: len(p.Locks()), Until: p.Until(), Overdue: p.IsOverdue(now)}
+	v := tagView{ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title, Lock: l, Of: len(p.Locks()), Until: p.Until(), Overdue: p.IsOverdue(now), Alarms: alarmsOf(p, aboard.ship)}
 	for _, h := range aboard.held {
 		if h.Permit != p.ID() && h.Point == l.Step.Point && h.On {
 			v.Others = append(v.Others, h)
 		}
 	}
+	v.MaySign, v.MayRecord = who.IsCompetent(), who.Has(permits.KindRecordDrain.Roles()...)
 	_, v.Labelled = aboard.ship.Labels[l.Step.Point]
 	v.Ask = []isolation.Position{l.Step.Kind.Isolating(), l.Step.Kind.Passing()}
 	next, fitting := p.NextFit()
@@ -164,7 +186,7 @@ func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboa
 			"The tag does nothing any more. If it still hangs, take it to the chief engineer."
 	case canFit && fitting && next.Step.N == step:
 		v.Turn = turnFit
-		v.fitWords(p, who, aboard.rules)
+		v.fitWords(p, who, aboard)
 	case canFit && !l.IsOn():
 		v.wait("It is not this tag's turn.", nextWords("first", next))
 	case canRemove && l.IsOn() && off.Step.N == step:
@@ -203,9 +225,12 @@ func (v *tagView) hanging(p permits.Permit, rules *isolation.Rules) {
 func (v *tagView) wait(words, opens string) { v.Turn, v.Words, v.Opens = turnWait, words, opens }
 
 // fitWords says beforehand what would be refused, so that nobody turns a valve for nothing.
-func (v *tagView) fitWords(p permits.Permit, who permits.Person, rules *isolation.Rules) {
+func (v *tagView) fitWords(p permits.Permit, who permits.Person, aboard facts) {
+	v.Barred = true
 	switch {
-	case awaitsMaster(p, rules):
+	case len(p.PassingPoints(aboard.ship)) > 0:
+		v.Words, v.Opens = "Nothing more is fitted while a point of this permit is recorded as passing.", "Have the repair recorded, or the permit cancelled."
+	case awaitsMaster(p, aboard.rules):
 		v.Words, v.Opens = "The master has not countersigned yet.", "Nothing is fitted before; the master signs on the permit's page."
 	case v.Overdue:
 		v.Words, v.Opens = "The authorisation has run out.", "The officer of the watch extends it before more is fitted."
@@ -214,16 +239,23 @@ func (v *tagView) fitWords(p permits.Permit, who permits.Person, rules *isolatio
 	case !who.Has(permits.KindFitLock.Roles()...):
 		v.Words, v.Opens = "A technician fits it.", "Sign in as one, or hand the phone over."
 	case v.Lock.Wrong != "":
+		v.Barred = false
 		v.Words = "The check found it wrong: " + v.Lock.Wrong
 		v.Opens = "Put it right, then confirm anew."
+	default:
+		v.Barred = false
 	}
 }
 
 func (v *tagView) removeWords(who permits.Person, p permits.Permit) {
 	l := v.Lock
-	if l.Fitted.By != who.ID && !l.Released {
+	switch {
+	case l.Fitted.By != who.ID && !l.Released:
 		v.Words, v.Opens = "It was fitted by another person.", "Its owner takes it off. If the owner is not aboard, the chief engineer may release it on the permit's page."
+	case !who.Has(permits.KindRemoveLock.Roles()...):
+		v.Words, v.Opens = "A technician takes it off.", "Sign in as one, or hand the phone over."
 	}
+	v.Barred = v.Words != ""
 }
 
 // nextWords says which tag comes first or next, and where it belongs.

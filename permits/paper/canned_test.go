@@ -139,9 +139,9 @@ func cannedHandover() HandoverSheet {
 	return HandoverSheet{Stamp: cannedStamp(), Watch: "08–12", At: at(25, 8, 0), From: Signature{Name: "A. Second", Role: "officer of the watch", Act: "handed over", At: at(25, 7, 58), Entry: 1283},
 		Remarks: []string{"Bilge well 2 pumped at 06:10."},
 		Permits: []OpenPermit{
-			{Number: "2026-011", Title: "Control air dryer: renew filter", Place: Place{Deck: "3", Frame: "40", Side: "starboard"}, State: "suspended", Next: "resume, or hand back", InCharge: "E. Electrician",
+			{Number: "2026-011", Title: "Control air dryer: renew filter", Place: Place{Deck: "3", Frame: "40", Side: "starboard"}, State: "suspended", Next: []string{"officer of the watch: resume, or cancel"}, Alarm: []string{"work is stopped, and one person is signed on"}, InCharge: "E. Electrician",
 				LocksOn: 3, Locks: 3, ValidUntil: at(25, 6, 0), Overdue: []string{"valid until 2026-11-25 06:00 +02:00, passed 2 h ago", "audit of tags last done 15 days ago"}},
-			{Number: "2026-014", Title: "Separator 1: bowl overhaul", Place: Place{Deck: "4", Frame: "32", Side: "port"}, State: "isolating", Next: "fit lock 5 at S1-V4", InCharge: "B. Third", LocksOn: 4, Locks: 10, Unchecked: 2,
+			{Number: "2026-014", Title: "Separator 1: bowl overhaul", Place: Place{Deck: "4", Frame: "32", Side: "port"}, State: "isolating", Next: []string{"technician: fit lock 5 at S1-V4", "second person: look at locks 3 and 4"}, InCharge: "B. Third", LocksOn: 4, Locks: 10, Unchecked: 2,
 				People: []string{"B. Third", "C. Fitter"}, ValidUntil: at(26, 7, 30), Remarks: []string{"S1-V4 is stiff, no wheel key yet"}}}}
 }
 

@@ -38,7 +38,7 @@ func cannedPapers(t *testing.T) map[string][]byte {
 		"permit":      printed(t, WritePermit, cannedPermit()),
 		"draft":       printed(t, WritePermit, PermitSheet{Stamp: cannedStamp(), Number: "2026-015", State: "draft", Title: "Nothing filled in"}),
 		"handover":    printed(t, WriteHandover, cannedHandover()),
-		"quiet":       printed(t, WriteHandover, HandoverSheet{Stamp: cannedStamp(), Watch: "12–16"}),
+		"quiet":       printed(t, WriteHandover, HandoverSheet{Stamp: cannedStamp()}),
 	}
 }
 

@@ -10,8 +10,8 @@ import (
 // HandoverSheet is read through by the off-going and the oncoming officer together.
 type HandoverSheet struct {
 	Stamp
-	Watch   string    // "08–12" or another name of the watch that begins
-	At      time.Time // when the watch changes
+	Watch   string    // "08–12" or another name of the watch that begins; "" leaves a line to write it on
+	At      time.Time // when the sheet was printed: what stands in it was so then
 	From    Signature // off-going; a line to sign on if not signed
 	To      Signature // oncoming
 	Permits []OpenPermit
@@ -23,12 +23,13 @@ type OpenPermit struct {
 	Number, Title  string // the number must not be empty
 	Place          Place
 	State          string   // must not be empty
-	Next           string   // what the next gate needs
+	Next           []string // everything that is awaited, each with who it waits for
 	InCharge       string   // person in charge of the work
 	LocksOn, Locks int      // fitted now, of how many
 	Unchecked      int      // fitted but not yet checked by a second person
 	People         []string // signed on now
 	ValidUntil     time.Time
+	Alarm          []string // what endangers people now, in words
 	Overdue        []string // what is past its time, in words
 	Remarks        []string // what this watch should know
 }
@@ -43,8 +44,12 @@ func WriteHandover(w io.Writer, s HandoverSheet) error {
 	}
 	return produce(w, s.Stamp, func(p *sheet) error {
 		p.begin("HANDING OVER THE WATCH", s.Watch)
-		p.fact("Watch", s.Watch)
-		p.fact("Changes at", clock(s.At))
+		if s.Watch == "" {
+			p.blank("Watch that begins", "name of the watch, and when it changes")
+		} else {
+			p.fact("Watch that begins", s.Watch)
+		}
+		p.fact("As it stood at", clock(s.At))
 		p.fact("Open permits", fmt.Sprint(len(s.Permits)))
 		overdue := 0
 		for _, o := range s.Permits {
@@ -57,8 +62,8 @@ func WriteHandover(w io.Writer, s HandoverSheet) error {
 			p.heading("Open permits", 8)
 			p.para(sans, "There was no open permit at the entry of the log named below.")
 		}
-		for i, o := range s.Permits {
-			p.openPermit(i+1, o)
+		for _, o := range s.Permits {
+			p.openPermit(o)
 		}
 		p.heading("Remarks for the next watch", 12)
 		p.list(s.Remarks, "None recorded.")
@@ -72,8 +77,11 @@ func WriteHandover(w io.Writer, s HandoverSheet) error {
 
 // openPermit writes one permit; what is overdue comes first and is framed, so that it
 // is seen on a copy without colour.
-func (p *sheet) openPermit(n int, o OpenPermit) {
-	p.heading(fmt.Sprintf("%d  %s  %s", n, o.Number, o.Title), 30)
+func (p *sheet) openPermit(o OpenPermit) {
+	p.heading("Permit "+o.Number+" – "+o.Title, 30)
+	if len(o.Alarm) > 0 {
+		p.framed("ALARM: " + strings.Join(o.Alarm, " · "))
+	}
 	if len(o.Overdue) > 0 {
 		p.framed("OVERDUE: " + strings.Join(o.Overdue, " · "))
 	}
@@ -81,9 +89,13 @@ func (p *sheet) openPermit(n int, o OpenPermit) {
 	p.fact("Locks and tags on", locksOn(o))
 	p.fact("Signed on now", orNobody(o.People))
 	p.fact("In charge", o.InCharge)
-	p.fact("Place", o.Place.String())
+	p.place(o.Place)
 	p.fact("Valid until", clock(o.ValidUntil))
-	p.fact("Next", o.Next)
+	label := "Awaited"
+	for _, awaited := range o.Next {
+		p.fact(label, awaited)
+		label = ""
+	}
 	if len(o.Remarks) > 0 {
 		p.fact("To know", strings.Join(o.Remarks, " · "))
 	}
@@ -104,6 +116,27 @@ func orNobody(names []string) string {
 		return "nobody"
 	}
 	return strings.Join(names, ", ")
+}
+
+// place says where; a place that is not known takes no line.
+func (p *sheet) place(at Place) {
+	if words := at.String(); words != "" {
+		p.fact("Place", words)
+	}
+}
+
+// blank is a fact that is written in by hand: a line, and under it what goes on it.
+func (p *sheet) blank(label, under string) {
+	const labelW, lineW = 34, 96
+	p.room(12)
+	p.y += 4
+	p.setFace(bold, bodyPt)
+	p.write(leftMM, p.y, labelW, AlignLeft, label)
+	base := p.y + p.lineMM() + 0.2
+	p.pdf.Line(leftMM+labelW, base, leftMM+labelW+lineW, base)
+	p.setFace(sans, 6.5)
+	p.write(leftMM+labelW, base+0.3, lineW, AlignLeft, under)
+	p.y = base + 4
 }
 
 // signLine is a signature that was made in the register, or a line to sign on.

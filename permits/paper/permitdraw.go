@@ -29,7 +29,7 @@ func (p *sheet) permitHead(s PermitSheet) error {
 	p.fact("Number", s.Number)
 	p.fact("State", strings.ToUpper(s.State))
 	p.fact("Valid", validity(s.ValidFrom, s.ValidUntil))
-	p.fact("Place", s.Place.String())
+	p.place(s.Place)
 	p.fact("Plant", s.Plant)
 	p.fact("Plant file, SHA-256", s.PlantSHA256)
 	p.fact("Work", s.Work)
