@@ -94,7 +94,8 @@ func TestSeparatorLinesAreDrainedEachByItself(t *testing.T) {
 }
 
 // Common practice, no source: breakers off; sludge outlet, operating and displacement water shut; oil inlet and outlet
-// shut; only then the drains of the oil lines opened.
+// shut; only then the drains of the oil lines opened. The heater's steam and condensate come between the waters and the
+// oil, so that they come back last.
 func TestSeparatorIsIsolatedInTheTradesOrder(t *testing.T) {
 	plan := makeProved(t, readFile(t, demoPlant), "S1-bowl", Circumstances{})
 	at := map[NodeID]int{}
@@ -115,6 +116,9 @@ func TestSeparatorIsIsolatedInTheTradesOrder(t *testing.T) {
 	before([]NodeID{"S1-S1", "S1-S2"}, breakers)
 	before(breakers, water)
 	before(water, oil)
+	heat := []NodeID{"S1-V10", "S1-V11", "S1-V12", "S1-V13"}
+	before(water, heat)
+	before(heat, oil)
 	before(oil, drains)
 	before([]NodeID{"S1-A1", "S1-A2"}, drains)
 }
