@@ -174,9 +174,9 @@ func (t *teller) shipWords(e permits.Entry) string {
 		return "signed out"
 	case permits.RefusedPIN:
 		if a.Locked {
-			return fmt.Sprintf("wrong PIN for %s, %d in a row: none is taken for a while", t.name(a.Person), a.Tries)
+			return fmt.Sprintf("typed a wrong PIN for %s, %d in a row: none is taken for a while", t.name(a.Person), a.Tries)
 		}
-		return fmt.Sprintf("wrong PIN for %s, %d in a row", t.name(a.Person), a.Tries)
+		return fmt.Sprintf("typed a wrong PIN for %s, %d in a row", t.name(a.Person), a.Tries)
 	case permits.RefusedAct:
 		return strings.TrimSpace("wanted to " + a.Of.Does() + ": " + a.What + " " + a.Opens)
 	}

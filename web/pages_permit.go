@@ -1,7 +1,9 @@
 package web
 
 import (
+	"maps"
 	"net/url"
+	"slices"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
@@ -43,6 +45,19 @@ func cannedStages(s *cannedShip) ([]cannedPage, error) {
 		}},
 		{"proving", func(id permits.PermitID) { s.authorise(id); s.fit(id, s.steps(id), s.steps(id)); s.readings(id, true) }},
 		{"live", func(id permits.PermitID) { s.authorise(id); s.fit(id, s.steps(id), s.steps(id)); s.live(id) }},
+		{"suspended", func(id permits.PermitID) {
+			s.authorise(id)
+			s.fit(id, s.steps(id), s.steps(id))
+			s.live(id)
+			s.do(id, "bao", permits.Suspend{Words: "Smoke from the purifier flat"})
+		}},
+		{"lost", func(id permits.PermitID) {
+			s.authorise(id)
+			s.fit(id, s.steps(id), s.steps(id))
+			s.live(id)
+			s.do(id, "bao", permits.SignOn{})
+			s.refill(id)
+		}},
 		{"restoring", func(id permits.PermitID) {
 			s.authorise(id)
 			s.fit(id, s.steps(id), s.steps(id))
@@ -91,10 +106,35 @@ func (s *cannedShip) permitPages(name string, id permits.PermitID) []cannedPage 
 			return tagOpenPage{base: b, tagView: v, Code: "7K3MQ2XD9PTR4W6ZB", How: "phone"}
 		}})
 	}
+	if name == "live" {
+		out = append(out, s.passingPages(p, history)...)
+	}
 	if name == "authorised" {
 		out = append(out, s.refusedTag(p, aboard))
 	}
 	return out
+}
+
+// passingPages is a live permit of which a point was found passing: its own page, and that of a tag.
+func (s *cannedShip) passingPages(p permits.Permit, history []entryLine) []cannedPage {
+	aboard := s.facts()
+	i := slices.IndexFunc(p.Locks(), func(l permits.Lock) bool { return l.Step.Isolates() })
+	aboard.ship.Passing = maps.Clone(aboard.ship.Passing)
+	aboard.ship.Passing[p.Locks()[i].Step.Point] = "a steady drip at the open drain"
+	return []cannedPage{
+		{"permit-live-passing", "permit_show", func(b base) any {
+			return permitShowPage{base: b, permitView: viewPermit(p, b.Me, b.Clock, aboard), History: history}
+		}},
+		{"tag-live-passing", "tag_open", func(b base) any {
+			return tagOpenPage{base: b, tagView: viewTag(p, i+1, b.Me, p.Changed(), aboard), Code: "7K3MQ2XD9PTR4W6ZB", How: "phone"}
+		}},
+	}
+}
+
+// refill records that what was drained comes again, which sends a live permit back to proving.
+func (s *cannedShip) refill(id permits.PermitID) {
+	d := s.permits[id].Drains()[0]
+	s.do(id, "tove", permits.RecordDrain{Section: d.Section.ID, Into: "Sludge tank", Reading: isolation.DrainReading{OutL: d.Section.OutL, HoldS: 300, HoldInL: 2*d.Section.SpreadL + 5, TempC: 40}})
 }
 
 // refusedTag is the page of a tag whose form was refused: the wrong label, and the wrong position.
