@@ -133,7 +133,7 @@ func (k *task) whyOpening(point NodeID) (string, error) {
 	label := k.plant.Node(point).Label()
 	for _, s := range plan.Steps {
 		if s.Point == point {
-			return fmt.Sprintf("%s is tagged open in step %d. %s", label, s.N, s.Why), nil
+			return fmt.Sprintf("%s is tagged OPEN in step %d. %s", label, s.N, s.Why), nil
 		}
 	}
 	if !plan.Feasible {

@@ -52,7 +52,7 @@ jobs:
 		{"V1", []NodeID{"V1"}, "recorded as passing"},
 		{"NRV", nil, "a check valve does not isolate"},
 		{"V4", nil, "takes no lock"},
-		{"D", nil, "tagged open in step 3"},
+		{"D", nil, "tagged OPEN in step 3"},
 		{"S", nil, "a control is tagged but never isolates"},
 		{"work", nil, "part of what is opened"},
 		{"a", nil, "is a junction, which isolates nothing"},

@@ -35,7 +35,7 @@ func TestPointBehindAnothersBoundaryDoesNotCount(t *testing.T) {
 	if got := shown(plan); !slices.Equal(got, []string{"lock W closed"}) || plan.LowerBound != 1 {
 		t.Errorf("steps = %v, bound %d; want W, shared, and 1", got, plan.LowerBound)
 	}
-	if !strings.Contains(strings.Join(plan.Prepare, " "), "Permit 12 also holds W closed") {
+	if !strings.Contains(strings.Join(plan.Prepare, " "), "Permit 12 also holds W SHUT") {
 		t.Errorf("prepare = %q, want that permit 12 holds W too", plan.Prepare)
 	}
 	if _, err := Prove(p, ShippedRules(), alone, held); err == nil || !strings.Contains(err.Error(), "behind the boundary of another permit") {

@@ -1,5 +1,7 @@
 package isolation
 
+import "strings"
+
 // NodeID names a node of the plant, as painted on its label. IDs are unique in a plant.
 type NodeID string
 
@@ -142,4 +144,32 @@ func (n *Node) Label() string {
 		return string(n.ID)
 	}
 	return n.Name + " (" + string(n.ID) + ")"
+}
+
+// Word gives a position of a point of kind k in the trade's word, as it stands on tags and in sentences: a breaker that is
+// "open" in the plant file is OFF to the person who locks it, a closed valve or drain is SHUT. A position that the kind
+// cannot have comes back in capitals, none as none.
+func (k Kind) Word(p Position) string {
+	if p != k.Isolating() && p != k.Passing() {
+		return strings.ToUpper(string(p))
+	}
+	pick := func(cut, pass string) string {
+		if p == k.Isolating() {
+			return cut
+		}
+		return pass
+	}
+	switch {
+	case k == Fuse:
+		return pick("WITHDRAWN", "IN PLACE")
+	case k.IsElectrical():
+		return pick("OFF", "ON")
+	case k == Blank:
+		return pick("BLANK IN", "BLANK OUT")
+	case k == Spool:
+		return pick("SPOOL OUT", "SPOOL IN")
+	case k == Plug:
+		return pick("PLUG IN", "PLUG OUT")
+	}
+	return pick("SHUT", "OPEN")
 }

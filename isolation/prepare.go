@@ -23,10 +23,11 @@ func (k *task) sayPrepare(plan *Plan) {
 		say("%s", l)
 	}
 	for _, c := range Conflicts(*plan, k.facts.Held) {
+		kind := k.plant.Node(c.Point).Kind
 		if c.Shared {
-			say("Permit %s also holds %s %s: both hang their locks, and it goes back when the last comes off.", c.Permit, c.Point, c.Held)
+			say("Permit %s also holds %s %s: both hang their locks, and it goes back when the last comes off.", c.Permit, c.Point, kind.Word(c.Held))
 		} else {
-			say("Permit %s holds %s %s, and this plan needs it %s: one of the two must give way before this plan can be authorised.", c.Permit, c.Point, c.Held, c.Wanted)
+			say("Permit %s holds %s %s, and this plan needs it %s: one of the two must give way before this plan can be authorised.", c.Permit, c.Point, kind.Word(c.Held), kind.Word(c.Wanted))
 		}
 	}
 	if k.machine == nil {

@@ -110,9 +110,9 @@ func (v *prover) stepsHold() error {
 		case r == 0 || r < rank:
 			return fmt.Errorf("step %d is of phase %q, out of its turn", s.N, s.Phase)
 		case s.Phase == PhaseStop && s.Clearance != s.Position:
-			return fmt.Errorf("step %d would leave the control %s %s, and it is left off for whoever starts the machine", s.N, s.Point, s.Clearance)
+			return fmt.Errorf("step %d would leave the control %s %s, and it is left off for whoever starts the machine", s.N, s.Point, n.Kind.Word(s.Clearance))
 		case s.Phase != PhaseStop && n.Normal != "" && s.Clearance != n.Normal:
-			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, s.Clearance, n.Normal)
+			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, n.Kind.Word(s.Clearance), n.Kind.Word(n.Normal))
 		case v.work[s.Point]:
 			return fmt.Errorf("step %d is at %s, which is part of what is opened", s.N, s.Point)
 		}
@@ -132,7 +132,7 @@ func (v *prover) stepHolds(s *Step, n *Node) error {
 	switch s.Phase {
 	case PhaseDrain:
 		if n.Kind != Opening || s.Position != Open || s.Lock {
-			return fmt.Errorf("step %d opens %s, which must be a drain or vent, tagged open and not locked", s.N, s.Point)
+			return fmt.Errorf("step %d opens %s, which must be a drain or vent, tagged OPEN and not locked", s.N, s.Point)
 		}
 		return nil
 	case PhaseStop:
@@ -148,7 +148,7 @@ func (v *prover) stepHolds(s *Step, n *Node) error {
 		}
 	}
 	if s.Position != n.Kind.Isolating() {
-		return fmt.Errorf("step %d leaves %s %s, and it isolates %s", s.N, s.Point, s.Position, n.Kind.Isolating())
+		return fmt.Errorf("step %d leaves %s %s, and it isolates %s", s.N, s.Point, n.Kind.Word(s.Position), n.Kind.Word(n.Kind.Isolating()))
 	}
 	return nil
 }

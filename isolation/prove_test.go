@@ -88,8 +88,8 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 		{"an unknown phase", "out of its turn", func(q *Plan) { q.Steps[0].Phase = "later" }},
 		{"an unknown point", "does not have", func(q *Plan) { q.Steps[0].Point = "x" }},
 		{"a point twice", "two steps", func(q *Plan) { q.Steps[1].Point = q.Steps[0].Point }},
-		{"a valve left open", "isolates closed", func(q *Plan) { q.Steps[1].Position = Open }},
-		{"a breaker left closed", "isolates open", func(q *Plan) { q.Steps[0].Position = Closed }},
+		{"a valve left open", "isolates SHUT", func(q *Plan) { q.Steps[1].Position = Open }},
+		{"a breaker left closed", "isolates OFF", func(q *Plan) { q.Steps[0].Position = Closed }},
 		{"another clearance", "the plant needs it", func(q *Plan) { q.Steps[1].Clearance = Closed }},
 		{"a control put back to on", "left off", func(q *Plan) {
 			q.Steps = append([]Step{{N: 1, Phase: PhaseStop, Point: "Q1", Kind: Breaker, Position: Open, Clearance: Closed}}, q.Steps[1:]...)

@@ -94,7 +94,7 @@ func TestPlanSharesWhatIsHeld(t *testing.T) {
 		status int
 		want   string
 	}{
-		{"12:W", 0, "Permit 12 also holds W closed"},
+		{"12:W", 0, "Permit 12 also holds W SHUT"},
 		{"W", 1, "lacks the permit's number"},
 		{"12:X", 1, "no node X"},
 	} {

@@ -77,14 +77,18 @@ func (s *sheet) steps(p *isolation.Plan) {
 		if st.Lock {
 			hang = "lock"
 		}
-		s.line("  %2d  %-8s %-4s %s, %s", st.N, st.Position, hang, label(st), st.Place)
+		s.line("  %2d  %-9s %-4s %s, %s", st.N, st.Kind.Word(st.Position), hang, label(st), st.Place)
 		if st.Why != "" {
 			s.line("      %s", st.Why)
 		}
 		if st.Measure != "" {
 			s.line("      takes no lock, so also: %s", st.Measure)
 		}
-		s.line("      goes back to %s", st.Clearance)
+		if st.Clearance == st.Position {
+			s.line("      stays %s when the tag comes off", st.Kind.Word(st.Clearance))
+		} else {
+			s.line("      goes back to %s", st.Kind.Word(st.Clearance))
+		}
 	}
 }
 
