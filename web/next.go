@@ -41,7 +41,7 @@ func nextOf(p permits.Permit, now time.Time, rules *isolation.Rules) []next {
 		out = append(out, nextLocks(p)...)
 	}
 	if permits.CanFollow(p.State(), permits.KindResume) {
-		out = append(out, nextStopped(p)...)
+		out = append(out, nextStopped(p))
 	}
 	if permits.CanFollow(p.State(), permits.KindProve) {
 		out = append(out, nextProof(p))
@@ -148,13 +148,13 @@ func nextWork(p permits.Permit) next {
 }
 
 // nextStopped is what a permit waits for whose work was stopped.
-func nextStopped(p permits.Permit) []next {
+func nextStopped(p permits.Permit) next {
 	by, why := p.Suspended()
-	var out []next
+	stopped := "The work was stopped at " + stampWords(by.At) + ": " + sentence(why)
 	if n := len(p.SignedOn()); n > 0 {
-		out = append(out, next{"people at work", crew, "The work is stopped; " + plural(n, "person is", "people are") + " still signed on. Come out and sign off.", "sign-off"})
+		return next{"people at work", crew, stopped + " Come out and sign off: " + plural(n, "person is", "people are") + " still signed on.", "sign-off"}
 	}
-	return append(out, next{string(permits.Officer), officers, "The work was stopped at " + stampWords(by.At) + ": " + sentence(why) + " When the reason is gone let it go on, to be proved anew; or cancel it.", "resume"})
+	return next{string(permits.Officer), officers, stopped + " When the reason is gone let it go on, to be proved anew; or cancel it.", "resume"}
 }
 
 // nextRestore is the lock that comes off next, or the closing.

@@ -158,7 +158,9 @@ func (b base) SignOnBox(on []permits.PersonID) signBox {
 
 // SignOffBox is Sign for signing off: those who are signed on.
 func (b base) SignOffBox(on []permits.PersonID) signBox {
-	return b.SignAmong("sign-off", string(permits.KindSignOff), "", on...)
+	box := b.SignAmong("sign-off", string(permits.KindSignOff), "", on...)
+	box.Roles = "whoever is signed on"
+	return box
 }
 
 // HandBackBox is Sign for handing back: the person in charge of the work, and the chief engineer.
