@@ -5,6 +5,8 @@ import (
 	"flag"
 	"fmt"
 	"io"
+
+	"stillwatch/isolation"
 )
 
 const drainUsage = `usage: stillwatch drain --plant FILE --job ID [options]
@@ -48,7 +50,7 @@ func runDrain(args []string, out, errOut io.Writer) int {
 			s.line("%s (%s at %.0f °C)", c.Name, c.Fluid, c.TempC)
 			s.line("  held %.2f L, out %.2f L ± %.2f L, stays %.2f L, %s", c.TrappedL, c.OutL, c.SpreadL, c.KeptL, minutes(c.DrainS))
 			s.line("  drains %s; vents %s", wayOf(c.Drains), wayOf(c.Vents))
-			for _, l := range c.Curve {
+			for _, l := range evenly(c.Curve, curveRows) {
 				s.line("  %8.0f s  %8.2f L", l.S, l.L)
 			}
 			if !c.Provable {
@@ -62,4 +64,32 @@ func runDrain(args []string, out, errOut io.Writer) int {
 		return 1
 	}
 	return 0
+}
+
+// curveRows is how many rows the course of a draining has on paper.
+const curveRows = 10
+
+// evenly reads a curve at rows times that lie equally far apart, the last at its end. What has come out never falls from
+// one row to the next. Empty for a curve of fewer than two points, or one that takes no time.
+func evenly(curve []isolation.Level, rows int) []isolation.Level {
+	if len(curve) < 2 || rows < 1 || !(curve[len(curve)-1].S > 0) {
+		return nil
+	}
+	var out []isolation.Level
+	end, most, at := curve[len(curve)-1].S, 0.0, 0
+	for r := 1; r <= rows; r++ {
+		t := end * float64(r) / float64(rows)
+		for at < len(curve)-2 && curve[at+1].S < t {
+			at++
+			most = max(most, curve[at].L)
+		}
+		a, b := curve[at], curve[at+1]
+		l := b.L
+		if b.S > a.S {
+			l = a.L + (b.L-a.L)*min(1, max(0, (t-a.S)/(b.S-a.S)))
+		}
+		most = max(most, l)
+		out = append(out, isolation.Level{S: t, L: most})
+	}
+	return out
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"stillwatch/isolation"
@@ -175,15 +176,15 @@ func wayOf(ids []isolation.NodeID) string {
 	return strings.Join(out, " – ")
 }
 
-// minutes gives a time as a person says it.
+// minutes gives a time as a person says it, rounded up: nobody is to come too early.
 func minutes(s float64) string {
 	switch {
 	case s <= 0:
 		return "no time computed"
 	case s < 90:
-		return fmt.Sprintf("%.0f s", s)
+		return fmt.Sprintf("%.0f s", math.Ceil(s-1e-9))
 	case s < 5400:
-		return fmt.Sprintf("%.0f min", s/60)
+		return fmt.Sprintf("%.0f min", math.Ceil(s/60-1e-9))
 	}
-	return fmt.Sprintf("%.1f h", s/3600)
+	return fmt.Sprintf("%.1f h", math.Ceil(s/360-1e-9)/10)
 }

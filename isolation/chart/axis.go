@@ -137,15 +137,23 @@ func figure(v float64) string {
 	return s
 }
 
-// span writes a time in the unit that people would use.
+// span writes a time in the unit that people would use, minutes and hours rounded up.
 func span(s float64) string {
 	switch {
 	case s < 120:
 		return fmt.Sprintf("%.0f s", s)
 	case s < 7200:
-		return fmt.Sprintf("%.0f min", s/60)
+		return fmt.Sprintf("%.0f min", math.Ceil(s/60-1e-9))
 	case s < 48*3600:
-		return fmt.Sprintf("%.1f h", s/3600)
+		return fmt.Sprintf("%.1f h", math.Ceil(s/360-1e-9)/10)
 	}
 	return fmt.Sprintf("%.1f days", s/86400)
+}
+
+// lasted writes how long a recorded hold was, rounded down: never longer than it was.
+func lasted(s float64) string {
+	if s < 120 {
+		return span(math.Floor(s + 1e-9))
+	}
+	return span(60 * math.Floor(s/60+1e-9))
 }

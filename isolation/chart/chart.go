@@ -73,7 +73,7 @@ func (c Chart) Rows() []Row {
 			row.Result = "within what the gate asks"
 		}
 		if r.HoldS > 0 {
-			row.Value += fmt.Sprintf(", then %s in a hold of %s", c.with(r.HoldL), span(r.HoldS))
+			row.Value += fmt.Sprintf(", then %s in a hold of %s", c.with(r.HoldL), lasted(r.HoldS))
 		}
 		if r.Note != "" {
 			row.Result += "; " + r.Note

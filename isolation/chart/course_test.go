@@ -207,7 +207,7 @@ func TestRowsSayWhatThePictureShows(t *testing.T) {
 	got := strings.Join(all, "\n")
 	for _, want := range []string{
 		"Expected to come out |  | 12.4 L, give or take 1.9 L | ",
-		"All that comes should be out | 7 min after the drain was opened |  | with bores at the small end: 9 min",
+		"All that comes should be out | 8 min after the drain was opened |  | with bores at the small end: 9 min",
 		"Reading 1 | 14:03, 3 min after the drain was opened | 7.1 L | does not open the gate",
 		"Reading 2 | 14:22, 22 min after the drain was opened | 12.1 L, then 0 L in a hold of 12 min | within what the gate asks",
 	} {

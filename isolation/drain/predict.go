@@ -176,12 +176,15 @@ func (o *Outlook) breathe(n *net, b basin) {
 		h := &o.Pieces[i]
 		// air is needed at the upper end; what it then meets lies below it
 		h.Air = air[p.a+p.b-p.low]
-		if h.TrappedM3-h.KeptM3 > dust && h.Air != Breathes {
+		if h.wantsAir() {
 			o.Vented = false
 			o.Unvented = append(o.Unvented, h.Name+": "+h.Air.String())
 		}
 	}
 }
+
+// wantsAir reports whether a piece that should drain has no vent to breathe from.
+func (h Holding) wantsAir() bool { return h.TrappedM3-h.KeptM3 > dust && h.Air != Breathes }
 
 // time runs the drains, as they are and at the small end of the bores' margin.
 func (o *Outlook) time(n *net, b basin, refine int) {
@@ -244,7 +247,7 @@ func (o *Outlook) judgeProof(n *net) {
 	case o.undrained() != "":
 		o.Why = "no open drain is joined to " + o.undrained()
 	case !o.Vented:
-		o.Why = "no air can be relied on at " + strings.Join(o.Unvented, "; ")
+		o.Why = "no air can be relied on at " + o.unvented()
 	default:
 		o.Provable = true
 		o.Why = fmt.Sprintf("every part that drains breathes from a vent; %s must come out, give or take %s", litres(o.OutM3), litres(o.SpreadM3))
@@ -255,6 +258,34 @@ func (o *Outlook) judgeProof(n *net) {
 			o.Why += fmt.Sprintf(", and %s stay in %d pockets", litres(o.KeptM3), n)
 		}
 	}
+}
+
+// mostNamed is up to how many parts a sentence names.
+const mostNamed = 4
+
+// unvented says which parts want air, those with the same reason together, and counts what would make it too long.
+func (o *Outlook) unvented() string {
+	names := map[Breath][]string{}
+	var order []Breath
+	for _, h := range o.Pieces {
+		if !h.wantsAir() {
+			continue
+		}
+		if names[h.Air] == nil {
+			order = append(order, h.Air)
+		}
+		names[h.Air] = append(names[h.Air], h.Name)
+	}
+	var say []string
+	for _, b := range order {
+		list := names[b]
+		s := strings.Join(list[:min(len(list), mostNamed)], ", ")
+		if more := len(list) - mostNamed; more > 0 {
+			s += fmt.Sprintf(" and %d more", more)
+		}
+		say = append(say, s+" ("+b.String()+")")
+	}
+	return strings.Join(say, "; ")
 }
 
 func (o *Outlook) undrained() string {

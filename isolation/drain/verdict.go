@@ -100,7 +100,7 @@ func Judge(o Outlook, r Record, points []string) (Verdict, error) {
 	}
 	v.Result = Drained
 	v.Words = fmt.Sprintf("%s came out where %s had to, give or take %s; in %s nothing came back that a leak faster than %s would have brought.",
-		litres(r.OutM3), litres(v.ExpectedM3), litres(v.SpreadM3), span(r.HoldS), perHour(v.UnseenM3S))
+		litres(r.OutM3), litres(v.ExpectedM3), litres(v.SpreadM3), lasted(r.HoldS), perHour(v.UnseenM3S))
 	if o.KeptM3 > smallestM3 {
 		v.Words += fmt.Sprintf(" %s stay in %s.", litres(o.KeptM3), o.pocketNames())
 	}
@@ -140,7 +140,7 @@ func (o Outlook) passing(v Verdict, r Record, refill float64, points []string) V
 	var say []string
 	if refill > smallestM3 {
 		v.RateM3S = refill / r.HoldS
-		say = append(say, fmt.Sprintf("%s came in %s of hold: something passes at %s.", litres(r.HoldInM3), span(r.HoldS), perHour(v.RateM3S)))
+		say = append(say, fmt.Sprintf("%s came in %s of hold: something passes at %s.", litres(r.HoldInM3), lasted(r.HoldS), perHour(v.RateM3S)))
 	}
 	excess := r.OutM3 - v.ExpectedM3 - v.SpreadM3
 	if excess > 0 {
@@ -193,7 +193,7 @@ func (o Outlook) doubts(v Verdict, r Record) []string {
 	}
 	say = append(say, o.tooCold(r)...)
 	if r.HoldS < shortestHoldS {
-		add("The hold lasted %s; at least %s are needed to see a refill.", span(r.HoldS), span(shortestHoldS))
+		add("The hold lasted %s; at least %s are needed to see a refill.", lasted(r.HoldS), span(shortestHoldS))
 	}
 	return say
 }
@@ -210,7 +210,7 @@ func (o Outlook) tooCold(r Record) []string {
 	// the time grows at most in proportion to the viscosity
 	need := o.WaitS * math.Max(1, nu/o.ViscosityM)
 	if r.OpenS < need {
-		return []string{fmt.Sprintf("The drain was open for %s; at %.3g °C it takes %s.", span(r.OpenS), r.TempC, span(need))}
+		return []string{fmt.Sprintf("The drain was open for %s; at %.3g °C it takes %s.", lasted(r.OpenS), r.TempC, span(need))}
 	}
 	return nil
 }
@@ -247,13 +247,25 @@ func fully(m3 float64) string { return fmt.Sprintf("%.3g L", m3*1000) }
 
 func perHour(m3s float64) string { return fmt.Sprintf("%.3g L/h", m3s*3.6e6) }
 
-// span writes a time in the unit people would use.
+// span writes a time that has to be waited in the unit people would use, minutes and hours rounded up.
 func span(s float64) string {
 	switch {
 	case s < 120:
 		return fmt.Sprintf("%.0f s", s)
 	case s < 7200:
-		return fmt.Sprintf("%.0f min", s/60)
+		return fmt.Sprintf("%.0f min", math.Ceil(s/60-1e-9))
 	}
-	return fmt.Sprintf("%.1f h", s/3600)
+	return fmt.Sprintf("%.1f h", math.Ceil(s/360-1e-9)/10)
+}
+
+// lasted writes a time that somebody recorded, minutes and hours rounded down: a hold is never said to have been longer
+// than it was.
+func lasted(s float64) string {
+	switch {
+	case s < 120:
+		return fmt.Sprintf("%.0f s", math.Floor(s+1e-9))
+	case s < 7200:
+		return fmt.Sprintf("%.0f min", math.Floor(s/60+1e-9))
+	}
+	return fmt.Sprintf("%.1f h", math.Floor(s/360+1e-9)/10)
 }

@@ -97,7 +97,7 @@ func below(what string, value, limit float64, unit string) Judgement {
 	return Judgement{false, fmt.Sprintf("%s is %.4g %s, above the limit of %.4g %s.", what, value, unit, limit, unit)}
 }
 
-// span writes a time in the unit people would use.
+// span writes a time in the unit people would use, rounded up: nobody is to come too early.
 func span(s float64) string {
 	switch {
 	case s < 10:
@@ -105,9 +105,9 @@ func span(s float64) string {
 	case s < 120:
 		return fmt.Sprintf("%.0f s", s)
 	case s < 7200:
-		return fmt.Sprintf("%.0f min", s/60)
+		return fmt.Sprintf("%.0f min", math.Ceil(s/60-1e-9))
 	}
-	return fmt.Sprintf("%.1f h", s/3600)
+	return fmt.Sprintf("%.1f h", math.Ceil(s/360-1e-9)/10)
 }
 
 // joules writes a large energy in the unit that keeps it short.
