@@ -68,7 +68,7 @@ func noConflict(s Setting, p Permit) error {
 		for _, h := range s.heldByOthers(p.id, l.Step.Point) {
 			if h.Position != l.Step.Position {
 				return refuse("authorise", "One of the two permits must end first.",
-					"Permit %d needs %s %s; this permit needs it %s.", h.Permit, l.Step.Point, h.Position, l.Step.Position)
+					"Permit %d needs %s %s; this permit needs it %s.", h.Permit, l.Step.Point, l.Step.Kind.Word(h.Position), l.Step.Kind.Word(l.Step.Position))
 			}
 		}
 	}

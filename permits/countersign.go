@@ -20,7 +20,7 @@ func (Countersign) decide(s Setting, p Permit) (outcome, error) {
 	if !p.countersigned.IsZero() {
 		return outcome{}, refuse("countersign", "", "Permit %d has been countersigned already.", p.id)
 	}
-	return outcome{to: Authorised}, nil
+	return outcome{to: p.state}, nil
 }
 
 func (Countersign) apply(e Entry, p *Permit) { p.countersigned = Mark{e.By, e.At} }

@@ -58,7 +58,7 @@ func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 	}
 	if a.Position != l.Step.Position {
 		return outcome{}, refuse(gate, "Bring it into that position, look again, then confirm.",
-			"%s must be %s before its tag is hung.", l.Step.Point, l.Step.Position)
+			"%s must be %s before its tag is hung.", l.Step.Point, l.Step.Kind.Word(l.Step.Position))
 	}
 	if err := freePadlock(s, p, l, a.Padlock); err != nil {
 		return outcome{}, err

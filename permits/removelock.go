@@ -36,7 +36,7 @@ func (a RemoveLock) decide(s Setting, p Permit) (outcome, error) {
 	}
 	left, why := p.LeaveAt(s.Held, l)
 	if a.Position != left {
-		return outcome{}, refuse(gate, "Bring it there, look again, then confirm.", "%s must be left %s%s.", l.Step.Point, left, why)
+		return outcome{}, refuse(gate, "Bring it there, look again, then confirm.", "%s must be left %s%s.", l.Step.Point, l.Step.Kind.Word(left), why)
 	}
 	return outcome{to: Restoring}, nil
 }

@@ -37,6 +37,7 @@ var way = []step{
 
 	{Isolating, KindFitLock, to(Isolating), "fit lock"},
 	{Isolating, KindCheckLock, to(Isolating, Proving), "check lock"},
+	{Isolating, KindCountersign, to(Isolating), "countersign"},
 	{Isolating, KindExtend, to(Isolating), "authorise"},
 	{Isolating, KindCancel, to(Restoring), "cancel"},
 

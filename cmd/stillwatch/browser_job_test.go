@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
-	"stillwatch/isolation"
 	"stillwatch/permits"
 )
 
@@ -152,30 +152,17 @@ func (w *crewAtWork) fits(l permits.Lock) {
 		part, button = fmt.Sprintf("Fit lock %d", l.Step.N), fmt.Sprintf("Lock %d is on", l.Step.N)
 		w.tove.types(part, "Number on the lock", fmt.Sprintf("L1-%02d", l.Step.N))
 	}
-	w.tove.picks(part, positionWord(l.Step.Kind, l.Step.Position))
+	w.tove.picks(part, l.Step.Kind.Word(l.Step.Position))
 	if l.Step.Measure != "" {
 		w.tove.picks(part, "Done: "+l.Step.Measure)
 	}
 	w.tove.sends(part, button)
 }
 
-// positionWord is what the pages call a position of the points of this job: what is electrical is off or on, a valve
-// shut or open.
-func positionWord(kind isolation.Kind, p isolation.Position) string {
-	switch stops := p == kind.Isolating(); {
-	case kind.IsElectrical() && stops:
-		return "OFF"
-	case kind.IsElectrical():
-		return "ON"
-	case stops:
-		return "SHUT"
-	}
-	return "OPEN"
-}
-
 // prove: the drain, the reading, the dead test and the start attempt, then the signature.
 func (w *crewAtWork) prove() {
 	h, p := w.tove, w.ship.permit(w.id)
+	w.ship.wait(longestWait(p) + 20*time.Minute)
 	for _, d := range p.Drains() {
 		part := "Drain: " + d.Section.Name
 		h.open(w.page)
@@ -188,6 +175,11 @@ func (w *crewAtWork) prove() {
 		h.sends(part, "Record")
 	}
 	for _, r := range p.Stored() {
+		if r.Check.Unit == "" {
+			h.picks(r.Check.Name, "Yes")
+			h.sends(r.Check.Name, "Record")
+			continue
+		}
 		h.types(r.Check.Name, r.Check.Quantity, number(r.Check.Limit+30))
 		h.sends(r.Check.Name, "Record")
 		h.types(r.Check.Name, r.Check.Quantity, number(r.Check.Limit-5))
@@ -255,7 +247,7 @@ func (w *crewAtWork) restore() {
 		if l.Step.Lock {
 			part, button = fmt.Sprintf("Take off lock %d", l.Step.N), fmt.Sprintf("Lock %d is off", l.Step.N)
 		}
-		h.picks(part, positionWord(l.Step.Kind, l.Step.Clearance))
+		h.picks(part, l.Step.Kind.Word(l.Step.Clearance))
 		h.sends(part, button)
 	}
 }

@@ -5,6 +5,13 @@ import (
 	"time"
 )
 
+// dayClock is the time of the crew that is driven: it can be moved on.
+type dayClock interface {
+	Now() time.Time
+	pass(d time.Duration)
+	until(left time.Duration)
+}
+
 // demoClock is the demo's clock: it begins some hours ago and is moved on, because the crew's day is long and the
 // visitor's is not. In the end it shows the real time.
 type demoClock struct {

@@ -19,7 +19,7 @@ type drive struct {
 	ctx    context.Context
 	out    io.Writer
 	reg    *register.Register
-	clock  *demoClock
+	clock  dayClock
 	base   string
 	people map[string]*demoPerson
 	acts   int

@@ -50,6 +50,10 @@ func (d *drive) prove(id permits.PermitID) {
 			"out_l": number(s.Section.OutL), "hold_min": "15", "hold_in_l": "0", "gauge_bar": "0", "temp_c": "40", "into": "Sludge tank"})
 	}
 	for _, s := range p.Stored() {
+		if s.Check.Unit == "" {
+			d.act("tove", "confirms at "+s.Check.Name+": "+s.Check.Quantity, path, path+"/reading/"+s.Check.ID, map[string]string{"value": "yes"})
+			continue
+		}
 		d.act("tove", fmt.Sprintf("reads %s: %s %s", s.Check.Name, number(s.Check.Limit), s.Check.Unit), path, path+"/reading/"+s.Check.ID, map[string]string{"value": number(s.Check.Limit)})
 	}
 	for _, t := range p.Dead() {

@@ -93,10 +93,17 @@ func (s *testShip) verify() {
 	}
 }
 
+// shipClock is the ship's clock as the crew turns it: only ever on.
+type shipClock struct{ s *testShip }
+
+func (c shipClock) Now() time.Time       { return c.s.now() }
+func (c shipClock) pass(d time.Duration) { c.s.ahead.Add(int64(d)) }
+func (c shipClock) until(time.Duration)  {}
+
 // drive is the crew with their browsers, signed in.
 func (s *testShip) drive() *drive {
 	s.t.Helper()
-	d := &drive{ctx: context.Background(), out: io.Discard, reg: s.reg, base: s.base}
+	d := &drive{ctx: context.Background(), out: io.Discard, reg: s.reg, clock: shipClock{s}, base: s.base}
 	d.signIn()
 	s.went(d)
 	return d
