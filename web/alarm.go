@@ -36,7 +36,7 @@ func passingAlarms(p permits.Permit, ship permits.Ship, who string) []alarm {
 		return nil
 	}
 	for _, point := range p.PassingPoints(ship) {
-		a := alarm{Permit: p.ID(), What: string(point) + " is recorded as passing: it does not isolate. " + sentence(ship.Passing[point]), Who: who}
+		a := alarm{Permit: p.ID(), What: string(point) + " is recorded as passing: it does not isolate (" + strings.TrimRight(strings.TrimSpace(ship.Passing[point]), ".") + ").", Who: who}
 		switch {
 		case who != "":
 			a.Do = "Get them out and stop the work."

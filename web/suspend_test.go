@@ -110,13 +110,16 @@ func TestPassingPointOfAnOpenPermitIsCriedOutAtOnce(t *testing.T) {
 		}
 	}
 	j.mate.must(j.mate.post("/points/"+point+"/passing", "words", "drips at the drain"), "/points/"+point)
-	want := point + " is recorded as passing: it does not isolate. drips at the drain. 2 people are signed on"
+	want := point + " is recorded as passing: it does not isolate (drips at the drain). 2 people are signed on"
 	paths := []string{"/", j.path}
 	for _, tag := range j.a.codes(1) {
 		paths = append(paths, tag)
 	}
 	for _, path := range paths {
 		j.shows(j.tech, path, want, "stop the work")
+	}
+	for _, tag := range j.a.codes(1) {
+		j.hides(j.tech, tag, "It hangs as it should")
 	}
 	j.hides(j.tech, j.path, `action="/permits/1/sign-on"`)
 	hand := j.a.as("hand")

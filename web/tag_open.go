@@ -198,14 +198,14 @@ func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboa
 	case !l.Removed.IsZero():
 		v.wait("It is off. The point was left "+positionWords(l.Step.Kind, l.Left)+".", restWords(p, aboard.rules))
 	default:
-		v.hanging(p, aboard.rules)
+		v.hanging(p, aboard.rules, slices.Contains(p.PassingPoints(aboard.ship), l.Step.Point))
 		v.reading(p, now)
 	}
 	return v
 }
 
 // hanging is a tag that hangs while nothing is fitted or removed at its point.
-func (v *tagView) hanging(p permits.Permit, rules *isolation.Rules) {
+func (v *tagView) hanging(p permits.Permit, rules *isolation.Rules, passing bool) {
 	l := v.Lock
 	if l.IsOn() && !l.IsChecked() && l.Wrong == "" && permits.CanFollow(p.State(), permits.KindCheckLock) {
 		v.Turn = turnCheck
@@ -219,7 +219,14 @@ func (v *tagView) hanging(p permits.Permit, rules *isolation.Rules) {
 			}
 		}
 	}
-	v.wait("It hangs as it should. There is nothing to do here now.", restWords(p, rules))
+	switch {
+	case passing:
+		v.wait("It hangs, but "+string(l.Step.Point)+" passes: it does not isolate.", "Do what the alarm says. A repair is recorded on the point's page.")
+	case len(v.Alarms) > 0:
+		v.wait("It hangs. Nothing is done at it now.", "Do what the alarm says.")
+	default:
+		v.wait("It hangs as it should. There is nothing to do here now.", restWords(p, rules))
+	}
 }
 
 func (v *tagView) wait(words, opens string) { v.Turn, v.Words, v.Opens = turnWait, words, opens }
