@@ -200,9 +200,9 @@ printed one a line, or with --json as one object; all are in SI units, and the u
 		fmt.Fprintf(w, "\n  %s: %s\n", f.name, f.does)
 		var flags []string
 		for _, in := range f.takes {
-			flags = append(flags, in.usage())
+			flags = append(flags, f.flagUsage(in))
 		}
-		fmt.Fprintf(w, "      %s\n", strings.Join(flags, " "))
+		fmt.Fprintf(w, "      %s\n      example: %s\n", strings.Join(flags, " "), f.example())
 		for _, g := range f.gives {
 			fmt.Fprintf(w, "      %-24s %s\n", g.key, g.means)
 		}
@@ -210,9 +210,9 @@ printed one a line, or with --json as one object; all are in SI units, and the u
 	fmt.Fprint(w, "\nA figure computed here is no permission: the company's safety management system and a reading decide.\n")
 }
 
-// usage is the flag as the help shows it.
-func (in input) usage() string {
-	s := "--" + in.name + " " + in.kind.example
+// flagUsage is a flag of the formula as the help shows it.
+func (f formula) flagUsage(in input) string {
+	s := "--" + in.name + " " + f.shown(in)
 	if in.kind.repeats {
 		s += " ..."
 	}
@@ -223,9 +223,9 @@ func (in input) usage() string {
 }
 
 func (f formula) usage(w io.Writer) {
-	fmt.Fprintf(w, "usage: stillwatch calc %s --flag VALUE ... [--json]\n\n%s.\nSource: %s.\n\n", f.name, f.does, f.source)
+	fmt.Fprintf(w, "usage: stillwatch calc %s --flag VALUE ... [--json]\n\n%s.\nSource: %s.\n\n  example: %s\n\n", f.name, f.does, f.source, f.example())
 	for _, in := range f.takes {
-		fmt.Fprintf(w, "  %-30s %s (%s)\n", in.usage(), in.means, in.kind.understood())
+		fmt.Fprintf(w, "  %-30s %s (%s)\n", f.flagUsage(in), in.means, in.kind.understood())
 	}
 	fmt.Fprint(w, "\ngives\n")
 	for _, g := range f.gives {
