@@ -73,7 +73,7 @@ type passingLine struct {
 var groupOrder = []string{string(permits.Officer), string(permits.Master), string(permits.Technician), "second person", "person in charge of the work", string(permits.ChiefEngineer), "people at work"}
 
 func (s *Server) boardShow(c *gin.Context) error {
-	page := boardOf(s.reg.OpenPermits(), s.now(), me(c), s.reg.Rules())
+	page := boardOf(s.reg.OpenPermits(), s.now(), me(c), s.facts())
 	page.base = s.base(c, "Board", "board")
 	page.Live = true
 	page.Notices = s.reg.Notices(c.Request.Context())
@@ -100,13 +100,13 @@ func boardAlarms(open []permits.Permit, ship permits.Ship) []boardAlarm {
 
 // boardOf sorts the open permits by what they wait for. Each stands once: where it waits for the reader, else where it
 // waits most urgently; its line says all that it waits for.
-func boardOf(open []permits.Permit, now time.Time, who permits.Person, rules *isolation.Rules) boardShowPage {
+func boardOf(open []permits.Permit, now time.Time, who permits.Person, aboard facts) boardShowPage {
 	page := boardShowPage{Open: len(open)}
 	groups := map[string]*boardGroup{}
 	for _, p := range open {
 		page.LocksOn += p.LocksOn()
 		page.AtWork += len(p.SignedOn())
-		line := boardLineOf(p, nextViews(p, now, who, rules), now)
+		line := boardLineOf(p, nextViews(p, now, who, aboard), now)
 		if line.Overdue {
 			page.Overdue = append(page.Overdue, line)
 		}

@@ -6,7 +6,6 @@ import (
 
 	"github.com/gin-gonic/gin"
 
-	"stillwatch/isolation"
 	"stillwatch/permits"
 	"stillwatch/permits/paper"
 )
@@ -27,7 +26,7 @@ func (s *Server) handoverPrint(c *gin.Context) error {
 
 func openPermitOf(p permits.Permit, now time.Time, tell *teller, aboard facts) paper.OpenPermit {
 	o := paper.OpenPermit{Number: permitNumber(p.ID()), Title: p.Plan().MachineName + ": " + p.Plan().Title, State: p.State().String(), LocksOn: p.LocksOn(), Locks: len(p.Locks()),
-		Unchecked: len(unchecked(p)), Next: awaited(p, now, aboard.rules), Place: placeOfMachine(p.Plan(), aboard.plant)}
+		Unchecked: len(unchecked(p)), Next: awaited(p, now, aboard), Place: placeOfMachine(p.Plan(), aboard.plant)}
 	if !p.Until().IsZero() {
 		o.ValidUntil = p.Until().Local()
 	}
@@ -50,9 +49,9 @@ func openPermitOf(p permits.Permit, now time.Time, tell *teller, aboard facts) p
 }
 
 // awaited names everything that a permit waits for, one by one: the sheet is read far from any screen.
-func awaited(p permits.Permit, now time.Time, rules *isolation.Rules) []string {
+func awaited(p permits.Permit, now time.Time, aboard facts) []string {
 	var out []string
-	for _, n := range nextOf(p, now, rules) {
+	for _, n := range nextOf(p, now, aboard) {
 		out = append(out, n.Who+": "+n.What)
 	}
 	for i, l := range unchecked(p) {

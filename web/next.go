@@ -26,8 +26,11 @@ var (
 	crew        = []permits.Role{permits.Officer, permits.Technician, permits.Crew, permits.ChiefEngineer, permits.Master}
 )
 
-// nextOf gives what a permit waits for by the rules in force, most urgent first. A permit that is over waits for nothing.
-func nextOf(p permits.Permit, now time.Time, rules *isolation.Rules) []next {
+// nextOf gives what a permit waits for by the rules in force and what is recorded of its points, most urgent first. A permit that is over waits for nothing.
+func nextOf(p permits.Permit, now time.Time, aboard facts) []next {
+	if points := p.PassingPoints(aboard.ship); len(points) > 0 && !permits.CanFollow(p.State(), permits.KindRemoveLock) {
+		return nextPassing(p, points)
+	}
 	var out []next
 	if p.IsOverdue(now) && permits.CanFollow(p.State(), permits.KindExtend) {
 		out = append(out, next{string(permits.Officer), officers, "Extend the authorisation, which has run out, or have the work stopped.", "extend"})
@@ -35,7 +38,7 @@ func nextOf(p permits.Permit, now time.Time, rules *isolation.Rules) []next {
 	if permits.CanFollow(p.State(), permits.KindAuthorise) {
 		out = append(out, next{string(permits.Officer), officers, "Look at the plan and authorise it.", "authorise"})
 	}
-	if awaitsMaster(p, rules) {
+	if awaitsMaster(p, aboard.rules) {
 		out = append(out, next{string(permits.Master), masters, "Countersign the authorisation: the rules ask for it before anything is isolated.", "countersign"})
 	} else {
 		out = append(out, nextLocks(p)...)
@@ -56,6 +59,18 @@ func nextOf(p permits.Permit, now time.Time, rules *isolation.Rules) []next {
 		out = append(out, next{string(permits.Officer), officers, "It is " + p.State().String() + ": the work stays stopped until it goes on.", ""})
 	}
 	return out
+}
+
+// nextPassing is what a permit waits for of which a point passes: people come out, then a repair or an end.
+func nextPassing(p permits.Permit, points []isolation.NodeID) []next {
+	var out []next
+	switch {
+	case permits.CanFollow(p.State(), permits.KindHandBack):
+		out = append(out, next{"people at work", crew, "Stop the work: " + nodeList(points) + " passes. Nobody goes on or signs on.", "suspend"})
+	case len(p.SignedOn()) > 0:
+		out = append(out, next{"people at work", crew, "Come out and sign off: " + nodeList(points) + " passes.", "sign-off"})
+	}
+	return append(out, next{string(permits.ChiefEngineer), chiefs, "Have " + nodeList(points) + " repaired and the repair recorded, or cancel this permit: a new plan will do without.", choose(permits.CanFollow(p.State(), permits.KindCancel) && len(p.SignedOn()) == 0, "cancel", "sign-off")})
 }
 
 // nextLocks is what is to be fitted and what is to be checked.
@@ -166,9 +181,9 @@ func nextRestore(p permits.Permit) next {
 }
 
 // nextViews is nextOf with what a reader could do marked.
-func nextViews(p permits.Permit, now time.Time, who permits.Person, rules *isolation.Rules) []nextView {
+func nextViews(p permits.Permit, now time.Time, who permits.Person, aboard facts) []nextView {
 	var out []nextView
-	for _, n := range nextOf(p, now, rules) {
+	for _, n := range nextOf(p, now, aboard) {
 		out = append(out, nextView{n, n.isFor(who)})
 	}
 	return out

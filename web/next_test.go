@@ -24,7 +24,7 @@ func TestEveryOpenPermitIsOnTheBoard(t *testing.T) {
 	seen := map[permits.State]bool{}
 	for _, p := range s.permits {
 		seen[p.State()] = true
-		list := nextOf(p, p.Changed(), s.rules)
+		list := nextOf(p, p.Changed(), s.facts())
 		if got := len(list) > 0; got == p.State().IsOver() {
 			t.Errorf("permit %d is %s and waits for %d things", p.ID(), p.State(), len(list))
 		}
@@ -39,7 +39,7 @@ func TestEveryOpenPermitIsOnTheBoard(t *testing.T) {
 			t.Errorf("no canned permit is %s", st)
 		}
 	}
-	board := boardOf(s.open(), s.at, cannedCrew[2], s.rules)
+	board := boardOf(s.open(), s.at, cannedCrew[2], s.facts())
 	lines := map[permits.PermitID]bool{}
 	for _, g := range board.Groups {
 		for _, l := range g.Lines {

@@ -151,7 +151,7 @@ func cannedLists(s *cannedShip) []cannedPage {
 }
 
 func (s *cannedShip) board(b base) boardShowPage {
-	page := boardOf(s.open(), b.Clock.Add(9*time.Hour), b.Me, s.rules)
+	page := boardOf(s.open(), b.Clock.Add(9*time.Hour), b.Me, s.facts())
 	page.base = b
 	page.Alarms = boardAlarms(s.open(), s.ship)
 	page.Hang = hangLines(s.held(), s.plant)

@@ -120,7 +120,7 @@ func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard fact
 		v.Left = p.Until().Sub(now).Seconds()
 	}
 	v.Alarms, v.Passing = alarmsOf(p, aboard.ship), p.PassingPoints(aboard.ship)
-	v.Next = nextViews(p, now, who, aboard.rules)
+	v.Next = nextViews(p, now, who, aboard)
 	v.Master = awaitsMaster(p, aboard.rules)
 	v.WorkTurn = workTurn(p, who)
 	v.Way = wayOf(p)

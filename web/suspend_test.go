@@ -121,7 +121,8 @@ func TestPassingPointOfAnOpenPermitIsCriedOutAtOnce(t *testing.T) {
 	for _, tag := range j.a.codes(1) {
 		j.hides(j.tech, tag, "It hangs as it should")
 	}
-	j.hides(j.tech, j.path, `action="/permits/1/sign-on"`)
+	j.hides(j.tech, j.path, `action="/permits/1/sign-on"`, "Work is on")
+	j.shows(j.tech, "/", "Stop the work: "+point+" passes", "Have "+point+" repaired")
 	hand := j.a.as("hand")
 	hand.refused(hand.post(j.path+"/sign-on", "signer", "hand", "pin", testPINs["hand"]), 422, "recorded as passing")
 	j.head.must(j.head.post("/points/"+point+"/repair", "words", "seat lapped and tested", "signer", "chief", "pin", testPINs["chief"]), "/points/"+point)

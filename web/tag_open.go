@@ -196,16 +196,16 @@ func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboa
 	case canRemove && removing && l.IsOn():
 		v.wait("This one stays on: locks come off in the reverse of the order in which they went on.", nextWords("off next", off))
 	case !l.Removed.IsZero():
-		v.wait("It is off. The point was left "+positionWords(l.Step.Kind, l.Left)+".", restWords(p, aboard.rules))
+		v.wait("It is off. The point was left "+positionWords(l.Step.Kind, l.Left)+".", restWords(p, aboard))
 	default:
-		v.hanging(p, aboard.rules, slices.Contains(p.PassingPoints(aboard.ship), l.Step.Point))
+		v.hanging(p, aboard, slices.Contains(p.PassingPoints(aboard.ship), l.Step.Point))
 		v.reading(p, now)
 	}
 	return v
 }
 
 // hanging is a tag that hangs while nothing is fitted or removed at its point.
-func (v *tagView) hanging(p permits.Permit, rules *isolation.Rules, passing bool) {
+func (v *tagView) hanging(p permits.Permit, aboard facts, passing bool) {
 	l := v.Lock
 	if l.IsOn() && !l.IsChecked() && l.Wrong == "" && permits.CanFollow(p.State(), permits.KindCheckLock) {
 		v.Turn = turnCheck
@@ -225,7 +225,7 @@ func (v *tagView) hanging(p permits.Permit, rules *isolation.Rules, passing bool
 	case len(v.Alarms) > 0:
 		v.wait("It hangs. Nothing is done at it now.", "Do what the alarm says.")
 	default:
-		v.wait("It hangs as it should. There is nothing to do here now.", restWords(p, rules))
+		v.wait("It hangs as it should. There is nothing to do here now.", restWords(p, aboard))
 	}
 }
 
@@ -271,8 +271,8 @@ func nextWords(which string, l permits.Lock) string {
 }
 
 // restWords says what the permit waits for.
-func restWords(p permits.Permit, rules *isolation.Rules) string {
-	for _, n := range nextOf(p, p.Changed(), rules) {
+func restWords(p permits.Permit, aboard facts) string {
+	for _, n := range nextOf(p, p.Changed(), aboard) {
 		return "The permit waits for the " + n.Who + ". " + n.What
 	}
 	return ""
