@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime/debug"
 )
 
 // command is one word after "stillwatch". run gets the rest of the line and gives the exit status: 0 as asked, 1 a
@@ -34,7 +35,16 @@ func commands() []command {
 	}
 }
 
-func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+// gcPercent lets the heap, which stays below a hundred megabytes, grow before it is collected: verifying a long log and
+// serving many phones then lose less time to it (measured: 10 to 20 % of a verification).
+const gcPercent = 400
+
+func main() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(gcPercent)
+	}
+	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
+}
 
 // run looks up the command; without one, or with one that does not exist, it prints the list.
 func run(args []string, out, errOut io.Writer) int {
