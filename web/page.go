@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"net/http"
 	"slices"
 	"strings"
@@ -52,7 +53,7 @@ func (s *Server) base(c *gin.Context, title, tab string) base {
 
 func sortPeople(list []permits.Person) {
 	slices.SortFunc(list, func(a, b permits.Person) int {
-		return strings.Compare(a.String()+string(a.ID), b.String()+string(b.ID))
+		return cmp.Or(strings.Compare(a.String(), b.String()), cmp.Compare(a.ID, b.ID))
 	})
 }
 
