@@ -43,7 +43,7 @@ func openPermitOf(p permits.Permit, now time.Time, tell *teller, aboard facts) p
 		o.Overdue = append(o.Overdue, "the authorisation ran out "+spanWords(now.Sub(p.Until()).Seconds())+" ago")
 	}
 	for _, d := range p.Deviations() {
-		o.Remarks = append(o.Remarks, "deviation accepted on "+d.Section+": "+d.Words)
+		o.Remarks = append(o.Remarks, "deviation accepted on "+tell.section(p.ID(), d.Section)+": "+d.Words)
 	}
 	return o
 }

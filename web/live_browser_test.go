@@ -102,3 +102,23 @@ func TestOpenPageFollowsWhatOthersDo(t *testing.T) {
 		t.Error("the page does not say from where it is fetched anew")
 	}
 }
+
+// TestAlarmBreaksInOnSomebodyWhoTypes has a live permit open while a point of it is found passing.
+func TestAlarmBreaksInOnSomebodyWhoTypes(t *testing.T) {
+	j := liveJob(t)
+	w := openWindow(t)
+	w.do(chromedp.Navigate(j.a.http.URL + "/sign-in"))
+	w.is(fmt.Sprintf(`(document.querySelector("#person").value = "oow", document.querySelector("#pin").value = %q, document.querySelector("#f-sign-in button").click(), true)`, testPINs["oow"]))
+	w.until("the board is open", `location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "live"`)
+	w.do(chromedp.Navigate(j.a.http.URL + j.path))
+	w.until("the permit's page is live", `document.querySelector("[data-live-state]")?.textContent === "live"`)
+	w.is(`(document.querySelector("details.stop").open = true)`)
+	w.do(chromedp.Focus(chromedp.CSS("#suspend-words")), chromedp.SendKeys(chromedp.CSS("#suspend-words"), "Water"))
+	j.mate.must(j.mate.post("/points/"+j.isolates()+"/passing", "words", "drips at the drain"), "/points/"+j.isolates())
+	w.until("the alarm shows", `document.querySelector("main [data-alarm]")?.textContent.includes("2 people are signed on")`)
+	if !w.is(`document.querySelector("#suspend-words").value === "Water"`) {
+		t.Error("what was being typed is gone")
+	}
+	j.head.must(j.head.post("/points/"+j.isolates()+"/repair", "words", "seat lapped and tested", "signer", "chief", "pin", testPINs["chief"]), "/points/"+j.isolates())
+	w.until("the alarm is gone", `!document.querySelector("main [data-alarm]")`)
+}

@@ -105,14 +105,14 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 	case permits.Close, permits.Cancel:
 		sheet.Cancellation = append(sheet.Cancellation, sig)
 	case permits.AcceptDeviation:
-		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: a.Section + ": " + a.Words, Accepted: sig})
+		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: tell.section(p.ID(), a.Section) + ": " + a.Words, Accepted: sig})
 	case permits.RecordDrain:
 		sheet.Drains = append(sheet.Drains, drainRecordOf(p, a, e, tell))
 	case permits.RecordStored:
 		sheet.Readings = append(sheet.Readings, readingRecordOf(p, a, e, tell))
 	case permits.RecordDead:
 		ok := a.ProvedBefore && a.Dead && a.ProvedAfter
-		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Dead test " + a.Test, Value: choose(ok, "dead", "NOT proved dead"), Limit: "dead on all poles", Within: ok,
+		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Dead test: " + tell.deadTest(p.ID(), a.Test), Value: choose(ok, "dead", "NOT proved dead"), Limit: "dead on all poles", Within: ok,
 			Rule: "detector proved before and after (EN 50110-1, second hand)", By: tell.name(e.By), At: e.At.Local()})
 	case permits.RecordStart:
 		ok := a.Still && a.ControlsOff
@@ -132,6 +132,9 @@ func drainRecordOf(p permits.Permit, a permits.RecordDrain, e permits.Entry, tel
 		}
 	}
 	r.Verdict, r.Words = verdict(e.Found)
+	if a.Words != "" {
+		r.Words = sentence(r.Words) + " Changed since the record before: " + sentence(a.Words)
+	}
 	return r
 }
 

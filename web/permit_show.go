@@ -172,6 +172,16 @@ func (v permitView) LocksOpen() bool {
 	return true
 }
 
+// SectionName gives the name of a section of the permit.
+func (v permitView) SectionName(id string) string {
+	for _, d := range v.P.Drains() {
+		if d.Section.ID == id {
+			return d.Section.Name
+		}
+	}
+	return id
+}
+
 // HandsBack gives who may hand the work back beside the chief engineer.
 func (v permitView) HandsBack() permits.PersonID { return v.P.Accepted().By }
 

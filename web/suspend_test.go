@@ -76,6 +76,18 @@ func TestAnybodyStopsTheWorkAndItIsProvedAnew(t *testing.T) {
 	j.wantState(permits.Live)
 }
 
+// isolates gives a point of the permit that isolates.
+func (j *job) isolates() string {
+	j.a.t.Helper()
+	for _, l := range j.a.permit(j.id).Locks() {
+		if l.Step.Isolates() {
+			return string(l.Step.Point)
+		}
+	}
+	j.a.t.Fatal("the permit has no point that isolates")
+	return ""
+}
+
 func (j *job) codeOf(step int) string { return j.a.codes(j.id)[step] }
 
 // TestLostIsolationIsTheFirstThingEverybodySees lets a drained section fill again while two are at work.
@@ -102,13 +114,7 @@ func TestLostIsolationIsTheFirstThingEverybodySees(t *testing.T) {
 
 func TestPassingPointOfAnOpenPermitIsCriedOutAtOnce(t *testing.T) {
 	j := liveJob(t)
-	var point string
-	for _, l := range j.a.permit(1).Locks() {
-		if l.Step.Isolates() {
-			point = string(l.Step.Point)
-			break
-		}
-	}
+	point := j.isolates()
 	j.mate.must(j.mate.post("/points/"+point+"/passing", "words", "drips at the drain"), "/points/"+point)
 	want := point + " is recorded as passing: it does not isolate (drips at the drain). 2 people are signed on"
 	paths := []string{"/", j.path}

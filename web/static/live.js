@@ -5,10 +5,13 @@
   const body = document.body;
   if (!("live" in body.dataset) || !window.EventSource) return;
   const shown = document.querySelector("[data-live-state]");
-  let heard = Date.now(), touched = Boolean(document.querySelector(".refusal")), fetching = false, again = false;
+  let heard = Date.now(), touched = Boolean(document.querySelector(".refusal")), fetching = false, again = false, leaving = false;
 
   const say = (words) => { if (shown) { shown.hidden = false; shown.textContent = words; } };
   document.addEventListener("input", (e) => { if (e.target.closest("main form")) touched = true; });
+
+  document.addEventListener("submit", () => { leaving = true; }); // the answer comes as a page of its own
+  addEventListener("pageshow", () => { leaving = false; });
 
   // Inside main, somebody who types or has a form or a menu open is not disturbed.
   const busy = () => {
@@ -16,8 +19,15 @@
     return touched || Boolean(at && at.closest("main form, main details[open]"));
   };
 
+  // An alarm breaks in also on somebody who is typing: it alone is put in, and the form stays as it is.
+  const cry = (fresh) => {
+    const was = document.querySelector("main [data-alarm]"), is = fresh.querySelector("[data-alarm]");
+    if (was && is) { if (was.textContent !== is.textContent) was.replaceWith(is); } else if (is) { document.querySelector("main").prepend(is); } else if (was) { was.remove(); }
+  };
+
   const renew = async () => {
-    if (busy()) { document.querySelector("[data-changed]").hidden = false; return; }
+    if (leaving) return;
+    if (busy()) document.querySelector("[data-changed]").hidden = false;
     if (fetching) { again = true; return; }
     fetching = true;
     try {
@@ -25,7 +35,10 @@
       if (!answer.ok || answer.redirected) { document.querySelector("[data-changed]").hidden = false; return; }
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const fresh = page.querySelector("main"), old = document.querySelector("main");
-      if (fresh && !busy()) {
+      if (fresh && busy()) {
+        document.querySelector("[data-changed]").hidden = false;
+        cry(fresh);
+      } else if (fresh) {
         const folds = (e, css) => [...e.querySelectorAll(css)], word = (s) => s.textContent.replace(/[0-9]+/g, "");
         const open = new Set(folds(old, "details[open] > summary").map(word));
         for (const s of folds(fresh, "summary")) { if (open.has(word(s))) s.parentElement.open = true; }
