@@ -147,6 +147,12 @@ func untilWhat(c isolation.StoredCheck) string {
 		return "discharging"
 	case "gas", "liquid":
 		return "letting its pressure off"
+	case "dry":
+		return "running dry"
+	case "shut-in":
+		return "to be seen without pressure"
+	case "entry":
+		return "an entry permit of its own"
 	}
 	return "to be restrained"
 }
@@ -160,9 +166,9 @@ func (p Permit) momentOf(kind string) (of func(isolation.Step) bool, from string
 		return slices.ContainsFunc(p.locks, func(l Lock) bool { return of(l.Step) })
 	}
 	switch {
-	case kind != "gas" && kind != "liquid" && kind != "heat" && has(electrical):
+	case slices.Contains([]string{"rotation", "charge", "spring", "weight"}, kind) && has(electrical):
 		return electrical, "the last electrical step hangs"
-	case kind != "gas" && kind != "liquid" && has(isolation.Step.Isolates):
+	case slices.Contains([]string{"rotation", "charge", "spring", "weight", "heat"}, kind) && has(isolation.Step.Isolates):
 		return isolation.Step.Isolates, "the last isolating step hangs"
 	}
 	return func(isolation.Step) bool { return true }, "every step hangs"

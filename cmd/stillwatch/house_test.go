@@ -167,7 +167,7 @@ func TestFilesAndFunctionsStayShort(t *testing.T) {
 			if !ok {
 				continue
 			}
-			if n := f.lines(fn); n > maxFunctionLines && !f.isTest() {
+			if n := f.lines(fn); n > maxFunctionLines && !f.isTest() && !isTable(fn) {
 				t.Errorf("%s: %s has %d lines, %d at most", f.path, fn.Name.Name, n, maxFunctionLines)
 			}
 			if n := fn.Type.Params.NumFields(); n > maxParameters && !f.isTest() {
@@ -175,6 +175,19 @@ func TestFilesAndFunctionsStayShort(t *testing.T) {
 			}
 		}
 	}
+}
+
+// isTable reports whether a function is one literal and nothing else: a table may be as long as what it lists.
+func isTable(fn *ast.FuncDecl) bool {
+	if fn.Body == nil || len(fn.Body.List) != 1 {
+		return false
+	}
+	ret, ok := fn.Body.List[0].(*ast.ReturnStmt)
+	if !ok || len(ret.Results) != 1 {
+		return false
+	}
+	_, ok = ret.Results[0].(*ast.CompositeLit)
+	return ok
 }
 
 func TestNamesSayWhatIsInside(t *testing.T) {
