@@ -69,13 +69,28 @@ func words(field, text string, least, most int) error {
 	text = strings.TrimSpace(text)
 	switch n := utf8.RuneCountInString(text); {
 	case !utf8.ValidString(text) || strings.ContainsFunc(text, isControl):
-		return invalid(field, "The field %q holds something that is not text.", field)
+		return invalid(field, "%s holds something that is not text.", asked(field))
 	case n < least:
-		return invalid(field, "The field %q must be filled in (%d characters at least).", field, least)
+		return invalid(field, "%s must be filled in (%d characters at least).", asked(field), least)
 	case n > most:
-		return invalid(field, "The field %q is too long: %d characters, %d at most.", field, n, most)
+		return invalid(field, "%s is too long: %d characters, %d at most.", asked(field), n, most)
 	}
 	return nil
+}
+
+// asked gives what a form calls a field.
+func asked(field string) string {
+	switch field {
+	case "work":
+		return "What is to be done"
+	case "wrong":
+		return "What is wrong"
+	case "into":
+		return "The tank"
+	case "name", "rank":
+		return "The " + field
+	}
+	return "The reason, in words,"
 }
 
 func isControl(r rune) bool { return r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f }
