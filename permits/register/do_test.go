@@ -332,7 +332,11 @@ func TestSubscriberHearsWhatIsOnTheDiskAndASlowOneIsCut(t *testing.T) {
 	ear, cancel := a.Subscribe()
 	slow, _ := a.Subscribe()
 	got := a.must(0, permits.RecordPassing{Point: "V1", Words: "weeps"}, mate.ID)
-	if e := <-ear; e.N != got.Entry.N {
+	e := <-ear
+	if e.N == got.Entry.N-1 {
+		e = <-ear // the one before was answered before it was told, and told after somebody began to listen
+	}
+	if e.N != got.Entry.N {
 		t.Errorf("subscriber heard entry %d, want %d", e.N, got.Entry.N)
 	}
 	cancel()
