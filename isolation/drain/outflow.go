@@ -3,6 +3,7 @@ package drain
 import (
 	"math"
 	"slices"
+	"sync"
 )
 
 // Point is a moment of the outflow.
@@ -265,25 +266,52 @@ func (r *run) empty(refine int) []Point {
 		return nil
 	}
 	r.last, r.slope = math.Log(0.01), 2
-	guess := 0.0
-	for i := len(levels) - 1; i > 0; i-- {
-		guess += r.slowness((levels[i-1]+levels[i])/2) * (levels[i] - levels[i-1])
+	guess := 0.0 // of the whole time, to measure errors against: a rough one will do
+	for i := len(levels) - 1; i > 0; i -= 4 {
+		low := levels[max(i-4, 0)]
+		guess += r.slowness((low+levels[i])/2) * (levels[i] - low)
 	}
-	q := quad{r.slowness, tight * guess, func() uint64 { return r.form }}
-	if len(levels) < fewBreaks {
-		q.tol, q.form = q.tol/20, everNew()
+	times := make([]float64, len(levels)) // of the stretch below each level
+	if half := len(levels) / 2; len(levels) < fewBreaks {
+		r.stretches(levels, times, tight*guess, refine)
+	} else { // the lower half beside the upper one, on a run of its own
+		lower := r.apart()
+		var wait sync.WaitGroup
+		wait.Go(func() { lower.stretches(levels[:half+1], times[:half+1], tight*guess, refine) })
+		r.stretches(levels[half:], times[half:], tight*guess, refine)
+		wait.Wait()
 	}
 	t := 0.0
 	course := []Point{{0, r.fill, r.left(r.fill)}}
 	for i := len(levels) - 1; i > 0; i-- {
+		t += times[i]
+		course = append(course, Point{t, levels[i-1], r.left(levels[i-1])})
+	}
+	return course
+}
+
+// stretches fills in the time that the surface takes from each level to the one below it, to an error of tol a stretch.
+func (r *run) stretches(levels, times []float64, tol float64, refine int) {
+	q := quad{r.slowness, tol, func() uint64 { return r.form }}
+	if len(levels) < fewBreaks/2 {
+		q.tol, q.form = tol/20, everNew()
+	}
+	for i := len(levels) - 1; i > 0; i-- {
 		a, b := levels[i-1], levels[i]
 		h := (b - a) / float64(refine)
+		t := 0.0
 		for k := range refine {
 			t += q.between(b-float64(k+1)*h, b-float64(k)*h, 10)
 		}
-		course = append(course, Point{t, a, r.left(a)})
+		times[i] = t
 	}
-	return course
+}
+
+// apart gives a run of the same drain that can be taken to other levels at the same time.
+func (r *run) apart() *run {
+	c := *r
+	c.legs, c.flows, c.active = slices.Clone(r.legs), slices.Clone(r.flows), slices.Clone(r.active)
+	return &c
 }
 
 // tight is the error allowed to a stretch between breaks, as a share of the whole.
