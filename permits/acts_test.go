@@ -51,8 +51,7 @@ func TestRemovalIsFittingReversed(t *testing.T) {
 
 func TestLocksGoOnInOrderOnly(t *testing.T) {
 	r := newRig(t)
-	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
-	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	r.untilAuthorised()
 	second, _ := r.permits[1].Lock(2)
 	r.refuses(1, tomas, FitLock{Tag: second.Tag, Position: second.Step.Position, Padlock: "P9"}, "fit lock")
 	wrong := r.fit(1)
@@ -81,8 +80,7 @@ func TestRequesterMayNotAuthorise(t *testing.T) {
 
 func TestFitterMayNotCheckOwnLock(t *testing.T) {
 	r := newRig(t)
-	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
-	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	r.untilAuthorised()
 	r.must(1, tomas, r.fit(1))
 	r.refuses(1, tomas, CheckLock{N: 1}, "check lock")
 	r.refuses(1, karim, CheckLock{N: 2}, "check lock")
@@ -92,8 +90,7 @@ func TestFitterMayNotCheckOwnLock(t *testing.T) {
 
 func TestLockFoundWrongIsFittedAnew(t *testing.T) {
 	r := newRig(t)
-	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
-	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	r.untilAuthorised()
 	r.must(1, tomas, r.fit(1))
 	r.must(1, tomas, r.fit(1))
 	r.must(1, karim, CheckLock{N: 1, Wrong: "lock hangs on the chain, not on the handle"})
@@ -107,8 +104,7 @@ func TestLockFoundWrongIsFittedAnew(t *testing.T) {
 
 func TestTagWithoutLockNeedsItsMeasure(t *testing.T) {
 	r := newRig(t)
-	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
-	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	r.untilAuthorised()
 	p := r.permits[1].clone()
 	p.locks[0].Step.Lock, p.locks[0].Step.Measure = false, "handwheel taken off"
 	r.permits[1] = p
@@ -121,8 +117,7 @@ func TestTagWithoutLockNeedsItsMeasure(t *testing.T) {
 
 func TestNoJointIsBrokenUnderPressure(t *testing.T) {
 	r := newRig(t)
-	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
-	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	r.untilAuthorised()
 	p := r.permits[1].clone()
 	p.locks[0].Step.Phase = isolation.PhaseBlank
 	r.permits[1] = p
@@ -135,8 +130,7 @@ func TestNoJointIsBrokenUnderPressure(t *testing.T) {
 
 func TestPadlockHangsOnOnePointOnly(t *testing.T) {
 	r := newRig(t)
-	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
-	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	r.untilAuthorised()
 	first := r.fit(1)
 	r.must(1, tomas, first)
 	second := r.fit(1)
@@ -146,8 +140,7 @@ func TestPadlockHangsOnOnePointOnly(t *testing.T) {
 
 func TestLabelOfTheNeighbouringValveIsRefused(t *testing.T) {
 	r := newRig(t)
-	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
-	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	r.untilAuthorised()
 	point := r.permits[1].Locks()[0].Step.Point
 	r.ship.Labels = map[isolation.NodeID]TagDigest{point: "label", "V2": "neighbour"}
 	a := r.fit(1)
@@ -372,8 +365,7 @@ func TestPlanOfAnotherPlantFileIsRefused(t *testing.T) {
 
 func TestPointFoundPassingIsNotLocked(t *testing.T) {
 	r := newRig(t)
-	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
-	r.must(1, olga, Authorise{Hours: 12, Tags: r.tags(1)})
+	r.untilAuthorised()
 	r.ship.Passing = map[isolation.NodeID]string{r.permits[1].Locks()[0].Step.Point: "let oil through"}
 	r.refuses(1, tomas, r.fit(1), "fit lock")
 }

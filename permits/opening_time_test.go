@@ -38,14 +38,6 @@ func storedRig(t *testing.T) (*rig, isolation.ProvedPlan) {
 	return r, proved
 }
 
-// begin requests and authorises a permit on the plan.
-func (r *rig) begin(plan isolation.ProvedPlan) PermitID {
-	r.must(0, tomas, Request{Plan: plan, Work: "Shaft seal leaks"})
-	id := PermitID(len(r.permits))
-	r.must(id, olga, Authorise{Hours: 12, Tags: r.tags(id)})
-	return id
-}
-
 func waitFor(t *testing.T, p Permit, id string) Wait {
 	t.Helper()
 	for _, w := range p.Waits() {

@@ -167,12 +167,25 @@ func drained(s isolation.Section) RecordDrain {
 	return RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 900, TempC: s.TempC}, Into: "drain tank", Words: "drain cleared, let stand again"}
 }
 
+// begin walks a new permit by this plan to where its first lock may be fitted.
+func (r *rig) begin(plan isolation.ProvedPlan) PermitID {
+	r.tb.Helper()
+	r.must(0, tomas, Request{Plan: plan, Work: "Shaft seal leaks"})
+	id := PermitID(len(r.permits))
+	r.must(id, olga, Authorise{Hours: 12, Tags: r.tags(id)})
+	return id
+}
+
+// untilAuthorised is begin by the plan that most tests use.
+func (r *rig) untilAuthorised() PermitID {
+	r.tb.Helper()
+	return r.begin(r.plan())
+}
+
 // untilProving walks a new permit up to the proof.
 func (r *rig) untilProving() PermitID {
 	r.tb.Helper()
-	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal leaks"})
-	id := PermitID(len(r.permits))
-	r.must(id, olga, Authorise{Hours: 12, Tags: r.tags(id)})
+	id := r.untilAuthorised()
 	for range r.permits[id].Locks() {
 		r.must(id, tomas, r.fit(id))
 	}

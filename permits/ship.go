@@ -45,11 +45,6 @@ func (s Ship) pointOf(label TagDigest) (isolation.NodeID, bool) {
 	return "", false
 }
 
-// PointOfLabel gives the point whose label has this digest; ok is false if none has.
-func (s Ship) PointOfLabel(label TagDigest) (point isolation.NodeID, ok bool) {
-	return s.pointOf(label)
-}
-
 // ShipAct is an act that concerns the whole ship.
 type ShipAct interface {
 	Act
