@@ -40,6 +40,7 @@ type Register struct {
 	live   *audience
 
 	jobs    chan *job
+	issued  issuedCodes
 	closing sync.RWMutex // held for reading while a job is handed in, for writing by Close
 	closed  bool
 	ended   chan struct{} // closed when the writer has ended

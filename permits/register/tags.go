@@ -80,13 +80,9 @@ func (r *Register) drawCode(kind TagKind, point isolation.NodeID) (codeRow, erro
 
 // FindTag says what a code stands for; a code that this ship has not issued is a NotFound refusal.
 func (r *Register) FindTag(ctx context.Context, c permits.TagCode) (Tag, error) {
-	row := codeRow{Digest: string(c.Digest())}
-	err := r.db.hot.tag.QueryRowContext(ctx, row.Digest).Scan(&row.Kind, &row.Permit, &row.Step, &row.Point, &row.Issued)
-	switch {
-	case errors.Is(err, sql.ErrNoRows):
-		return Tag{}, &permits.Refusal{Kind: permits.NotFound, Gate: "tag", What: "No tag or label aboard has this code.", Opens: "Read the code again, or scan it."}
-	case err != nil:
-		return Tag{}, fmt.Errorf("find a tag: %w", err)
+	row, err := r.codeOf(ctx, c.Digest())
+	if err != nil {
+		return Tag{}, err
 	}
 	t := Tag{Kind: TagKind(row.Kind), Digest: permits.TagDigest(row.Digest), Permit: permits.PermitID(row.Permit), Step: row.Step,
 		Point: isolation.NodeID(row.Point), Issued: row.Issued}
@@ -97,6 +93,23 @@ func (r *Register) FindTag(ctx context.Context, c permits.TagCode) (Tag, error) 
 		t.Kind, t.Over = VoidLabel, true
 	}
 	return t, nil
+}
+
+// codeOf finds what was issued under a digest: for a tag that hangs now, without asking the disk.
+func (r *Register) codeOf(ctx context.Context, digest permits.TagDigest) (codeRow, error) {
+	if row, known := r.issued.find(digest); known {
+		return row, nil
+	}
+	row := codeRow{Digest: string(digest)}
+	err := r.db.hot.tag.QueryRowContext(ctx, row.Digest).Scan(&row.Kind, &row.Permit, &row.Step, &row.Point, &row.Issued)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return row, &permits.Refusal{Kind: permits.NotFound, Gate: "tag", What: "No tag or label aboard has this code.", Opens: "Read the code again, or scan it."}
+	case err != nil:
+		return row, fmt.Errorf("find a tag: %w", err)
+	}
+	r.issued.put(row)
+	return row, nil
 }
 
 // TagCodes gives the codes of a permit's lock tags by step, for printing; none before it is authorised.

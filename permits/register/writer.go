@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"runtime"
 	"runtime/debug"
 	"time"
 
@@ -86,18 +87,30 @@ func (r *Register) writer() {
 	defer close(r.ended)
 	for first := range r.jobs {
 		jobs := []*job{first}
-		for waiting := true; waiting && len(jobs) < mostInCommit; {
-			select {
-			case j, ok := <-r.jobs:
-				if waiting = ok; ok {
-					jobs = append(jobs, j)
-				}
-			default:
-				waiting = false
-			}
+		for more := true; more; { // whoever is about to hand in an act comes along, which is quicker for all than a commit each
+			runtime.Gosched()
+			before := len(jobs)
+			jobs = r.waiting(jobs)
+			more = len(jobs) > before && len(jobs) < mostInCommit
 		}
 		r.writeAll(jobs)
 	}
+}
+
+// waiting adds the jobs that wait, as far as they may share a commit.
+func (r *Register) waiting(jobs []*job) []*job {
+	for len(jobs) < mostInCommit {
+		select {
+		case j, ok := <-r.jobs:
+			if !ok {
+				return jobs
+			}
+			jobs = append(jobs, j)
+		default:
+			return jobs
+		}
+	}
+	return jobs
 }
 
 // writeAll decides the jobs and commits what came of them.
@@ -126,6 +139,9 @@ func (r *Register) writeAll(jobs []*job) {
 		}
 		r.trouble.Store(nil)
 		r.seen.Store(next)
+	}
+	for _, row := range b.codes {
+		r.issued.put(row)
 	}
 	r.fail(kept, nil)
 	for _, w := range b.all {
