@@ -20,10 +20,15 @@ type FitLock struct {
 
 	MeasureDone bool `json:"measure_done,omitempty"` // the further physical measure of a step without a lock was taken
 	NoPressure  bool `json:"no_pressure,omitempty"`  // the line was seen without pressure before its joint was broken
+
+	KeptS int `json:"kept_s,omitempty"` // for how long the phone kept it because it had no line, seconds by the phone's own clock
 }
 
 // Kind says which act this is.
 func (FitLock) Kind() Kind { return KindFitLock }
+
+// mostKeptS is how long a phone may have kept an act, seconds: longer than any session lasts.
+const mostKeptS = 24 * 3600
 
 var padlockPattern = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9./-]{0,15}$`)
 
@@ -38,6 +43,9 @@ func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 	}
 	if err := countersignedAsAsked(s, p, gate); err != nil {
 		return outcome{}, err
+	}
+	if a.KeptS < 0 || a.KeptS > mostKeptS {
+		return outcome{}, invalid("kept_s", "The phone says that it kept this for %d s; at most %d s can be.", a.KeptS, mostKeptS)
 	}
 	l, err := p.byTag(a.Tag, gate)
 	if err != nil {

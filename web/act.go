@@ -16,9 +16,10 @@ type doing struct {
 	form   string           // name of the form, so that it can be shown again
 	permit permits.PermitID // 0: the whole ship
 	act    permits.Act
-	then   string                         // address of the page that shows what has become of it; "": the permit's
-	done   string                         // what that page says first
-	again  func(*gin.Context, back) error // shows the form again with the refusal
+	then   string                                       // address of the page that shows what has become of it; "": the permit's
+	done   string                                       // what that page says first
+	next   func(*gin.Context, permits.Permit) *nextStep // what a script goes on to; nil: nothing
+	again  func(*gin.Context, back) error               // shows the form again with the refusal
 }
 
 // back is a form that was refused: it is shown again with what was typed, except the PIN.
@@ -57,9 +58,12 @@ func (s *Server) do(c *gin.Context, d doing) error {
 	f := formOf(c)
 	id := f.actID()
 	if f.fault != nil {
-		return d.again(c, refusedForm(d.form, f, f.fault))
+		return s.refused(c, d, f, f.fault)
 	}
 	order := register.Doing{ID: id, Permit: d.permit, Act: d.act, By: me(c).ID, Device: device(c)}
+	if no := s.sameHands(c, d.act); no != nil {
+		return s.refused(c, d, f, no)
+	}
 	if d.act.Kind().IsSigned() {
 		order.Signer, order.PIN = permits.PersonID(f.text("signer")), f.text("pin")
 	}
@@ -68,7 +72,7 @@ func (s *Server) do(c *gin.Context, d doing) error {
 		var no *permits.Refusal
 		if errors.As(err, &no) {
 			s.log.Info("refused", "request", c.GetString(ctxRequest), "person", string(me(c).ID), "act", string(d.act.Kind()), "permit", int64(d.permit), "gate", no.Gate)
-			return d.again(c, refusedForm(d.form, f, no))
+			return s.refused(c, d, f, no)
 		}
 		return err
 	}
@@ -77,6 +81,38 @@ func (s *Server) do(c *gin.Context, d doing) error {
 	if then == "" {
 		then = permitPath(got.Entry.Permit)
 	}
+	if toScript(c) {
+		t := told{Done: d.done, Then: then, Entry: got.Entry.N}
+		if d.next != nil {
+			t.Next = d.next(c, got.Permit)
+		}
+		c.JSON(http.StatusOK, t)
+		return nil
+	}
 	s.redirect(c, then, d.done)
 	return nil
+}
+
+// sameHands refuses a form that somebody opened, or that a phone kept, before another person signed in on the same
+// device: what nobody signs is recorded under the name of whoever is signed in.
+func (s *Server) sameHands(c *gin.Context, act permits.Act) *permits.Refusal {
+	by := permits.PersonID(formOf(c).text("by"))
+	if by == "" || by == me(c).ID || act.Kind().IsSigned() {
+		return nil
+	}
+	filledIn := string(by)
+	if p, known := s.reg.Ship().Person(by); known {
+		filledIn = p.String()
+	}
+	return &permits.Refusal{Kind: permits.Conflict, Gate: "sign in", What: filledIn + " filled this in, and " + me(c).String() + " is signed in on this device now. It was not recorded.",
+		Opens: filledIn + " signs in and sends it again; or whoever is signed in opens the page anew and looks for themselves."}
+}
+
+// refused shows the form again, or tells the script that sent it.
+func (s *Server) refused(c *gin.Context, d doing, f *form, no *permits.Refusal) error {
+	if toScript(c) {
+		tellRefused(c, statusOf(no, no), no)
+		return nil
+	}
+	return d.again(c, refusedForm(d.form, f, no))
 }

@@ -108,7 +108,15 @@ func (t *teller) fitted(e permits.Entry, a permits.FitLock) string {
 	if a.Padlock != "" {
 		with = "lock " + string(a.Padlock)
 	}
-	return fmt.Sprintf("fitted step %d on %s, held %s, with %s", l.Step.N, l.Step.Point, positionWords(l.Step.Kind, a.Position), with)
+	return fmt.Sprintf("fitted step %d on %s, held %s, with %s", l.Step.N, l.Step.Point, positionWords(l.Step.Kind, a.Position), with) + kept(a.KeptS)
+}
+
+// kept says that a phone had no line: what the entry says was done that much earlier.
+func kept(seconds int) string {
+	if seconds == 0 {
+		return ""
+	}
+	return "; the phone had no line and kept it for " + spanWords(float64(seconds))
 }
 
 // moreWords is the second half of words.

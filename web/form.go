@@ -110,6 +110,14 @@ func (f *form) count(field, name string) int {
 	return n
 }
 
+// countOr is count for a field that may be left out.
+func (f *form) countOr(field string, otherwise int) int {
+	if f.text(field) == "" {
+		return otherwise
+	}
+	return f.count(field, field)
+}
+
 // yes reads a box that was ticked.
 func (f *form) yes(field string) bool {
 	switch f.text(field) {

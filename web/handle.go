@@ -83,8 +83,12 @@ func (s *Server) askSignIn(c *gin.Context) error {
 		c.Redirect(http.StatusSeeOther, to)
 		return nil
 	}
-	return s.signInAgain(c, http.StatusUnauthorized, back{Form: "sign-in", Refusal: &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in",
-		What: "You are not signed in any more, so the form was not taken.", Opens: "Sign in, open the page again and repeat it."}})
+	no := &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: "You are not signed in any more, so the form was not taken.", Opens: "Sign in, open the page again and repeat it."}
+	if toScript(c) {
+		tellRefused(c, http.StatusUnauthorized, no)
+		return nil
+	}
+	return s.signInAgain(c, http.StatusUnauthorized, back{Form: "sign-in", Refusal: no})
 }
 
 // me gives whoever is signed in on the device that asks; nobody before the door was looked at.
@@ -122,6 +126,10 @@ func (s *Server) sayError(c *gin.Context, id string, err error) {
 	}
 	if c.Writer.Written() {
 		return // a stream or a paper that broke off
+	}
+	if toScript(c) {
+		tellRefused(c, status, &permits.Refusal{What: page.Words, Opens: page.Opens})
+		return
 	}
 	page.base = s.base(c, page.Heading, "")
 	if err := s.render(c, status, "notice", page); err != nil {

@@ -106,6 +106,9 @@ func (s *cannedShip) permitPages(name string, id permits.PermitID) []cannedPage 
 			return tagOpenPage{base: b, tagView: v, Code: "7K3MQ2XD9PTR4W6ZB", How: "phone"}
 		}})
 	}
+	if len(ahead(p)) > 0 {
+		out = append(out, cannedPage{"walk-" + name, "walk_show", func(b base) any { return viewWalk(b, p, aboard) }})
+	}
 	if name == "live" {
 		out = append(out, s.passingPages(p, history)...)
 	}

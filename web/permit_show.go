@@ -172,6 +172,9 @@ func (v permitView) LocksOpen() bool {
 	return true
 }
 
+// Walks reports whether there is something to fit or to take off, for which the page leads to the walk.
+func (v permitView) Walks() bool { return len(ahead(v.P)) > 0 }
+
 // SectionName gives the name of a section of the permit.
 func (v permitView) SectionName(id string) string {
 	for _, d := range v.P.Drains() {

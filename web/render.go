@@ -39,6 +39,7 @@ var screenPages = map[string]any{
 	"sign_in":        signInPage{},
 	"tag_open":       tagOpenPage{},
 	"trust_show":     trustShowPage{},
+	"walk_show":      walkShowPage{},
 }
 
 func loadScreens(dev bool, assetURL func(string) (string, error)) (*screens, error) {

@@ -48,8 +48,9 @@ const (
 )
 
 // routes is everything that answers. Every POST carries act_id (16 to 64 letters, digits, - or _; the page that shows the
-// form draws it), except sign-in, first-run, sign-out and palette. "signer, pin" are whoever signs and their PIN; signer
-// left out is whoever is signed in. Boxes say "yes". Figures take a comma or a point.
+// form draws it) and by (who filled it in; may be left out), except sign-in, first-run, sign-out and palette. With
+// "Accept: application/json" it is answered for a script (type told). "signer, pin" are whoever signs and their PIN;
+// signer left out is whoever is signed in. Boxes say "yes". Figures take a comma or a point.
 //
 //	POST /first-run                      id, name, rank, pin, pin_again
 //	POST /sign-in                        person, pin, next
@@ -77,6 +78,8 @@ const (
 //	POST /T/:code/fit                    position (open, closed, fitted, removed), padlock, label, measure_done, no_pressure, how
 //	POST /T/:code/check                  seen ("right" or "wrong"), wrong (what is), signer, pin
 //	POST /T/:code/remove                 position, how
+//	POST /permits/:id/walk/fit           code, and as above; kept_s (for how long the phone kept it without a line)
+//	POST /permits/:id/walk/remove        code, position, how
 //	POST /points/labels                  point (one or more)
 //	POST /points/:id/passing             words
 //	POST /points/:id/repair              words, signer, pin
@@ -121,6 +124,9 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/release", crewOnly, 0, s.ownerRelease},
 		{post, "/permits/:id/close", crewOnly, 0, s.permitClose},
 		{post, "/permits/:id/cancel", crewOnly, 0, s.permitCancel},
+		{get, "/permits/:id/walk", signedIn, 0, s.walkShow},
+		{post, "/permits/:id/walk/fit", crewOnly, 0, s.lockFit},
+		{post, "/permits/:id/walk/remove", crewOnly, 0, s.lockRemove},
 		{get, "/permits/:id/tags.pdf", crewOnly, 0, s.tagsPrint},
 		{get, "/permits/:id/plan.pdf", signedIn, 0, s.planPrint},
 		{get, "/permits/:id/permit.pdf", signedIn, 0, s.permitPrint},

@@ -12,11 +12,20 @@ import (
 	"stillwatch/permits/register"
 )
 
-// onTag reads which lock tag a form is about. A code that is none, or is no lock tag, shows the tag's page, which says so.
+// onTag reads which lock tag a form is about: on the tag's own page by the address, on the walk by the field. A code that
+// is none, or is no lock tag, or is of another permit than the walk, shows the page again, which says so.
 func (s *Server) onTag(c *gin.Context) (register.Tag, permits.TagCode, error) {
-	tag, code, err := s.tagOf(c, c.Param("code"))
-	if err == nil && tag.Kind != register.LockTag {
-		err = &permits.Refusal{Kind: permits.Refused, Gate: "fit lock", What: "This is the label of " + string(tag.Point) + ", not a lock tag.", Opens: "Scan the tag of the permit."}
+	typed := c.Param("code")
+	if onWalk(c) {
+		typed = codeTyped(formOf(c).text("code"))
+	}
+	tag, code, err := s.tagOf(c, typed)
+	switch {
+	case err != nil:
+	case tag.Kind != register.LockTag:
+		err = &permits.Refusal{Kind: permits.Refused, Gate: "fit lock", Field: "code", What: "This is the label of " + string(tag.Point) + ", not a lock tag.", Opens: "Scan the tag of the permit."}
+	case onWalk(c) && permitNumber(tag.Permit) != c.Param("id"):
+		err = &permits.Refusal{Kind: permits.Refused, Gate: "fit lock", Field: "code", What: "This tag is of permit " + permitNumber(tag.Permit) + ", for " + string(tag.Point) + ".", Opens: "Scan the tag of permit " + c.Param("id") + "."}
 	}
 	return tag, code, err
 }
@@ -47,7 +56,7 @@ func (s *Server) lockFit(c *gin.Context) error {
 	}
 	f := formOf(c)
 	act := permits.FitLock{Tag: code.Digest(), Position: f.position("position"), Padlock: permits.Padlock(f.text("padlock")), How: f.how(),
-		MeasureDone: f.yes("measure_done"), NoPressure: f.yes("no_pressure")}
+		MeasureDone: f.yes("measure_done"), NoPressure: f.yes("no_pressure"), KeptS: f.countOr("kept_s", 0)}
 	act.Label = s.labelFor(c, f)
 	return s.doTag(c, tag, code, doing{form: "fit", act: act, done: fmt.Sprintf("Recorded: %d hangs on %s. A second person looks at it next.", tag.Step, tag.Point)})
 }
@@ -102,18 +111,30 @@ func (s *Server) lockRemove(c *gin.Context) error {
 	return s.doTag(c, tag, code, doing{form: "remove", act: act, done: fmt.Sprintf("Recorded: %d is off %s.", tag.Step, tag.Point)})
 }
 
-// doTag does an act on the tag's permit and shows the tag's page afterwards.
+// doTag does an act on the tag's permit and shows the page from which it came afterwards.
 func (s *Server) doTag(c *gin.Context, tag register.Tag, code permits.TagCode, d doing) error {
 	d.permit, d.then = tag.Permit, tagPath(code.Text())
 	d.again = func(c *gin.Context, b back) error { return s.tagAgain(c, code.Text(), b) }
+	if onWalk(c) {
+		d.then, d.again = walkPath(tag.Permit), s.walkAgain
+	}
+	d.next = s.nextOnWalk
 	return s.do(c, d)
 }
 
-// tagFault shows the tag's page for a code with which nothing can be done.
+// tagFault shows the page again for a code with which nothing can be done.
 func (s *Server) tagFault(c *gin.Context, name string, err error) error {
 	var no *permits.Refusal
 	if !errors.As(err, &no) {
 		return err
 	}
-	return s.tagAgain(c, c.Param("code"), refusedForm(name, formOf(c), no))
+	switch b := refusedForm(name, formOf(c), no); {
+	case toScript(c):
+		tellRefused(c, b.status(), no)
+		return nil
+	case onWalk(c):
+		return s.walkAgain(c, b)
+	default:
+		return s.tagAgain(c, c.Param("code"), b)
+	}
 }

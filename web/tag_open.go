@@ -72,6 +72,11 @@ type tagView struct {
 	history   permits.History
 }
 
+// Form gives the form by which the tag is hung or taken off.
+func (p tagOpenPage) Form() stepForm {
+	return stepForm{base: p.base, tagView: p.tagView, Action: tagPath(p.Code) + "/" + string(p.Turn), How: p.How, Label: p.Label}
+}
+
 // tagPath gives a tag's address.
 func tagPath(code string) string { return "/T/" + url.PathEscape(code) }
 
@@ -82,10 +87,7 @@ func (s *Server) tagOpen(c *gin.Context) error { return s.tagAgain(c, c.Param("c
 
 // tagFind takes a code that was typed into the field in the head of every page.
 func (s *Server) tagFind(c *gin.Context) error {
-	typed := strings.TrimSpace(c.Query("code"))
-	if i := strings.LastIndex(strings.ToUpper(typed), "/T/"); i >= 0 {
-		typed = typed[i+len("/T/"):] // the whole address was pasted or scanned
-	}
+	typed := codeTyped(c.Query("code"))
 	if code, err := permits.ParseTagCode(typed); err == nil {
 		c.Redirect(http.StatusSeeOther, tagPath(code.Text())+"?how=typed")
 		return nil
@@ -95,6 +97,15 @@ func (s *Server) tagFind(c *gin.Context) error {
 		return nil
 	}
 	return s.tagAgain(c, typed, back{})
+}
+
+// codeTyped gives what may be a code of what somebody typed, pasted or scanned: of a whole address the last part.
+func codeTyped(typed string) string {
+	typed = strings.TrimSpace(typed)
+	if i := strings.LastIndex(strings.ToUpper(typed), "/T/"); i >= 0 {
+		typed = typed[i+len("/T/"):]
+	}
+	return typed
 }
 
 // pointTyped gives the point whose id was typed, in whichever case.
@@ -165,10 +176,9 @@ func (s *Server) tagOf(c *gin.Context, typed string) (register.Tag, permits.TagC
 	return tag, code, err
 }
 
-// viewTag says what a tag is good for now. It foretells the gates; the register asks them again when the form comes.
-func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboard facts) tagView {
-	l, _ := p.Lock(step)
-	v := tagView{ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title, Lock: l, Of: len(p.Locks()), Until: p.Until(), Overdue: p.IsOverdue(now), Alarms: alarmsOf(p, aboard.ship)}
+// viewLock is what is known of a lock whatever its turn.
+func viewLock(p permits.Permit, l permits.Lock, who permits.Person, now time.Time, aboard facts) tagView {
+	v := tagView{ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title, Lock: l, Of: len(p.Plan().Steps), Until: p.Until(), Overdue: p.IsOverdue(now), Alarms: alarmsOf(p, aboard.ship)}
 	for _, h := range aboard.held {
 		if h.Permit != p.ID() && h.Point == l.Step.Point && h.On {
 			v.Others = append(v.Others, h)
@@ -177,6 +187,25 @@ func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboa
 	v.MaySign, v.MayRecord = who.IsCompetent(), who.Has(permits.KindRecordDrain.Roles()...)
 	_, v.Labelled = aboard.ship.Labels[l.Step.Point]
 	v.Ask = []isolation.Position{l.Step.Kind.Isolating(), l.Step.Kind.Passing()}
+	return v
+}
+
+// toFit and toRemove say that it is the tag's turn, and foretell what would be refused.
+func (v *tagView) toFit(p permits.Permit, who permits.Person, aboard facts) {
+	v.Turn = turnFit
+	v.fitWords(p, who, aboard)
+}
+
+func (v *tagView) toRemove(p permits.Permit, who permits.Person, aboard facts) {
+	v.Turn = turnRemove
+	v.Leave, v.LeaveWhy = p.LeaveAt(aboard.held, v.Lock)
+	v.removeWords(who, p)
+}
+
+// viewTag says what a tag is good for now. It foretells the gates; the register asks them again when the form comes.
+func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboard facts) tagView {
+	l, _ := p.Lock(step)
+	v := viewLock(p, l, who, now, aboard)
 	next, fitting := p.NextFit()
 	off, removing := p.NextRemove()
 	canFit, canRemove := permits.CanFollow(p.State(), permits.KindFitLock), permits.CanFollow(p.State(), permits.KindRemoveLock)
@@ -185,14 +214,11 @@ func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboa
 		v.Turn, v.Words, v.Opens = turnOver, "This tag belongs to permit "+strconv.FormatInt(int64(p.ID()), 10)+", which is "+p.State().String()+".",
 			"The tag does nothing any more. If it still hangs, take it to the chief engineer."
 	case canFit && fitting && next.Step.N == step:
-		v.Turn = turnFit
-		v.fitWords(p, who, aboard)
+		v.toFit(p, who, aboard)
 	case canFit && !l.IsOn():
 		v.wait("It is not this tag's turn.", nextWords("first", next))
 	case canRemove && l.IsOn() && off.Step.N == step:
-		v.Turn = turnRemove
-		v.Leave, v.LeaveWhy = p.LeaveAt(aboard.held, l)
-		v.removeWords(who, p)
+		v.toRemove(p, who, aboard)
 	case canRemove && removing && l.IsOn():
 		v.wait("This one stays on: locks come off in the reverse of the order in which they went on.", nextWords("off next", off))
 	case !l.Removed.IsZero():

@@ -43,6 +43,7 @@
         const open = new Set(folds(old, "details[open] > summary").map(word));
         for (const s of folds(fresh, "summary")) { if (open.has(word(s))) s.parentElement.open = true; }
         old.replaceChildren(...fresh.childNodes);
+        document.dispatchEvent(new Event("live:renewed"));
       }
     } catch { /* the line is down: the state beside the clock says so */ } finally {
       fetching = false;

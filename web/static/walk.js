@@ -1,0 +1,90 @@
+// The walk past the points of a permit: each form is sent without leaving the page, and the next one takes its place. A
+// lock that was fitted while there is no line is kept in the outbox and the walk goes on; a lock comes off only with a
+// line, since without it nobody can say whether it may. Without this script every form is sent as any other.
+"use strict";
+(() => {
+  const say = (words, bad) => {
+    const box = document.querySelector("[data-walk-say]");
+    if (!box) return;
+    const p = document.createElement("p");
+    p.className = bad ? "mind" : "done"; p.textContent = words;
+    box.replaceChildren(p);
+    box.scrollIntoView({ block: "nearest" });
+  };
+  const mark = (n, words) => {
+    const row = document.querySelector(`.walk [data-n="${n}"]`);
+    if (!row) return;
+    row.querySelector("[data-status]").textContent = words;
+    row.className = "lk-" + words.replaceAll(" ", "-");
+  };
+
+  // show puts the form of step n in place. It reports false when the page has none that is right.
+  const show = (n, leave = "") => {
+    const now = document.querySelector("[data-walk-now]"), later = document.querySelector(`template[data-step="${n}"]`);
+    if (!later || later.dataset.barred === "true" || later.dataset.leave !== leave) return false;
+    now.replaceChildren(later.content.cloneNode(true));
+    now.querySelector("form [name=code]")?.focus({ preventScroll: true });
+    mark(n, "next");
+    return true;
+  };
+  const nextAfter = (n) => [...document.querySelectorAll("template[data-step]")].map((t) => Number(t.dataset.step)).find((s) => s > n);
+
+  // catchUp goes past what the phone keeps, after the page was made anew.
+  const catchUp = () => {
+    const walk = document.querySelector("[data-walk]");
+    if (!walk) return;
+    const kept = outbox.list().filter((i) => i.permit === walk.dataset.walk).map((i) => i.n);
+    for (const n of kept) mark(n, "not recorded");
+    if (kept.length) goOn(Math.max(...kept));
+  };
+  const goOn = (n) => {
+    const next = nextAfter(n);
+    if (next && show(next)) return;
+    document.querySelector("[data-walk-now]").replaceChildren();
+    say("That was the last that can be fitted without a line. Go where there is one: what is kept on this phone is sent by itself.", true);
+  };
+
+  const refused = (form, told) => {
+    say(`Refused. ${told.what ?? ""} ${told.opens ?? ""}`, true);
+    form.querySelectorAll("[aria-invalid]").forEach((e) => e.removeAttribute("aria-invalid"));
+    form.elements[told.field]?.setAttribute?.("aria-invalid", "true");
+  };
+
+  document.addEventListener("submit", async (e) => {
+    const form = e.target.closest("[data-walk-now] form");
+    if (!form) return;
+    e.preventDefault();
+    e.stopImmediatePropagation(); // the page is not left
+    const step = form.closest("[data-step]"), n = Number(step.dataset.step), fits = form.id === "f-fit";
+    const item = { name: `step ${n}`, permit: document.querySelector("[data-walk]").dataset.walk, n, path: form.getAttribute("action"), body: new URLSearchParams(new FormData(form)).toString(), at: Date.now() };
+    if (fits && outbox.list().length) { // in their order
+      outbox.keep(item); mark(n, "not recorded"); say(`Step ${n} is kept on this phone. It is NOT recorded yet.`, true); goOn(n); outbox.flush();
+      return;
+    }
+    const button = form.querySelector("button.main");
+    button.disabled = true;
+    const got = await outbox.post(item);
+    button.disabled = false;
+    if (!got && fits) {
+      outbox.keep(item); mark(n, "not recorded"); say(`No line. Step ${n} is kept on this phone. It is NOT recorded yet.`, true); goOn(n);
+    } else if (!got) {
+      say("No line: nothing is recorded. Leave it on until there is a line. If it is off already, stay here and press again.", true);
+    } else if (!got.ok) {
+      refused(form, got.told);
+    } else {
+      mark(n, fits ? "hangs" : "off");
+      const next = got.told.next;
+      if (next && !next.barred && show(next.n, next.leave ?? "")) say(got.told.done); else location.reload();
+    }
+  }, true);
+
+  document.addEventListener("outbox:sent", (e) => {
+    const walk = document.querySelector("[data-walk]");
+    if (!walk || walk.dataset.walk !== e.detail.item.permit) return;
+    mark(e.detail.item.n, "hangs");
+    say(e.detail.told.done);
+    if (!outbox.list().length && (!document.querySelector("[data-walk-now] form") || e.detail.told.next?.barred)) location.reload();
+  });
+  document.addEventListener("live:renewed", catchUp);
+  catchUp();
+})();

@@ -1,0 +1,130 @@
+package web
+
+import (
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// walkShowPage is the walk past all points of a permit, on one page: the step that is next with its form, and those
+// after it ready in the page, so that the phone needs no line between two points. While there is no line the page's
+// script keeps what was fitted on the phone; taking off waits for the line, since without it nobody can say whether a
+// lock may come off.
+type walkShowPage struct {
+	base
+	ID      permits.PermitID
+	State   permits.State
+	Machine string
+	Job     string
+	Alarms  []alarm
+	Steps   []lockView
+	Forms   []stepForm // the first is next, each later one comes when those before it are done; none: nothing is fitted or taken off
+	Waits   string     // what the permit waits for then
+}
+
+// Fits reports whether locks are fitted on this walk; otherwise they come off.
+func (p walkShowPage) Fits() bool { return len(p.Forms) > 0 && p.Forms[0].Turn == turnFit }
+
+// Ahead gives the forms that come later.
+func (p walkShowPage) Ahead() []stepForm { return p.Forms[min(1, len(p.Forms)):] }
+
+// stepForm is the form by which one tag is hung or taken off: on the tag's own page, and on the walk.
+type stepForm struct {
+	base
+	tagView
+	Action string     // address to which it is sent
+	Asks   bool       // the tag's code is a field of the form
+	How    string     // how the code came here
+	Label  *readLabel // the point label that was scanned before
+}
+
+// nextStep tells a script which step of a permit is next, so that it shows no later form that has become wrong.
+type nextStep struct {
+	N      int                `json:"n"`
+	Barred bool               `json:"barred,omitempty"` // the page says why
+	Leave  isolation.Position `json:"leave,omitempty"`  // in which a point must be left
+}
+
+func walkPath(id permits.PermitID) string { return permitPath(id) + "/walk" }
+
+// onWalk reports whether a form came from the walk and not from a tag's own page.
+func onWalk(c *gin.Context) bool { return strings.Contains(c.FullPath(), "/walk") }
+
+func (s *Server) walkShow(c *gin.Context) error { return s.walkAgain(c, back{}) }
+
+// walkAgain shows the walk, with a form that was refused.
+func (s *Server) walkAgain(c *gin.Context, b back) error {
+	p, err := s.permitOf(c)
+	if err != nil {
+		return err
+	}
+	page := viewWalk(s.base(c, "Walk of permit "+permitNumber(p.ID()), "permits"), p, s.facts())
+	page.back = b
+	if len(page.Forms) > 0 {
+		page.Forms[0].back = b
+	}
+	return s.render(c, b.status(), "walk_show", page)
+}
+
+// viewWalk makes the page for whoever reads.
+func viewWalk(b base, p permits.Permit, aboard facts) walkShowPage {
+	b.Live, b.Path = true, walkPath(p.ID())
+	page := walkShowPage{base: b, ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title,
+		Alarms: alarmsOf(p, aboard.ship), Steps: lockViews(p)}
+	for _, l := range ahead(p) {
+		v := viewStep(p, l, b.Me, b.Clock, aboard)
+		page.Forms = append(page.Forms, stepForm{base: b, tagView: v, Action: walkPath(p.ID()) + "/" + string(v.Turn), Asks: true, How: "typed"})
+		if v.Barred {
+			break
+		}
+	}
+	if len(page.Forms) == 0 {
+		page.Waits = restWords(p, aboard)
+	}
+	return page
+}
+
+// ahead gives the locks that are to be fitted, or taken off, in their order.
+func ahead(p permits.Permit) []permits.Lock {
+	var out []permits.Lock
+	locks := p.Locks()
+	if next, fitting := p.NextFit(); fitting && permits.CanFollow(p.State(), permits.KindFitLock) {
+		for _, l := range locks[next.Step.N-1:] {
+			if !l.IsOn() || l.Wrong != "" {
+				out = append(out, l)
+			}
+		}
+	} else if next, removing := p.NextRemove(); removing && permits.CanFollow(p.State(), permits.KindRemoveLock) {
+		for n := next.Step.N; n > 0; n-- {
+			if l := locks[n-1]; l.IsOn() {
+				out = append(out, l)
+			}
+		}
+	}
+	return out
+}
+
+// viewStep is the view of a step as it is when those before it are done.
+func viewStep(p permits.Permit, l permits.Lock, who permits.Person, now time.Time, aboard facts) tagView {
+	v := viewLock(p, l, who, now, aboard)
+	if permits.CanFollow(p.State(), permits.KindRemoveLock) && l.IsOn() {
+		v.toRemove(p, who, aboard)
+	} else {
+		v.toFit(p, who, aboard)
+	}
+	return v
+}
+
+// nextOnWalk tells a script what is next on a permit for whoever is signed in.
+func (s *Server) nextOnWalk(c *gin.Context, p permits.Permit) *nextStep {
+	left := ahead(p)
+	if len(left) == 0 {
+		return nil
+	}
+	v := viewStep(p, left[0], me(c), s.now(), s.facts())
+	return &nextStep{N: v.Lock.Step.N, Barred: v.Barred, Leave: v.Leave}
+}
