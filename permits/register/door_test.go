@@ -170,6 +170,64 @@ func TestOnlyTheOwnPINOrTheChiefEngineerSetsAPIN(t *testing.T) {
 	}
 }
 
+// Sent by a phone that lost the answer, or twice at once so that both share a commit, a new PIN is set once.
+func TestPINSetTwiceUnderOneIDIsSetOnce(t *testing.T) {
+	a := manned(t)
+	ctx := context.Background()
+	d := SetPINDoing{ID: a.NewActID(), By: chief.ID, ByPIN: pinOf(chief.ID), Person: mate.ID, New: "836205"}
+	before := len(kept(t, a, permits.KindSetPIN))
+	release := holdWriter(a)
+	errs := make(chan error, 2)
+	for range cap(errs) {
+		go func() { errs <- a.SetPIN(ctx, d) }()
+	}
+	for len(a.jobs) < cap(errs) {
+		time.Sleep(time.Millisecond)
+	}
+	release()
+	for range cap(errs) {
+		if err := <-errs; err != nil {
+			t.Errorf("SetPIN(the same at once) = %v, want set", err)
+		}
+	}
+	guess(t, a, mate.ID, "")
+	if err := a.SetPIN(ctx, d); err != nil {
+		t.Errorf("SetPIN(the same again) = %v, want nil", err)
+	}
+	if got := len(kept(t, a, permits.KindSetPIN)) - before; got != 1 {
+		t.Errorf("%d entries of the new PIN, want 1", got)
+	}
+	if got := a.door.tallies[personSubject+string(mate.ID)].wrong; got != 1 {
+		t.Errorf("a PIN that was not set again leaves %d wrong ones counted, want the 1 that is on the disk", got)
+	}
+	d.Person = fitter.ID
+	if no := refusal(t, a.SetPIN(ctx, d)); no.Kind != permits.Conflict {
+		t.Errorf("SetPIN(same id, of another person) = %s, want a conflict", no.Kind)
+	}
+}
+
+// kept gives the newest hundred entries of a kind.
+func kept(t *testing.T, a *aboard, kind permits.Kind) []permits.Entry {
+	t.Helper()
+	got, err := a.Entries(context.Background(), EntryQuery{Kind: kind})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return got
+}
+
+// holdWriter keeps the writer busy until release, so that what comes in meanwhile shares a commit.
+func holdWriter(a *aboard) (release func()) {
+	held, let := make(chan struct{}), make(chan struct{})
+	go a.perform(context.Background(), func(*turn) error {
+		close(held)
+		<-let
+		return nil
+	})
+	<-held
+	return func() { close(let) }
+}
+
 func TestFirstRunIsOnlyForAnEmptyRegister(t *testing.T) {
 	a := empty(t)
 	ctx := context.Background()

@@ -74,7 +74,8 @@ type SetPINDoing struct {
 }
 
 // SetPIN sets a person's PIN, if By's own PIN is right and the new one is not easily guessed (CheckPIN). It also ends
-// the person's slow-down. The web ends the person's sessions.
+// the person's slow-down. The web ends the person's sessions. Sent again under the same id it sets nothing and gives nil;
+// with another person, or by another, it is refused as a conflict.
 func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) error {
 	if err := CheckPIN(d.New); err != nil {
 		return err
@@ -90,17 +91,21 @@ func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) error {
 	if err != nil {
 		return err
 	}
+	act := permits.SetPIN{Person: d.Person}
+	set := false
 	err = r.perform(ctx, func(t *turn) error {
-		if again, err := t.isDone(id, permits.KindSetPIN); again || err != nil {
+		before, err := t.happened(Doing{ID: id, By: d.By, Act: act})
+		if before != nil || err != nil {
 			return err
 		}
-		if err := t.ship(id, t.world.ship.People[d.By], permits.Signature{}, permits.SetPIN{Person: d.Person}); err != nil {
+		if err := t.ship(id, t.world.ship.People[d.By], permits.Signature{}, act); err != nil {
 			return err
 		}
 		t.also = append(t.also, setPIN(d.Person, hash, t.at))
+		set = true
 		return nil
 	})
-	if err == nil {
+	if err == nil && set { // a repeat takes no wrong PINs off the disk, so none off the memory
 		r.door.forget(d.Person)
 	}
 	return err
@@ -128,19 +133,6 @@ func ownID(id permits.ActID) (permits.ActID, error) {
 		return "", invalidField("act_id", "The act has no id of its own, or not one of 8 to 64 letters, digits and hyphens. Load the page anew.")
 	}
 	return id, nil
-}
-
-// isDone reports whether an act of this kind has happened under this id; under another kind it is a conflict.
-func (t *turn) isDone(id permits.ActID, kind permits.Kind) (bool, error) {
-	before, err := t.happened(Doing{ID: id, Act: permits.SignOut{}})
-	if no, ok := asRefusal(err); ok {
-		var line lineRow
-		if e := t.r.db.read.Take(&line, "act_id = ? AND kind = ?", string(id), string(kind)).Error; e == nil {
-			return true, nil
-		}
-		return false, no
-	}
-	return before != nil, err
 }
 
 // AddPersonDoing puts somebody on the books together with their first PIN.
