@@ -58,7 +58,7 @@ func loadAssets(dev bool) (*assets, error) {
 	return a, err
 }
 
-// url gives the address of an asset. A name that does not exist is an error, which stops the page: a page without its
+// url gives the address of an asset. A name that does not exist is an error, which stops the start: a page without its
 // look must not pass unseen.
 func (a *assets) url(name string) (string, error) {
 	f, ok := a.file[name]

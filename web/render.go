@@ -2,10 +2,13 @@ package web
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"html/template"
 	"io/fs"
 	"os"
+	"path"
+	"regexp"
 
 	"github.com/gin-gonic/gin"
 
@@ -14,9 +17,10 @@ import (
 
 // screens are the templates, one set a screen, parsed at start.
 type screens struct {
-	dev   bool
-	funcs template.FuncMap
-	set   map[string]*template.Template
+	dev      bool
+	funcs    template.FuncMap
+	assetURL func(string) (string, error)
+	set      map[string]*template.Template
 }
 
 // screenPages says which page struct each screen shows. The tests check every template against its struct, and
@@ -43,8 +47,7 @@ var screenPages = map[string]any{
 }
 
 func loadScreens(dev bool, assetURL func(string) (string, error)) (*screens, error) {
-	s := &screens{dev: dev, funcs: wordFuncs(), set: map[string]*template.Template{}}
-	s.funcs["asset"] = assetURL
+	s := &screens{dev: dev, funcs: wordFuncs(), assetURL: assetURL, set: map[string]*template.Template{}}
 	for name := range screenPages {
 		t, err := s.parse(templates.FS, name)
 		if err != nil {
@@ -57,11 +60,41 @@ func loadScreens(dev bool, assetURL func(string) (string, error)) (*screens, err
 
 // parse reads the layout, the partials and one screen.
 func (s *screens) parse(files fs.FS, name string) (*template.Template, error) {
-	t, err := template.New("layout.html").Funcs(s.funcs).ParseFS(files, "layout.html", "partials/*.html", "screens/"+name+".html")
+	partials, err := fs.Glob(files, "partials/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("parse screen %s: %w", name, err)
 	}
+	t := template.New("layout.html").Funcs(s.funcs)
+	for _, file := range append(partials, "screens/"+name+".html", "layout.html") {
+		text, err := fs.ReadFile(files, file)
+		if err == nil {
+			text, err = s.withAssets(text)
+		}
+		if err == nil && file == "layout.html" {
+			_, err = t.Parse(string(text))
+		} else if err == nil {
+			_, err = t.New(path.Base(file)).Parse(string(text))
+		}
+		if err != nil {
+			return nil, fmt.Errorf("parse screen %s, file %s: %w", name, file, err)
+		}
+	}
 	return t, nil
+}
+
+// assetCall stands in a template for the address of an asset.
+var assetCall = regexp.MustCompile(`{{asset "([^"]*)"}}`)
+
+// withAssets puts the addresses of assets in, which are the same on every page: asking for each of them each time took a
+// third of a tag's page.
+func (s *screens) withAssets(text []byte) ([]byte, error) {
+	var fault error
+	out := assetCall.ReplaceAllFunc(text, func(call []byte) []byte {
+		url, err := s.assetURL(string(assetCall.FindSubmatch(call)[1]))
+		fault = errors.Join(fault, err)
+		return []byte(url)
+	})
+	return out, fault
 }
 
 // write makes a screen's HTML. It is all there before the first byte leaves, so that no half page is ever taken for one.
