@@ -26,6 +26,7 @@ type loadPhone struct {
 	in      *bufio.Reader
 	body    bytes.Buffer
 	cookies map[string]string
+	walk    string // the walk that is open on it
 }
 
 // phonePatience is how long a phone waits for an answer.
@@ -40,12 +41,15 @@ func (l *load) dial(person permits.PersonID) (*loadPhone, error) {
 }
 
 // exchange sends a request and reads the answer into body, which is good until the next.
-func (p *loadPhone) exchange(method, path, form string) (*http.Response, error) {
+func (p *loadPhone) exchange(method, path, form, accept string) (*http.Response, error) {
 	p.l.asked.Add(1)
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s %s HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\n", method, path, strings.TrimPrefix(p.l.base, "http://"), p.l.base)
 	for name, value := range p.cookies {
 		b.WriteString("Cookie: " + name + "=" + value + "\r\n")
+	}
+	if accept != "" {
+		b.WriteString("Accept: " + accept + "\r\n")
 	}
 	if method == http.MethodPost {
 		fmt.Fprintf(&b, "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: %d\r\n", len(form))
@@ -72,10 +76,10 @@ func (p *loadPhone) exchange(method, path, form string) (*http.Response, error) 
 // page asks for a page, or sends a form, and follows to the page that shows what came of it, as a browser does. What is
 // not a page, or alerts, is an error.
 func (p *loadPhone) page(method, path, form string) ([]byte, error) {
-	resp, err := p.exchange(method, path, form)
+	resp, err := p.exchange(method, path, form, "")
 	if err == nil && resp.StatusCode == http.StatusSeeOther {
 		method, path = http.MethodGet, resp.Header.Get("Location")
-		resp, err = p.exchange(method, path, "")
+		resp, err = p.exchange(method, path, "", "")
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s %s: %w", method, path, err)
@@ -114,4 +118,16 @@ func (p *loadPhone) scan(path string) (string, error) {
 	page, err := p.page(http.MethodGet, path, "")
 	p.l.scans.add(began)
 	return formIn(page), err
+}
+
+// send sends a form as the walk's page does, and takes a short answer instead of a page.
+func (p *loadPhone) send(path string, v url.Values) error {
+	resp, err := p.exchange(http.MethodPost, path, v.Encode(), "application/json")
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	if resp.StatusCode != http.StatusOK || !bytes.Contains(p.body.Bytes(), []byte(`"entry":`)) {
+		return fmt.Errorf("%s: status %d: %s", path, resp.StatusCode, p.body.Bytes())
+	}
+	return nil
 }
