@@ -14,8 +14,10 @@
   const mark = (n, words) => {
     const row = document.querySelector(`.walk [data-n="${n}"]`);
     if (!row) return;
-    row.querySelector("[data-status]").textContent = words;
+    const status = row.querySelector("[data-status]");
+    status.textContent = words;
     row.className = "lk-" + words.replaceAll(" ", "-");
+    status.className = "lk " + row.className;
   };
 
   // show puts the form of step n in place. It reports false when the page has none that is right.
