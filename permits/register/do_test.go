@@ -215,8 +215,9 @@ func TestNobodySignedInDoesNothing(t *testing.T) {
 
 func TestActsOfTheRegisterItselfAreNotForDo(t *testing.T) {
 	a := manned(t)
-	for _, act := range []permits.Act{permits.SignIn{Person: chief.ID}, permits.SignOut{}, permits.SetPIN{Person: chief.ID}, permits.RefusedPIN{}, permits.RefusedAct{}, nil} {
-		_, err := a.Do(context.Background(), Doing{ID: a.NewActID(), Act: act, By: chief.ID})
+	for _, act := range []permits.Act{permits.SignIn{Person: chief.ID}, permits.SignOut{}, permits.SetPIN{Person: chief.ID},
+		permits.AddPerson{Person: permits.Person{ID: "new", Name: "New", Roles: []permits.Role{permits.Crew}}}, permits.RefusedPIN{}, permits.RefusedAct{}, nil} {
+		_, err := a.Do(context.Background(), Doing{ID: a.NewActID(), Act: act, By: chief.ID, PIN: pinOf(chief.ID)})
 		var no *permits.Refusal
 		if err == nil || errors.As(err, &no) {
 			t.Errorf("Do(%T) = %v, want an internal error", act, err)

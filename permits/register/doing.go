@@ -35,7 +35,8 @@ var actIDPattern = regexp.MustCompile(`^[A-Za-z0-9_-]{8,64}$`)
 
 // ownKinds are the acts that have a method of their own, because something outside the log goes with them.
 var ownKinds = map[permits.Kind]bool{
-	permits.KindSetPIN: true, permits.KindSignIn: true, permits.KindSignOut: true,
+	permits.KindAddPerson: true,
+	permits.KindSetPIN:    true, permits.KindSignIn: true, permits.KindSignOut: true,
 	permits.KindRefusedPIN: true, permits.KindRefusedAct: true,
 }
 
