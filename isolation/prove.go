@@ -15,7 +15,7 @@ import (
 // It returns an error that says what does not hold; a plan that fails is shown to nobody.
 func Prove(p *Plant, r *Rules, plan Plan, c Circumstances) (ProvedPlan, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
-	for _, check := range []func() error{pr.papers, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.seen, pr.joints, pr.guarded, pr.figures} {
+	for _, check := range []func() error{pr.papers, pr.links, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.seen, pr.joints, pr.guarded, pr.figures} {
 		if err := check(); err != nil {
 			return ProvedPlan{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}
@@ -23,7 +23,8 @@ func Prove(p *Plant, r *Rules, plan Plan, c Circumstances) (ProvedPlan, error) {
 	return ProvedPlan{plan: plan}, nil
 }
 
-// prover is one check of one plan. Its view of the plant is its own.
+// prover is one check of one plan. Its view of the plant is its own, see links: node i is plant.Nodes[i], and what is
+// known of every node stands in a list under that number.
 type prover struct {
 	plant *Plant
 	rules *Rules
@@ -31,12 +32,16 @@ type prover struct {
 	facts Circumstances
 	job   *Job
 
-	next  map[NodeID][]NodeID
-	work  map[NodeID]bool
-	shut  map[NodeID]*Step // the steps that isolate
+	ends   [][2]int32 // of every link
+	next   [][]int32  // where something at a node can go
+	before [][]int32  // from where something can come to a node
+	search searchRoom
+
+	work  []bool
+	shut  []*Step          // the step that isolates at a node
 	opens map[NodeID]*Step // the steps that open a drain or vent
-	live  map[NodeID]bool  // no point of the plan between it and some source
-	drawn map[NodeID]bool  // an opening that is tagged open can be reached from it
+	live  []bool           // no point of the plan between it and some source
+	drawn []bool           // an opening that is tagged open can be reached from it
 }
 
 // papers checks that the plan speaks of this plant, these rules and this job.
@@ -57,21 +62,16 @@ func (v *prover) papers() error {
 	return nil
 }
 
-// listed reads the plant and sorts the plan's steps.
+// listed marks the work and sorts the plan's steps. A step at a point that the plant lacks is left to stepsHold.
 func (v *prover) listed() error {
-	v.next, v.work = map[NodeID][]NodeID{}, map[NodeID]bool{}
-	v.shut, v.opens = map[NodeID]*Step{}, map[NodeID]*Step{}
-	for _, l := range v.plant.Links {
-		v.next[l.A] = append(v.next[l.A], l.B)
-		if !l.OneWay {
-			v.next[l.B] = append(v.next[l.B], l.A)
-		}
-	}
+	v.work, v.shut = make([]bool, len(v.plant.Nodes)), make([]*Step, len(v.plant.Nodes))
+	v.opens = map[NodeID]*Step{}
 	for _, id := range v.job.Opens {
-		if n := v.plant.Node(id); n == nil || n.Kind == Source {
+		i := v.number(id)
+		if i < 0 || v.plant.Nodes[i].Kind == Source {
 			return fmt.Errorf("the work %s is not in the plant, or is a source", id)
 		}
-		v.work[id] = true
+		v.work[i] = true
 	}
 	seen := map[NodeID]bool{}
 	for i := range v.plan.Steps {
@@ -80,9 +80,9 @@ func (v *prover) listed() error {
 			return fmt.Errorf("%s stands in two steps", s.Point)
 		}
 		seen[s.Point] = true
-		switch {
-		case s.Isolates():
-			v.shut[s.Point] = s
+		switch i := v.number(s.Point); {
+		case i >= 0 && s.Isolates():
+			v.shut[i] = s
 		case s.Phase == PhaseDrain:
 			v.opens[s.Point] = s
 		}
@@ -113,7 +113,7 @@ func (v *prover) stepsHold() error {
 			return fmt.Errorf("step %d would leave the control %s %s, and it is left off for whoever starts the machine", s.N, s.Point, n.Kind.Word(s.Clearance))
 		case s.Phase != PhaseStop && n.Normal != "" && s.Clearance != n.Normal:
 			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, n.Kind.Word(s.Clearance), n.Kind.Word(n.Normal))
-		case v.work[s.Point]:
+		case v.isWork(s.Point):
 			return fmt.Errorf("step %d is at %s, which is part of what is opened", s.N, s.Point)
 		}
 		rank = r
@@ -190,7 +190,7 @@ func (v *prover) controls() error {
 		return nil
 	}
 	for _, id := range m.Controls {
-		if n := v.plant.Node(id); n != nil && n.Kind.IsPoint() && !v.work[id] && !steps[id] {
+		if n := v.plant.Node(id); n != nil && n.Kind.IsPoint() && !v.isWork(id) && !steps[id] {
 			return fmt.Errorf("no step puts %s to off, a control of %s", id, m.Name)
 		}
 	}
@@ -204,7 +204,7 @@ func (v *prover) automatic() error {
 		if !s.Isolates() || n.Kind != AutomaticValve {
 			continue
 		}
-		by := v.shut[n.Supply]
+		by := v.shutAt(n.Supply)
 		switch {
 		case n.Fails != "closed" && n.Fails != "stays":
 			return fmt.Errorf("step %d relies on %s, which does not stay shut by itself", s.N, s.Point)
@@ -219,15 +219,18 @@ func (v *prover) automatic() error {
 
 // figures checks the sums that people read.
 func (v *prover) figures() error {
-	locks := 0
+	locks, points := 0, 0
 	for _, s := range v.plan.Steps {
 		if s.Lock {
 			locks++
 		}
+		if s.Isolates() {
+			points++
+		}
 	}
 	switch {
-	case v.plan.Cost != int64(len(v.shut)):
-		return fmt.Errorf("it counts %d points and has %d", v.plan.Cost, len(v.shut))
+	case v.plan.Cost != int64(points):
+		return fmt.Errorf("it counts %d points and has %d", v.plan.Cost, points)
 	case v.plan.Locks != locks:
 		return fmt.Errorf("it counts %d locks and has %d", v.plan.Locks, locks)
 	case v.plan.LowerBound > v.plan.Cost:

@@ -3,6 +3,7 @@ package isolation
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -11,12 +12,8 @@ import (
 // against a walk of every way.
 func (v *prover) demands() error {
 	v.live = v.alive()
-	v.drawn = v.drained(func(id NodeID) bool { return v.shut[id] != nil })
-	bores := &task{ways: newWays(v.plant), rules: v.rules, job: v.job}
-	bores.inZone = make([]bool, len(v.plant.Nodes))
-	for id := range v.work {
-		bores.inZone[v.plant.node[id]] = true
-	}
+	v.drawn = v.drained(func(i int32) bool { return v.shut[i] != nil })
+	bores := newBores(v.plant.Links, v.ends, v.work)
 	listed := map[NodeID]SourceCut{}
 	for _, s := range v.plan.Sources {
 		listed[s.ID] = s
@@ -24,18 +21,18 @@ func (v *prover) demands() error {
 	found := 0
 	for i := range v.plant.Nodes {
 		n := &v.plant.Nodes[i]
-		if n.Kind != Source || !v.reaches(n.ID) {
+		if n.Kind != Source || !v.reaches(int32(i)) {
 			continue
 		}
 		found++
-		rule, err := v.rules.Demand(n, v.job.Exposure, bores.boreFrom(int32(i)))
+		rule, err := v.rules.Demand(n, v.job.Exposure, bores.from(int32(i)))
 		if err != nil {
 			return err
 		}
 		if s, has := listed[n.ID]; !has || s.Demand != rule.Demand || !s.Met {
 			return fmt.Errorf("the plan must say of source %s that its demand is %s and met", n.ID, rule.Demand)
 		}
-		if err := v.met(n, rule.Demand); err != nil {
+		if err := v.met(int32(i), rule.Demand); err != nil {
 			return err
 		}
 	}
@@ -46,26 +43,27 @@ func (v *prover) demands() error {
 }
 
 // met reports by an error that a source is not cut as demanded, with a way on which it is not.
-func (v *prover) met(source *Node, demand string) error {
-	bleed := demand == DemandDouble && source.Energy.Flows()
+func (v *prover) met(source int32, demand string) error {
+	n := &v.plant.Nodes[source]
+	bleed := demand == DemandDouble && n.Energy.Flows()
 	whole := map[bool]int{true: 3, false: 2}[bleed]
 	if demand == DemandSingle {
 		whole = 1
 	}
-	way, got := v.leastMet(source, demand, bleed)
+	at, got := v.leastMet(source, demand, bleed)
 	if got >= whole {
 		return nil
 	}
-	return fmt.Errorf("%s must be cut by %s, and the way %s has less", source.Label(), demandWords(demand), strings.Join(way, " – "))
+	return fmt.Errorf("%s must be cut by %s, and the way %s has less", n.Label(), demandWords(demand), strings.Join(v.wayBack(source, at), " – "))
 }
 
 // progress gives how far a demand is met after the step into a node, so having come before it with got. For single and
 // double: the points crossed, blanks and spools not counted; where a bleed is asked for, one more for something between
 // two points that can flow to an opening tagged open. For blank: 1 after a point that is none, 2 after a blank or spool
 // behind it.
-func (v *prover) progress(demand string, bleed bool, to NodeID, got int) int {
+func (v *prover) progress(demand string, bleed bool, to int32, got int) int {
 	s := v.shut[to]
-	blank := s != nil && v.plant.Node(to).Kind.IsBlanking()
+	blank := s != nil && v.plant.Nodes[to].Kind.IsBlanking()
 	switch {
 	case s == nil && bleed && got == 1 && v.drawn[to]:
 		return 2
@@ -75,26 +73,30 @@ func (v *prover) progress(demand string, bleed bool, to NodeID, got int) int {
 	return got + 1
 }
 
-// leastMet finds the way from a source to the work on which the demand is met least: a 0-1 breadth-first search with a
-// queue at whose front the nodes reached without progress stand. Progress never falls along a way and never becomes
-// less by having been more before, so the least over all walks is the least over all simple ways.
-func (v *prover) leastMet(source *Node, demand string, bleed bool) ([]string, int) {
-	best := map[NodeID]int{source.ID: 0}
-	came := map[NodeID]NodeID{}
-	front, back := []NodeID{source.ID}, []NodeID(nil)
+// leastMet finds the way from a source to the work on which the demand is met least, and gives its end, from which wayBack
+// names it: a 0-1 breadth-first search with a queue at whose front the nodes reached without progress stand. Progress
+// never falls along a way and never becomes less by having been more before, so the least over all walks is the least over
+// all simple ways.
+func (v *prover) leastMet(source int32, demand string, bleed bool) (end int32, least int) {
+	best, came := v.search.best, v.search.came
+	for i := range best {
+		best[i] = math.MaxInt
+	}
+	best[source] = 0
+	front, back := append(v.search.list[:0], source), v.search.later[:0]
 	for len(front)+len(back) > 0 {
 		if len(front) == 0 {
-			front, back = back, nil
+			front, back = back, front
 		}
 		at := front[len(front)-1]
 		front = front[:len(front)-1]
 		got := best[at]
 		if v.work[at] {
-			return v.wayBack(came, source.ID, at), got
+			return at, got
 		}
 		for _, to := range v.next[at] {
 			c := v.progress(demand, bleed, to, got)
-			if old, seen := best[to]; seen && old <= c {
+			if best[to] <= c {
 				continue
 			}
 			best[to], came[to] = c, at
@@ -105,81 +107,46 @@ func (v *prover) leastMet(source *Node, demand string, bleed bool) ([]string, in
 			}
 		}
 	}
-	return nil, math.MaxInt
+	return source, math.MaxInt
 }
 
-func (v *prover) wayBack(came map[NodeID]NodeID, source, at NodeID) []string {
-	back := []string{string(at)}
+// wayBack names the nodes of the way by which the last leastMet came from a source to the work.
+func (v *prover) wayBack(source, at int32) []string {
+	back := []string{string(v.plant.Nodes[at].ID)}
 	for at != source {
-		at = came[at]
-		back = append([]string{string(at)}, back...)
+		at = v.search.came[at]
+		back = append(back, string(v.plant.Nodes[at].ID))
 	}
+	slices.Reverse(back)
 	return back
-}
-
-// reaches reports whether a source can come to the work at all when nothing is shut.
-func (v *prover) reaches(source NodeID) bool {
-	seen := map[NodeID]bool{source: true}
-	for list := []NodeID{source}; len(list) > 0; {
-		at := list[0]
-		list = list[1:]
-		if v.work[at] {
-			return true
-		}
-		for _, to := range v.next[at] {
-			if !seen[to] {
-				seen[to] = true
-				list = append(list, to)
-			}
-		}
-	}
-	return false
 }
 
 // alive marks what some source can come to while the drains are opened: without crossing a point of the plan that is shut
 // by then. A blank or spool is not yet, so it holds nothing back.
-func (v *prover) alive() map[NodeID]bool { return v.pressed(v.early) }
+func (v *prover) alive() []bool { return v.pressed(v.early) }
 
 // early reports whether a step shuts a node before the drains are opened.
-func (v *prover) early(id NodeID) bool { return v.shut[id] != nil && v.shut[id].Phase == PhaseIsolate }
+func (v *prover) early(i int32) bool { return v.shut[i] != nil && v.shut[i].Phase == PhaseIsolate }
 
 // drained marks what can flow to an opening that the plan tags open, without crossing a point that bars.
-func (v *prover) drained(bars func(NodeID) bool) map[NodeID]bool {
-	before := map[NodeID][]NodeID{}
-	for at, next := range v.next {
-		for _, to := range next {
-			before[to] = append(before[to], at)
-		}
-	}
-	seen := map[NodeID]bool{}
-	var list []NodeID
+func (v *prover) drained(bars func(int32) bool) []bool {
+	var from []int32
 	for id := range v.opens {
-		seen[id] = true
-		list = append(list, id)
+		from = append(from, v.number(id))
 	}
-	for len(list) > 0 {
-		at := list[0]
-		list = list[1:]
-		for _, from := range before[at] {
-			if !seen[from] && !bars(from) {
-				seen[from] = true
-				list = append(list, from)
-			}
-		}
-	}
-	return seen
+	return v.spread(v.before, from, bars)
 }
 
 // openings checks that nothing is opened that a source can come to, and that what proves a section is tagged open.
 func (v *prover) openings() error {
-	for id, s := range v.opens {
-		if v.live[id] {
-			return fmt.Errorf("step %d opens %s, and a source can come to it", s.N, id)
+	for _, s := range v.plan.Steps {
+		if s.Phase == PhaseDrain && v.live[v.number(s.Point)] {
+			return fmt.Errorf("step %d opens %s, and a source can come to it", s.N, s.Point)
 		}
 	}
 	for _, sec := range v.plan.Sections {
 		for _, id := range append(append([]NodeID{}, sec.Drains...), sec.Vents...) {
-			if v.opens[id] == nil && !v.work[id] {
+			if v.opens[id] == nil && !v.isWork(id) {
 				return fmt.Errorf("section %s counts on %s, which no step tags open", sec.ID, id)
 			}
 		}
@@ -195,10 +162,10 @@ func (v *prover) joints() error {
 		if s.Phase != PhaseBlank {
 			continue
 		}
-		switch {
-		case v.live[s.Point]:
+		switch i := v.number(s.Point); {
+		case v.live[i]:
 			return fmt.Errorf("step %d breaks the joint at %s, and a source can come to it through what is open until then", s.N, s.Point)
-		case !down[s.Point]:
+		case !down[i]:
 			return fmt.Errorf("step %d breaks the joint at %s, and nothing that is tagged open lets its line down before", s.N, s.Point)
 		}
 	}

@@ -5,15 +5,17 @@ package isolation
 // on one; a one-way link (air gap) is not, because nothing can come back through it.
 type ways struct {
 	plant *Plant
-	out   [][]int32 // where something at i can go next
-	in    [][]int32 // from where something can come to i
+	ends  [][2]int32 // of every link; -1 for an end that the plant does not have
+	out   [][]int32  // where something at i can go next
+	in    [][]int32  // from where something can come to i
 }
 
 // newWays builds the ways of p in one pass over its links.
 func newWays(p *Plant) *ways {
-	w := &ways{plant: p, out: make([][]int32, len(p.Nodes)), in: make([][]int32, len(p.Nodes))}
-	for _, l := range p.Links {
+	w := &ways{plant: p, ends: make([][2]int32, len(p.Links)), out: make([][]int32, len(p.Nodes)), in: make([][]int32, len(p.Nodes))}
+	for i, l := range p.Links {
 		a, b := w.number(l.A), w.number(l.B)
+		w.ends[i] = [2]int32{a, b}
 		if a < 0 || b < 0 {
 			continue // Read refuses such a link; a hand-made plant gets no way from it
 		}
