@@ -65,7 +65,7 @@ func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
 // noConflict refuses if another open permit needs one of the points in another position.
 func noConflict(s Setting, p Permit) error {
 	for _, l := range p.locks {
-		for _, h := range s.heldByOthers(p.id, l.Step.Point) {
+		for _, h := range s.Held.At(l.Step.Point, p.id) {
 			if h.Position != l.Step.Position {
 				return refuse("authorise", "One of the two permits must end first.",
 					"Permit %d needs %s %s; this permit needs it %s.", h.Permit, l.Step.Point, l.Step.Kind.Word(h.Position), l.Step.Kind.Word(l.Step.Position))

@@ -132,7 +132,7 @@ func freePadlock(s Setting, p Permit, l Lock, number Padlock) error {
 	if !padlockPattern.MatchString(string(number)) {
 		return invalid("padlock", "The number of the lock must be given as it is stamped: up to 16 letters, digits, hyphens.")
 	}
-	for _, h := range s.Held {
+	for h := range s.Held.All() {
 		if h.On && h.Padlock == number && !(h.Permit == p.id && h.Step == l.Step.N) {
 			return refuse("fit lock", "Take another lock, or read the number again.",
 				"Lock %s hangs on %s already, for permit %d.", number, h.Point, h.Permit)

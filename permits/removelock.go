@@ -43,9 +43,9 @@ func (a RemoveLock) decide(s Setting, p Permit) (outcome, error) {
 
 // LeaveAt gives the position in which a point must be left when this permit's lock comes off: its clearance position,
 // or the held one while another permit's lock is still on it; why says so in words, or is "".
-func (p Permit) LeaveAt(held []Holding, l Lock) (left isolation.Position, why string) {
-	for _, h := range held {
-		if h.Permit != p.id && h.Point == l.Step.Point && h.On {
+func (p Permit) LeaveAt(held Held, l Lock) (left isolation.Position, why string) {
+	for _, h := range held.At(l.Step.Point, p.id) {
+		if h.On {
 			return h.Position, ", because permit " + itoa(int(h.Permit)) + " still has a lock on it"
 		}
 	}

@@ -86,7 +86,7 @@ func (r *rig) plan() isolation.ProvedPlan {
 func (r *rig) setting(who Person, act Act) Setting {
 	s := Setting{At: r.at, By: who, Ship: r.ship, Plant: r.plant, Rules: r.rules, Next: PermitID(len(r.permits) + 1)}
 	for _, p := range r.permits {
-		s.Held = append(s.Held, p.Holdings()...)
+		s.Held = s.Held.With(p.ID(), p.Holdings())
 	}
 	if act.Kind().IsSigned() {
 		s.Signed = Signature{by: who, at: r.at}

@@ -14,8 +14,8 @@ type Setting struct {
 	By     Person    // who is signed in
 	Signed Signature // of a signed act; zero otherwise
 	Ship   Ship
-	Next   PermitID  // the number that a new permit would get
-	Held   []Holding // what open permits hold, this one's own holdings too
+	Next   PermitID // the number that a new permit would get
+	Held   Held     // what open permits hold, this one's own holdings too
 	Plant  *isolation.Plant
 	Rules  *isolation.Rules
 }
@@ -43,36 +43,12 @@ func (s Setting) Circumstances(own PermitID) isolation.Circumstances {
 }
 
 // CircumstancesOf is Setting.Circumstances for whoever computes a plan before there is an act.
-func CircumstancesOf(ship Ship, held []Holding, own PermitID) isolation.Circumstances {
+func CircumstancesOf(ship Ship, held Held, own PermitID) isolation.Circumstances {
 	c := isolation.Circumstances{Passing: ship.PassingPoints()}
-	for _, h := range held {
+	for h := range held.All() {
 		if h.On && h.Permit != own {
 			c.Held = append(c.Held, isolation.Held{Point: h.Point, Position: h.Position, Permit: itoa(int(h.Permit))})
 		}
 	}
 	return c
-}
-
-// Holding is one point that an open permit means to hold, or holds, in a position.
-type Holding struct {
-	Permit   PermitID
-	Step     int
-	Point    isolation.NodeID
-	Position isolation.Position
-	Padlock  Padlock // "" while no lock hangs
-	On       bool
-}
-
-// Padlock is the number stamped on a padlock or hasp.
-type Padlock string
-
-// heldByOthers gives the holdings of other permits on this point.
-func (s Setting) heldByOthers(p PermitID, point isolation.NodeID) []Holding {
-	var out []Holding
-	for _, h := range s.Held {
-		if h.Permit != p && h.Point == point {
-			out = append(out, h)
-		}
-	}
-	return out
 }

@@ -78,7 +78,7 @@ func (s *Server) boardShow(c *gin.Context) error {
 	page.Live = true
 	page.Notices = s.reg.Notices(c.Request.Context())
 	page.NoPlant = s.reg.Plant() == nil
-	page.Hang = hangLines(s.reg.Holdings(), s.reg.Plant())
+	page.Hang = hangLines(s.reg.Held(), s.reg.Plant())
 	ship := s.reg.Ship()
 	page.Alarms = boardAlarms(s.reg.OpenPermits(), ship)
 	for _, point := range ship.PassingPoints() {
@@ -135,9 +135,9 @@ func boardLineOf(p permits.Permit, waits []nextView, now time.Time) boardLine {
 }
 
 // hangLines gives the points on which something hangs, in the plant file's order.
-func hangLines(held []permits.Holding, plant *isolation.Plant) []hangLine {
+func hangLines(held permits.Held, plant *isolation.Plant) []hangLine {
 	var out []hangLine
-	for _, h := range held {
+	for h := range held.All() {
 		if !h.On {
 			continue
 		}

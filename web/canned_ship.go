@@ -56,10 +56,10 @@ func newCannedShip() (*cannedShip, error) {
 
 func (s *cannedShip) facts() facts { return facts{s.plant, s.rules, s.held(), s.ship} }
 
-func (s *cannedShip) held() []permits.Holding {
-	var out []permits.Holding
+func (s *cannedShip) held() permits.Held {
+	var out permits.Held
 	for id := permits.PermitID(1); int(id) <= len(s.permits); id++ {
-		out = append(out, s.permits[id].Holdings()...)
+		out = out.With(id, s.permits[id].Holdings())
 	}
 	return out
 }

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"slices"
+
 	"stillwatch/isolation"
 	"stillwatch/permits"
 )
@@ -9,12 +11,17 @@ import (
 type facts struct {
 	plant *isolation.Plant
 	rules *isolation.Rules
-	held  []permits.Holding
+	held  permits.Held
 	ship  permits.Ship
 }
 
 func (s *Server) facts() facts {
-	return facts{s.reg.Plant(), s.reg.Rules(), s.reg.Holdings(), s.reg.Ship()}
+	return facts{s.reg.Plant(), s.reg.Rules(), s.reg.Held(), s.reg.Ship()}
+}
+
+// hanging gives those holdings whose lock or tag hangs.
+func hanging(list []permits.Holding) []permits.Holding {
+	return slices.DeleteFunc(list, func(h permits.Holding) bool { return !h.On })
 }
 
 // mostHours gives the longest period for which a permit may be authorised, for the form; the gate looks itself.

@@ -16,7 +16,7 @@ func cannedStages(s *cannedShip) ([]cannedPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	plan := planViewOf(made.Plan, s.plant, nil, 0)
+	plan := planViewOf(made.Plan, s.plant, permits.Held{}, 0)
 	out := []cannedPage{
 		{"request", "permit_request", func(b base) any {
 			return permitRequestPage{base: b, Machines: jobsByMachine(s.plant, ""), May: true}
@@ -26,7 +26,7 @@ func cannedStages(s *cannedShip) ([]cannedPage, error) {
 		}},
 		{"request-uncut", "permit_request", func(b base) any {
 			no := isolation.Plan{Job: "S1-belt", Title: "Drive belt", MachineName: "Separator 1", Words: "The path from the main switchboard to the separator has no point that isolates.", Uncut: []isolation.NodeID{"MSB", "S1-Q1", "S1-bowl"}}
-			v := planViewOf(&no, s.plant, nil, 0)
+			v := planViewOf(&no, s.plant, permits.Held{}, 0)
 			return permitRequestPage{base: b, Machines: jobsByMachine(s.plant, "S1-belt"), Job: "S1-belt", Plan: &v, May: true}
 		}},
 	}
@@ -92,7 +92,7 @@ func (s *cannedShip) permitPages(name string, id permits.PermitID) []cannedPage 
 			return permitShowPage{base: b, permitView: viewPermit(p, b.Me, b.Clock, aboard), History: history}
 		}},
 		{"plan-" + name, "plan_show", func(b base) any {
-			return planShowPage{base: b, ID: id, State: p.State(), Work: p.Work(), Plan: planViewOf(p.Plan(), s.plant, nil, id)}
+			return planShowPage{base: b, ID: id, State: p.State(), Work: p.Work(), Plan: planViewOf(p.Plan(), s.plant, permits.Held{}, id)}
 		}},
 	}
 	seen := map[tagTurn]bool{}

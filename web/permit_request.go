@@ -52,7 +52,7 @@ func (s *Server) permitRequestAgain(c *gin.Context, job string, b back) error {
 			page.Fault = err.Error() // a sentence for people: the job, the source, the rule that is missing
 			s.log.Warn("no plan", "request", c.GetString(ctxRequest), "job", job, "err", err)
 		default:
-			v := planViewOf(made.Plan, plant, s.reg.Holdings(), 0)
+			v := planViewOf(made.Plan, plant, s.reg.Held(), 0)
 			v.Brief = true
 			v.why = func(point isolation.NodeID) string {
 				return jobPath(job) + "&why=" + url.QueryEscape(string(point)) + "#why"

@@ -38,7 +38,7 @@ func (s *Server) makePlan(job string) (madePlan, error) {
 	if plant.Job(job) == nil {
 		return madePlan{}, notThere("The plant file in force has no job "+shorten(job, 40)+".", "Choose one of the list.")
 	}
-	facts := permits.CircumstancesOf(s.reg.Ship(), s.reg.Holdings(), 0)
+	facts := permits.CircumstancesOf(s.reg.Ship(), s.reg.Held(), 0)
 	key := strings.Join([]string{plant.SHA256, rules.SHA256, job, fmt.Sprint(facts)}, "\x00")
 	s.plans.mu.Lock()
 	defer s.plans.mu.Unlock()

@@ -56,7 +56,7 @@ func planSheet(p permits.Permit, aboard facts) paper.PlanSheet {
 			Wait: seconds(st.WaitS), WaitUnknown: st.WaitS < 0, Read: st.Quantity, Source: st.Source})
 	}
 	if plan.Standby != "" {
-		s.Standby = []string{planViewOf(plan, aboard.plant, nil, p.ID()).Standby}
+		s.Standby = []string{planViewOf(plan, aboard.plant, permits.Held{}, p.ID()).Standby}
 	}
 	for _, pass := range plan.Passes {
 		s.Passing = append(s.Passing, paper.PlanPassing{Point: string(pass.Point), Reaches: pass.Words})

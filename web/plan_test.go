@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"stillwatch/isolation"
+	"stillwatch/permits"
 	"stillwatch/isolation/diagram"
 	"stillwatch/permits/paper"
 )
@@ -56,7 +57,7 @@ func TestEveryPlanOfTheDemoIsDrawn(t *testing.T) {
 			t.Errorf("job %s: %v", job.ID, err)
 			continue
 		}
-		v := planViewOf(made.Plan, plant, nil, 0)
+		v := planViewOf(made.Plan, plant, permits.Held{}, 0)
 		if len(v.Diagrams) != 2 || v.Diagrams[0].Class != "slim" || !strings.HasPrefix(v.Diagrams[1].Class, "broad") {
 			t.Errorf("job %s has %d diagrams, want a slim and a broad one", job.ID, len(v.Diagrams))
 		}
@@ -109,7 +110,7 @@ func infeasible(t *testing.T) (*isolation.Plant, *isolation.Plan) {
 
 func TestPathThatCannotBeCutIsDrawn(t *testing.T) {
 	plant, plan := infeasible(t)
-	v := planViewOf(plan, plant, nil, 0)
+	v := planViewOf(plan, plant, permits.Held{}, 0)
 	if len(v.Diagrams) != 2 {
 		t.Fatalf("%d diagrams, want 2", len(v.Diagrams))
 	}

@@ -48,7 +48,7 @@ var phaseTitles = map[isolation.Phase]string{
 }
 
 // planViewOf makes the view. plant may be nil or another one than the plan's: then names are left out.
-func planViewOf(plan *isolation.Plan, plant *isolation.Plant, held []permits.Holding, own permits.PermitID) planView {
+func planViewOf(plan *isolation.Plan, plant *isolation.Plant, held permits.Held, own permits.PermitID) planView {
 	v := planView{Plan: plan, ShortHash: shorten(plan.PlantSHA256, 12), Standby: plan.Standby}
 	for _, st := range plan.Steps {
 		if n := len(v.Groups); n == 0 || v.Groups[n-1].Phase != st.Phase {
@@ -104,9 +104,9 @@ func walkWords(plan *isolation.Plan) string {
 }
 
 // heldByOthers gives what other permits than own hold.
-func heldByOthers(held []permits.Holding, own permits.PermitID) []isolation.Held {
+func heldByOthers(held permits.Held, own permits.PermitID) []isolation.Held {
 	var out []isolation.Held
-	for _, h := range held {
+	for h := range held.All() {
 		if h.Permit != own {
 			out = append(out, isolation.Held{Point: h.Point, Position: h.Position, Permit: strconv.FormatInt(int64(h.Permit), 10)})
 		}

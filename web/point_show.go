@@ -54,7 +54,7 @@ func (s *Server) pointAgain(c *gin.Context, id isolation.NodeID, scanned bool, b
 	}
 	page := pointShowPage{base: s.base(c, string(id), "points"), Node: aboard.plant.Node(id), Scanned: scanned, ToDo: tasksAt(id, s.reg.OpenPermits())}
 	page.back, page.Live, page.Path = b, true, "/points/"+string(id)
-	page.Held = slices.DeleteFunc(aboard.held, func(h permits.Holding) bool { return h.Point != id })
+	page.Held = aboard.held.At(id, 0)
 	_, page.Labelled = aboard.ship.Labels[id]
 	page.Passing = aboard.ship.Passing[id]
 	page.Seen = shorten(strings.TrimSpace(c.Query("seen")), 400)
@@ -209,11 +209,7 @@ func pointLines(aboard facts, text string) []pointLine {
 		}
 		_, labelled := aboard.ship.Labels[n.ID]
 		l := pointLine{Node: n, Labelled: labelled, Passing: aboard.ship.IsPassing(n.ID)}
-		for _, h := range aboard.held {
-			if h.Point == n.ID && h.On {
-				l.On = append(l.On, h)
-			}
-		}
+		l.On = hanging(aboard.held.At(n.ID, 0))
 		out = append(out, l)
 	}
 	return out

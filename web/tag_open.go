@@ -74,7 +74,7 @@ type tagView struct {
 
 // Form gives the form by which the tag is hung or taken off.
 func (p tagOpenPage) Form() stepForm {
-	return stepForm{base: p.base, tagView: p.tagView, Action: tagPath(p.Code) + "/" + string(p.Turn), How: p.How, Label: p.Label}
+	return stepForm{B: p.base, V: p.tagView, Action: tagPath(p.Code) + "/" + string(p.Turn), How: p.How, Label: p.Label}
 }
 
 // tagPath gives a tag's address.
@@ -179,11 +179,7 @@ func (s *Server) tagOf(c *gin.Context, typed string) (register.Tag, permits.TagC
 // viewLock is what is known of a lock whatever its turn.
 func viewLock(p permits.Permit, l permits.Lock, who permits.Person, now time.Time, aboard facts) tagView {
 	v := tagView{ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title, Lock: l, Of: len(p.Plan().Steps), Until: p.Until(), Overdue: p.IsOverdue(now), Alarms: alarmsOf(p, aboard.ship)}
-	for _, h := range aboard.held {
-		if h.Permit != p.ID() && h.Point == l.Step.Point && h.On {
-			v.Others = append(v.Others, h)
-		}
-	}
+	v.Others = hanging(aboard.held.At(l.Step.Point, p.ID()))
 	v.MaySign, v.MayRecord = who.IsCompetent(), who.Has(permits.KindRecordDrain.Roles()...)
 	_, v.Labelled = aboard.ship.Labels[l.Step.Point]
 	v.Ask = []isolation.Position{l.Step.Kind.Isolating(), l.Step.Kind.Passing()}

@@ -27,16 +27,14 @@ func (s *Server) tagsPrint(c *gin.Context) error {
 	}
 	sheet := paper.LockTagSheet{Stamp: s.stamp(c)}
 	name := s.teller(c.Request.Context()).name
-	held := s.reg.Holdings()
+	held := s.reg.Held()
 	for _, l := range p.Locks() {
 		t := lockTag(p, l, name)
 		if code, drawn := codes[l.Step.N]; drawn {
 			t.Code, t.URL = code.Text(), s.tagURL(c, code)
 		}
-		for _, h := range held {
-			if h.Point == l.Step.Point && h.Permit != p.ID() {
-				t.SharedWith = append(t.SharedWith, permitNumber(h.Permit))
-			}
+		for _, h := range held.At(l.Step.Point, p.ID()) {
+			t.SharedWith = append(t.SharedWith, permitNumber(h.Permit))
 		}
 		sheet.Tags = append(sheet.Tags, t)
 	}

@@ -27,15 +27,16 @@ type walkShowPage struct {
 }
 
 // Fits reports whether locks are fitted on this walk; otherwise they come off.
-func (p walkShowPage) Fits() bool { return len(p.Forms) > 0 && p.Forms[0].Turn == turnFit }
+func (p walkShowPage) Fits() bool { return len(p.Forms) > 0 && p.Forms[0].V.Turn == turnFit }
 
 // Ahead gives the forms that come later.
 func (p walkShowPage) Ahead() []stepForm { return p.Forms[min(1, len(p.Forms)):] }
 
-// stepForm is the form by which one tag is hung or taken off: on the tag's own page, and on the walk.
+// stepForm is the form by which one tag is hung or taken off: on the tag's own page, and on the walk, where there may be
+// many, so that its parts have names: templates find those several times faster than what is embedded.
 type stepForm struct {
-	base
-	tagView
+	B      base
+	V      tagView
 	Action string     // address to which it is sent
 	Asks   bool       // the tag's code is a field of the form
 	How    string     // how the code came here
@@ -65,7 +66,7 @@ func (s *Server) walkAgain(c *gin.Context, b back) error {
 	page := viewWalk(s.base(c, "Walk of permit "+permitNumber(p.ID()), "permits"), p, s.facts())
 	page.back = b
 	if len(page.Forms) > 0 {
-		page.Forms[0].back = b
+		page.Forms[0].B.back = b
 	}
 	return s.render(c, b.status(), "walk_show", page)
 }
@@ -77,7 +78,7 @@ func viewWalk(b base, p permits.Permit, aboard facts) walkShowPage {
 		Alarms: alarmsOf(p, aboard.ship), Steps: lockViews(p)}
 	for _, l := range ahead(p) {
 		v := viewStep(p, l, b.Me, b.Clock, aboard)
-		page.Forms = append(page.Forms, stepForm{base: b, tagView: v, Action: walkPath(p.ID()) + "/" + string(v.Turn), Asks: true, How: "typed"})
+		page.Forms = append(page.Forms, stepForm{B: b, V: v, Action: walkPath(p.ID()) + "/" + string(v.Turn), Asks: true, How: "typed"})
 		if v.Barred {
 			break
 		}

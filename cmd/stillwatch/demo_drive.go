@@ -206,6 +206,6 @@ func (d *drive) check(who string, id permits.PermitID, l permits.Lock) {
 // remove takes a lock or tag off and leaves the point where the plant needs it.
 func (d *drive) remove(who string, id permits.PermitID, l permits.Lock) {
 	tag := "/T/" + d.codes(id)[l.Step.N].Text()
-	left, _ := d.permit(id).LeaveAt(d.reg.Holdings(), l)
+	left, _ := d.permit(id).LeaveAt(d.reg.Held(), l)
 	d.act(who, fmt.Sprintf("takes %d off: %s left %s", l.Step.N, l.Step.Point, left), tag, tag+"/remove", map[string]string{"position": string(left)})
 }

@@ -292,7 +292,7 @@ func (p *phone) step(at permits.Permit) (sent, error) {
 		}
 		var tag Tag
 		tag, err = p.scanTag(at.ID(), l)
-		left, _ := at.LeaveAt(p.r.Holdings(), l)
+		left, _ := at.LeaveAt(p.r.Held(), l)
 		s.Act, s.By = permits.RemoveLock{Tag: tag.Digest, Position: left, How: "camera"}, fitter.ID
 	default:
 		err = fmt.Errorf("permit %d is %s, where the load leads none", at.ID(), at.State())

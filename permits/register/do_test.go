@@ -3,6 +3,7 @@ package register
 import (
 	"context"
 	"errors"
+	"slices"
 	"sync"
 	"testing"
 
@@ -21,7 +22,7 @@ func TestPermitWalksItsWholeWayThroughTheLog(t *testing.T) {
 	if err != nil || p.State() != permits.Closed {
 		t.Fatalf("Permit(%d) is %s, %v, want closed", id, p.State(), err)
 	}
-	if open, held := a.OpenPermits(), a.Holdings(); len(open) != 0 || len(held) != 0 {
+	if open, held := a.OpenPermits(), slices.Collect(a.Held().All()); len(open) != 0 || len(held) != 0 {
 		t.Errorf("after closing %d permits are open and %d points held, want none", len(open), len(held))
 	}
 	lines, err := a.Permits(context.Background(), PermitQuery{Text: "shaft"})
@@ -49,7 +50,7 @@ func TestRestartLosesNothing(t *testing.T) {
 	if diff := cmp.Diff(want.ship, got.ship); diff != "" {
 		t.Errorf("ship after a restart differs (-before +after):\n%s", diff)
 	}
-	if diff := cmp.Diff(want.held, got.held); diff != "" {
+	if diff := cmp.Diff(slices.Collect(want.held.All()), slices.Collect(got.held.All())); diff != "" {
 		t.Errorf("holdings after a restart differ (-before +after):\n%s", diff)
 	}
 	if diff := cmp.Diff(want.open, got.open, cmp.Exporter(exportAll)); diff != "" {

@@ -209,8 +209,8 @@ func (r *Register) Rules() *isolation.Rules {
 	return isolation.ShippedRules()
 }
 
-// Holdings gives what open permits hold, by permit and step; to be read only.
-func (r *Register) Holdings() []permits.Holding { return r.world().held }
+// Held gives what open permits hold.
+func (r *Register) Held() permits.Held { return r.world().held }
 
 // OpenPermits gives every permit that is not over, by number.
 func (r *Register) OpenPermits() []permits.Permit {

@@ -1,10 +1,8 @@
 package register
 
 import (
-	"cmp"
 	"fmt"
 	"maps"
-	"slices"
 	"time"
 
 	"stillwatch/isolation"
@@ -18,7 +16,7 @@ type world struct {
 	plant  *isolation.Plant // nil: none in force
 	rules  *isolation.Rules // nil: none in force, the shipped ones are shown
 	open   map[permits.PermitID]*permits.Permit
-	held   []permits.Holding // of every open permit, by permit and step; replaced, never changed in place
+	held   permits.Held
 	next   permits.PermitID
 	size   int64     // entries
 	latest time.Time // the greatest time of any entry
@@ -28,7 +26,7 @@ type world struct {
 	rulesFile *permits.AdoptRules
 
 	sole bool              // nobody but this world has its permits: they are brought on in place, not copied for every entry
-	now  []permits.Holding // room for hold's argument
+	now  []permits.Holding // room for what a permit holds
 }
 
 func newWorld() *world {
@@ -110,21 +108,7 @@ func (w *world) place(p *permits.Permit) {
 		w.open[id] = p
 	}
 	w.now = p.AppendHoldings(w.now[:0])
-	w.hold(id, w.now)
-}
-
-// hold replaces what a permit holds. It keeps nothing of now.
-func (w *world) hold(id permits.PermitID, now []permits.Holding) {
-	byID := func(h permits.Holding, id permits.PermitID) int { return cmp.Compare(h.Permit, id) }
-	from, _ := slices.BinarySearchFunc(w.held, id, byID)
-	to, _ := slices.BinarySearchFunc(w.held, id+1, byID)
-	if slices.Equal(w.held[from:to], now) {
-		return
-	}
-	held := make([]permits.Holding, 0, len(w.held)-(to-from)+len(now))
-	held = append(held, w.held[:from]...)
-	held = append(held, now...)
-	w.held = append(held, w.held[to:]...)
+	w.held = w.held.With(id, w.now)
 }
 
 // applyShip puts an entry that concerns the whole ship in. A file that it puts in force is parsed by readFiles.
