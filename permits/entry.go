@@ -35,16 +35,12 @@ type entryRecord struct {
 	Signed *Signature          `json:"signed,omitempty"`
 	To     State               `json:"to,omitzero"`
 	Found  []isolation.Finding `json:"found,omitempty"`
-	Act    json.RawMessage     `json:"act"`
+	Act    any                 `json:"act"` // an Act when written, a *json.RawMessage when read
 }
 
 // Encode gives the entry's bytes: JSON with a fixed order of keys. The log's hash is over exactly these bytes.
 func (e Entry) Encode() ([]byte, error) {
-	body, err := json.Marshal(e.Act)
-	if err != nil {
-		return nil, err
-	}
-	r := entryRecord{At: e.At.UTC(), ActID: e.ActID, Kind: e.Kind, Permit: e.Permit, By: e.By, To: e.To, Found: e.Found, Act: body}
+	r := entryRecord{At: e.At.UTC(), ActID: e.ActID, Kind: e.Kind, Permit: e.Permit, By: e.By, To: e.To, Found: e.Found, Act: e.Act}
 	if !e.Signed.IsZero() {
 		r.Signed = &e.Signed
 	}
@@ -61,11 +57,12 @@ func DecodeEntry(n int64, text []byte) (Entry, error) {
 
 // readAny reads an entry in any form that JSON allows.
 func readAny(n int64, text []byte) (Entry, error) {
-	var r entryRecord
+	var body json.RawMessage
+	r := entryRecord{Act: &body}
 	if err := json.Unmarshal(text, &r); err != nil {
 		return Entry{}, err
 	}
-	act, err := DecodeAct(r.Kind, r.Act)
+	act, err := DecodeAct(r.Kind, body)
 	if err != nil {
 		return Entry{}, err
 	}
