@@ -50,6 +50,7 @@ type Server struct {
 	screens  *screens
 	assets   *assets
 	plans    planShelf
+	steps    stepShelf
 	pins     *pinChanges
 	streams  context.Context // ends when the server stops; live pages hang on it
 	endAll   context.CancelFunc

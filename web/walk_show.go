@@ -1,6 +1,7 @@
 package web
 
 import (
+	"html/template"
 	"strings"
 	"time"
 
@@ -38,6 +39,8 @@ type stepForm struct {
 	B      base
 	V      tagView
 	Action string     // address to which it is sent
+	Later  bool       // it waits in the page: the page's script says where it goes, who fills it in, and the act's id
+	Kept   template.HTML // the form as a screen made it before; only stepShelf sets it
 	Asks   bool       // the tag's code is a field of the form
 	How    string     // how the code came here
 	Label  *readLabel // the point label that was scanned before
@@ -65,6 +68,9 @@ func (s *Server) walkAgain(c *gin.Context, b back) error {
 	}
 	page := viewWalk(s.base(c, "Walk of permit "+permitNumber(p.ID()), "permits"), p, s.facts())
 	page.back = b
+	if err := s.steps.keep(s.screens, page.Ahead()); err != nil {
+		return err
+	}
 	if len(page.Forms) > 0 {
 		page.Forms[0].B.back = b
 	}
@@ -78,7 +84,11 @@ func viewWalk(b base, p permits.Permit, aboard facts) walkShowPage {
 		Alarms: alarmsOf(p, aboard.ship), Steps: lockViews(p)}
 	for _, l := range ahead(p) {
 		v := viewStep(p, l, b.Me, b.Clock, aboard)
-		page.Forms = append(page.Forms, stepForm{B: b, V: v, Action: walkPath(p.ID()) + "/" + string(v.Turn), Asks: true, How: "typed"})
+		f := stepForm{V: v, Asks: true, How: "typed", Later: len(page.Forms) > 0}
+		if !f.Later {
+			f.B, f.Action = b, walkPath(p.ID())+"/"+string(v.Turn)
+		}
+		page.Forms = append(page.Forms, f)
 		if v.Barred {
 			break
 		}
@@ -122,10 +132,15 @@ func viewStep(p permits.Permit, l permits.Lock, who permits.Person, now time.Tim
 
 // nextOnWalk tells a script what is next on a permit for whoever is signed in.
 func (s *Server) nextOnWalk(c *gin.Context, p permits.Permit) *nextStep {
-	left := ahead(p)
-	if len(left) == 0 {
+	v := tagView{Overdue: p.IsOverdue(s.now())}
+	if next, fitting := p.NextFit(); fitting && permits.CanFollow(p.State(), permits.KindFitLock) {
+		v.Lock = next
+		v.toFit(p, me(c), s.facts())
+	} else if next, removing := p.NextRemove(); removing && permits.CanFollow(p.State(), permits.KindRemoveLock) {
+		v.Lock = next
+		v.toRemove(p, me(c), s.facts())
+	} else {
 		return nil
 	}
-	v := viewStep(p, left[0], me(c), s.now(), s.facts())
 	return &nextStep{N: v.Lock.Step.N, Barred: v.Barred, Leave: v.Leave}
 }

@@ -158,3 +158,31 @@ func TestFormOfAnotherIsNotTaken(t *testing.T) {
 	// Whoever signs with their own PIN is known by it, on whosever device.
 	j.tech.must(j.tech.post(tag+"/check", "seen", "right", "by", "hand", "signer", "mate", "pin", testPINs["mate"]), tag)
 }
+
+// The later forms of a walk are kept as they were made; what comes to be true of a point since is in them all the same.
+func TestKeptFormsOfAWalkSayWhatIsTrueNow(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	second := j.a.permit(j.id).Locks()[1]
+	form := func() string {
+		body := j.tech.get(j.path + "/walk").body
+		_, rest, _ := strings.Cut(body, `<template data-step="2"`)
+		text, _, _ := strings.Cut(rest, "</template>")
+		return text
+	}
+	made := form()
+	if !strings.Contains(made, string(second.Step.Point)) || strings.Contains(made, `name="label"`) || strings.Contains(made, "tech") {
+		t.Fatalf("the second form is not that of %s, asks for a label that does not exist, or names whoever asked: %s", second.Step.Point, made)
+	}
+	if again := form(); again != made {
+		t.Errorf("the second form is another when it is asked for again:\n%s\n%s", made, again)
+	}
+	j.head.must(j.head.post("/points/labels", "point", string(second.Step.Point)), "/points")
+	if now := form(); !strings.Contains(now, `name="label"`) {
+		t.Error("the second form does not ask for the label that was issued since")
+	}
+	j.tech.must(j.tech.post("/points/"+string(second.Step.Point)+"/passing", "words", "drips when shut"), "/points/"+string(second.Step.Point))
+	if body := j.tech.get(j.path + "/walk").body; strings.Contains(body, "<template data-step") {
+		t.Error("the walk has later forms ready although nothing more may be fitted")
+	}
+}

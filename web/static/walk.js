@@ -25,7 +25,12 @@
     const now = document.querySelector("[data-walk-now]"), later = document.querySelector(`template[data-step="${n}"]`);
     if (!later || later.dataset.barred === "true" || later.dataset.leave !== leave) return false;
     now.replaceChildren(later.content.cloneNode(true));
-    now.querySelector("form [name=code]")?.focus({ preventScroll: true });
+    const form = now.querySelector("form");
+    form.elements.act_id.value = [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
+    const walk = document.querySelector("[data-walk]");
+    form.elements.by.value = walk.dataset.me;
+    form.setAttribute("action", "/permits/" + walk.dataset.walk + "/walk/" + form.id.slice(2));
+    form.elements.code.focus({ preventScroll: true });
     mark(n, "next");
     return true;
   };
