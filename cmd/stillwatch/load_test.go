@@ -9,6 +9,7 @@ import (
 	mathrand "math/rand/v2"
 	"net"
 	"net/url"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"sync"
@@ -339,6 +340,7 @@ func (l *load) run(name string, turn turnOf, crowds []*crowd, during, think time
 // an act; then as fast as they can on the walk, which is one. It wants every act taken and the log whole afterwards; how
 // long things took is told, not judged. An act counts from the press of the button to the answer that it is recorded.
 func TestLoadOfPhonesScanning(t *testing.T) {
+	defer debug.SetGCPercent(debug.SetGCPercent(gcPercent)) // as main does
 	rows := oneRowOneCommit(t, min(*loadTime, 5*time.Second))
 	l := openLoad(t)
 	crowds := l.crowds()
