@@ -5,16 +5,24 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"strings"
 
 	"gorm.io/gorm"
 )
 
-// hot are the statements of every act, prepared once: the writer's on its only connection. gorm prepares anew in every transaction,
-// which costs about as much as the whole of an act's other work, so the writer alone goes without it.
+// hot are the statements of every act, prepared once: the writer's on its only connection. gorm prepares anew in every
+// transaction, which costs about as much as the whole of an act's other work, so the writer alone goes without it.
 type hot struct {
-	firstHead, head, entry, tree, line, touched, code, permit *sql.Stmt
-	once, tag                                                 *sql.Stmt // reads
+	firstHead, head, permit, moved   *sql.Stmt
+	entry, tree, line, touched, code insertion
+	once, tag                        *sql.Stmt // reads
 }
+
+// insertion puts rows into a table, several by one statement where there are several.
+type insertion struct{ one, several *sql.Stmt }
+
+// severalRows is how many rows one statement takes.
+const severalRows = 8
 
 const (
 	insertFirstHead = "INSERT INTO head (one, size, note) VALUES (1, ?, ?)"
@@ -26,30 +34,58 @@ const (
 	insertCode      = "INSERT INTO codes (digest, code, kind, permit, step, point, issued) VALUES (?, ?, ?, ?, ?, ?, ?)"
 	selectOnce      = "SELECT n FROM lines WHERE act_id = ? AND kind <> 'refused'"
 	selectTag       = "SELECT kind, permit, step, point, issued FROM codes WHERE digest = ?"
-	upsertPermit    = `INSERT INTO permits (id, state, over, job, machine, machine_name, title, work, exposure, requested_by, requested_at,
-		changed, until, locks, locks_on, signed_on, entries, last_entry) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (id) DO UPDATE SET state = excluded.state, over = excluded.over, changed = excluded.changed, until = excluded.until,
-		locks_on = excluded.locks_on, signed_on = excluded.signed_on, entries = excluded.entries, last_entry = excluded.last_entry`
+	movePermit      = "UPDATE permits SET state = ?, over = ?, changed = ?, until = ?, locks_on = ?, signed_on = ?, entries = ?, last_entry = ? WHERE id = ?"
+	insertPermit    = `INSERT INTO permits (id, state, over, job, machine, machine_name, title, work, exposure, requested_by, requested_at,
+		changed, until, locks, locks_on, signed_on, entries, last_entry) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 )
 
-// prepare prepares the writer's statements; the schema must be there.
+// prepare prepares the statements; the schema must be there.
 func (d *database) prepare(ctx context.Context) error {
-	for text, to := range map[string]**sql.Stmt{
-		insertFirstHead: &d.hot.firstHead, updateHead: &d.hot.head, insertEntry: &d.hot.entry, insertTree: &d.hot.tree,
-		insertLine: &d.hot.line, insertTouched: &d.hot.touched, insertCode: &d.hot.code, upsertPermit: &d.hot.permit,
+	h := &d.hot
+	for _, p := range []struct {
+		pool *sql.DB
+		text string
+		to   **sql.Stmt
+	}{
+		{d.writePool(), insertFirstHead, &h.firstHead}, {d.writePool(), updateHead, &h.head},
+		{d.writePool(), insertPermit, &h.permit}, {d.writePool(), movePermit, &h.moved},
+		{d.writePool(), insertEntry, &h.entry.one}, {d.writePool(), forSeveral(insertEntry), &h.entry.several},
+		{d.writePool(), insertTree, &h.tree.one}, {d.writePool(), forSeveral(insertTree), &h.tree.several},
+		{d.writePool(), insertLine, &h.line.one}, {d.writePool(), forSeveral(insertLine), &h.line.several},
+		{d.writePool(), insertTouched, &h.touched.one}, {d.writePool(), forSeveral(insertTouched), &h.touched.several},
+		{d.writePool(), insertCode, &h.code.one}, {d.writePool(), forSeveral(insertCode), &h.code.several},
+		{d.readPool(), selectOnce, &h.once}, {d.readPool(), selectTag, &h.tag},
 	} {
-		s, err := d.writePool().PrepareContext(ctx, text)
-		if err != nil {
-			return fmt.Errorf("prepare to write: %w", err)
+		var err error
+		if *p.to, err = p.pool.PrepareContext(ctx, p.text); err != nil {
+			return fmt.Errorf("prepare %q: %w", p.text, err)
 		}
-		*to = s
 	}
-	for text, to := range map[string]**sql.Stmt{selectOnce: &d.hot.once, selectTag: &d.hot.tag} {
-		s, err := d.readPool().PrepareContext(ctx, text)
-		if err != nil {
-			return fmt.Errorf("prepare to read: %w", err)
+	return nil
+}
+
+// forSeveral makes an insertion of one row one of several.
+func forSeveral(insert string) string {
+	values := insert[strings.LastIndex(insert, "("):]
+	return insert + strings.Repeat(", "+values, severalRows-1)
+}
+
+// into inserts rows; row gives the values of each.
+func (in insertion) into(tx *sql.Tx, rows int, row func(i int) []any) error {
+	i := 0
+	for ; rows-i >= severalRows; i += severalRows {
+		var values []any
+		for k := range severalRows {
+			values = append(values, row(i+k)...)
 		}
-		*to = s
+		if _, err := tx.Stmt(in.several).Exec(values...); err != nil {
+			return err
+		}
+	}
+	for ; i < rows; i++ {
+		if _, err := tx.Stmt(in.one).Exec(row(i)...); err != nil {
+			return err
+		}
 	}
 	return nil
 }
@@ -94,31 +130,46 @@ func (h *hot) moveHead(tx *sql.Tx, from int64, to Head) error {
 
 // insert writes a batch's rows.
 func (h *hot) insert(tx *sql.Tx, rows batchRows) error {
-	entry, tree, line := tx.Stmt(h.entry), tx.Stmt(h.tree), tx.Stmt(h.line)
-	for i, e := range rows.entries {
-		if _, err := entry.Exec(e.N, e.Body); err != nil {
-			return err
-		}
-		if _, err := tree.Exec(e.N, rows.tree[i].Hashes); err != nil {
-			return err
-		}
-		l := rows.lines[i]
-		if _, err := line.Exec(l.N, l.At, l.ActID, l.Kind, l.Permit, l.Person, l.About); err != nil {
+	for _, put := range []struct {
+		table insertion
+		rows  int
+		row   func(i int) []any
+	}{
+		{h.entry, len(rows.entries), func(i int) []any { e := rows.entries[i]; return []any{e.N, e.Body} }},
+		{h.tree, len(rows.tree), func(i int) []any { t := rows.tree[i]; return []any{t.N, t.Hashes} }},
+		{h.line, len(rows.lines), func(i int) []any {
+			l := rows.lines[i]
+			return []any{l.N, l.At, l.ActID, l.Kind, l.Permit, l.Person, l.About}
+		}},
+		{h.touched, len(rows.touched), func(i int) []any { t := rows.touched[i]; return []any{t.Point, t.N} }},
+		{h.code, len(rows.codes), func(i int) []any {
+			c := rows.codes[i]
+			return []any{c.Digest, c.Code, c.Kind, c.Permit, c.Step, c.Point, c.Issued}
+		}},
+	} {
+		if err := put.table.into(tx, put.rows, put.row); err != nil {
 			return err
 		}
 	}
-	for _, row := range rows.touched {
-		if _, err := tx.Stmt(h.touched).Exec(row.Point, row.N); err != nil {
+	return h.putPermits(tx, rows.permits)
+}
+
+// putPermits brings permits up to date, or puts in those that are new.
+func (h *hot) putPermits(tx *sql.Tx, rows []permitRow) error {
+	moved := tx.Stmt(h.moved)
+	for _, p := range rows {
+		got, err := moved.Exec(p.State, p.Over, p.Changed, p.Until, p.LocksOn, p.SignedOn, p.Entries, p.LastEntry, p.ID)
+		if err != nil {
 			return err
 		}
-	}
-	for _, c := range rows.codes {
-		if _, err := tx.Stmt(h.code).Exec(c.Digest, c.Code, c.Kind, c.Permit, c.Step, c.Point, c.Issued); err != nil {
+		there, err := got.RowsAffected()
+		if err != nil {
 			return err
 		}
-	}
-	for _, p := range rows.permits {
-		_, err := tx.Stmt(h.permit).Exec(p.ID, p.State, p.Over, p.Job, p.Machine, p.MachineName, p.Title, p.Work, p.Exposure, p.RequestedBy,
+		if there > 0 {
+			continue
+		}
+		_, err = tx.Stmt(h.permit).Exec(p.ID, p.State, p.Over, p.Job, p.Machine, p.MachineName, p.Title, p.Work, p.Exposure, p.RequestedBy,
 			p.RequestedAt, p.Changed, p.Until, p.Locks, p.LocksOn, p.SignedOn, p.Entries, p.LastEntry)
 		if err != nil {
 			return err

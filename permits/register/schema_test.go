@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -166,13 +167,17 @@ func TestSchemaChangeIsPrecededByACopy(t *testing.T) {
 	if got, _ := filepath.Glob(filepath.Join(a.dir, "before-schema-*")); len(got) != 0 {
 		t.Errorf("a schema that did not change was copied: %v", got)
 	}
-	if err := d.bring(context.Background(), 1, os.DirFS("testdata"), []string{"", "0002_test.sql"}, a.now); err != nil {
+	taken, err := steps()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := d.bring(context.Background(), len(taken), os.DirFS("testdata"), append(taken, "later.sql"), a.now); err != nil {
 		t.Fatal(err)
 	}
 	if err := d.close(); err != nil {
 		t.Fatal(err)
 	}
-	got, err := filepath.Glob(filepath.Join(a.dir, "before-schema-2-*.db"))
+	got, err := filepath.Glob(filepath.Join(a.dir, fmt.Sprintf("before-schema-%d-*.db", len(taken)+1)))
 	if err != nil || len(got) != 1 {
 		t.Fatalf("copies before the change: %v, %v, want one", got, err)
 	}
