@@ -176,11 +176,9 @@ func (s *Server) tagOf(c *gin.Context, typed string) (register.Tag, permits.TagC
 	return tag, code, err
 }
 
-// viewLock is what is known of a lock whatever its turn.
-func viewLock(p permits.Permit, l permits.Lock, who permits.Person, now time.Time, aboard facts) tagView {
-	v := tagView{ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title, Lock: l, Of: len(p.Plan().Steps), Until: p.Until(), Overdue: p.IsOverdue(now), Alarms: alarmsOf(p, aboard.ship)}
-	v.Others = hanging(aboard.held.At(l.Step.Point, p.ID()))
-	v.MaySign, v.MayRecord = who.IsCompetent(), who.Has(permits.KindRecordDrain.Roles()...)
+// viewLock is what the form of a lock shows whatever its turn.
+func viewLock(p permits.Permit, l permits.Lock, now time.Time, aboard facts) tagView {
+	v := tagView{Lock: l, Of: len(p.Plan().Steps), Overdue: p.IsOverdue(now), Others: hanging(aboard.held.At(l.Step.Point, p.ID()))}
 	_, v.Labelled = aboard.ship.Labels[l.Step.Point]
 	v.Ask = []isolation.Position{l.Step.Kind.Isolating(), l.Step.Kind.Passing()}
 	return v
@@ -201,7 +199,10 @@ func (v *tagView) toRemove(p permits.Permit, who permits.Person, aboard facts) {
 // viewTag says what a tag is good for now. It foretells the gates; the register asks them again when the form comes.
 func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboard facts) tagView {
 	l, _ := p.Lock(step)
-	v := viewLock(p, l, who, now, aboard)
+	v := viewLock(p, l, now, aboard)
+	v.ID, v.State, v.Machine, v.Job, v.Until = p.ID(), p.State(), p.Plan().MachineName, p.Plan().Title, p.Until()
+	v.Alarms = alarmsOf(p, aboard.ship)
+	v.MaySign, v.MayRecord = who.IsCompetent(), who.Has(permits.KindRecordDrain.Roles()...)
 	next, fitting := p.NextFit()
 	off, removing := p.NextRemove()
 	canFit, canRemove := permits.CanFollow(p.State(), permits.KindFitLock), permits.CanFollow(p.State(), permits.KindRemoveLock)

@@ -121,7 +121,7 @@ func ahead(p permits.Permit) []permits.Lock {
 
 // viewStep is the view of a step as it is when those before it are done.
 func viewStep(p permits.Permit, l permits.Lock, who permits.Person, now time.Time, aboard facts) tagView {
-	v := viewLock(p, l, who, now, aboard)
+	v := viewLock(p, l, now, aboard)
 	if permits.CanFollow(p.State(), permits.KindRemoveLock) && l.IsOn() {
 		v.toRemove(p, who, aboard)
 	} else {
