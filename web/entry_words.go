@@ -28,12 +28,12 @@ type entryLine struct {
 type teller struct {
 	ctx     context.Context
 	ship    permits.Ship
-	permit  func(context.Context, permits.PermitID) (permits.Permit, error)
+	permit  func(context.Context, permits.PermitID) (permits.Permit, error) // its names are enough: see PermitAsAuthorised
 	permits map[permits.PermitID]permits.Permit
 }
 
 func (s *Server) teller(ctx context.Context) *teller {
-	return &teller{ctx, s.reg.Ship(), s.reg.Permit, map[permits.PermitID]permits.Permit{}}
+	return &teller{ctx, s.reg.Ship(), s.reg.PermitAsAuthorised, map[permits.PermitID]permits.Permit{}}
 }
 
 func (t *teller) line(e permits.Entry) entryLine {

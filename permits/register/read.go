@@ -21,18 +21,42 @@ func (r *Register) Permit(ctx context.Context, id permits.PermitID) (permits.Per
 	}
 	p, err := r.foldPermit(ctx, id)
 	if err == nil && p.ID() == 0 {
-		err = &permits.Refusal{Kind: permits.NotFound, Gate: "permit", What: "There is no permit " + strconv.FormatInt(int64(id), 10) + "."}
+		err = noPermit(id)
+	}
+	return p, err
+}
+
+// PermitAsAuthorised gives a permit as its authorisation left it: its steps with their tags, its sections and checks by
+// name, and nothing of what was recorded since. It reads two entries where Permit reads all of them, for a page that puts
+// entries of a hundred permits into words. A permit that is not over comes as it stands, since it is at hand.
+func (r *Register) PermitAsAuthorised(ctx context.Context, id permits.PermitID) (permits.Permit, error) {
+	if p := r.world().permit(id); p.ID() != 0 {
+		return p, nil
+	}
+	begins := []permits.Kind{permits.KindRequest, permits.KindAuthorise} // one of each: the way leads back to neither
+	p, err := r.fold(ctx, id, "+l.kind IN ?", begins, len(begins))
+	if err == nil && p.ID() == 0 {
+		err = noPermit(id)
 	}
 	return p, err
 }
 
 // foldPermit folds a permit from its entries; the zero permit if there are none.
 func (r *Register) foldPermit(ctx context.Context, id permits.PermitID) (permits.Permit, error) {
+	return r.fold(ctx, id, "+l.kind <> ?", permits.KindRefusedAct, -1)
+}
+
+// fold folds a permit from those of its entries whose kind fulfils a condition, the first most of them; -1: from all.
+func (r *Register) fold(ctx context.Context, id permits.PermitID, which string, kinds any, most int) (permits.Permit, error) {
 	var p permits.Permit
-	query := r.db.read.WithContext(ctx).Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.permit = ? AND l.permit > 0 AND l.kind <> ? ORDER BY l.n",
-		int64(id), permits.KindRefusedAct)
-	err := eachEntry(query, func(e permits.Entry) error { p = permits.Apply(p, e); return nil })
+	query := r.db.read.WithContext(ctx).Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.permit = ? AND l.permit > 0 AND "+which+" ORDER BY l.n LIMIT ?",
+		int64(id), kinds, most)
+	err := eachEntry(query, func(e permits.Entry) error { permits.Advance(&p, e); return nil })
 	return p, err
+}
+
+func noPermit(id permits.PermitID) error {
+	return &permits.Refusal{Kind: permits.NotFound, Gate: "permit", What: "There is no permit " + strconv.FormatInt(int64(id), 10) + "."}
 }
 
 // PermitQuery says which permits a list holds; zero fields ask for nothing. Newest first.
@@ -106,60 +130,6 @@ func limit(asked, usual, most int) int {
 		return usual
 	}
 	return min(asked, most)
-}
-
-// EntryQuery says which entries a list holds; zero fields ask for nothing.
-type EntryQuery struct {
-	Permit permits.PermitID
-	Point  isolation.NodeID
-	Person permits.PersonID // who acted, or whom it is about
-	Kind   permits.Kind
-	Before int64  // numbers below this one; 0: from the newest. Not looked at with After
-	After  *int64 // numbers above this one, oldest first; without it the list is newest first
-	Limit  int    // 0: 100; at most 1000
-}
-
-// Entries lists entries: newest first, or with After oldest first. It costs about as much as the entries that it gives,
-// however long the log is.
-func (r *Register) Entries(ctx context.Context, q EntryQuery) ([]permits.Entry, error) {
-	where, args, order := q.conditions()
-	most := limit(q.Limit, 100, 1000)
-	branch := func(more string) string {
-		return "SELECT n FROM (SELECT n FROM lines WHERE " + where + more + " ORDER BY n" + order + " LIMIT " + strconv.Itoa(most) + ")"
-	}
-	inner := branch("")
-	if q.Person != "" { // each branch walks an index of its own from its end and stops
-		inner = branch(" AND person = ?") + " UNION " + branch(" AND about = ? AND about <> ''")
-		args = append(append(append(append([]any{}, args...), string(q.Person)), args...), string(q.Person))
-	}
-	query := r.db.read.WithContext(ctx).Raw("SELECT e.n, e.body FROM ("+inner+") f JOIN entries e ON e.n = f.n ORDER BY e.n"+order+" LIMIT "+strconv.Itoa(most), args...)
-	var out []permits.Entry
-	err := eachEntry(query, func(e permits.Entry) error { out = append(out, e); return nil })
-	return out, err
-}
-
-// conditions gives what a row of lines must fulfil, but for the person, and the order.
-func (q EntryQuery) conditions() (where string, args []any, order string) {
-	all := []string{"n >= 0"}
-	add := func(condition string, arg any) { all, args = append(all, condition), append(args, arg) }
-	order = " DESC"
-	switch {
-	case q.After != nil:
-		add("n > ?", *q.After)
-		order = ""
-	case q.Before > 0:
-		add("n < ?", q.Before)
-	}
-	if q.Permit != 0 {
-		add("permit = ? AND permit > 0", int64(q.Permit))
-	}
-	if q.Point != "" {
-		add("n IN (SELECT n FROM touched WHERE point = ?)", string(q.Point))
-	}
-	if q.Kind != "" {
-		add("kind = ?", string(q.Kind))
-	}
-	return strings.Join(all, " AND "), args, order
 }
 
 // Entry gives one entry; there being none is a NotFound refusal.
