@@ -2,6 +2,8 @@ CREATE INDEX codes_permit ON codes (permit, step);
 
 CREATE INDEX lines_about ON lines (about, n) WHERE about <> '';
 
+CREATE INDEX lines_at ON lines (at);
+
 CREATE INDEX lines_kind ON lines (kind, n);
 
 CREATE UNIQUE INDEX lines_once ON lines (act_id) WHERE kind <> 'refused';
