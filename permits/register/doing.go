@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"reflect"
 	"regexp"
+	"slices"
 
 	"stillwatch/permits"
 )
@@ -223,9 +224,11 @@ func (t *turn) permitOf(d Doing) (permits.Permit, error) {
 	if p := t.world.permit(d.Permit); p.ID() != 0 {
 		return p, nil
 	}
-	for i := len(t.batch.all) - 1; i >= 0; i-- { // ended in this very batch
-		if w := t.batch.all[i]; w.after.ID() == d.Permit {
-			return w.after, nil
+	for _, b := range t.batch.pending() { // it may have ended so lately that the disk does not have it
+		for _, w := range slices.Backward(b.all) {
+			if w.after.ID() == d.Permit {
+				return w.after, nil
+			}
 		}
 	}
 	return t.r.foldPermit(context.Background(), d.Permit)

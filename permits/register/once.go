@@ -36,11 +36,13 @@ func (r *Register) happened(ctx context.Context, d Doing) (*Receipt, error) {
 	return again(d, e, p)
 }
 
-// happened looks in the batch first: an act sent twice at once may share a commit with itself.
+// happened looks first where acts are that are not on the disk yet: an act sent twice at once may share a commit with
+// itself, or come while its own commit is under way.
 func (t *turn) happened(d Doing) (*Receipt, error) {
-	if i, ok := t.batch.once[d.ID]; ok {
-		w := t.batch.all[i]
-		return again(d, w.entry, w.after)
+	for _, b := range t.batch.pending() {
+		if i, ok := b.once[d.ID]; ok {
+			return again(d, b.all[i].entry, b.all[i].after)
+		}
 	}
 	return t.r.happened(context.Background(), d)
 }
@@ -109,8 +111,10 @@ func (t *turn) refuse(d Doing, p permits.Permit, who permits.Person, no *permits
 
 // isKept reports whether this very refusal of this very act is in the log.
 func (t *turn) isKept(k refusalKey) (bool, error) {
-	if t.batch.said[k] {
-		return true, nil
+	for _, b := range t.batch.pending() {
+		if b.said[k] {
+			return true, nil
+		}
 	}
 	found := false
 	query := t.r.db.read.Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.act_id = ? AND l.kind = 'refused'", string(k.id))

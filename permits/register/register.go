@@ -43,7 +43,9 @@ type Register struct {
 	issued  issuedCodes
 	closing sync.RWMutex // held for reading while a job is handed in, for writing by Close
 	closed  bool
-	ended   chan struct{} // closed when the writer has ended
+	decided chan *batch   // from the writer, which decides, to the committer
+	free    chan struct{} // holds one while the committer has nothing to do
+	ended   chan struct{} // closed when both have ended
 
 	seen    atomic.Pointer[moment] // what readers see: always a state that is on the disk
 	trouble atomic.Pointer[Notice] // with the disk; nil after the next commit that succeeds
@@ -67,7 +69,8 @@ var ErrClosed = errors.New("the register is closed")
 // and a log that does not end where its signed head says.
 func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 	r := &Register{now: o.Now, random: o.Random, log: orDefaultLogger(o.Logger), live: newAudience(),
-		jobs: make(chan *job, mostInCommit), ended: make(chan struct{})}
+		jobs: make(chan *job, mostWaiting), decided: make(chan *batch), free: make(chan struct{}, 1), ended: make(chan struct{})}
+	r.free <- struct{}{}
 	if r.now == nil {
 		r.now = time.Now
 	}
@@ -109,6 +112,7 @@ func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
 	}
 	go r.writer()
+	go r.committer()
 	return r, nil
 }
 

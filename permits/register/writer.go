@@ -2,21 +2,23 @@ package register
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"runtime"
 	"runtime/debug"
 	"time"
 
-	"golang.org/x/mod/sumdb/tlog"
 	"gorm.io/gorm"
 
 	"stillwatch/permits"
 )
 
-// mostInCommit is how many acts may share one commit.
-const mostInCommit = 256
+// mostInCommit is how many acts may share one commit. More would be cheaper still for the disk, but while it takes them
+// everybody waits and nothing is left to decide (measured with 50 acts at once: 24 to 32 is best).
+const mostInCommit = 32
+
+// mostWaiting is how many acts may wait for the writer without holding up whoever brings them.
+const mostWaiting = 256
 
 // ErrNotKept says that the disk did not take an act: nothing of it happened as far as this process knows. The act may
 // be sent again with the same id; if it had reached the disk after all, the answer is its receipt.
@@ -48,17 +50,6 @@ type written struct {
 	row   *permitRow // nil if it concerns no permit
 }
 
-// batch is what goes into one commit.
-type batch struct {
-	world *world
-	peaks peaks
-	once  map[permits.ActID]int // acts of this batch that are not in the database yet, by their place in written
-	said  map[refusalKey]bool   // refusals of this batch
-	all   []written
-	also  []func(*gorm.DB) error
-	codes []codeRow
-}
-
 // perform hands a job to the writer and waits for the disk.
 func (r *Register) perform(ctx context.Context, decide func(*turn) error) error {
 	j := &job{ctx: ctx, decide: decide, done: make(chan error, 1)}
@@ -82,77 +73,89 @@ func (r *Register) perform(ctx context.Context, decide func(*turn) error) error 
 	}
 }
 
-// writer is the one that writes: it takes what waits, decides it in turn, commits it together, and only then answers.
+// writer decides what waits, one job after the other. What it has decided is committed together, and only then answered;
+// meanwhile it goes on, by the state as it will be after that commit. If the commit fails, what was decided after it is
+// not written either.
 func (r *Register) writer() {
-	defer close(r.ended)
+	defer close(r.decided)
+	var last *batch
 	for first := range r.jobs {
-		jobs := []*job{first}
-		for more := true; more; { // whoever is about to hand in an act comes along, which is quicker for all than a commit each
-			runtime.Gosched()
-			before := len(jobs)
-			jobs = r.waiting(jobs)
-			more = len(jobs) > before && len(jobs) < mostInCommit
-		}
-		r.writeAll(jobs)
-	}
-}
-
-// waiting adds the jobs that wait, as far as they may share a commit.
-func (r *Register) waiting(jobs []*job) []*job {
-	for len(jobs) < mostInCommit {
-		select {
-		case j, ok := <-r.jobs:
-			if !ok {
-				return jobs
-			}
-			jobs = append(jobs, j)
-		default:
-			return jobs
-		}
-	}
-	return jobs
-}
-
-// writeAll decides the jobs and commits what came of them.
-func (r *Register) writeAll(jobs []*job) {
-	if r.trouble.Load() != nil { // the last commit may have reached the disk although it was reported lost
-		if err := r.load(context.Background()); err != nil {
-			r.fail(jobs, r.inTrouble(err))
-			return
-		}
-	}
-	m := r.seen.Load()
-	b := &batch{world: m.world, peaks: m.peaks, once: map[permits.ActID]int{}, said: map[refusalKey]bool{}}
-	var kept []*job
-	for _, j := range jobs {
-		if err := r.decideOne(b, j); err != nil {
-			j.done <- err
+		b, err := r.newBatch(last)
+		if err != nil {
+			first.done <- r.inTrouble(err)
 			continue
 		}
-		kept = append(kept, j)
-	}
-	if len(b.all) > 0 || len(b.also) > 0 {
-		next, err := r.commit(b)
-		if err != nil {
-			r.fail(kept, r.inTrouble(err))
-			return
-		}
-		r.trouble.Store(nil)
-		r.seen.Store(next)
-	}
-	for _, row := range b.codes {
-		r.issued.put(row)
-	}
-	r.fail(kept, nil)
-	for _, w := range b.all {
-		r.live.tell(w.entry)
+		r.decide(b, first)
+		r.gather(b)
+		r.decided <- b
+		last = b
 	}
 }
 
-func (r *Register) fail(jobs []*job, err error) {
-	for _, j := range jobs {
-		j.done <- err
+// newBatch begins a batch: on the state after the last one, or on what is on the disk if that one was lost. A commit
+// that was reported lost may have reached the disk all the same.
+func (r *Register) newBatch(last *batch) (*batch, error) {
+	b := &batch{once: map[permits.ActID]int{}, said: map[refusalKey]bool{}}
+	switch {
+	case last == nil:
+		b.world, b.line = r.seen.Load().world, &line{}
+	case last.line.lost.Load():
+		if err := r.load(context.Background()); err != nil {
+			return nil, err
+		}
+		b.world, b.line = r.seen.Load().world, &line{}
+	default:
+		b.world, b.line, b.before = last.world, last.line, last
+		last.before = nil // that one is on the disk
 	}
+	return b, nil
+}
+
+// decide gives a job its turn. One that fails has nothing to wait for.
+func (r *Register) decide(b *batch, j *job) {
+	if err := r.decideOne(b, j); err != nil {
+		j.done <- err
+		return
+	}
+	b.jobs = append(b.jobs, j)
+}
+
+// gather decides those who come along until the disk is free.
+func (r *Register) gather(b *batch) {
+	for r.decideWaiting(b) {
+	}
+	for len(b.jobs) < mostInCommit {
+		select {
+		case <-r.free:
+			return
+		case j, open := <-r.jobs:
+			if !open {
+				<-r.free
+				return
+			}
+			r.decide(b, j)
+		}
+	}
+	<-r.free
+}
+
+// decideWaiting lets whoever is about to hand in an act do so, since together is quicker for all than a commit each, and
+// decides what is there. It reports whether there was something, and there is room for more.
+func (r *Register) decideWaiting(b *batch) (found bool) {
+	runtime.Gosched()
+	for len(b.jobs) < mostInCommit {
+		select {
+		case j, open := <-r.jobs:
+			if !open {
+				return false
+			}
+			r.decide(b, j)
+			found = true
+		default:
+			return found
+		}
+	}
+	return false
 }
 
 // decideOne gives a job its turn. What it wants written goes into the batch only if all of it may happen.
@@ -174,21 +177,6 @@ func (r *Register) decideOne(b *batch, j *job) (err error) {
 	return nil
 }
 
-// take puts a turn's entries into the batch.
-func (b *batch) take(t *turn) {
-	for _, w := range t.entries {
-		if a, no := w.entry.Act.(permits.RefusedAct); no {
-			b.said[refusalKey{w.entry.ActID, a}] = true
-		} else {
-			b.once[w.entry.ActID] = len(b.all)
-		}
-		b.all = append(b.all, w)
-	}
-	b.world = t.world
-	b.codes = append(b.codes, t.codes...)
-	b.also = append(b.also, t.also...)
-}
-
 // put gives the entry its number and applies it in the turn's own world.
 func (t *turn) put(e permits.Entry) (permits.Entry, permits.Permit, error) {
 	e.N = t.world.size
@@ -207,111 +195,4 @@ func (t *turn) put(e permits.Entry) (permits.Entry, permits.Permit, error) {
 	}
 	t.entries = append(t.entries, w)
 	return e, after, nil
-}
-
-// commit writes the batch: entries, hashes, signed head and projections in one transaction.
-func (r *Register) commit(b *batch) (*moment, error) {
-	if err := r.db.stillThere(); err != nil {
-		return nil, err
-	}
-	before := b.peaks.size
-	rows, err := b.rows()
-	if err != nil {
-		return nil, err
-	}
-	next := &moment{world: b.world, peaks: b.peaks, head: r.seen.Load().head}
-	if len(b.all) > 0 {
-		if next.head, err = r.signHead(&b.peaks, b.world.lastAt); err != nil {
-			return nil, err
-		}
-	}
-	err = r.db.writing(func(tx *sql.Tx) error {
-		if len(b.all) > 0 {
-			if err := r.db.hot.moveHead(tx, before, next.head); err != nil {
-				return err
-			}
-		}
-		if err := r.db.hot.insert(tx, rows); err != nil {
-			return err
-		}
-		for _, f := range b.also {
-			if err := f(r.db.within(tx)); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, fmt.Errorf("write %d entries: %w", len(b.all), err)
-	}
-	return next, nil
-}
-
-func (r *Register) signHead(p *peaks, at time.Time) (Head, error) {
-	root, err := p.root()
-	if err != nil {
-		return Head{}, fmt.Errorf("compute the head: %w", err)
-	}
-	note, err := r.key.sign(p.size, root)
-	if err != nil {
-		return Head{}, fmt.Errorf("sign the head: %w", err)
-	}
-	h, err := p.asHead(note)
-	h.At = at
-	return h, err
-}
-
-// batchRows are a batch as rows.
-type batchRows struct {
-	entries []entryRow
-	tree    []treeRow
-	lines   []lineRow
-	touched []touchedRow
-	permits []permitRow // the last of each permit
-	codes   []codeRow
-}
-
-// rows turns the batch into rows, and puts its leaves into the tree.
-func (b *batch) rows() (batchRows, error) {
-	rows := batchRows{codes: b.codes}
-	last := map[int64]int{}
-	for _, w := range b.all {
-		stored, err := b.peaks.add(tlog.RecordHash(w.body))
-		if err != nil {
-			return rows, fmt.Errorf("hash entry %d: %w", w.entry.N, err)
-		}
-		rows.entries = append(rows.entries, entryRow{w.entry.N, w.body})
-		rows.tree = append(rows.tree, treeRow{w.entry.N, pack(stored)})
-		rows.lines = append(rows.lines, lineOf(w.entry))
-		for _, point := range pointsOf(w.entry, w.after) {
-			rows.touched = append(rows.touched, touchedRow{string(point), w.entry.N})
-		}
-		if w.row == nil {
-			continue
-		}
-		if i, ok := last[w.row.ID]; ok {
-			rows.permits[i] = *w.row
-		} else {
-			last[w.row.ID] = len(rows.permits)
-			rows.permits = append(rows.permits, *w.row)
-		}
-	}
-	return rows, nil
-}
-
-// inTrouble notes a commit that went wrong, for the officer and for the next commit, and gives the answer to those who
-// wait for it.
-func (r *Register) inTrouble(err error) error {
-	words := diskTrouble(err)
-	if words == "" {
-		words = "The log could not be written."
-	}
-	n := &Notice{Kind: NoticeDisk, Since: r.now().UTC(), Words: words + " Nothing can be recorded; what was recorded before is safe.",
-		Do: "Do not rely on anything that was not confirmed. Free or mend the disk; the next act that succeeds ends this notice."}
-	if old := r.trouble.Load(); old != nil {
-		n.Since = old.Since
-	}
-	r.trouble.Store(n)
-	r.log.Error("the log could not be written", "error", err)
-	return fmt.Errorf("%w: %w", ErrNotKept, err)
 }
