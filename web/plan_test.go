@@ -8,8 +8,8 @@ import (
 	"testing"
 
 	"stillwatch/isolation"
-	"stillwatch/permits"
 	"stillwatch/isolation/diagram"
+	"stillwatch/permits"
 	"stillwatch/permits/paper"
 )
 

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path"
 	"regexp"
+	"strconv"
 
 	"github.com/gin-gonic/gin"
 
@@ -98,7 +99,9 @@ func (s *screens) withAssets(text []byte) ([]byte, error) {
 }
 
 // write makes a screen's HTML. It is all there before the first byte leaves, so that no half page is ever taken for one.
-func (s *screens) write(name string, page any) ([]byte, error) { return s.writePart(name, "layout.html", page) }
+func (s *screens) write(name string, page any) ([]byte, error) {
+	return s.writePart(name, "layout.html", page)
+}
 
 // writePart makes the HTML of one of the templates that a screen is made of.
 func (s *screens) writePart(name, part string, shown any) ([]byte, error) {
@@ -126,6 +129,7 @@ func (s *Server) render(c *gin.Context, status int, screen string, page any) err
 	if err != nil {
 		return err
 	}
+	c.Header("Content-Length", strconv.Itoa(len(body))) // else it goes out in chunks
 	c.Data(status, "text/html; charset=utf-8", body)
 	return nil
 }

@@ -38,12 +38,12 @@ func (p walkShowPage) Ahead() []stepForm { return p.Forms[min(1, len(p.Forms)):]
 type stepForm struct {
 	B      base
 	V      tagView
-	Action string     // address to which it is sent
-	Later  bool       // it waits in the page: the page's script says where it goes, who fills it in, and the act's id
+	Action string        // address to which it is sent
+	Later  bool          // it waits in the page: the page's script says where it goes, who fills it in, and the act's id
 	Kept   template.HTML // the form as a screen made it before; only stepShelf sets it
-	Asks   bool       // the tag's code is a field of the form
-	How    string     // how the code came here
-	Label  *readLabel // the point label that was scanned before
+	Asks   bool          // the tag's code is a field of the form
+	How    string        // how the code came here
+	Label  *readLabel    // the point label that was scanned before
 }
 
 // nextStep tells a script which step of a permit is next, so that it shows no later form that has become wrong.

@@ -3,11 +3,13 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"net"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -24,6 +26,7 @@ type loadPhone struct {
 	hands   sync.Mutex // a phone does one thing at a time
 	conn    net.Conn
 	in      *bufio.Reader
+	out     bytes.Buffer
 	body    bytes.Buffer
 	cookies map[string]string
 	walk    string // the walk that is open on it
@@ -40,52 +43,92 @@ func (l *load) dial(person permits.PersonID) (*loadPhone, error) {
 	return &loadPhone{l: l, person: person, conn: conn, in: bufio.NewReader(conn), cookies: map[string]string{}}, nil
 }
 
+// reply is what of an answer a phone looks at; its body lies in the phone until the next.
+type reply struct {
+	status   int
+	location string
+}
+
 // exchange sends a request and reads the answer into body, which is good until the next.
-func (p *loadPhone) exchange(method, path, form, accept string) (*http.Response, error) {
+func (p *loadPhone) exchange(method, path, form, accept string) (reply, error) {
 	p.l.asked.Add(1)
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s %s HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\n", method, path, strings.TrimPrefix(p.l.base, "http://"), p.l.base)
+	p.out.Reset()
+	fmt.Fprintf(&p.out, "%s %s HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\n", method, path, strings.TrimPrefix(p.l.base, "http://"), p.l.base)
 	for name, value := range p.cookies {
-		b.WriteString("Cookie: " + name + "=" + value + "\r\n")
+		p.out.WriteString("Cookie: " + name + "=" + value + "\r\n")
 	}
 	if accept != "" {
-		b.WriteString("Accept: " + accept + "\r\n")
+		p.out.WriteString("Accept: " + accept + "\r\n")
 	}
 	if method == http.MethodPost {
-		fmt.Fprintf(&b, "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: %d\r\n", len(form))
+		fmt.Fprintf(&p.out, "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: %d\r\n", len(form))
 	}
-	b.WriteString("\r\n" + form)
+	p.out.WriteString("\r\n" + form)
 	if err := p.conn.SetDeadline(time.Now().Add(phonePatience)); err != nil {
-		return nil, err
+		return reply{}, err
 	}
-	if _, err := io.WriteString(p.conn, b.String()); err != nil {
-		return nil, err
+	if _, err := p.conn.Write(p.out.Bytes()); err != nil {
+		return reply{}, err
 	}
-	resp, err := http.ReadResponse(p.in, nil)
+	return p.read()
+}
+
+// read reads an answer, which must say how long its body is.
+func (p *loadPhone) read() (reply, error) {
+	line, err := p.in.ReadString('\n')
 	if err != nil {
-		return nil, err
+		return reply{}, err
 	}
-	for _, c := range resp.Cookies() {
-		p.cookies[c.Name] = c.Value
+	var r reply
+	if _, err := fmt.Sscanf(line, "HTTP/1.1 %d", &r.status); err != nil {
+		return r, fmt.Errorf("an answer begins with %q", line)
+	}
+	size := -1
+	for {
+		line, err := p.in.ReadSlice('\n')
+		if err != nil {
+			return r, err
+		}
+		name, value, named := bytes.Cut(bytes.TrimSpace(line), []byte(": "))
+		if !named {
+			break
+		}
+		switch string(name) {
+		case "Content-Length":
+			if size, err = strconv.Atoi(string(value)); err != nil {
+				return r, err
+			}
+		case "Location":
+			r.location = string(value)
+		case "Set-Cookie":
+			k, err := http.ParseSetCookie(string(value))
+			if err != nil {
+				return r, err
+			}
+			p.cookies[k.Name] = k.Value
+		}
+	}
+	if size < 0 {
+		return r, errors.New("an answer does not say how long it is")
 	}
 	p.body.Reset()
-	_, err = p.body.ReadFrom(resp.Body)
-	return resp, err
+	_, err = io.CopyN(&p.body, p.in, int64(size))
+	return r, err
 }
 
 // page asks for a page, or sends a form, and follows to the page that shows what came of it, as a browser does. What is
 // not a page, or alerts, is an error.
 func (p *loadPhone) page(method, path, form string) ([]byte, error) {
 	resp, err := p.exchange(method, path, form, "")
-	if err == nil && resp.StatusCode == http.StatusSeeOther {
-		method, path = http.MethodGet, resp.Header.Get("Location")
+	if err == nil && resp.status == http.StatusSeeOther {
+		method, path = http.MethodGet, resp.location
 		resp, err = p.exchange(method, path, "", "")
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s %s: %w", method, path, err)
 	}
-	if resp.StatusCode != http.StatusOK || bytes.Contains(p.body.Bytes(), []byte(`role="alert"`)) {
-		return nil, fmt.Errorf("%s %s: status %d", method, path, resp.StatusCode)
+	if resp.status != http.StatusOK || bytes.Contains(p.body.Bytes(), []byte(`role="alert"`)) {
+		return nil, fmt.Errorf("%s %s: status %d", method, path, resp.status)
 	}
 	return p.body.Bytes(), nil
 }
@@ -126,8 +169,8 @@ func (p *loadPhone) send(path string, v url.Values) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", path, err)
 	}
-	if resp.StatusCode != http.StatusOK || !bytes.Contains(p.body.Bytes(), []byte(`"entry":`)) {
-		return fmt.Errorf("%s: status %d: %s", path, resp.StatusCode, p.body.Bytes())
+	if resp.status != http.StatusOK || !bytes.Contains(p.body.Bytes(), []byte(`"entry":`)) {
+		return fmt.Errorf("%s: status %d: %s", path, resp.status, p.body.Bytes())
 	}
 	return nil
 }
