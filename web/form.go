@@ -1,8 +1,6 @@
 package web
 
 import (
-	"crypto/rand"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -15,6 +13,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register"
 )
 
 // Body limits, in bytes. A plain form has a few fields; a file is at most what package isolation reads, with its wrapping.
@@ -140,11 +139,7 @@ func (f *form) actID() permits.ActID {
 }
 
 // newActID draws the id of an act that a form may become.
-func newActID() string {
-	var b [16]byte
-	_, _ = rand.Read(b[:]) // crypto/rand.Read never fails: it ends the program instead
-	return hex.EncodeToString(b[:])
-}
+func newActID() string { return string(register.NewActID()) }
 
 // localPath gives the address if it is one of our own pages, else "". Anything that a browser could take for another
 // site is not.

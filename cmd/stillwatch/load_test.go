@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"crypto/rand"
 	"flag"
 	"fmt"
 	"log/slog"
@@ -162,7 +161,7 @@ func (l *load) signIn() {
 
 // formOf fills in the form of a step: fitted or removed.
 func formOf(lock permits.Lock, permit permits.PermitID, off bool) url.Values {
-	v := url.Values{"act_id": {rand.Text()}, "position": {string(lock.Step.Position)}, "how": {"phone"}}
+	v := url.Values{"act_id": {string(register.NewActID())}, "position": {string(lock.Step.Position)}, "how": {"phone"}}
 	if off {
 		v.Set("position", string(lock.Step.Clearance))
 	} else if lock.Step.Lock {

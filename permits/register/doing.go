@@ -2,7 +2,6 @@ package register
 
 import (
 	"context"
-	"crypto/rand"
 	"fmt"
 	"reflect"
 	"regexp"
@@ -29,8 +28,8 @@ type Receipt struct {
 	Repeated bool           // the act had happened before: its entry of then, and the permit as it stands now
 }
 
-// NewActID draws an act's id, for an act that is made here and not on a phone: 130 random bits.
-func (r *Register) NewActID() permits.ActID { return permits.ActID(rand.Text()) }
+// NewActID draws the id of an act that is made here and not on a phone.
+func (r *Register) NewActID() permits.ActID { return NewActID() }
 
 var actIDPattern = regexp.MustCompile(`^[A-Za-z0-9_-]{8,64}$`)
 
