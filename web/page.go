@@ -64,6 +64,9 @@ func shortHash(h string) string {
 	return h
 }
 
+// Base gives this part itself: the layout asks for it once, since a template looks long for what is embedded.
+func (b base) Base() base { return b }
+
 // Refusal gives the refusal that the page shows first, or nil.
 func (b base) Refusal() *permits.Refusal { return b.back.Refusal }
 

@@ -22,9 +22,17 @@ type walkShowPage struct {
 	Machine string
 	Job     string
 	Alarms  []alarm
-	Steps   []lockView
+	Steps   []walkRow
 	Forms   []stepForm // the first is next, each later one comes when those before it are done; none: nothing is fitted or taken off
 	Waits   string     // what the permit waits for then
+}
+
+// walkRow is one point of the walk's list.
+type walkRow struct {
+	N             int
+	Point         isolation.NodeID
+	Status, Class string
+	Where         string
 }
 
 // Fits reports whether locks are fitted on this walk; otherwise they come off.
@@ -81,7 +89,10 @@ func (s *Server) walkAgain(c *gin.Context, b back) error {
 func viewWalk(b base, p permits.Permit, aboard facts) walkShowPage {
 	b.Live, b.Path = true, walkPath(p.ID())
 	page := walkShowPage{base: b, ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title,
-		Alarms: alarmsOf(p, aboard.ship), Steps: lockViews(p)}
+		Alarms: alarmsOf(p, aboard.ship)}
+	for _, l := range lockViews(p) {
+		page.Steps = append(page.Steps, walkRow{l.Step.N, l.Step.Point, l.Status, "lk-" + slug(l.Status), l.Step.Name + ", " + l.Step.Place.String()})
+	}
 	for _, l := range ahead(p) {
 		v := viewStep(p, l, b.Me, b.Clock, aboard)
 		f := stepForm{V: v, Asks: true, How: "typed", Later: len(page.Forms) > 0}
