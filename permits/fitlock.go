@@ -88,10 +88,8 @@ func (a FitLock) confirmed(l Lock, gate string) error {
 
 // byTag finds the lock record whose tag was scanned.
 func (p Permit) byTag(tag TagDigest, gate string) (Lock, error) {
-	for _, l := range p.locks {
-		if l.Tag != "" && l.Tag == tag {
-			return l, nil
-		}
+	if l, ok := p.LockByTag(tag); ok {
+		return l, nil
 	}
 	return Lock{}, &Refusal{Kind: NotFound, Gate: gate, What: "The tag that was scanned is not one of this permit's.",
 		Opens: "Scan the tag of the next step."}

@@ -242,9 +242,9 @@ func (p Permit) LocksOn() int {
 // NextFit gives the step that is to be fitted next: the lowest that does not hang or was found wrong; ok is false when
 // all hang.
 func (p Permit) NextFit() (l Lock, ok bool) {
-	for _, l := range p.locks {
-		if !l.IsOn() || l.Wrong != "" {
-			return l, true
+	for i := range p.locks {
+		if l := &p.locks[i]; !l.IsOn() || l.Wrong != "" {
+			return *l, true
 		}
 	}
 	return Lock{}, false
@@ -252,9 +252,9 @@ func (p Permit) NextFit() (l Lock, ok bool) {
 
 // NextRemove gives the step that comes off next: the highest that hangs; ok is false when none hangs.
 func (p Permit) NextRemove() (l Lock, ok bool) {
-	for _, l := range slices.Backward(p.locks) {
-		if l.IsOn() {
-			return l, true
+	for i := len(p.locks) - 1; i >= 0; i-- {
+		if l := &p.locks[i]; l.IsOn() {
+			return *l, true
 		}
 	}
 	return Lock{}, false
@@ -266,6 +266,16 @@ func (p Permit) Lock(n int) (l Lock, ok bool) {
 		return Lock{}, false
 	}
 	return p.locks[n-1], true
+}
+
+// LockByTag gives the lock record whose tag has this digest; ok is false if there is none.
+func (p Permit) LockByTag(tag TagDigest) (l Lock, ok bool) {
+	for i := range p.locks {
+		if l := &p.locks[i]; l.Tag == tag && tag != "" {
+			return *l, true
+		}
+	}
+	return Lock{}, false
 }
 
 // allChecked reports whether every lock hangs and a second person has seen each.

@@ -204,12 +204,7 @@ func (t *teller) permitFor(id permits.PermitID) permits.Permit {
 }
 
 func (t *teller) byTag(id permits.PermitID, tag permits.TagDigest) (permits.Lock, bool) {
-	for _, l := range t.permitFor(id).Locks() {
-		if l.Tag != "" && l.Tag == tag {
-			return l, true
-		}
-	}
-	return permits.Lock{}, false
+	return t.permitFor(id).LockByTag(tag)
 }
 
 func (t *teller) step(id permits.PermitID, n int) string {

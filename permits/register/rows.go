@@ -111,10 +111,8 @@ func aboutOf(a permits.Act) permits.PersonID {
 // pointsOf gives the points that an entry is about; after is its permit after it.
 func pointsOf(e permits.Entry, after permits.Permit) []isolation.NodeID {
 	byTag := func(tag permits.TagDigest) []isolation.NodeID {
-		for _, l := range after.Locks() {
-			if l.Tag == tag {
-				return []isolation.NodeID{l.Step.Point}
-			}
+		if l, ok := after.LockByTag(tag); ok {
+			return []isolation.NodeID{l.Step.Point}
 		}
 		return nil
 	}
