@@ -334,20 +334,20 @@ func (l *load) run(name string, turn turnOf, crowds []*crowd, during, think time
 	return float64(len(acts)) / took
 }
 
-// TestLoadOfPhonesScanning has 200 signed-in phones fit and remove the locks of 50 permits over HTTP: as people do, each
-// phone about one scan a second; then as fast as they can, by the tags' own pages, which are three requests and two pages
-// an act; then as fast as they can on the walk, which is one. It wants every act taken and the log whole afterwards; how
+// TestLoadOfPhonesScanning has 200 signed-in phones fit and remove the locks of 50 permits over HTTP: as fast as they can
+// on the walk, which is one request an act, with bare commits measured just before and just after; then by the tags' own
+// pages, which are three requests and two pages an act; then as people do, each phone about one scan a second. It wants every act taken and the log whole afterwards; how
 // long things took is told, not judged. An act counts from the press of the button to the answer that it is recorded.
 func TestLoadOfPhonesScanning(t *testing.T) {
 	defer debug.SetGCPercent(debug.SetGCPercent(gcPercent)) // as main does
 	rows := oneRowOneCommit(t, min(*loadTime, 5*time.Second))
 	l := openLoad(t)
 	crowds := l.crowds()
-	l.run("at people's pace, tag by tag", (*crowd).turnByTag, crowds, *loadTime, loadThink())
-	l.run("flat out, tag by tag", (*crowd).turnByTag, crowds, *loadTime, 0)
 	acts := l.run("flat out, on the walk", (*crowd).turnOnWalk, crowds, *loadTime, 0)
 	more := oneRowOneCommit(t, min(*loadTime, 5*time.Second))
-	t.Logf("flat out on the walk is %.2f acts for each row of the bare commits before and after", acts/((rows+more)/2))
+	t.Logf("flat out on the walk is %.2f acts for each row of the bare commits just before and just after", acts/((rows+more)/2))
+	l.run("flat out, tag by tag", (*crowd).turnByTag, crowds, *loadTime, 0)
+	l.run("at people's pace, tag by tag", (*crowd).turnByTag, crowds, *loadTime, loadThink())
 	if words := l.failed.Load(); words != nil {
 		t.Error(*words)
 	}
