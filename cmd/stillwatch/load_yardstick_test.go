@@ -74,7 +74,7 @@ func (l *load) pingBare(over func() bool) {
 // oneRowOneCommit measures how many rows a second the same disk takes through the same SQLite settings, one row and one
 // commit at a time, and tells how long they took.
 func oneRowOneCommit(t testing.TB, during time.Duration) float64 {
-	q := url.Values{"_txlock": {"immediate"}, "_pragma": {"busy_timeout(10000)", "foreign_keys(1)", "trusted_schema(0)", "journal_mode(WAL)", "synchronous(FULL)", "temp_store(MEMORY)", "cache_size(-16000)"}}
+	q := url.Values{"_txlock": {"immediate"}, "_pragma": {"busy_timeout(10000)", "foreign_keys(1)", "trusted_schema(0)", "journal_mode(WAL)", "synchronous(FULL)", "temp_store(MEMORY)", "wal_autocheckpoint(4000)"}}
 	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(filepath.Join(t.TempDir(), "bare.db"))+"?"+q.Encode())
 	if err != nil {
 		t.Fatal(err)
