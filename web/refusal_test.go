@@ -83,7 +83,7 @@ func TestCodesThatAreNoneSayWhy(t *testing.T) {
 		status            int
 	}{
 		{"too short", good[:12], "too short", 422},
-		{"misread", "0" + good[1:16] + otherCheck(good[16]), "check character", 422},
+		{"misread", "0" + good[1:16] + otherCheck(checkFor("0"+good[1:16])), "check character", 422},
 		{"another ship's", "ABCDEFGHJKMNPQRS" + checkFor("ABCDEFGHJKMNPQRS"), "No tag or label", 404},
 	} {
 		got := j.tech.get("/T/" + tc.code)
@@ -118,8 +118,8 @@ func checkFor(text string) string {
 	return ""
 }
 
-func otherCheck(c byte) string {
-	if c == 'A' {
+func otherCheck(right string) string {
+	if right == "A" {
 		return "B"
 	}
 	return "A"
