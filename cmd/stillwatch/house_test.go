@@ -39,7 +39,7 @@ var mayImport = map[string][]string{
 	// The gates know no database and no clock.
 	"permits": {"stillwatch/isolation"},
 	// The only package that knows the database.
-	"permits/register": {"stillwatch/isolation", "stillwatch/permits", "gorm.io/...", "modernc.org/sqlite/...", "golang.org/x/mod/sumdb/...", "golang.org/x/sys/...", "github.com/alexedwards/..."},
+	"permits/register": {"stillwatch/isolation", "stillwatch/permits", "gorm.io/...", "modernc.org/sqlite/...", "golang.org/x/mod/sumdb/...", "golang.org/x/sys/...", "github.com/alexedwards/...", "github.com/google/uuid"},
 	// The papers take plain values.
 	"permits/paper": {"github.com/jung-kurt/gofpdf", "github.com/skip2/go-qrcode", "golang.org/x/text/...", "golang.org/x/image/..."},
 	"templates":     {},
