@@ -6,21 +6,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
-	"sync"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
 )
 
-// planShelf keeps plans that were computed and proved, so that showing one and requesting it does not compute it twice.
-// The key names everything that a plan depends on, so a kept plan is never a stale one.
-type planShelf struct {
-	mu   sync.Mutex
-	kept map[string]madePlan
-}
-
-// shelfRoom is how many plans are kept; when it is full all go.
-const shelfRoom = 64
+// plansKept is how many plans are kept that were computed and proved, so that showing one and requesting it does not
+// compute it twice.
+const plansKept = 64
 
 // madePlan is a plan with its hash. An infeasible plan is not proved and can be shown only as what it is.
 type madePlan struct {
@@ -40,20 +33,7 @@ func (s *Server) makePlan(job string) (madePlan, error) {
 	}
 	facts := permits.CircumstancesOf(s.reg.Ship(), s.reg.Held(), 0)
 	key := strings.Join([]string{plant.SHA256, rules.SHA256, job, fmt.Sprint(facts)}, "\x00")
-	s.plans.mu.Lock()
-	defer s.plans.mu.Unlock()
-	if m, ok := s.plans.kept[key]; ok {
-		return m, nil
-	}
-	m, err := provedPlan(plant, rules, job, facts)
-	if err != nil {
-		return madePlan{}, err
-	}
-	if s.plans.kept == nil || len(s.plans.kept) >= shelfRoom {
-		s.plans.kept = map[string]madePlan{}
-	}
-	s.plans.kept[key] = m
-	return m, nil
+	return s.plans.get(key, func() (madePlan, error) { return provedPlan(plant, rules, job, facts) })
 }
 
 // provedPlan makes a plan and has it checked by the second algorithm. A plan that fails the check is an error.

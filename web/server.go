@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"html/template"
 	"io"
 	"log/slog"
 	"net"
@@ -49,8 +50,8 @@ type Server struct {
 	store    scs.Store
 	screens  *screens
 	assets   *assets
-	plans    planShelf
-	steps    stepShelf
+	plans    madeOnce[string, madePlan]
+	steps    madeOnce[stepKey, template.HTML]
 	pins     *pinChanges
 	streams  context.Context // ends when the server stops; live pages hang on it
 	endAll   context.CancelFunc
@@ -66,6 +67,7 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	if s.now == nil {
 		s.now = time.Now
 	}
+	s.plans.room, s.steps.room = plansKept, stepsKept
 	s.streams, s.endAll = context.WithCancel(context.Background())
 	var err error
 	if s.assets, err = loadAssets(c.Dev); err != nil {

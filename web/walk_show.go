@@ -48,7 +48,7 @@ type stepForm struct {
 	V      tagView
 	Action string        // address to which it is sent
 	Later  bool          // it waits in the page: the page's script says where it goes, who fills it in, and the act's id
-	Kept   template.HTML // the form as a screen made it before; only stepShelf sets it
+	Kept   template.HTML // the form as a screen made it before; only keepSteps sets it
 	Asks   bool          // the tag's code is a field of the form
 	How    string        // how the code came here
 	Label  *readLabel    // the point label that was scanned before
@@ -76,7 +76,7 @@ func (s *Server) walkAgain(c *gin.Context, b back) error {
 	}
 	page := viewWalk(s.base(c, "Walk of permit "+permitNumber(p.ID()), "permits"), p, s.facts())
 	page.back = b
-	if err := s.steps.keep(s.screens, page.Ahead()); err != nil {
+	if err := s.keepSteps(page.Ahead()); err != nil {
 		return err
 	}
 	if len(page.Forms) > 0 {
