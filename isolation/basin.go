@@ -50,7 +50,8 @@ const hottestWaterC = 95
 // basis converts a region, with the openings in open open. guessed names the pipes whose levels had to be assumed.
 // A pipe that ends at a vessel in r.airy is open to the air there.
 func (k *task) basis(r region, open []int32) (b Basis, guessed []string) {
-	c := &conversion{task: k, region: r, in: k.marks(append(slices.Clone(r.nodes), r.ends...)), own: k.marks(r.nodes), group: map[int32]int32{}, level: map[int32]float64{}}
+	c := &conversion{task: k, region: r, in: k.marks(append(slices.Clone(r.nodes), r.ends...)), own: k.marks(r.nodes),
+		group: map[int32]int32{}, level: map[int32]float64{}}
 	c.merge()
 	c.levels()
 	c.links()
@@ -160,7 +161,8 @@ func (c *conversion) links() {
 		}
 		place(a)
 		place(b)
-		p := drain.Link{Name: string(l.A) + " to " + string(l.B), A: c.name(a), B: c.name(b), BoreM: l.BoreMM / 1000, LengthM: l.LengthM,
+		p := drain.Link{Name: string(l.A) + " to " + string(l.B), A: c.name(a), B: c.name(b), BoreM: l.BoreMM / 1000,
+			LengthM:  l.LengthM,
 			InvertAM: l.InvertM[0], InvertBM: l.InvertM[1], OneWayToB: l.OneWay || c.onward(a) || c.onward(b)}
 		if !l.HasLevel {
 			p.InvertAM, p.InvertBM = c.level[c.root(a)], c.level[c.root(b)]
@@ -177,7 +179,8 @@ func (c *conversion) links() {
 func (c *conversion) mouth(end int32, invertM, boreM float64) {
 	if !c.own[end] && slices.Contains(c.region.airy, end) {
 		name := fmt.Sprintf("mouth %d at %s", len(c.section.Links), c.at(end).ID)
-		c.section.Openings = append(c.section.Openings, drain.Opening{Name: name, Node: c.name(end), Role: drain.VentOpening, Open: true, BoreM: boreM, LevelM: invertM + boreM})
+		c.section.Openings = append(c.section.Openings, drain.Opening{Name: name, Node: c.name(end), Role: drain.VentOpening,
+			Open: true, BoreM: boreM, LevelM: invertM + boreM})
 	}
 }
 
@@ -214,7 +217,8 @@ func (c *conversion) openings(open []int32) {
 		if n.Kind != Opening {
 			continue
 		}
-		o := drain.Opening{Name: string(n.ID), Node: c.name(i), Open: slices.Contains(open, i), BoreM: c.mouthBore(i) / 1000, LevelM: c.level[c.root(i)]}
+		o := drain.Opening{Name: string(n.ID), Node: c.name(i), Open: slices.Contains(open, i), BoreM: c.mouthBore(i) / 1000,
+			LevelM: c.level[c.root(i)]}
 		if n.Role == "vent" {
 			o.Role = drain.VentOpening
 		}
@@ -225,7 +229,7 @@ func (c *conversion) openings(open []int32) {
 	}
 }
 
-// mouthBore gives an opening's bore in mm: its own, else its pipe's.
+// mouthBore returns an opening's bore in mm: its own, else its pipe's.
 func (c *conversion) mouthBore(i int32) float64 {
 	if b := c.at(i).BoreMM; b > 0 {
 		return b
@@ -258,7 +262,7 @@ func (c *conversion) boundary() {
 	}
 }
 
-// touches gives the node of the section next to a shut point.
+// touches returns the node of the section next to a shut point.
 func (c *conversion) touches(e int32) string {
 	touch := ""
 	c.pipes(func(_ *Link, a, b int32, pipe bool) {
@@ -282,7 +286,7 @@ var families = map[Energy]drain.Family{
 	"fuel": drain.ResidualFuel, "sludge": drain.ResidualFuel, "cargo": drain.ResidualFuel, "condensate": drain.Condensate,
 }
 
-// fluidOf gives what stands in a region and at which temperature in °C: what its vessels hold, else what would fill it.
+// fluidOf returns what stands in a region and at which temperature in °C: what its vessels hold, else what would fill it.
 func (k *task) fluidOf(r region) (drain.FluidSpec, float64) {
 	name, temp, known := "", 0.0, false
 	take := func(n *Node) {
@@ -321,7 +325,7 @@ func (k *task) fluidOf(r region) (drain.FluidSpec, float64) {
 	return spec, temp
 }
 
-// regionName gives what a person calls a region: the part of the work in it that is no vessel, else the vessel, else
+// regionName returns what a person calls a region: the part of the work in it that is no vessel, else the vessel, else
 // the drain that empties it.
 func (k *task) regionName(r region) string {
 	best := int32(-1)

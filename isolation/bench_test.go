@@ -33,8 +33,8 @@ func BenchmarkMakeAndProveDemo(b *testing.B) {
 	}
 }
 
-// BenchmarkProve is the proof alone, as every authorisation asks it inside the register's one writer: a separator of the
-// demo's ship, and one of 50 separators that have nothing in common.
+// BenchmarkProve is the proof alone, as every authorisation asks it inside the register's one writer: a separator of
+// the demo's ship, and one of 50 separators that have nothing in common.
 func BenchmarkProve(b *testing.B) {
 	fifty, err := Read("separators", []byte(separators(50)))
 	if err != nil {
@@ -129,20 +129,32 @@ nodes:
   - {a: jacket#, b: K#, bore_mm: 15, length_m: 0.2, invert_m: [1.5, 1.4]}
   - {a: jacket#, b: H#, bore_mm: 15, length_m: 0.2, invert_m: [2, 2.1]}
 `) + "machines:\n" + each("  - {id: M#, name: Separator #, nodes: [bowl#, jacket#, motor#, pump-motor#, actuator#]}\n") +
-		"jobs:\n" + each("  - {id: J#, machine: M#, title: Bowl overhaul, opens: [bowl#, jacket#, motor#, pump-motor#, actuator#], exposure: open}\n")
+		"jobs:\n" + each("  - {id: J#, machine: M#, title: Bowl overhaul, opens: [bowl#, jacket#, motor#, pump-motor#, "+
+		"actuator#], exposure: open}\n")
 }
 
 // fleet writes a plant of many pumps on two headers, each with drain, vent and breaker: nine nodes a pump.
 func fleet(pumps int) string {
 	var nodes, links strings.Builder
-	nodes.WriteString("plant: fleet\nnodes:\n  - {id: board, kind: source, energy: electrical, volt: 440}\n  - {id: tank, kind: source, energy: fuel}\n  - {id: far, kind: source, energy: fuel}\n")
+	nodes.WriteString("plant: fleet\nnodes:\n  - {id: board, kind: source, energy: electrical, volt: 440}\n  - {id: " +
+		"tank, kind: source, energy: fuel}\n  - {id: far, kind: source, energy: fuel}\n")
 	for i := range pumps {
-		fmt.Fprintf(&nodes, "  - {id: S%[1]d, kind: junction}\n  - {id: R%[1]d, kind: junction}\n  - {id: Q%[1]d, kind: breaker}\n  - {id: M%[1]d, kind: consumer}\n  - {id: V%[1]d, kind: valve}\n  - {id: W%[1]d, kind: valve}\n  - {id: P%[1]d, kind: vessel, volume_l: 4, elevation_m: 1, top_m: 1.3}\n  - {id: D%[1]d, kind: opening, role: drain, bore_mm: 15, elevation_m: 0.9}\n  - {id: A%[1]d, kind: opening, role: vent, bore_mm: 15, elevation_m: 1.4}\n", i)
+		fmt.Fprintf(&nodes, "  - {id: S%[1]d, kind: junction}\n  - {id: R%[1]d, kind: junction}\n  - {id: Q%[1]d, kind: "+
+			"breaker}\n  - {id: M%[1]d, kind: consumer}\n  - {id: V%[1]d, kind: valve}\n  - {id: W%[1]d, kind: valve}\n  - "+
+			"{id: P%[1]d, kind: vessel, volume_l: 4, elevation_m: 1, top_m: 1.3}\n  - {id: D%[1]d, kind: opening, role: "+
+			"drain, bore_mm: 15, elevation_m: 0.9}\n  - {id: A%[1]d, kind: opening, role: vent, bore_mm: 15, elevation_m: "+
+			"1.4}\n", i)
 		before, after := "tank", "far"
 		if i > 0 {
 			before, after = fmt.Sprintf("S%d", i-1), fmt.Sprintf("R%d", i-1)
 		}
-		fmt.Fprintf(&links, "  - {a: %[2]s, b: S%[1]d, bore_mm: 80, length_m: 2, invert_m: [1.2, 1.2]}\n  - {a: R%[1]d, b: %[3]s, bore_mm: 80, length_m: 2, invert_m: [1.5, 1.5]}\n  - {a: S%[1]d, b: V%[1]d, bore_mm: 50, length_m: 1, invert_m: [1.2, 1.2]}\n  - {a: V%[1]d, b: P%[1]d, bore_mm: 50, length_m: 1, invert_m: [1.2, 1.1]}\n  - {a: P%[1]d, b: W%[1]d, bore_mm: 50, length_m: 1, invert_m: [1.2, 1.2]}\n  - {a: W%[1]d, b: R%[1]d, bore_mm: 50, length_m: 1, invert_m: [1.2, 1.5]}\n  - {a: board, b: Q%[1]d}\n  - {a: Q%[1]d, b: M%[1]d}\n  - {a: M%[1]d, b: P%[1]d}\n  - {a: P%[1]d, b: D%[1]d, bore_mm: 15, length_m: 0.2, invert_m: [1, 0.9]}\n  - {a: P%[1]d, b: A%[1]d, bore_mm: 15, length_m: 0.2, invert_m: [1.3, 1.4]}\n", i, before, after)
+		fmt.Fprintf(&links, "  - {a: %[2]s, b: S%[1]d, bore_mm: 80, length_m: 2, invert_m: [1.2, 1.2]}\n  - {a: R%[1]d, b: "+
+			"%[3]s, bore_mm: 80, length_m: 2, invert_m: [1.5, 1.5]}\n  - {a: S%[1]d, b: V%[1]d, bore_mm: 50, length_m: 1, "+
+			"invert_m: [1.2, 1.2]}\n  - {a: V%[1]d, b: P%[1]d, bore_mm: 50, length_m: 1, invert_m: [1.2, 1.1]}\n  - {a: "+
+			"P%[1]d, b: W%[1]d, bore_mm: 50, length_m: 1, invert_m: [1.2, 1.2]}\n  - {a: W%[1]d, b: R%[1]d, bore_mm: 50, "+
+			"length_m: 1, invert_m: [1.2, 1.5]}\n  - {a: board, b: Q%[1]d}\n  - {a: Q%[1]d, b: M%[1]d}\n  - {a: M%[1]d, b: "+
+			"P%[1]d}\n  - {a: P%[1]d, b: D%[1]d, bore_mm: 15, length_m: 0.2, invert_m: [1, 0.9]}\n  - {a: P%[1]d, b: "+
+			"A%[1]d, bore_mm: 15, length_m: 0.2, invert_m: [1.3, 1.4]}\n", i, before, after)
 	}
 	return nodes.String() + "links:\n" + links.String() + "jobs:\n  - {id: j, opens: [P7, M7]}\n"
 }

@@ -31,14 +31,16 @@ jobs:
 	if at == "" {
 		return text
 	}
-	return strings.NewReplacer("links:\n", "  - {id: D1, kind: opening, role: vent}\nlinks:\n  - {a: D1, b: "+at+"}\n").Replace(text)
+	return strings.NewReplacer("links:\n",
+		"  - {id: D1, kind: opening, role: vent}\nlinks:\n  - {a: D1, b: "+at+"}\n").Replace(text)
 }
 
 // A joint is broken only when the line is down: the drain comes before the spool, the valve before the drain.
 func TestSpoolComesOutOnlyAfterItsLineIsLetDown(t *testing.T) {
 	for at, valve := range map[string]string{"b": "V2", "tank": "V2", "a": "V1"} {
 		plan := makeProved(t, readPlant(t, entryLine(at)), "inside", Circumstances{})
-		if got, want := shown(plan), []string{"lock " + valve + " closed", "tag D1 open", "lock B1 removed"}; !slices.Equal(got, want) {
+		if got, want := shown(plan), []string{"lock " + valve + " closed", "tag D1 open",
+			"lock B1 removed"}; !slices.Equal(got, want) {
 			t.Errorf("vent at %s: steps = %v, want %v", at, got, want)
 		}
 		last := plan.Steps[len(plan.Steps)-1]
@@ -51,8 +53,10 @@ func TestSpoolComesOutOnlyAfterItsLineIsLetDown(t *testing.T) {
 func TestNoJointIsBrokenWhereNothingLetsItsLineDown(t *testing.T) {
 	for _, at := range []string{"", "main"} { // with no drain at all, or one that only the source could feed
 		plan, err := Make(readPlant(t, entryLine(at)), ShippedRules(), "inside", Circumstances{})
-		if err != nil || plan.Feasible || !strings.Contains(plan.Words, "let its line down") && !strings.Contains(plan.Words, "every line can be let down") {
-			t.Errorf("vent at %q: Make = %v, feasible %v, words %q; want no plan because the line cannot be let down", at, err, plan.Feasible, plan.Words)
+		if err != nil || plan.Feasible || !strings.Contains(plan.Words, "let its line down") &&
+			!strings.Contains(plan.Words, "every line can be let down") {
+			t.Errorf("vent at %q: Make = %v, feasible %v, words %q; want no plan because the line cannot be let down", at, err,
+				plan.Feasible, plan.Words)
 		}
 	}
 }
@@ -62,7 +66,8 @@ func TestBlankCountsForTheBlankDemandAlone(t *testing.T) {
 	p := readPlant(t, strings.Replace(steamLine, "{id: V2, kind: valve}", "{id: V2, kind: spool}", 1))
 	plan, err := Make(p, ShippedRules(), "tubes", Circumstances{})
 	if err != nil || plan.Feasible || !strings.Contains(plan.Words, "V2 does not count") {
-		t.Errorf("a valve and a spool for a double: Make = %v, feasible %v, words %q; want no plan, and why the spool does not count", err, plan.Feasible, plan.Words)
+		t.Errorf("a valve and a spool for a double: Make = %v, feasible %v, words %q; want no plan, and why the spool does "+
+			"not count", err, plan.Feasible, plan.Words)
 	}
 	single := readPlant(t, strings.Replace(pump, "{id: V1, kind: valve}", "{id: V1, kind: spool}", 1))
 	if plan, err := Make(single, ShippedRules(), "seal", Circumstances{}); err != nil || plan.Feasible {
@@ -76,14 +81,18 @@ func TestBlankCountsForTheBlankDemandAlone(t *testing.T) {
 
 // Where one source wants a blank and another two valves on the same line, each is met by what counts for it.
 func TestMixedDemandsOnOneLineAreEachMetByTheirOwnKind(t *testing.T) {
-	text := strings.Replace(entryLine("b"), "links:\n", "  - {id: tray, kind: source, energy: steam}\nlinks:\n  - {a: tray, b: V1}\n", 1)
-	r, err := ReadRules("company", []byte("rules:\n  - {energy: steam, demand: double, because: drawn}\n  - {demand: blank, because: drawn}\n"))
+	text := strings.Replace(entryLine("b"), "links:\n",
+		"  - {id: tray, kind: source, energy: steam}\nlinks:\n  - {a: tray, b: V1}\n", 1)
+	r, err := ReadRules("company", []byte("rules:\n  - {energy: steam, demand: double, because: drawn}\n  - {demand: "+
+		"blank, because: drawn}\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	p := readPlant(t, text)
-	if plan, err := Make(p, r, "inside", Circumstances{}); err != nil || plan.Feasible || !strings.Contains(plan.Words, "drain or bleed") {
-		t.Errorf("no drain between the valves: Make = %v, feasible %v, words %q; want no plan", err, plan.Feasible, plan.Words)
+	if plan, err := Make(p, r, "inside", Circumstances{}); err != nil || plan.Feasible ||
+		!strings.Contains(plan.Words, "drain or bleed") {
+		t.Errorf("no drain between the valves: Make = %v, feasible %v, words %q; want no plan", err, plan.Feasible,
+			plan.Words)
 	}
 	p = readPlant(t, strings.Replace(text, "{a: D1, b: b}", "{a: D1, b: a}", 1))
 	plan, err := Make(p, r, "inside", Circumstances{})
@@ -94,7 +103,8 @@ func TestMixedDemandsOnOneLineAreEachMetByTheirOwnKind(t *testing.T) {
 	if plan.Feasible {
 		t.Errorf("one drain for both: steps = %v, want no plan", shown(plan))
 	}
-	p = readPlant(t, strings.Replace(strings.Replace(text, "{a: D1, b: b}", "{a: D1, b: a}\n  - {a: D2, b: b}", 1), "links:\n", "  - {id: D2, kind: opening}\nlinks:\n", 1))
+	p = readPlant(t, strings.Replace(strings.Replace(text, "{a: D1, b: b}", "{a: D1, b: a}\n  - {a: D2, b: b}", 1),
+		"links:\n", "  - {id: D2, kind: opening}\nlinks:\n", 1))
 	if plan, err = Make(p, r, "inside", Circumstances{}); err != nil {
 		t.Fatal(err)
 	}
@@ -103,7 +113,8 @@ func TestMixedDemandsOnOneLineAreEachMetByTheirOwnKind(t *testing.T) {
 	}
 	got := shown(plan)
 	slices.Sort(got)
-	if want := []string{"lock B1 removed", "lock V1 closed", "lock V2 closed", "tag D1 open", "tag D2 open"}; !slices.Equal(got, want) || plan.LowerBound != 3 {
+	if want := []string{"lock B1 removed", "lock V1 closed", "lock V2 closed", "tag D1 open",
+		"tag D2 open"}; !slices.Equal(got, want) || plan.LowerBound != 3 {
 		t.Errorf("steps = %v, bound %d; want %v and 3", shown(plan), plan.LowerBound, want)
 	}
 }
@@ -122,7 +133,8 @@ func TestBlankThatStandsFittedIsHeldWithTheValves(t *testing.T) {
 func TestProveRefusesAJointUnderPressure(t *testing.T) {
 	p := readPlant(t, entryLine("b"))
 	good := makeProved(t, p, "inside", Circumstances{})
-	if _, err := Prove(p, ShippedRules(), without(good, 1), Circumstances{}); err == nil || !strings.Contains(err.Error(), "lets its line down") {
+	if _, err := Prove(p, ShippedRules(), without(good, 1), Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "lets its line down") {
 		t.Errorf("Prove without the vent = %v, want that nothing lets the line down", err)
 	}
 	for _, tc := range []struct {
@@ -133,7 +145,8 @@ func TestProveRefusesAJointUnderPressure(t *testing.T) {
 			s[2].Phase = PhaseIsolate
 			return []Step{s[0], s[2], s[1]}
 		}},
-		{"the spool out before the vent is open", "out of its turn", func(s []Step) []Step { return []Step{s[0], s[2], s[1]} }},
+		{"the spool out before the vent is open", "out of its turn",
+			func(s []Step) []Step { return []Step{s[0], s[2], s[1]} }},
 		{"the valve shut in the phase of the spools", "a joint must be broken there", func(s []Step) []Step {
 			s[0].Phase = PhaseBlank
 			return []Step{s[1], s[0], s[2]}

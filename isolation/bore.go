@@ -10,17 +10,18 @@ func (k *task) usesBore() bool {
 	return false
 }
 
-// boreFrom gives the bore in mm by which the rules judge a source, see bores.
+// boreFrom returns the bore in mm by which the rules judge a source, see bores.
 func (k *task) boreFrom(s int32) float64 { return newBores(k.plant.Links, k.ends, k.inZone).from(s) }
 
-// bores knows for every node the bore in mm by which the rules judge a source there: the largest of all links that lie on
-// any simple way from it to the work, because a rule about wide lines must not be escaped through the narrow end of one.
-// Links without a bore count as 0. A dead-end branch lies on no simple way, so a tank's wide filling line does not count.
+// bores knows for every node the bore in mm by which the rules judge a source there: the largest of all links that lie
+// on any simple way from it to the work, because a rule about wide lines must not be escaped through the narrow end of
+// one. Links without a bore count as 0. A dead-end branch lies on no simple way, so a tank's wide filling line does not
+// count.
 //
 // All simple ways from a node to the work go through the same biconnected parts of the plant, and pass from each to the
 // next by the one node that joins them; between two nodes of a part every link of it lies on some simple way (Tarjan,
-// "Depth-first search and linear graph algorithms", 1972, from memory). So the answer is the widest link of those parts.
-// One-way links are taken both ways here: that can only widen the answer, never narrow it.
+// "Depth-first search and linear graph algorithms", 1972, from memory). So the answer is the widest link of those
+// parts. One-way links are taken both ways here: that can only widen the answer, never narrow it.
 type bores struct {
 	parts []part
 	in    []int32 // the part by which a node comes to the work; -1 for the work itself and for what never comes to it
@@ -32,7 +33,7 @@ type part struct {
 	door   int32
 }
 
-// from gives the bore for a source at node s; 0 where no way leads to the work.
+// from returns the bore for a source at node s; 0 where no way leads to the work.
 func (b *bores) from(s int32) float64 {
 	widest := 0.0
 	for b.in[s] >= 0 {
@@ -42,8 +43,8 @@ func (b *bores) from(s int32) float64 {
 	return widest
 }
 
-// newBores finds the parts. The ends of each link are node numbers, -1 for one that the plant does not have; work marks the
-// nodes that are opened. O(nodes + links).
+// newBores finds the parts. The ends of each link are node numbers, -1 for one that the plant does not have; work marks
+// the nodes that are opened. O(nodes + links).
 func newBores(links []Link, ends [][2]int32, work []bool) *bores {
 	t := int32(len(work)) // the work, drawn together to one vertex
 	drawn := func(i int32) int32 {

@@ -22,7 +22,8 @@ func TestBoreIsTheWidestOnAnySimpleWay(t *testing.T) {
 		text += "links:\n"
 		for i := range rapid.IntRange(1, 2*n+2).Draw(t, "links") {
 			a, b := rapid.SampledFrom(ids).Draw(t, "a"), rapid.SampledFrom(ids).Draw(t, "b")
-			if a != b && !strings.Contains(text, fmt.Sprintf("a: %s, b: %s,", a, b)) && !strings.Contains(text, fmt.Sprintf("a: %s, b: %s,", b, a)) {
+			if a != b && !strings.Contains(text, fmt.Sprintf("a: %s, b: %s,", a, b)) &&
+				!strings.Contains(text, fmt.Sprintf("a: %s, b: %s,", b, a)) {
 				text += fmt.Sprintf("  - {a: %s, b: %s, bore_mm: %d}\n", a, b, 10+7*i)
 			}
 		}
@@ -88,7 +89,8 @@ jobs:
 		above string
 		cost  int64
 	}{{"79", 2}, {"80", 1}} {
-		r, err := ReadRules("bores", []byte("rules:\n  - {above_bore_mm: "+tc.above+", demand: double, because: wide}\n  - {demand: single, because: narrow}\n"))
+		r, err := ReadRules("bores", []byte("rules:\n  - {above_bore_mm: "+tc.above+", demand: double, because: wide}\n  - "+
+			"{demand: single, because: narrow}\n"))
 		if err != nil {
 			t.Fatal(err)
 		}

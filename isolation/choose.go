@@ -31,13 +31,14 @@ type terms struct {
 // plan with a valid bound, but may not be the least.
 const mostSupplies = 8
 
-// chooseFreely finds the least set of points that meets every demand: of all sets the one that takes a supply from the fewest
-// others, of those the one with fewest points, and of those the one with the least awkward places. The cost of a point is
-// large·1 + its awkwardness, so that awkward places only decide between sets with equally many points.
+// chooseFreely finds the least set of points that meets every demand: of all sets the one that takes a supply from the
+// fewest others, of those the one with fewest points, and of those the one with the least awkward places. The cost of a
+// point is large·1 + its awkwardness, so that awkward places only decide between sets with equally many points.
 //
 // A motive supply is a cost that several automatic valves share, which one minimum cut cannot say. So every set of
 // supplies that may be taken away is tried: those in the set are paid once, and then close and let their automatic
-// valves close. Where there are too many for that, the relaxation in which all supplies are free bounds what was not tried.
+// valves close. Where there are too many for that, the relaxation in which all supplies are free bounds what was not
+// tried.
 func (k *task) chooseFreely(t terms) (choice, error) {
 	if len(k.sources) == 0 {
 		return choice{exact: true, unique: true, outer: map[int32]bool{}}, nil
@@ -65,7 +66,8 @@ func (k *task) chooseFreely(t terms) (choice, error) {
 		}
 		now := &found{choice: k.choiceOf(got), total: got.Cost + fixed}
 		now.lost, now.plain = k.tollOf(now.points), (least+fixed)/large
-		if bound := got.Bound + fixed; best == nil || now.lost.less(best.lost) || lowest < 0 || now.lost == best.lost && bound < lowest {
+		if bound := got.Bound + fixed; best == nil || now.lost.less(best.lost) || lowest < 0 || now.lost == best.lost &&
+			bound < lowest {
 			lowest = bound
 		}
 		if best == nil || now.lost.less(best.lost) || now.lost == best.lost && now.total < best.total {
@@ -90,7 +92,7 @@ type found struct {
 	total int64
 }
 
-// takeAway gives the motive supplies in a set of them, and what they cost.
+// takeAway returns the motive supplies in a set of them, and what they cost.
 func (k *task) takeAway(t terms, supplies []int32, taken uint64, large int64) (map[int32]bool, int64) {
 	away, fixed := map[int32]bool{}, int64(0)
 	for i, s := range supplies {
@@ -126,8 +128,9 @@ func (k *task) large() int64 {
 	return sum
 }
 
-// awkwardness says how much a point is to be avoided among as many: what the plant file says, and more where the line has
-// to be opened to use it. One that takes no lock is not avoided: the next one with a lock may be the whole header's.
+// awkwardness says how much a point is to be avoided among as many: what the plant file says, and more where the line
+// has to be opened to use it. One that takes no lock is not avoided: the next one with a lock may be the whole
+// header's.
 func awkwardness(n *Node) int64 {
 	a := int64(max(n.Awkward, 0))
 	if n.Kind == Blank || n.Kind == Spool {
@@ -283,7 +286,7 @@ func (k *task) split(p *cut.Problem, a, b int32, oneWay bool) {
 	p.Edges = append(p.Edges, [2]int32{a, v}, [2]int32{v, b})
 }
 
-// asked gives the solver's word for a rule's demand.
+// asked returns the solver's word for a rule's demand.
 func asked(d string) cut.Demand {
 	switch d {
 	case DemandDouble:
@@ -305,7 +308,7 @@ func (k *task) choiceOf(s cut.Solution) choice {
 	return c
 }
 
-// relaxed gives a bound on the cost when all supplies may be taken away for nothing.
+// relaxed returns a bound on the cost when all supplies may be taken away for nothing.
 func (k *task) relaxed(t terms, supplies []int32, large int64) int64 {
 	all := map[int32]bool{}
 	for _, s := range supplies {

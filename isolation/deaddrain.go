@@ -15,9 +15,9 @@ var errUnmended = errors.New("no set of points was found whose drains between tw
 
 // withDeadDrains sees to it that the drain between the two points of a double can be opened: a drain that some other
 // source can come to would run for ever, and proves nothing. The solver knows nothing of this, so an answer that relies
-// on such drains is mended in two ways, and the cheaper is taken: without those drains; or with the sources that come to
-// them cut as a double too. Both are sound; the bound stays that of the first answer, so a dearer plan does not claim
-// to be the least. Returns a *cut.Uncut where neither way leads anywhere.
+// on such drains is mended in two ways, and the cheaper is taken: without those drains; or with the sources that come
+// to them cut as a double too. Both are sound; the bound stays that of the first answer, so a dearer plan does not
+// claim to be the least. Returns a *cut.Uncut where neither way leads anywhere.
 func (k *task) withDeadDrains(p cut.Problem, s cut.Solution) (cut.Solution, error) {
 	if k.deadDrains(p, s.Chosen) {
 		return s, nil
@@ -75,12 +75,13 @@ func (k *task) deadDrains(p cut.Problem, chosen []int32) bool {
 	for i := len(k.plant.Nodes); i < p.N; i++ {
 		p.Vents[i] = false
 	}
-	p.Sources = slices.DeleteFunc(slices.Clone(p.Sources), func(s cut.Source) bool { return !k.at(s.Vertex).Energy.Flows() })
+	p.Sources = slices.DeleteFunc(slices.Clone(p.Sources),
+		func(s cut.Source) bool { return !k.at(s.Vertex).Energy.Flows() })
 	return cut.Verify(p, chosen) == nil
 }
 
-// withSupplies adds the motive supplies of the automatic valves among some points: they are shut with them, and a supply
-// that is itself in the line parts what stands between two points.
+// withSupplies adds the motive supplies of the automatic valves among some points: they are shut with them, and a
+// supply that is itself in the line parts what stands between two points.
 func (k *task) withSupplies(points []int32) []int32 {
 	out := slices.Clone(points)
 	for _, i := range points {

@@ -29,7 +29,7 @@ type DemandRule struct {
 	Line, Column int `json:"-"`
 }
 
-// Demand gives the first rule that matches a source, a job's exposure and the bore in mm through which the source
+// Demand returns the first rule that matches a source, a job's exposure and the bore in mm through which the source
 // reaches the work (0 where it is not known). A source that no rule matches is an error that names it: nothing is
 // assumed. So is a node that is no source.
 func (r *Rules) Demand(src *Node, job Exposure, boreMM float64) (DemandRule, error) {
@@ -41,7 +41,8 @@ func (r *Rules) Demand(src *Node, job Exposure, boreMM float64) (DemandRule, err
 			return r.Demands[i], nil
 		}
 	}
-	return DemandRule{}, fmt.Errorf("find a rule: no rule says how %s (%s) must be cut from work that is %q; add one to the rules file", src.Label(), src.Energy, string(job))
+	return DemandRule{}, fmt.Errorf("find a rule: no rule says how %s (%s) must be cut from work that is %q; add one to "+
+		"the rules file", src.Label(), src.Energy, string(job))
 }
 
 // Matches reports whether everything that the rule asks for is so.
@@ -59,5 +60,6 @@ func (d *DemandRule) Matches(src *Node, job Exposure, boreMM float64) bool {
 
 // matchesAll reports whether the rule asks for nothing, so that none below it is ever reached.
 func (d *DemandRule) matchesAll() bool {
-	return len(d.Energy) == 0 && len(d.Exposure) == 0 && d.AboveBar == nil && d.AboveC == nil && d.AboveVolt == nil && d.AboveBoreMM == nil
+	return len(d.Energy) == 0 && len(d.Exposure) == 0 && d.AboveBar == nil && d.AboveC == nil && d.AboveVolt == nil &&
+		d.AboveBoreMM == nil
 }

@@ -51,7 +51,8 @@ func TestShippedDemands(t *testing.T) {
 	} {
 		got, err := ShippedRules().Demand(tc.src, tc.job, 50)
 		if err != nil || got.Demand != tc.want {
-			t.Errorf("%s: Demand(%s, %s) = %q (line %d), %v, want %q", tc.name, tc.src.Energy, tc.job, got.Demand, got.Line, err, tc.want)
+			t.Errorf("%s: Demand(%s, %s) = %q (line %d), %v, want %q", tc.name, tc.src.Energy, tc.job, got.Demand, got.Line, err,
+				tc.want)
 		}
 	}
 }
@@ -93,7 +94,8 @@ func TestTheFirstRuleThatMatchesHolds(t *testing.T) {
 			t.Errorf("Demand(bore %v) = %q, %v, want %q", bore, got.Because, err, want)
 		}
 	}
-	if got, err := r.Demand(&Node{ID: "sw", Kind: Source, Energy: "sea-water"}, Enter, 0); err != nil || got.Because != "general" {
+	if got, err := r.Demand(&Node{ID: "sw", Kind: Source, Energy: "sea-water"}, Enter, 0); err != nil ||
+		got.Because != "general" {
 		t.Errorf("Demand(sea water) = %q, %v, want the rule about water", got.Because, err)
 	}
 	fuel.GaugeBar = 10
@@ -113,7 +115,8 @@ func TestOnlyASourceHasADemand(t *testing.T) {
 }
 
 func TestATemperatureNotStatedIsNotAboveAnything(t *testing.T) {
-	r, err := ReadRules("rules.yaml", []byte("rules:\n  - {above_c: -20, demand: double, because: x}\n  - {demand: single, because: y}\n"))
+	r, err := ReadRules("rules.yaml", []byte("rules:\n  - {above_c: -20, demand: double, because: x}\n  - {demand: "+
+		"single, because: y}\n"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,8 +6,8 @@
 //
 // What counts, beyond the demand itself: a blank or a spool counts for the blank demand alone, and only where its line
 // can be let down before its joint is broken (letdown.go). A drain between two points counts only if no source comes to
-// it (deaddrain.go). A point behind what another permit holds counts only where the plan holds that too (guarded.go). The
-// solver knows none of the last three, so a plan that had to be mended for them may show a gap to its bound.
+// it (deaddrain.go). A point behind what another permit holds counts only where the plan holds that too (guarded.go).
+// The solver knows none of the last three, so a plan that had to be mended for them may show a gap to its bound.
 //
 // Begin with Plant, Plan and Make.
 package isolation

@@ -91,7 +91,7 @@ func (k *task) openAll(d *drawOff, r region, may []int32) {
 // volumeKnown reports whether a basis holds anything that has a volume.
 func (k *task) volumeKnown(b Basis) bool { return len(b.Section.Links)+len(b.Section.Vessels) > 0 }
 
-// outWith gives what is foretold with these openings open; the zero Outlook where nothing can be.
+// outWith returns what is foretold with these openings open; the zero Outlook where nothing can be.
 func (k *task) outWith(r region, open ...[]int32) drain.Outlook {
 	_, o, _, err := k.survey(r, slices.Concat(open...))
 	if err != nil {
@@ -147,11 +147,12 @@ func (k *task) bestVents(r region, drains, vents []int32) []int32 {
 	return vents
 }
 
-// section gives the plan's record of a region with what is foretold of it.
+// section returns the plan's record of a region with what is foretold of it.
 func (k *task) section(r region, b Basis, o drain.Outlook, drains, vents []int32) Section {
 	s := k.bareSection(r, b, drains, vents)
 	half := b.stubL() / 2
-	s.TrappedL, s.OutL, s.KeptL, s.SpreadL = o.TrappedM3*1000+2*half, o.OutM3*1000+half, o.KeptM3*1000+half, o.SpreadM3*1000+half
+	s.TrappedL, s.OutL, s.KeptL, s.SpreadL = o.TrappedM3*1000+2*half, o.OutM3*1000+half, o.KeptM3*1000+half,
+		o.SpreadM3*1000+half
 	s.DrainS, s.Provable, s.Why = o.DrainS, o.Provable, o.Why
 	for _, p := range o.Pockets {
 		if p.VolumeM3*1000 < leastL/10 {
@@ -177,8 +178,10 @@ func (k *task) section(r region, b Basis, o drain.Outlook, drains, vents []int32
 
 // bareSection is a section without figures.
 func (k *task) bareSection(r region, b Basis, drains, vents []int32) Section {
-	s := Section{ID: string(k.sectionID(r)), Name: b.Section.Name, Nodes: k.ids(r.nodes), Fluid: b.Fluid.Name, TempC: b.Section.TempC,
-		Drains: k.ids(append(k.drainsOf(k.workOpenings(r)), drains...)), Vents: k.ids(append(k.ventsOf(k.workOpenings(r)), vents...)), Basis: &b}
+	s := Section{ID: string(k.sectionID(r)), Name: b.Section.Name, Nodes: k.ids(r.nodes), Fluid: b.Fluid.Name,
+		TempC:  b.Section.TempC,
+		Drains: k.ids(append(k.drainsOf(k.workOpenings(r)), drains...)),
+		Vents:  k.ids(append(k.ventsOf(k.workOpenings(r)), vents...)), Basis: &b}
 	if s.Fluid == "" {
 		s.Fluid = string(b.Fluid.Family)
 	}

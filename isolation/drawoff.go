@@ -41,8 +41,8 @@ func (d *drawOff) has(node int32) bool {
 }
 
 // drawOff chooses the drains and vents: a bleed in every stretch between the two points of a double, and in every part
-// of the isolated envelope that holds liquid or gas what empties it, as the envelope is before any joint is broken. Nothing
-// is opened that a source can come to then.
+// of the isolated envelope that holds liquid or gas what empties it, as the envelope is before any joint is broken.
+// Nothing is opened that a source can come to then.
 func (k *task) drawOff(shut []bool) (drawOff, error) {
 	var d drawOff
 	live := k.live(shut)
@@ -85,7 +85,8 @@ func (k *task) bleeds(d *drawOff, shut, live []bool) {
 				continue
 			}
 			if o := k.lowest(k.openingsFrom(v, shut, live)); o >= 0 {
-				d.addOf(k.at(w.node).Energy.Nature(), o, fmt.Sprintf("Lets out what stands between the two points that cut %s, and shows by running or blowing if the first of them passes.", k.at(w.node).Label()))
+				d.addOf(k.at(w.node).Energy.Nature(), o, fmt.Sprintf("Lets out what stands between the two points that cut %s, "+
+					"and shows by running or blowing if the first of them passes.", k.at(w.node).Label()))
 			}
 		}
 	}
@@ -125,7 +126,7 @@ func (k *task) mayOpen(i int32, live []bool) bool {
 	return k.at(i).Kind == Opening && !live[i] && !k.inZone[i]
 }
 
-// lowest gives the opening that drains most: a drain rather than a vent, and of those the one with the lowest mouth;
+// lowest returns the opening that drains most: a drain rather than a vent, and of those the one with the lowest mouth;
 // -1 of none.
 func (k *task) lowest(list []int32) int32 {
 	best := int32(-1)
@@ -189,6 +190,7 @@ func (k *task) letOut(d *drawOff, r region, may []int32) {
 	}
 	if len(may) == 0 && !slices.ContainsFunc(r.nodes, func(i int32) bool { return k.at(i).Kind == Opening }) {
 		name := k.regionName(r)
-		d.shutIn = append(d.shutIn, sealed{k.sectionID(r), name, "Nothing lets the pressure out of " + name + ": it is let out with care at the first joint, slackened on the far side from the person."})
+		d.shutIn = append(d.shutIn, sealed{k.sectionID(r), name, "Nothing lets the pressure out of " + name +
+			": it is let out with care at the first joint, slackened on the far side from the person."})
 	}
 }

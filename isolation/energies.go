@@ -46,17 +46,20 @@ var energies = map[Energy]struct {
 // mildly; Notes says so.
 var energyAliases = map[string]Energy{
 	"electric": "electrical", "electricity": "electrical", "power": "electrical", "electric-power": "electrical",
-	"oil": "fuel", "fuel-oil": "fuel", "heavy-fuel-oil": "fuel", "residual-fuel": "fuel", "diesel": "fuel", "diesel-oil": "fuel", "gas-oil": "fuel",
+	"oil": "fuel", "fuel-oil": "fuel", "heavy-fuel-oil": "fuel", "residual-fuel": "fuel", "diesel": "fuel",
+	"diesel-oil": "fuel", "gas-oil": "fuel",
 	"lube-oil": "lube", "lubricating-oil": "lube", "lubrication": "lube",
 	"hydraulics": "hydraulic", "hydraulic-oil": "hydraulic", "heat-transfer-oil": "thermal-oil",
-	"seawater": "sea-water", "freshwater": "fresh-water", "hot-fresh-water": "hot-water", "boiler-water": "feed-water", "feedwater": "feed-water",
-	"ballast": "ballast-water", "bilge-water": "bilge", "sludge-oil": "sludge",
-	"compressed-air": "air", "starting-air": "start-air", "instrument-air": "control-air", "service-air": "working-air", "scavenge-air": "charge-air",
-	"exhaust": "exhaust-gas", "co2": "carbon-dioxide", "n2": "nitrogen", "lpg": "fuel-gas", "lng": "fuel-gas",
+	"seawater": "sea-water", "freshwater": "fresh-water", "hot-fresh-water": "hot-water", "boiler-water": "feed-water",
+	"feedwater": "feed-water",
+	"ballast":   "ballast-water", "bilge-water": "bilge", "sludge-oil": "sludge",
+	"compressed-air": "air", "starting-air": "start-air", "instrument-air": "control-air", "service-air": "working-air",
+	"scavenge-air": "charge-air",
+	"exhaust":      "exhaust-gas", "co2": "carbon-dioxide", "n2": "nitrogen", "lpg": "fuel-gas", "lng": "fuel-gas",
 	"mechanic": "mechanical", "motion": "mechanical", "rotation": "mechanical", "vapour": "steam",
 }
 
-// Energies gives the words that a plant file may use for what a source brings, in alphabetical order.
+// Energies returns the words that a plant file may use for what a source brings, in alphabetical order.
 func Energies() []Energy {
 	out := make([]Energy, 0, len(energies))
 	for e := range energies {
@@ -66,7 +69,7 @@ func Energies() []Energy {
 	return out
 }
 
-// ParseEnergy gives the energy that a word of a file means: capitals don't matter, spaces and underscores count as
+// ParseEnergy returns the energy that a word of a file means: capitals don't matter, spaces and underscores count as
 // hyphens, and plain other names ("electricity", "fuel oil") are known. ok is false for any other word.
 func ParseEnergy(s string) (e Energy, ok bool) {
 	w := hyphened(s)
@@ -87,7 +90,7 @@ func (e Energy) Flows() bool { return e.Nature() == Liquid || e.Nature() == Gas 
 // ("water" covers sea water, "air" covers control air, "oil" covers fuel, lube, hydraulic and thermal oil).
 func (e Energy) IsUnder(general Energy) bool { return e == general || energies[e].under == general }
 
-// energyWords gives every word that ParseEnergy knows, sorted, for offers in errors.
+// energyWords returns every word that ParseEnergy knows, sorted, for offers in errors.
 func energyWords() []string {
 	var out []string
 	for e := range energies {
@@ -102,5 +105,6 @@ func energyWords() []string {
 
 // hyphened brings a word of a file into the form that the lists of words have.
 func hyphened(s string) string {
-	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(c rune) bool { return c == ' ' || c == '_' || c == '-' }), "-")
+	return strings.Join(strings.FieldsFunc(strings.ToLower(s),
+		func(c rune) bool { return c == ' ' || c == '_' || c == '-' }), "-")
 }

@@ -40,7 +40,8 @@ func TestAliasesMeanKnownEnergies(t *testing.T) {
 
 func TestParseEnergy(t *testing.T) {
 	for s, want := range map[string]Energy{
-		"Electricity": "electrical", "FUEL OIL": "fuel", "fuel_oil": "fuel", "sea water": "sea-water", "Control-Air": "control-air", "oil": "fuel",
+		"Electricity": "electrical", "FUEL OIL": "fuel", "fuel_oil": "fuel", "sea water": "sea-water",
+		"Control-Air": "control-air", "oil": "fuel",
 	} {
 		if got, ok := ParseEnergy(s); !ok || got != want {
 			t.Errorf("ParseEnergy(%q) = %q, %v, want %q", s, got, ok, want)
@@ -59,7 +60,8 @@ func TestAGeneralWordCoversItsKind(t *testing.T) {
 		want       bool
 	}{
 		{"sea-water", "water", true}, {"water", "water", true}, {"water", "sea-water", false}, {"control-air", "air", true},
-		{"fuel", "oil", true}, {"sludge", "oil", false}, {"steam", "water", false}, {"carbon-dioxide", "gas", true}, {"", "", true},
+		{"fuel", "oil", true}, {"sludge", "oil", false}, {"steam", "water", false}, {"carbon-dioxide", "gas", true},
+		{"", "", true},
 	} {
 		if got := tc.e.IsUnder(tc.general); got != tc.want {
 			t.Errorf("%q.IsUnder(%q) = %v, want %v", tc.e, tc.general, got, tc.want)

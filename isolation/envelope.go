@@ -97,7 +97,7 @@ func (k *task) wetNodes(env []bool) []bool {
 	return wet
 }
 
-// parts gives the connected parts of what is wet, not going through the vessels in cut, and the part of each node.
+// parts returns the connected parts of what is wet, not going through the vessels in cut, and the part of each node.
 func (k *task) parts(wet []bool, cut map[int32]bool) ([][]int32, map[int32]int) {
 	var parts [][]int32
 	of := map[int32]int{}
@@ -124,7 +124,7 @@ func (k *task) parts(wet []bool, cut map[int32]bool) ([][]int32, map[int32]int) 
 	return parts, of
 }
 
-// joinVessel gives an opened vessel its place among the parts that were cut apart at it.
+// joinVessel returns an opened vessel its place among the parts that were cut apart at it.
 func (k *task) joinVessel(v int32, parts [][]int32, of map[int32]int) ([][]int32, map[int32]int) {
 	own := []int32{v}
 	ownDrain := false
@@ -176,7 +176,7 @@ func (k *task) hasDrain(part []int32) bool {
 	return slices.ContainsFunc(part, func(i int32) bool { return k.at(i).Kind == Opening && k.at(i).Role != "vent" })
 }
 
-// lowestMouth gives the part whose pipe meets vessel v lowest; of those without a level the first in the file.
+// lowestMouth returns the part whose pipe meets vessel v lowest; of those without a level the first in the file.
 func (k *task) lowestMouth(v int32, parts []int, of map[int32]int) int {
 	best, level := parts[0], math.Inf(1)
 	for _, l := range k.plant.Links {
@@ -231,7 +231,7 @@ func (k *task) describe(r region, shut []bool) region {
 	return r
 }
 
-// behind gives the nearest source that flows to point e from the side away from the region; -1 of none.
+// behind returns the nearest source that flows to point e from the side away from the region; -1 of none.
 func (k *task) behind(e int32, in []bool) int32 {
 	return k.flowing(wayTo(k.in, []int32{e}, k.flows, func(j int32) bool { return in[j] || k.inZone[j] }))
 }
@@ -245,5 +245,5 @@ func (k *task) flowing(way []int32) int32 {
 	return way[len(way)-1]
 }
 
-// sourceNear gives the source nearest to some nodes that flows to them when nothing is shut; -1 of none.
+// sourceNear returns the source nearest to some nodes that flows to them when nothing is shut; -1 of none.
 func (k *task) sourceNear(nodes []int32) int32 { return k.flowing(wayTo(k.in, nodes, k.flows, nil)) }

@@ -31,7 +31,8 @@ func TestTrappedVolumeIsWhatIsReckonedByHand(t *testing.T) {
 	if math.Abs(s.OutL+s.KeptL-s.TrappedL) > 1e-9 {
 		t.Errorf("out %g + kept %g = %g L, want the trapped %g L", s.OutL, s.KeptL, s.OutL+s.KeptL, s.TrappedL)
 	}
-	if !slices.Equal(s.Drains, []NodeID{"D1"}) || !slices.Equal(s.Vents, []NodeID{"A1"}) || !slices.Equal(s.Suspects, []NodeID{"V1", "V2"}) {
+	if !slices.Equal(s.Drains, []NodeID{"D1"}) || !slices.Equal(s.Vents, []NodeID{"A1"}) ||
+		!slices.Equal(s.Suspects, []NodeID{"V1", "V2"}) {
 		t.Errorf("drains %v, vents %v, suspects %v; want D1, A1, and V1 and V2", s.Drains, s.Vents, s.Suspects)
 	}
 }
@@ -165,7 +166,8 @@ func TestStoredEnergyOpensTheGateByReadingOnly(t *testing.T) {
 		}
 	}
 	// IEC 60204-1 figures, own computation: 560 V with RC 2.2 s is down to 60 V after 4.91 s.
-	if c := check(Stored{Kind: "charge", Volt: 560, ResistanceOhm: 1e5, CapacitanceUF: 22}); math.Abs(c.WaitS-4.91) > 0.01 || c.Limit != 60 {
+	if c := check(Stored{Kind: "charge", Volt: 560, ResistanceOhm: 1e5, CapacitanceUF: 22}); math.Abs(
+		c.WaitS-4.91) > 0.01 || c.Limit != 60 {
 		t.Errorf("charge: wait %g s to %g V, want 4.91 s to 60 V", c.WaitS, c.Limit)
 	}
 	if _, err := check(Stored{Kind: "rotation", SpeedRPM: 100}).Judge(-3); err == nil {

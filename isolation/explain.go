@@ -48,7 +48,8 @@ func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (strin
 	if alone := []int32{i}; len(k.unproved(alone)) > 0 {
 		held := k.heldShut()
 		by := k.guards(alone, alone)[0]
-		return fmt.Sprintf("%s is not in the plan. It stands behind %s, which permit %s holds: nothing presses on it until that is lifted, so nothing would prove that it holds.",
+		return fmt.Sprintf("%s is not in the plan. It stands behind %s, which permit %s holds: nothing presses on it until "+
+			"that is lifted, so nothing would prove that it holds.",
 			label, k.at(by).Label(), held[by]), nil
 	}
 	return k.whyOut(i, picked)
@@ -57,7 +58,8 @@ func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (strin
 // whyIn says what a chosen point is for and what it would cost to do without.
 func (k *task) whyIn(i int32, picked choice) (string, error) {
 	cuts := k.cutBy(picked.points)[i]
-	s := fmt.Sprintf("%s is in the plan. %s", k.at(i).Label(), k.stepWhy(i, cuts, k.motive(picked.points)[i], picked.outer[i]))
+	s := fmt.Sprintf("%s is in the plan. %s", k.at(i).Label(),
+		k.stepWhy(i, cuts, k.motive(picked.points)[i], picked.outer[i]))
 	if k.at(i).BreaksJoint() {
 		s += " Its joint is broken only after its line has been let down."
 	}
@@ -75,19 +77,24 @@ func (k *task) whyIn(i int32, picked choice) (string, error) {
 	instead, dropped := k.difference(other.points, picked.points), k.difference(picked.points, other.points)
 	switch {
 	case other.lost.standby > picked.lost.standby:
-		s += fmt.Sprintf(" Without it %s of what runs instead would lose a supply instead of %d: %s in place of %s.", amount(other.lost.standby, "part", "parts"), picked.lost.standby, instead, dropped)
+		s += fmt.Sprintf(" Without it %s of what runs instead would lose a supply instead of %d: %s in place of %s.",
+			amount(other.lost.standby, "part", "parts"), picked.lost.standby, instead, dropped)
 	case picked.lost.less(other.lost):
-		s += fmt.Sprintf(" Without it %s would lose a supply instead of %d: %s in place of %s.", amount(other.lost.others, "consumer or part of another machine", "consumers or parts of other machines"), picked.lost.others, instead, dropped)
+		s += fmt.Sprintf(" Without it %s would lose a supply instead of %d: %s in place of %s.",
+			amount(other.lost.others, "consumer or part of another machine", "consumers or parts of other machines"),
+			picked.lost.others, instead, dropped)
 	case other.cost > picked.cost:
-		s += fmt.Sprintf(" Without it the plan would need %s instead of %d: %s in place of %s.", amount(int(other.cost), "point", "points"), picked.cost, instead, dropped)
+		s += fmt.Sprintf(" Without it the plan would need %s instead of %d: %s in place of %s.",
+			amount(int(other.cost), "point", "points"), picked.cost, instead, dropped)
 	default:
-		s += fmt.Sprintf(" %s in place of %s would take as many points, but in places that are harder to reach or farther from the work.", instead, dropped)
+		s += fmt.Sprintf(" %s in place of %s would take as many points, but in places that are harder to reach or farther "+
+			"from the work.", instead, dropped)
 	}
 	return s, nil
 }
 
-// whyOut says what it would cost to use a point that was not chosen: it is asked for as if it cost nothing, so that it is
-// taken where it saves any other.
+// whyOut says what it would cost to use a point that was not chosen: it is asked for as if it cost nothing, so that it
+// is taken where it saves any other.
 func (k *task) whyOut(i int32, picked choice) (string, error) {
 	label := k.at(i).Label()
 	with, err := k.choose(terms{free: map[int32]bool{i: true}})
@@ -95,18 +102,22 @@ func (k *task) whyOut(i int32, picked choice) (string, error) {
 		return "", fmt.Errorf("explain %s: %w", k.at(i).ID, err)
 	}
 	if !slices.Contains(with.points, i) {
-		return fmt.Sprintf("%s is not in the plan. Shutting it as well would save no other point: the plan would have %s instead of %d.",
+		return fmt.Sprintf("%s is not in the plan. Shutting it as well would save no other point: the plan would have %s "+
+			"instead of %d.",
 			label, amount(int(with.cost)+1, "point", "points"), picked.cost), nil
 	}
 	switch {
 	case with.lost.standby > picked.lost.standby:
-		return fmt.Sprintf("%s is not in the plan. A plan that uses it would take the supply of %s of what runs instead, where this one takes that of %d.",
+		return fmt.Sprintf("%s is not in the plan. A plan that uses it would take the supply of %s of what runs instead, "+
+			"where this one takes that of %d.",
 			label, amount(with.lost.standby, "part", "parts"), picked.lost.standby), nil
 	case picked.lost.less(with.lost):
 		return fmt.Sprintf("%s is not in the plan. A plan that uses it would take the supply of %s instead of %d.",
-			label, amount(with.lost.others, "consumer or part of another machine", "consumers or parts of other machines"), picked.lost.others), nil
+			label, amount(with.lost.others, "consumer or part of another machine", "consumers or parts of other machines"),
+			picked.lost.others), nil
 	}
-	return fmt.Sprintf("%s is not in the plan. It could take the place of %s in a plan of %s, but it is harder to reach or farther from the work.",
+	return fmt.Sprintf("%s is not in the plan. It could take the place of %s in a plan of %s, but it is harder to reach "+
+		"or farther from the work.",
 		label, k.difference(picked.points, with.points), amount(int(with.cost), "point", "points")), nil
 }
 
@@ -139,5 +150,6 @@ func (k *task) whyOpening(point NodeID) (string, error) {
 	if !plan.Feasible {
 		return fmt.Sprintf("%s is not opened, because there is no plan: %s", label, plan.Words), nil
 	}
-	return fmt.Sprintf("%s is not opened: it stands in no part that this plan isolates, or another drain or vent there does as much.", label), nil
+	return fmt.Sprintf("%s is not opened: it stands in no part that this plan isolates, or another drain or vent there "+
+		"does as much.", label), nil
 }

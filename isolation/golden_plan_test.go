@@ -14,13 +14,15 @@ func plainly(p Plan) string {
 	say("%s", p.Words)
 	say("cost %d, bound %d, locks %d, walk %.1f m of %.1f m", p.Cost, p.LowerBound, p.Locks, p.WalkM, p.ListWalkM)
 	for _, s := range p.Steps {
-		say("%2d %-8s %-12s %-8s lock %-5v cuts %v back to %s", s.N, s.Phase, s.Point, s.Position, s.Lock, s.Cuts, s.Clearance)
+		say("%2d %-8s %-12s %-8s lock %-5v cuts %v back to %s", s.N, s.Phase, s.Point, s.Position, s.Lock, s.Cuts,
+			s.Clearance)
 	}
 	for _, s := range p.Sources {
 		say("source %s: %s, met %v", s.ID, s.Demand, s.Met)
 	}
 	for _, s := range p.Sections {
-		say("section %s: trapped %.1f L, out %.1f ± %.1f L, %.0f s, drains %v, vents %v, provable %v", s.ID, s.TrappedL, s.OutL, s.SpreadL, s.DrainS, s.Drains, s.Vents, s.Provable)
+		say("section %s: trapped %.1f L, out %.1f ± %.1f L, %.0f s, drains %v, vents %v, provable %v", s.ID, s.TrappedL,
+			s.OutL, s.SpreadL, s.DrainS, s.Drains, s.Vents, s.Provable)
 	}
 	for _, s := range p.Stored {
 		say("stored %s: %.4g to %.4g %s, %.0f s", s.ID, s.Now, s.Limit, s.Unit, s.WaitS)
@@ -43,7 +45,8 @@ func plainly(p Plan) string {
 	return b.String()
 }
 
-// The plans of the demo plant as an engineer would read them; -update writes them anew, and a person reads the difference.
+// The plans of the demo plant as an engineer would read them; -update writes them anew, and a person reads the
+// difference.
 func TestDemoPlansAreAsAPersonReadThem(t *testing.T) {
 	p := readFile(t, demoPlant)
 	for _, j := range p.Jobs {

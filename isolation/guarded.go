@@ -10,10 +10,10 @@ import (
 
 // A point that other permits share is as good as any: both hang their locks on it. But one that stands behind another
 // permit's boundary is not proved by anything that this permit can do: nothing presses on it until that boundary is
-// lifted, and then this work is open. So it counts only where the plan holds that boundary too. (Own reasoning, after the
-// rule that isolation is verified: 29 CFR 1910.147(d)(6).)
+// lifted, and then this work is open. So it counts only where the plan holds that boundary too. (Own reasoning, after
+// the rule that isolation is verified: 29 CFR 1910.147(d)(6).)
 
-// heldShut gives the permits that hold a point in the position in which it isolates.
+// heldShut returns the permits that hold a point in the position in which it isolates.
 func (k *task) heldShut() map[int32]string {
 	out := map[int32]string{}
 	for _, h := range k.facts.Held {
@@ -28,8 +28,8 @@ func (k *task) heldShut() map[int32]string {
 	return out
 }
 
-// unproved lists the points on which nothing presses, other than through the work, only because of what other permits hold
-// and these points lack.
+// unproved lists the points on which nothing presses, other than through the work, only because of what other permits
+// hold and these points lack.
 func (k *task) unproved(points []int32) []int32 {
 	held := k.heldShut()
 	if len(held) == 0 {
@@ -70,9 +70,9 @@ func (k *task) allSources() []int32 {
 	return out
 }
 
-// choose finds the least set of points, see chooseFreely, that relies on none behind another permit's boundary which the
-// set does not hold itself. Where the least set does, the better of two is taken: the least without such points, and the
-// first together with the boundary. The bound stays the first one's.
+// choose finds the least set of points, see chooseFreely, that relies on none behind another permit's boundary which
+// the set does not hold itself. Where the least set does, the better of two is taken: the least without such points,
+// and the first together with the boundary. The bound stays the first one's.
 func (k *task) choose(t terms) (choice, error) {
 	first, err := k.chooseFreely(t)
 	if err != nil || len(k.unproved(first.points)) == 0 {
@@ -87,7 +87,8 @@ func (k *task) choose(t terms) (choice, error) {
 		without.forbid[i] = true
 	}
 	second, err := k.chooseFreely(without)
-	if err == nil && len(k.unproved(second.points)) == 0 && (!found || second.lost.less(best.lost) || second.lost == best.lost && second.cost <= best.cost) {
+	if err == nil && len(k.unproved(second.points)) == 0 && (!found || second.lost.less(best.lost) ||
+		second.lost == best.lost && second.cost <= best.cost) {
 		best, found = second, true
 	}
 	if !found {

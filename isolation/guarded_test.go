@@ -38,10 +38,12 @@ func TestPointBehindAnothersBoundaryDoesNotCount(t *testing.T) {
 	if !strings.Contains(strings.Join(plan.Prepare, " "), "Permit 12 also holds W SHUT") {
 		t.Errorf("prepare = %q, want that permit 12 holds W too", plan.Prepare)
 	}
-	if _, err := Prove(p, ShippedRules(), alone, held); err == nil || !strings.Contains(err.Error(), "behind the boundary of another permit") {
+	if _, err := Prove(p, ShippedRules(), alone, held); err == nil ||
+		!strings.Contains(err.Error(), "behind the boundary of another permit") {
 		t.Errorf("Prove of the plan with P = %v, want an error about it", err)
 	}
-	if words, err := Why(p, ShippedRules(), "seal", held, "P"); err != nil || !strings.Contains(words, "behind W, which permit 12 holds") {
+	if words, err := Why(p, ShippedRules(), "seal", held, "P"); err != nil ||
+		!strings.Contains(words, "behind W, which permit 12 holds") {
 		t.Errorf("Why(P) = %q, %v; want that it stands behind W", words, err)
 	}
 	open := Circumstances{Held: []Held{{Point: "W", Position: Open, Permit: "12"}}}
@@ -52,16 +54,20 @@ func TestPointBehindAnothersBoundaryDoesNotCount(t *testing.T) {
 
 // Where a double needs points on both sides of the other's boundary, the plan holds that boundary too.
 func TestDoubleSharesTheBoundaryAndOnePointBehindIt(t *testing.T) {
-	text := strings.NewReplacer("  - {id: V1,", "  - {id: V0, kind: valve}\n  - {id: V1,", "{a: main, b: V1}", "{a: main, b: V0}\n  - {a: V0, b: V1}").Replace(steamLine)
+	text := strings.NewReplacer("  - {id: V1,", "  - {id: V0, kind: valve}\n  - {id: V1,", "{a: main, b: V1}",
+		"{a: main, b: V0}\n  - {a: V0, b: V1}").Replace(steamLine)
 	p := readPlant(t, text)
 	held := Circumstances{Held: []Held{{Point: "V0", Position: Closed, Permit: "3"}}}
 	plan := makeProved(t, p, "tubes", held)
-	if got, want := shown(plan), []string{"lock V0 closed", "lock V2 closed", "tag D1 open"}; !slices.Equal(got, want) || plan.LowerBound != 2 {
+	if got, want := shown(plan), []string{"lock V0 closed", "lock V2 closed", "tag D1 open"}; !slices.Equal(got, want) ||
+		plan.LowerBound != 2 {
 		t.Errorf("steps = %v, bound %d; want %v and 2", got, plan.LowerBound, want)
 	}
 	held.Passing = []NodeID{"V0"}
-	if plan, err := Make(p, ShippedRules(), "tubes", held); err != nil || plan.Feasible || !strings.Contains(plan.Words, "another permit's boundary") {
-		t.Errorf("with V0 passing: Make = %v, feasible %v, words %q; want no plan because of the boundary", err, plan.Feasible, plan.Words)
+	if plan, err := Make(p, ShippedRules(), "tubes", held); err != nil || plan.Feasible ||
+		!strings.Contains(plan.Words, "another permit's boundary") {
+		t.Errorf("with V0 passing: Make = %v, feasible %v, words %q; want no plan because of the boundary", err,
+			plan.Feasible, plan.Words)
 	}
 }
 
@@ -102,16 +108,19 @@ func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
 			}
 			switch {
 			case len(plan.Lost) < lost || len(plan.Lost) == lost && plan.Cost < int64(least):
-				t.Fatalf("Make: %d lost, %d points; exhaustion: %d lost, %d points\n%s\n%s\n%v", len(plan.Lost), plan.Cost, lost, least, p.Text, r.Text, c.Held)
+				t.Fatalf("Make: %d lost, %d points; exhaustion: %d lost, %d points\n%s\n%s\n%v", len(plan.Lost), plan.Cost, lost,
+					least, p.Text, r.Text, c.Held)
 			case len(plan.Lost) > lost || plan.Cost > int64(least):
 				dearer++
 				if plan.LowerBound == plan.Cost {
-					t.Fatalf("Make claims that none has fewer than %d points; exhaustion: %d lost, %d points\n%s\n%s\n%v", plan.Cost, lost, least, p.Text, r.Text, c.Held)
+					t.Fatalf("Make claims that none has fewer than %d points; exhaustion: %d lost, %d points\n%s\n%s\n%v", plan.Cost,
+						lost, least, p.Text, r.Text, c.Held)
 				}
 			}
 		}
 	})
-	t.Logf("%d plans, %d of them changed by what others hold, %d dearer than the least, %d missed", plans, changed, dearer, missed)
+	t.Logf("%d plans, %d of them changed by what others hold, %d dearer than the least, %d missed", plans, changed, dearer,
+		missed)
 	if dearer+missed > 2+plans/20 {
 		t.Errorf("%d dearer and %d missed of %d plans, want few", dearer, missed, plans)
 	}

@@ -15,28 +15,33 @@ func (s *Section) Judge(r DrainReading) (Finding, error) {
 	if s.Basis == nil {
 		return Finding{}, fmt.Errorf("judge section %s: the plan does not say what it was computed from", s.ID)
 	}
-	for name, v := range map[string]float64{"litres out": r.OutL, "hold time": r.HoldS, "litres in the hold": r.HoldInL, "pressure": r.GaugeBar, "temperature": r.TempC} {
+	for name, v := range map[string]float64{"litres out": r.OutL, "hold time": r.HoldS, "litres in the hold": r.HoldInL,
+		"pressure": r.GaugeBar, "temperature": r.TempC} {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
 			return Finding{}, fmt.Errorf("judge section %s: %s is not a number", s.ID, name)
 		}
 	}
 	v, err := s.verdict(r, func(d drain.Section) (drain.Outlook, error) { return drain.PredictWithin(d, s.DrainS) })
-	if err == nil && v.Result == drain.Passing { // seldom, and then the words say where it would stand, which wants the course
+	// seldom, and then the words say where it would stand, which wants the course
+	if err == nil && v.Result == drain.Passing {
 		v, err = s.verdict(r, drain.Predict)
 	}
 	var unknown *noOutlook
 	switch {
 	case errors.As(err, &unknown):
-		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("Nothing that comes out proves %s: %s.", s.Name, s.Why)}, nil
+		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("Nothing that comes out proves %s: %s.", s.Name,
+			s.Why)}, nil
 	case err != nil:
 		return Finding{}, fmt.Errorf("judge section %s: %w", s.ID, err)
 	}
-	f := Finding{OK: v.Result == drain.Drained, Result: v.Result.String(), Words: v.Words, Likely: v.Likely, Class: v.Class}
+	f := Finding{OK: v.Result == drain.Drained, Result: v.Result.String(), Words: v.Words, Likely: v.Likely,
+		Class: v.Class}
 	for _, p := range v.Suspects {
 		f.Suspects = append(f.Suspects, NodeID(p))
 	}
 	if f.OK && !s.Provable {
-		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("What came out agrees with what was computed, but it proves nothing here: %s.", s.Why)}, nil
+		return Finding{Result: drain.NotDrained.String(),
+			Words: fmt.Sprintf("What came out agrees with what was computed, but it proves nothing here: %s.", s.Why)}, nil
 	}
 	return f, nil
 }
@@ -51,5 +56,6 @@ func (s *Section) verdict(r DrainReading, by func(drain.Section) (drain.Outlook,
 		return drain.Verdict{}, &noOutlook{err}
 	}
 	out := r.OutL - min(s.Basis.stubL(), max(0, r.OutL-o.OutM3*1000)) // what stubs let go explains that much and no more
-	return drain.Judge(o, drain.Record{OutM3: out / 1000, HoldS: r.HoldS, HoldInM3: r.HoldInL / 1000, GaugeBar: r.GaugeBar, TempC: r.TempC}, nil)
+	return drain.Judge(o, drain.Record{OutM3: out / 1000, HoldS: r.HoldS, HoldInM3: r.HoldInL / 1000, GaugeBar: r.GaugeBar,
+		TempC: r.TempC}, nil)
 }

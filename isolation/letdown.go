@@ -8,15 +8,17 @@ import (
 	"stillwatch/isolation/cut"
 )
 
-// A joint is broken for a blank or a spool only in a line that has been let down. So its step comes after the drains and
-// vents, and until then the line is held by the valves alone: what counts for the drains is what is shut early.
+// A joint is broken for a blank or a spool only in a line that has been let down. So its step comes after the drains
+// and vents, and until then the line is held by the valves alone: what counts for the drains is what is shut early.
 
-// errTight says that no set was found with which every line can be let down before its joint is broken. It does not mean
-// that none is.
-var errTight = fmt.Errorf("no set of points was found with which every line can be let down before its joint is broken: %w", errUnmended)
+// errTight says that no set was found with which every line can be let down before its joint is broken. It does not
+// mean that none is.
+var errTight = fmt.Errorf("no set of points was found with which every line can be let down before its joint is "+
+	"broken: %w", errUnmended)
 
 // errGuarded says that no set was found that does without points behind what only other permits hold.
-var errGuarded = fmt.Errorf("no set of points was found that does without those behind another permit's boundary: %w", errUnmended)
+var errGuarded = fmt.Errorf("no set of points was found that does without those behind another permit's boundary: %w",
+	errUnmended)
 
 // early leaves of the shut points those that are shut before the drains are opened.
 func (k *task) early(shut []bool) []bool {
@@ -36,12 +38,13 @@ func (k *task) letDown(d *drawOff, shut, live []bool) {
 			continue
 		}
 		if o := k.lowest(k.openingsFrom(b, early, live)); o >= 0 {
-			d.addOf(k.natureAt(b), o, fmt.Sprintf("Lets the line down before the joint at %s is broken, and stays open to show that nothing comes in.", k.at(b).Label()))
+			d.addOf(k.natureAt(b), o, fmt.Sprintf("Lets the line down before the joint at %s is broken, and stays open to "+
+				"show that nothing comes in.", k.at(b).Label()))
 		}
 	}
 }
 
-// natureAt gives the nature of what the nearest source would bring to a point; 0 of none.
+// natureAt returns the nature of what the nearest source would bring to a point; 0 of none.
 func (k *task) natureAt(i int32) Nature {
 	var all []int32
 	for _, w := range k.sources {
@@ -67,10 +70,10 @@ func (k *task) tight(chosen []int32) []int32 {
 	return out
 }
 
-// withLetDown sees to it that every line can be let down before its joint is broken. The solver knows nothing of this, so
-// an answer with a tight joint is mended in two ways, and the cheaper is taken: without the blanks and spools in question;
-// or without the valves that stand next to them. The bound stays that of the first answer. Returns errTight, or the way
-// that is left uncut, where neither way leads anywhere.
+// withLetDown sees to it that every line can be let down before its joint is broken. The solver knows nothing of this,
+// so an answer with a tight joint is mended in two ways, and the cheaper is taken: without the blanks and spools in
+// question; or without the valves that stand next to them. The bound stays that of the first answer. Returns errTight,
+// or the way that is left uncut, where neither way leads anywhere.
 func (k *task) withLetDown(p cut.Problem, s cut.Solution) (cut.Solution, error) {
 	if len(k.tight(s.Chosen)) == 0 {
 		return s, nil
@@ -110,7 +113,8 @@ func (k *task) loosen(p cut.Problem, s cut.Solution, forbid func(bad, chosen []i
 	return s, errTight
 }
 
-// valvesBeside lists the chosen points at the edge of what is joined to some blanks or spools until their joints are broken.
+// valvesBeside lists the chosen points at the edge of what is joined to some blanks or spools until their joints are
+// broken.
 func (k *task) valvesBeside(bad, chosen []int32) []int32 {
 	early := k.early(k.marks(k.withSupplies(chosen)))
 	stop := func(i int32) bool { return early[i] }
@@ -124,15 +128,16 @@ func unmended(err error) (what string, is bool) {
 	case errors.Is(err, errTight):
 		return "No set of points was found with which every line can be let down before its joint is broken.", true
 	case errors.Is(err, errGuarded):
-		return "No set of points was found that does without those behind another permit's boundary, on which nothing presses until it is lifted.", true
+		return "No set of points was found that does without those behind another permit's boundary, on which nothing " +
+			"presses until it is lifted.", true
 	case errors.Is(err, errUnmended):
 		return "No set of points was found whose drains between two points can be opened: other sources come to them.", true
 	}
 	return "", false
 }
 
-// jointWhy says what must be open before the joint at a blank or spool is broken: the nearest, and rather one that stands
-// not beyond the work.
+// jointWhy says what must be open before the joint at a blank or spool is broken: the nearest, and rather one that
+// stands not beyond the work.
 func (k *task) jointWhy(i int32, d drawOff, early []bool) string {
 	way := wayTo(k.out, []int32{i}, d.has, func(j int32) bool { return early[j] || k.inZone[j] })
 	if way == nil {
@@ -141,5 +146,6 @@ func (k *task) jointWhy(i int32, d drawOff, early []bool) string {
 	if way == nil {
 		return ""
 	}
-	return fmt.Sprintf(" Its joint is broken only when %s is open and blows and runs no more.", k.at(way[len(way)-1]).Label())
+	return fmt.Sprintf(" Its joint is broken only when %s is open and blows and runs no more.",
+		k.at(way[len(way)-1]).Label())
 }

@@ -48,7 +48,7 @@ func (k *task) loss(c int32, source NodeID) Loss {
 	return l
 }
 
-// machineOf gives the machine that a node belongs to, or nil.
+// machineOf returns the machine that a node belongs to, or nil.
 func (k *task) machineOf(id NodeID) *Machine {
 	for i := range k.plant.Machines {
 		for _, n := range k.plant.Machines[i].Nodes {
@@ -80,7 +80,7 @@ func (k *task) uses(n *Node, e Energy) bool {
 	return n.Kind == Consumer && (n.Energy == "" || e.IsUnder(n.Energy) || n.Energy.IsUnder(e))
 }
 
-// feedsOf gives feeds, made once for each nature.
+// feedsOf returns feeds, made once for each nature.
 func (k *task) feedsOf(nature Nature) [][]int32 {
 	if k.feed == nil {
 		k.feed = map[Nature][][]int32{}
@@ -91,7 +91,7 @@ func (k *task) feedsOf(nature Nature) [][]int32 {
 	return k.feed[nature]
 }
 
-// feeds gives where a supply of one nature can go next from each node. Current is not fed through a pipe that has a
+// feeds returns where a supply of one nature can go next from each node. Current is not fed through a pipe that has a
 // bore, nor flow through an electrical point, although isolation counts such ways: a motor is joined to its pump, but
 // the board does not feed what stands behind the pump. A check valve feeds from the links that the file writes
 // towards it to those that it writes away from it; where the file writes all of them one way, the direction is not
@@ -107,7 +107,8 @@ func (k *task) feeds(nature Nature) [][]int32 {
 	directed := func(i int32) bool { return k.at(i).Kind == CheckValve && into[i] && away[i] }
 	for _, l := range k.plant.Links {
 		a, b := k.number(l.A), k.number(l.B)
-		if a < 0 || b < 0 || nature == Current && l.BoreMM > 0 || flows(nature) && (k.at(a).Kind.IsElectrical() || k.at(b).Kind.IsElectrical()) {
+		if a < 0 || b < 0 || nature == Current && l.BoreMM > 0 || flows(nature) &&
+			(k.at(a).Kind.IsElectrical() || k.at(b).Kind.IsElectrical()) {
 			continue
 		}
 		next[a] = append(next[a], b)

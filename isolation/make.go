@@ -47,7 +47,8 @@ func (k *task) blankPlan() Plan {
 		Job: k.job.ID, Machine: k.job.Machine, Title: k.job.Title, Exposure: k.job.Exposure,
 		Opens: slices.Clone(k.job.Opens), PlantSHA256: k.plant.SHA256, RulesSHA256: k.rules.SHA256,
 		Prepare: []string{}, Steps: []Step{}, Proofs: []string{}, Sources: []SourceCut{}, Sections: []Section{},
-		Stored: []StoredCheck{}, DeadTests: []DeadTest{}, Lost: []NodeID{}, Losses: []Loss{}, Passes: []Pass{}, Uncut: []NodeID{},
+		Stored: []StoredCheck{}, DeadTests: []DeadTest{}, Lost: []NodeID{}, Losses: []Loss{}, Passes: []Pass{},
+		Uncut:   []NodeID{},
 		Hazards: listOf(k.job.Hazards), Precautions: listOf(k.job.Precautions), Protective: listOf(k.job.Protective),
 	}
 	if k.machine != nil {
@@ -55,7 +56,8 @@ func (k *task) blankPlan() Plan {
 	}
 	for _, w := range k.sources {
 		n := k.at(w.node)
-		plan.Sources = append(plan.Sources, SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy, Demand: w.rule.Demand, Because: w.rule.Because})
+		plan.Sources = append(plan.Sources, SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy, Demand: w.rule.Demand,
+			Because: w.rule.Because})
 	}
 	return plan
 }
@@ -94,7 +96,7 @@ func (k *task) fill(plan *Plan, picked choice) error {
 	return nil
 }
 
-// marks gives one flag a node, set for those listed.
+// marks returns one flag a node, set for those listed.
 func (k *task) marks(list []int32) []bool {
 	out := make([]bool, len(k.plant.Nodes))
 	for _, i := range list {
@@ -106,7 +108,8 @@ func (k *task) marks(list []int32) []bool {
 // summary says in a sentence or two what was found.
 func (k *task) summary(plan *Plan, picked choice) string {
 	if len(k.sources) == 0 {
-		return "No source of energy in the plant file can reach what is opened, so there is nothing to isolate. Check that the file joins it to what really feeds it."
+		return "No source of energy in the plant file can reach what is opened, so there is nothing to isolate. Check that " +
+			"the file joins it to what really feeds it."
 	}
 	locked := fmt.Sprintf("%d of them locked", plan.Locks)
 	switch {
@@ -115,18 +118,22 @@ func (k *task) summary(plan *Plan, picked choice) string {
 	case plan.Locks == int(plan.Cost):
 		locked = "locked"
 	}
-	s := fmt.Sprintf("%s cut from the work by %s, %s.", amount(len(k.sources), "source is", "sources are"), amount(int(plan.Cost), "point", "points"), locked)
+	s := fmt.Sprintf("%s cut from the work by %s, %s.", amount(len(k.sources), "source is", "sources are"),
+		amount(int(plan.Cost), "point", "points"), locked)
 	switch {
 	case picked.exact && picked.cost > picked.plain:
-		s += fmt.Sprintf(" %d would be enough, but would take the supply of more that others need; of the plans that take as little, none has fewer.", picked.plain)
+		s += fmt.Sprintf(" %d would be enough, but would take the supply of more that others need; of the plans that take "+
+			"as little, none has fewer.", picked.plain)
 	case picked.exact && picked.unique:
 		s += " No plan with fewer exists, and no other with as few."
 	case picked.exact:
 		s += " No plan with fewer exists; of those with as few, this is the easiest to reach and the nearest to the work."
 	default:
-		s += fmt.Sprintf(" At least %d are needed; whether %d would do was not found in the time allowed.", picked.bound, picked.cost-1)
+		s += fmt.Sprintf(" At least %d are needed; whether %d would do was not found in the time allowed.", picked.bound,
+			picked.cost-1)
 	}
-	if n := len(plan.Lost); n > 0 && slices.ContainsFunc(plan.Lost, func(id NodeID) bool { return k.plant.Node(id).Kind != Consumer }) {
+	if n := len(plan.Lost); n > 0 && slices.ContainsFunc(plan.Lost,
+		func(id NodeID) bool { return k.plant.Node(id).Kind != Consumer }) {
 		s += fmt.Sprintf(" Without supply meanwhile: %s.", amount(n, "consumer or machine", "consumers and machines"))
 	} else if n > 0 {
 		s += fmt.Sprintf(" Without supply meanwhile: %s.", amount(n, "consumer", "consumers"))

@@ -34,7 +34,7 @@ func makeProved(t *testing.T, p *Plant, job string, c Circumstances) Plan {
 	return plan
 }
 
-// shown gives a plan's steps in short: "lock V1 closed".
+// shown returns a plan's steps in short: "lock V1 closed".
 func shown(plan Plan) []string {
 	out := []string{}
 	for _, s := range plan.Steps {
@@ -83,7 +83,8 @@ func TestPumpNeedsSuctionAndDischargeBesideItsMotor(t *testing.T) {
 
 // DOE-STD-1030-96: a check valve is no boundary unless gagged.
 func TestCheckValveIsNoBoundary(t *testing.T) {
-	text := strings.NewReplacer("  - {id: V2, kind: valve}\n", "", "{a: NRV, b: V2}", "{a: NRV, b: far}", "  - {a: V2, b: far}\n", "").Replace(pump)
+	text := strings.NewReplacer("  - {id: V2, kind: valve}\n", "", "{a: NRV, b: V2}", "{a: NRV, b: far}",
+		"  - {a: V2, b: far}\n", "").Replace(pump)
 	plan, err := Make(readPlant(t, text), ShippedRules(), "seal", Circumstances{})
 	if err != nil {
 		t.Fatal(err)
@@ -129,7 +130,8 @@ func TestWeldedSteamValvesAreShutInSeriesWithTheDrainBetweenOpen(t *testing.T) {
 // 29 CFR 1915.163(a)(1): where valves are bolted, the blank goes between dead and live, here by a rule of the company.
 func TestBoltedSteamValveIsBlanked(t *testing.T) {
 	p := readPlant(t, strings.Replace(steamLine, "{id: V2, kind: valve}", "{id: V2, kind: blank}", 1))
-	r, err := ReadRules("company", []byte("rules:\n  - {energy: steam, demand: blank, because: bolted joints are blanked}\n"))
+	r, err := ReadRules("company", []byte("rules:\n  - {energy: steam, demand: blank, because: bolted joints are "+
+		"blanked}\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -152,7 +154,8 @@ func TestNobodyEntersOnValvesAlone(t *testing.T) {
 		t.Fatal(err)
 	}
 	if plan.Feasible || len(plan.Uncut) == 0 || !strings.Contains(plan.Words, "blank") {
-		t.Errorf("feasible %v, uncut %v, words %q; want no plan, and the way without a blank", plan.Feasible, plan.Uncut, plan.Words)
+		t.Errorf("feasible %v, uncut %v, words %q; want no plan, and the way without a blank", plan.Feasible, plan.Uncut,
+			plan.Words)
 	}
 }
 
@@ -194,7 +197,8 @@ func TestFailClosedValveCountsOnlyWithItsAirIsolated(t *testing.T) {
 		}
 	}
 	passing := Circumstances{Passing: []NodeID{"A1"}}
-	if plan, err := Make(readPlant(t, automatic("closed", ", supply: A1")), ShippedRules(), "clean", passing); err != nil || plan.Feasible {
+	if plan, err := Make(readPlant(t, automatic("closed", ", supply: A1")), ShippedRules(), "clean",
+		passing); err != nil || plan.Feasible {
 		t.Errorf("with its air valve passing: feasible %v, error %v; want no plan", plan.Feasible, err)
 	}
 }
@@ -205,17 +209,20 @@ func TestTagAloneDoesNotIsolate(t *testing.T) {
 	if plan, err := Make(readPlant(t, bare), ShippedRules(), "seal", Circumstances{}); err != nil || plan.Feasible {
 		t.Errorf("tag alone: feasible %v, error %v; want no plan", plan.Feasible, err)
 	}
-	wired := strings.Replace(pump, "{id: V1, kind: valve}", "{id: V1, kind: valve, lockable: false, measure: handle wired}", 1)
+	wired := strings.Replace(pump, "{id: V1, kind: valve}",
+		"{id: V1, kind: valve, lockable: false, measure: handle wired}", 1)
 	plan := makeProved(t, readPlant(t, wired), "seal", Circumstances{})
 	i := slices.IndexFunc(plan.Steps, func(s Step) bool { return s.Point == "V1" })
 	if i < 0 || plan.Steps[i].Lock || plan.Steps[i].Measure != "handle wired" || plan.Locks != 2 || plan.Cost != 3 {
-		t.Errorf("steps %v, locks %d, cost %d; want V1 tagged with its handle wired, 2 locks, 3 points", shown(plan), plan.Locks, plan.Cost)
+		t.Errorf("steps %v, locks %d, cost %d; want V1 tagged with its handle wired, 2 locks, 3 points", shown(plan),
+			plan.Locks, plan.Cost)
 	}
 }
 
 func TestPassingPointIsNotChosen(t *testing.T) {
 	text := strings.Replace(pump, "{a: tank, b: V1}", "{a: tank, b: V0}", 1)
-	text = strings.Replace(text, "  - {id: V1, kind: valve}\n", "  - {id: V0, kind: valve}\n  - {id: V1, kind: valve}\n", 1)
+	text = strings.Replace(text, "  - {id: V1, kind: valve}\n", "  - {id: V0, kind: valve}\n  - {id: V1, kind: valve}\n",
+		1)
 	text = strings.Replace(text, "  - {a: V1, b: casing}\n", "  - {a: V0, b: V1}\n  - {a: V1, b: casing}\n", 1)
 	p := readPlant(t, text)
 	plan := makeProved(t, p, "seal", Circumstances{Passing: []NodeID{"V1"}})
@@ -252,16 +259,19 @@ func TestDrainBetweenIsNeverLive(t *testing.T) {
 
 func TestWhatCannotBePlannedSaysSo(t *testing.T) {
 	p := readPlant(t, pump)
-	if _, err := Make(p, ShippedRules(), "nonsense", Circumstances{}); err == nil || !strings.Contains(err.Error(), "no such job; it has seal") {
+	if _, err := Make(p, ShippedRules(), "nonsense", Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "no such job; it has seal") {
 		t.Errorf("unknown job: %v, want the jobs that there are", err)
 	}
 	hand := *p // Read refuses such jobs; a plant made by hand may still have them
 	hand.Jobs = []Job{{ID: "seal"}}
-	if _, err := Make(&hand, ShippedRules(), "seal", Circumstances{}); err == nil || !strings.Contains(err.Error(), "opens nothing") {
+	if _, err := Make(&hand, ShippedRules(), "seal", Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "opens nothing") {
 		t.Errorf("opens nothing: %v, want a sentence that says so", err)
 	}
 	hand.Jobs = []Job{{ID: "seal", Opens: []NodeID{"casing", "tank"}}}
-	if _, err := Make(&hand, ShippedRules(), "seal", Circumstances{}); err == nil || !strings.Contains(err.Error(), "source tank itself") {
+	if _, err := Make(&hand, ShippedRules(), "seal", Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "source tank itself") {
 		t.Errorf("a source in the work: %v, want a sentence that names it", err)
 	}
 	r, err := ReadRules("company", []byte("rules:\n  - {energy: fuel, demand: single, because: fuel only}\n"))
@@ -364,7 +374,8 @@ links:
 jobs:
   - {id: look, opens: [tank]}
 `)
-	if got, want := shown(makeProved(t, p, "look", Circumstances{})), []string{"lock V1 closed"}; !slices.Equal(got, want) {
+	if got, want := shown(makeProved(t, p, "look", Circumstances{})),
+		[]string{"lock V1 closed"}; !slices.Equal(got, want) {
 		t.Errorf("steps = %v, want %v", got, want)
 	}
 }
@@ -377,7 +388,8 @@ func TestAwkwardPlacesDecideBetweenEquals(t *testing.T) {
 	}
 }
 
-// A motive supply that stands in the line itself is shut with its valve, and then parts the stretch whose drain is needed.
+// A motive supply that stands in the line itself is shut with its valve, and then parts the stretch whose drain is
+// needed.
 func TestSupplyInTheLinePartsTheDrainBetween(t *testing.T) {
 	p := readPlant(t, `
 plant: supply in the line
@@ -399,6 +411,7 @@ jobs:
 `)
 	plan, err := Make(p, ShippedRules(), "j", Circumstances{})
 	if err != nil || plan.Feasible || len(plan.Uncut) == 0 {
-		t.Errorf("Make = %v, feasible %v, uncut %v; want no plan, and the way that cannot be cut", err, plan.Feasible, plan.Uncut)
+		t.Errorf("Make = %v, feasible %v, uncut %v; want no plan, and the way that cannot be cut", err, plan.Feasible,
+			plan.Uncut)
 	}
 }

@@ -2,11 +2,11 @@ package isolation
 
 import "strings"
 
-// Nearest gives the known word that is closest to the one written, or "" if none is close: what an error offers to a
+// Nearest returns the known word that is closest to the one written, or "" if none is close: what an error offers to a
 // person who mistyped. O(len(known)·len(word)²).
 func Nearest(word string, known []string) string { return nearest(word, known) }
 
-// nearest gives the known word that is closest to the one written, for an offer in an error, or "" if none is close:
+// nearest returns the known word that is closest to the one written, for an offer in an error, or "" if none is close:
 // at most a third of the letters may differ. Ties go to the first. O(len(known)·len(word)²).
 func nearest(word string, known []string) string {
 	best, least := "", max(1, len([]rune(word))/3)+1
@@ -18,7 +18,7 @@ func nearest(word string, known []string) string {
 	return best
 }
 
-// offer gives `; did you mean "x"?` for the nearest known word, or "".
+// offer returns `; did you mean "x"?` for the nearest known word, or "".
 func offer(word string, known []string) string {
 	if n := nearest(word, known); n != "" {
 		return `; did you mean "` + n + `"?`
@@ -27,7 +27,7 @@ func offer(word string, known []string) string {
 }
 
 // letterDistance counts the letters to insert, leave out, change or swap with the next one to turn a into b (optimal
-// string alignment; common algorithm, from memory). It gives limit as soon as the count cannot stay below it.
+// string alignment; common algorithm, from memory). It returns limit as soon as the count cannot stay below it.
 func letterDistance(a, b string, limit int) int {
 	x, y := []rune(a), []rune(b)
 	if d := len(x) - len(y); d >= limit || -d >= limit || len(x) > 80 || len(y) > 80 {

@@ -5,7 +5,8 @@ import "testing"
 func TestNearestOffersOnlyWhatIsClose(t *testing.T) {
 	known := []string{"valve", "vessel", "blank", "check-valve"}
 	for word, want := range map[string]string{
-		"vavle": "valve", "Valve": "valve", "vesel": "vessel", "chekc-valv": "check-valve", "phlogiston": "", "": "", "xy": "",
+		"vavle": "valve", "Valve": "valve", "vesel": "vessel", "chekc-valv": "check-valve", "phlogiston": "", "": "",
+		"xy": "",
 	} {
 		if got := nearest(word, known); got != want {
 			t.Errorf("nearest(%q) = %q, want %q", word, got, want)
@@ -17,7 +18,8 @@ func TestLetterDistance(t *testing.T) {
 	for _, tc := range []struct {
 		a, b string
 		want int
-	}{{"", "", 0}, {"a", "", 1}, {"valve", "vavle", 1}, {"fuel", "feul", 1}, {"kitten", "sitting", 3}, {"größe", "grösse", 2}, {"a", "zzzzzz", 5}} {
+	}{{"", "", 0}, {"a", "", 1}, {"valve", "vavle", 1}, {"fuel", "feul", 1}, {"kitten", "sitting", 3},
+		{"größe", "grösse", 2}, {"a", "zzzzzz", 5}} {
 		if got := letterDistance(tc.a, tc.b, 5); got != tc.want {
 			t.Errorf("letterDistance(%q, %q) = %d, want %d", tc.a, tc.b, got, tc.want)
 		}

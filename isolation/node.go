@@ -73,7 +73,7 @@ const (
 	Removed Position = "removed"
 )
 
-// Isolating gives the position in which a point of kind k stops flow or current.
+// Isolating returns the position in which a point of kind k stops flow or current.
 func (k Kind) Isolating() Position {
 	switch {
 	case k.IsElectrical():
@@ -86,7 +86,7 @@ func (k Kind) Isolating() Position {
 	return Closed
 }
 
-// Passing gives the position in which a point of kind k lets flow or current through: the other one than Isolating.
+// Passing returns the position in which a point of kind k lets flow or current through: the other one than Isolating.
 func (k Kind) Passing() Position {
 	switch {
 	case k.IsElectrical():
@@ -138,7 +138,7 @@ type Node struct {
 	Line, Column int // where the plant file declares it, 1-based
 }
 
-// Label gives what a person calls the node: its name and id, or the id alone.
+// Label returns what a person calls the node: its name and id, or the id alone.
 func (n *Node) Label() string {
 	if n.Name == "" {
 		return string(n.ID)
@@ -146,9 +146,9 @@ func (n *Node) Label() string {
 	return n.Name + " (" + string(n.ID) + ")"
 }
 
-// Word gives a position of a point of kind k in the trade's word, as it stands on tags and in sentences: a breaker that is
-// "open" in the plant file is OFF to the person who locks it, a closed valve or drain is SHUT. A position that the kind
-// cannot have comes back in capitals, none as none.
+// Word returns a position of a point of kind k in the trade's word, as it stands on tags and in sentences: a breaker that
+// is "open" in the plant file is OFF to the person who locks it, a closed valve or drain is SHUT. A position that the
+// kind cannot have comes back in capitals, none as none.
 func (k Kind) Word(p Position) string {
 	if p != k.Isolating() && p != k.Passing() {
 		return strings.ToUpper(string(p))

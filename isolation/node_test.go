@@ -11,8 +11,10 @@ func TestPositionsAreNamedAsTheTradeNamesThem(t *testing.T) {
 		want string
 	}{
 		{Breaker, Open, "OFF"}, {Disconnector, Closed, "ON"}, {Switch, Open, "OFF"}, {Fuse, Open, "WITHDRAWN"},
-		{Valve, Closed, "SHUT"}, {Valve, Open, "OPEN"}, {Opening, Open, "OPEN"}, {Opening, Closed, "SHUT"}, {AutomaticValve, Closed, "SHUT"},
-		{Blank, Fitted, "BLANK IN"}, {Spool, Removed, "SPOOL OUT"}, {Plug, Closed, "PLUG IN"}, {Valve, Fitted, "FITTED"}, {Valve, "", ""},
+		{Valve, Closed, "SHUT"}, {Valve, Open, "OPEN"}, {Opening, Open, "OPEN"}, {Opening, Closed, "SHUT"},
+		{AutomaticValve, Closed, "SHUT"},
+		{Blank, Fitted, "BLANK IN"}, {Spool, Removed, "SPOOL OUT"}, {Plug, Closed, "PLUG IN"}, {Valve, Fitted, "FITTED"},
+		{Valve, "", ""},
 	} {
 		if got := tc.kind.Word(tc.at); got != tc.want {
 			t.Errorf("%s.Word(%q) = %q, want %q", tc.kind, tc.at, got, tc.want)

@@ -12,7 +12,8 @@ import (
 // kinds in the order of node.go.
 var kinds = []string{
 	string(Source), string(Vessel), string(Junction), string(Consumer), string(Opening),
-	string(Breaker), string(Disconnector), string(Fuse), string(Switch), string(Valve), string(Blank), string(Spool), string(Plug),
+	string(Breaker), string(Disconnector), string(Fuse), string(Switch), string(Valve), string(Blank), string(Spool),
+	string(Plug),
 	string(CheckValve), string(AutomaticValve),
 }
 
@@ -27,7 +28,7 @@ var (
 	pointKeys = []string{"lockable", "normal", "measure", "awkward"}
 )
 
-// allowed gives the keys that say something about a node of kind k.
+// allowed returns the keys that say something about a node of kind k.
 func allowed(k Kind) []string {
 	keys := slices.Clone(allKeys)
 	switch {
@@ -49,7 +50,7 @@ func allowed(k Kind) []string {
 	return keys
 }
 
-// ParseKind gives the kind that a word of a file means: capitals don't matter, spaces and underscores count as hyphens.
+// ParseKind returns the kind that a word of a file means: capitals don't matter, spaces and underscores count as hyphens.
 // A word that is no kind gives "".
 func ParseKind(s string) Kind {
 	if k := hyphened(s); slices.Contains(kinds, k) {
@@ -103,7 +104,8 @@ func (l *loader) id(e *entry, sort string) string {
 	})
 	switch c := []rune(s)[0]; {
 	case bad >= 0:
-		e.refuse("id", "the id %q has %q in it; letters, digits and - _ . : + can be painted on a label and read back", shorten(s), []rune(s[bad:])[0])
+		e.refuse("id", "the id %q has %q in it; letters, digits and - _ . : + can be painted on a label and read back",
+			shorten(s), []rune(s[bad:])[0])
 	case !unicode.IsLetter(c) && !unicode.IsDigit(c):
 		e.refuse("id", "the id %q begins with %q; it begins with a letter or a digit", shorten(s), c)
 	case len([]rune(s)) > 40:
@@ -142,7 +144,8 @@ func (l *loader) misplaced(e *entry, k Kind) {
 			continue
 		}
 		p := e.keys[key]
-		l.refuse(p.Line, p.Column, "%s: %s says nothing about %s; it belongs to %s", e.what, key, withArticle(string(k)), owners(key))
+		l.refuse(p.Line, p.Column, "%s: %s says nothing about %s; it belongs to %s", e.what, key, withArticle(string(k)),
+			owners(key))
 	}
 }
 
@@ -309,7 +312,8 @@ func (l *loader) normal(e *entry, d *Node) {
 	}
 	p := Position(strings.ToLower(s))
 	if p != d.Kind.Isolating() && p != d.Kind.Passing() {
-		e.refuse("normal", "%s cannot stand %q; it is %s or %s", withArticle(string(d.Kind)), shorten(s), d.Kind.Passing(), d.Kind.Isolating())
+		e.refuse("normal", "%s cannot stand %q; it is %s or %s", withArticle(string(d.Kind)), shorten(s), d.Kind.Passing(),
+			d.Kind.Isolating())
 		return
 	}
 	d.Normal = p
@@ -375,7 +379,8 @@ func (l *loader) nodeIDs(e *entry, key string, why func(*Node) string) []NodeID 
 		l.later = append(l.later, func() {
 			n := l.plant.Node(NodeID(w.text))
 			if n == nil {
-				l.refuse(w.at.Line, w.at.Column, "%s: %s names %q, which is not a node%s", e.what, key, shorten(w.text), l.nodeOffer(w.text))
+				l.refuse(w.at.Line, w.at.Column, "%s: %s names %q, which is not a node%s", e.what, key, shorten(w.text),
+					l.nodeOffer(w.text))
 				return
 			}
 			if why == nil {

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// Notes gives what is legal in the plant file but should be looked at by a person, one sentence each: what the file
+// Notes returns what is legal in the plant file but should be looked at by a person, one sentence each: what the file
 // leaves to be assumed, and what keeps a plan from using or saying something. Empty for a file with nothing to say.
 func (p *Plant) Notes() []string { return p.notes }
 
@@ -20,17 +20,29 @@ func (l *loader) notes() []string {
 			out = append(out, fmt.Sprintf("%d %s: %s", len(ids), many, listIDs(ids)))
 		}
 	}
-	say(l.assumed, "does not say whether a lock can be put on; taken as lockable", "points do not say whether a lock can be put on; taken as lockable")
-	say(l.pick(tagOnlyUnmeasured), "takes no lock and has no further measure, so no plan can use it", "points take no lock and have no further measure, so no plan can use them")
-	say(l.pick(automaticUnsupplied), "is an automatic valve that no plan can use: it must fail closed or stay, and name the point that takes its supply away", "automatic valves cannot be used by a plan: each must fail closed or stay, and name the point that takes its supply away")
+	say(l.assumed, "does not say whether a lock can be put on; taken as lockable",
+		"points do not say whether a lock can be put on; taken as lockable")
+	say(l.pick(tagOnlyUnmeasured), "takes no lock and has no further measure, so no plan can use it",
+		"points take no lock and have no further measure, so no plan can use them")
+	say(l.pick(automaticUnsupplied), "is an automatic valve that no plan can use: it must fail closed or stay, and name "+
+		"the point that takes its supply away", "automatic valves cannot be used by a plan: each must fail closed or stay, "+
+		"and name the point that takes its supply away")
 	say(l.alone(), "is joined to nothing", "nodes are joined to nothing")
-	say(l.pick(func(n *Node) bool { return n.Place.IsZero() && isVisited(n) }), "has no place, so nobody is led to it", "points have no place, so nobody is led to them")
+	say(l.pick(func(n *Node) bool { return n.Place.IsZero() && isVisited(n) }), "has no place, so nobody is led to it",
+		"points have no place, so nobody is led to them")
 	say(l.sideless, "has a place without its side", "places lack their side")
 	say(l.oil, "gives its energy only as oil; taken as fuel", "sources give their energy only as oil; taken as fuel")
-	say(l.pick(stateless), "does not state what the rules ask for (pressure, or volts), so a rule about more than so much never applies to it", "sources do not state what the rules ask for (pressure, or volts), so rules about more than so much never apply to them")
-	say(l.pick(func(n *Node) bool { return n.Kind == Source && n.Energy.Nature() == Liquid && !n.HasTemp }), "does not state its temperature, so a rule about hot contents never applies to it", "liquids do not state their temperature, so rules about hot contents never apply to them")
-	say(l.pick(func(n *Node) bool { return n.Kind == Opening && n.BoreMM == 0 }), "is an opening without a bore, so no time can be given for it", "openings have no bore, so no time can be given for them")
-	say(l.pick(func(n *Node) bool { return n.Kind == Opening && !n.HasElevation }), "is an opening without the level of its mouth (elevation_m)", "openings lack the level of their mouth (elevation_m)")
+	say(l.pick(stateless), "does not state what the rules ask for (pressure, or volts), so a rule about more than so "+
+		"much never applies to it", "sources do not state what the rules ask for (pressure, or volts), so rules about more "+
+		"than so much never apply to them")
+	say(l.pick(func(n *Node) bool { return n.Kind == Source && n.Energy.Nature() == Liquid && !n.HasTemp }),
+		"does not state its temperature, so a rule about hot contents never applies to it",
+		"liquids do not state their temperature, so rules about hot contents never apply to them")
+	say(l.pick(func(n *Node) bool { return n.Kind == Opening && n.BoreMM == 0 }),
+		"is an opening without a bore, so no time can be given for it",
+		"openings have no bore, so no time can be given for them")
+	say(l.pick(func(n *Node) bool { return n.Kind == Opening && !n.HasElevation }),
+		"is an opening without the level of its mouth (elevation_m)", "openings lack the level of their mouth (elevation_m)")
 	out = append(out, l.linkNotes()...)
 	return append(out, l.likenessNotes()...)
 }
@@ -45,10 +57,11 @@ func isVisited(n *Node) bool { return n.Kind.IsPoint() || n.Kind == Opening }
 
 // stateless is a source about which a rule with a threshold can say nothing, because its figure was left out or is 0.
 func stateless(n *Node) bool {
-	return n.Kind == Source && ((n.Energy.Flows() && n.GaugeBar == 0 && !n.HasElevation) || (n.Energy.Nature() == Current && n.Volt == 0))
+	return n.Kind == Source && ((n.Energy.Flows() && n.GaugeBar == 0 && !n.HasElevation) ||
+		(n.Energy.Nature() == Current && n.Volt == 0))
 }
 
-// pick gives the ids of the nodes of which something is true, in file order.
+// pick returns the ids of the nodes of which something is true, in file order.
 func (l *loader) pick(is func(*Node) bool) []NodeID {
 	var out []NodeID
 	for i := range l.plant.Nodes {
@@ -59,7 +72,7 @@ func (l *loader) pick(is func(*Node) bool) []NodeID {
 	return out
 }
 
-// alone gives the nodes that no link touches. A control switch may stand by itself.
+// alone returns the nodes that no link touches. A control switch may stand by itself.
 func (l *loader) alone() []NodeID {
 	joined := map[NodeID]bool{}
 	for _, k := range l.plant.Links {

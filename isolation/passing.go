@@ -30,13 +30,15 @@ func (k *task) sayPasses(plan *Plan, points []int32) {
 				more++
 			}
 		}
-		plan.Passes = append(plan.Passes, Pass{Point: k.at(p).ID, Source: k.at(back[0]).ID, Path: k.ids(back), Words: k.passWords(p, back, more)})
+		plan.Passes = append(plan.Passes, Pass{Point: k.at(p).ID, Source: k.at(back[0]).ID, Path: k.ids(back),
+			Words: k.passWords(p, back, more)})
 	}
 }
 
 func (k *task) passWords(p int32, way []int32, more int) string {
 	source, work := k.at(way[0]), k.at(way[len(way)-1])
-	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.at(p).Label(), k.whatFrom(source), source.Label(), work.Label())
+	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.at(p).Label(), k.whatFrom(source), source.Label(),
+		work.Label())
 	var via []string
 	for _, i := range way[1 : len(way)-1] {
 		if i != p {

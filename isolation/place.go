@@ -13,7 +13,7 @@ type Place struct {
 // IsZero reports whether no place was given.
 func (p Place) IsZero() bool { return p == Place{} }
 
-// String gives the place in the words used aboard, such as "deck 2, frame 32, port".
+// String returns the place in the words used aboard, such as "deck 2, frame 32, port".
 func (p Place) String() string {
 	if p.IsZero() {
 		return "place not recorded"

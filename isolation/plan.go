@@ -143,20 +143,23 @@ type Plan struct {
 	DeadTests   []DeadTest    `json:"dead_tests"`
 	Lost        []NodeID      `json:"lost"`
 	Losses      []Loss        `json:"losses"`
-	Standby     string        `json:"standby,omitempty"`     // machine that must run first; "" where the plan itself keeps it from running
-	StandbyCut  string        `json:"standby_cut,omitempty"` // which standby cannot run while the plan is on, and why, in words
-	Passes      []Pass        `json:"passes"`
-	Uncut       []NodeID      `json:"uncut"` // infeasible: the path that cannot be cut
-	Words       string        `json:"words"` // one sentence: what was found
-	WalkM       float64       `json:"walk_m"`
-	ListWalkM   float64       `json:"list_walk_m"` // the same in list order
-	Hazards     []string      `json:"hazards"`
-	Precautions []string      `json:"precautions"`
-	Protective  []string      `json:"protective"`
+	// machine that must run first; "" where the plan itself keeps it from running
+	Standby string `json:"standby,omitempty"`
+	// which standby cannot run while the plan is on, and why, in words
+	StandbyCut  string   `json:"standby_cut,omitempty"`
+	Passes      []Pass   `json:"passes"`
+	Uncut       []NodeID `json:"uncut"` // infeasible: the path that cannot be cut
+	Words       string   `json:"words"` // one sentence: what was found
+	WalkM       float64  `json:"walk_m"`
+	ListWalkM   float64  `json:"list_walk_m"` // the same in list order
+	Hazards     []string `json:"hazards"`
+	Precautions []string `json:"precautions"`
+	Protective  []string `json:"protective"`
 }
 
-// DrainReading is what a technician records of one section: litres that have come out in all since its drain was opened,
-// seconds of the hold after the flow had stopped, litres that came in that hold, then the pressure (bar gauge) and temperature (°C) at the section.
+// DrainReading is what a technician records of one section: litres that have come out in all since its drain was
+// opened, seconds of the hold after the flow had stopped, litres that came in that hold, then the pressure (bar gauge)
+// and temperature (°C) at the section.
 type DrainReading struct {
 	OutL     float64 `json:"out_l"`
 	HoldS    float64 `json:"hold_s"`
@@ -179,7 +182,7 @@ type Finding struct {
 // ProvedPlan is a plan that the second algorithm has agreed with. Only Prove makes one; the zero value is no plan.
 type ProvedPlan struct{ plan Plan }
 
-// Plan gives the proved plan; it is to be read only.
+// Plan returns the proved plan; it is to be read only.
 func (p ProvedPlan) Plan() *Plan { return &p.plan }
 
 // IsZero reports whether there is no plan.

@@ -18,7 +18,7 @@ type Plant struct {
 	notes   []string
 }
 
-// Node gives the node with this id, or nil.
+// Node returns the node with this id, or nil.
 func (p *Plant) Node(id NodeID) *Node {
 	if i, ok := p.node[id]; ok {
 		return &p.Nodes[i]
@@ -26,7 +26,7 @@ func (p *Plant) Node(id NodeID) *Node {
 	return nil
 }
 
-// Machine gives the machine with this id, or nil.
+// Machine returns the machine with this id, or nil.
 func (p *Plant) Machine(id string) *Machine {
 	if i, ok := p.machine[id]; ok {
 		return &p.Machines[i]
@@ -34,7 +34,7 @@ func (p *Plant) Machine(id string) *Machine {
 	return nil
 }
 
-// Job gives the job with this id, or nil.
+// Job returns the job with this id, or nil.
 func (p *Plant) Job(id string) *Job {
 	if i, ok := p.job[id]; ok {
 		return &p.Jobs[i]
@@ -42,7 +42,7 @@ func (p *Plant) Job(id string) *Job {
 	return nil
 }
 
-// Points gives the nodes that carry a label: everything that a person opens or shuts by hand, in file order.
+// Points returns the nodes that carry a label: everything that a person opens or shuts by hand, in file order.
 func (p *Plant) Points() []*Node {
 	var out []*Node
 	for i := range p.Nodes {

@@ -89,7 +89,8 @@ func (l *loader) checkSupply(e *entry, id, supply NodeID) {
 		case supply == id:
 			e.refuse("supply", "it names itself as its supply")
 		case !n.Kind.IsPoint():
-			e.refuse("supply", "%s is %s; the supply is the point that takes the air or power away", supply, withArticle(string(n.Kind)))
+			e.refuse("supply", "%s is %s; the supply is the point that takes the air or power away", supply,
+				withArticle(string(n.Kind)))
 		}
 	})
 }
@@ -102,14 +103,16 @@ func notControl(n *Node) string {
 	return string(n.ID) + " is " + withArticle(string(n.Kind)) + "; a control is something that a person puts to off"
 }
 
-// checkStandby refuses a standby that does not exist or is the machine itself. Two machines may stand by for each other.
+// checkStandby refuses a standby that does not exist or is the machine itself. Two machines may stand by for each
+// other.
 func (l *loader) checkStandby(e *entry, m Machine) {
 	l.later = append(l.later, func() {
 		switch {
 		case m.Standby == m.ID:
 			e.refuse("standby", "it stands by for itself")
 		case l.plant.Machine(m.Standby) == nil:
-			e.refuse("standby", "standby names %q, which is not a machine%s", shorten(m.Standby), offer(m.Standby, l.machineIDs()))
+			e.refuse("standby", "standby names %q, which is not a machine%s", shorten(m.Standby),
+				offer(m.Standby, l.machineIDs()))
 		}
 	})
 }

@@ -132,7 +132,8 @@ func (l *loader) viscosity(e *entry, f *FluidSpec) {
 		cool, warm = warm, cool
 	}
 	if cool.At == warm.At || cool.CSt < warm.CSt {
-		e.refuse("viscosity", "viscosity %v cSt at %v °C and %v cSt at %v °C cannot both be right: it falls as the fluid gets warmer",
+		e.refuse("viscosity", "viscosity %v cSt at %v °C and %v cSt at %v °C cannot both be right: it falls as the fluid "+
+			"gets warmer",
 			f.Viscosity[0].CSt, f.Viscosity[0].At, f.Viscosity[1].CSt, f.Viscosity[1].At)
 	}
 }

@@ -12,7 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// faulty gives the text of one case: the fault is added at the end of the part of small that it belongs to.
+// faulty returns the text of one case: the fault is added at the end of the part of small that it belongs to.
 func faulty(at, add, text string) string {
 	if text != "" {
 		return text

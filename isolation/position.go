@@ -17,7 +17,7 @@ type FileError struct {
 	Excerpt      string
 }
 
-// Error gives "file:line:column: words" and, below it, the lines of the file around the place.
+// Error returns "file:line:column: words" and, below it, the lines of the file around the place.
 func (e *FileError) Error() string {
 	at := e.File
 	if e.Line > 0 {
@@ -36,7 +36,7 @@ type FileErrors struct {
 	More int
 }
 
-// Error gives the texts of all, one below the other.
+// Error returns the texts of all, one below the other.
 func (es *FileErrors) Error() string {
 	var b strings.Builder
 	for i, e := range es.List {
@@ -51,7 +51,7 @@ func (es *FileErrors) Error() string {
 	return b.String()
 }
 
-// Unwrap gives the single errors, so that errors.As finds a *FileError.
+// Unwrap returns the single errors, so that errors.As finds a *FileError.
 func (es *FileErrors) Unwrap() []error {
 	out := make([]error, len(es.List))
 	for i, e := range es.List {
@@ -90,7 +90,7 @@ func (r *report) refuse(line, column int, format string, args ...any) {
 	r.errs = append(r.errs, &FileError{File: r.file, Line: line, Column: column, Words: fmt.Sprintf(format, args...)})
 }
 
-// err gives what was found as one error, in file order, or nil.
+// err returns what was found as one error, in file order, or nil.
 func (r *report) err() error {
 	if len(r.errs) == 0 {
 		return nil
@@ -113,7 +113,7 @@ func (r *report) err() error {
 	return es
 }
 
-// excerpt gives the line with the one before and after it, numbered, and a mark under the column.
+// excerpt returns the line with the one before and after it, numbered, and a mark under the column.
 func (r *report) excerpt(line, column int) string {
 	if line < 1 || line > len(r.lines) {
 		return ""
@@ -138,7 +138,7 @@ func (r *report) excerpt(line, column int) string {
 	return strings.TrimRight(b.String(), "\n")
 }
 
-// window gives the part of a line that is shown, from a character on, with everything that could disturb a terminal
+// window returns the part of a line that is shown, from a character on, with everything that could disturb a terminal
 // made visible as a dot. A tab is one character wide, so that the mark below it is right.
 func window(line string, from int) string {
 	out := make([]rune, 0, excerptWidth)
@@ -167,5 +167,6 @@ func window(line string, from int) string {
 // isBidiControl reports characters that change the order in which a line is shown (Unicode Annex 9) or show nothing:
 // in a safety file they can only deceive.
 func isBidiControl(c rune) bool {
-	return c == 0x061c || (c >= 0x200b && c <= 0x200f) || (c >= 0x202a && c <= 0x202e) || (c >= 0x2060 && c <= 0x2069) || c == 0xfeff
+	return c == 0x061c || (c >= 0x200b && c <= 0x200f) || (c >= 0x202a && c <= 0x202e) || (c >= 0x2060 && c <= 0x2069) ||
+		c == 0xfeff
 }

@@ -19,7 +19,8 @@ func TestTheMarkStandsUnderTheWord(t *testing.T) {
 		column := 1 + utf8.RuneCountInString(line[:strings.Index(line, "HERE")])
 		rows := strings.Split(r.excerpt(2, column), "\n")
 		if len(rows) < 3 {
-			t.Errorf("%s: excerpt has %d rows, want the line, its mark and its neighbours:\n%s", name, len(rows), strings.Join(rows, "\n"))
+			t.Errorf("%s: excerpt has %d rows, want the line, its mark and its neighbours:\n%s", name, len(rows),
+				strings.Join(rows, "\n"))
 			continue
 		}
 		for i, row := range rows {

@@ -25,9 +25,11 @@ func (k *task) sayPrepare(plan *Plan) {
 	for _, c := range Conflicts(*plan, k.facts.Held) {
 		kind := k.plant.Node(c.Point).Kind
 		if c.Shared {
-			say("Permit %s also holds %s %s: both hang their locks, and it goes back when the last comes off.", c.Permit, c.Point, kind.Word(c.Held))
+			say("Permit %s also holds %s %s: both hang their locks, and it goes back when the last comes off.", c.Permit,
+				c.Point, kind.Word(c.Held))
 		} else {
-			say("Permit %s holds %s %s, and this plan needs it %s: one of the two must give way before this plan can be authorised.", c.Permit, c.Point, kind.Word(c.Held), kind.Word(c.Wanted))
+			say("Permit %s holds %s %s, and this plan needs it %s: one of the two must give way before this plan can be "+
+				"authorised.", c.Permit, c.Point, kind.Word(c.Held), kind.Word(c.Wanted))
 		}
 	}
 	if k.machine == nil {
@@ -53,7 +55,8 @@ func (k *task) lostByMachine(plan *Plan) []string {
 	for _, id := range plan.Lost {
 		names = append(names, k.lostLabel(id))
 	}
-	return []string{"Without supply while the plan is on: " + strings.Join(names, ", ") + ". Agree it with everybody who depends on that."}
+	return []string{"Without supply while the plan is on: " + strings.Join(names, ", ") +
+		". Agree it with everybody who depends on that."}
 }
 
 // sayProofs says what is proved before the work, in words. The order is common practice: dead, at rest, empty, cool,
@@ -70,10 +73,12 @@ func (k *task) sayProofs(plan *Plan, d drawOff) {
 	}
 	for _, s := range plan.Sections {
 		if !s.Provable {
-			say("Drain %s as far as it goes; that proves nothing here: %s. The chief engineer decides whether that will do.", s.Name, s.Why)
+			say("Drain %s as far as it goes; that proves nothing here: %s. The chief engineer decides whether that will do.",
+				s.Name, s.Why)
 			continue
 		}
-		say("Drain %s: %s should come out, give or take %s. Record it; then hold, and record what still comes.", s.Name, Litres(s.OutL), Litres(s.SpreadL))
+		say("Drain %s: %s should come out, give or take %s. Record it; then hold, and record what still comes.", s.Name,
+			Litres(s.OutL), Litres(s.SpreadL))
 	}
 	dry := slices.DeleteFunc(slices.Clone(d.open), func(o opened) bool { return k.inSection(plan, k.at(o.node).ID) })
 	if names := namesOf(dry, func(o opened) string { return k.at(o.node).Label() }); len(names) > 0 {
@@ -83,7 +88,8 @@ func (k *task) sayProofs(plan *Plan, d drawOff) {
 		say("%s Record how it was seen to be without pressure.", s.words)
 	}
 	if len(plan.DeadTests) > 0 || len(plan.Steps) > 0 && plan.Steps[0].Phase == PhaseStop {
-		say("Try to start; nothing may move. Then put the controls back to off. A start attempt proves nothing where the controls hold themselves in.")
+		say("Try to start; nothing may move. Then put the controls back to off. A start attempt proves nothing where the " +
+			"controls hold themselves in.")
 	}
 }
 

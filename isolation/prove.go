@@ -5,17 +5,19 @@ import (
 	"slices"
 )
 
-// Prove checks a plan by a second algorithm and gives it back as proved. It does not trust Make for anything: it reads
-// the plant's links again, asks the rules again about every source that can reach the work, and counts, for every source,
-// the fewest points of the plan that lie on any way from it to the work (a 0-1 breadth-first search). It also checks
-// the steps one by one: numbers, phases, positions, clearances, locks, nothing that passes, motive supplies before what
-// they move, that every drain that is opened stands in a part that no source can reach, and that no joint is broken but in
-// a line that is let down through one of them; and that every opening has a reading or an answer that proves it.
+// Prove checks a plan by a second algorithm and returns it as proved. It does not trust Make for anything: it reads
+// the plant's links again, asks the rules again about every source that can reach the work, and counts, for every
+// source, the fewest points of the plan that lie on any way from it to the work (a 0-1 breadth-first search). It also
+// checks the steps one by one: numbers, phases, positions, clearances, locks, nothing that passes, motive supplies
+// before what they move, that every drain that is opened stands in a part that no source can reach, and that no joint
+// is broken but in a line that is let down through one of them; and that every opening has a reading or an answer that
+// proves it.
 //
 // It returns an error that says what does not hold; a plan that fails is shown to nobody.
 func Prove(p *Plant, r *Rules, plan Plan, c Circumstances) (ProvedPlan, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
-	for _, check := range []func() error{pr.papers, pr.links, pr.listed, pr.stepsHold, pr.automatic, pr.demands, pr.controls, pr.openings, pr.seen, pr.joints, pr.guarded, pr.figures} {
+	for _, check := range []func() error{pr.papers, pr.links, pr.listed, pr.stepsHold, pr.automatic, pr.demands,
+		pr.controls, pr.openings, pr.seen, pr.joints, pr.guarded, pr.figures} {
 		if err := check(); err != nil {
 			return ProvedPlan{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}
@@ -51,7 +53,8 @@ func (v *prover) papers() error {
 	case v.job == nil:
 		return fmt.Errorf("the plant has no such job")
 	case v.plan.PlantSHA256 != v.plant.SHA256:
-		return fmt.Errorf("it was made from another plant file (%.12s, in force is %.12s)", v.plan.PlantSHA256, v.plant.SHA256)
+		return fmt.Errorf("it was made from another plant file (%.12s, in force is %.12s)", v.plan.PlantSHA256,
+			v.plant.SHA256)
 	case v.plan.RulesSHA256 != v.rules.SHA256:
 		return fmt.Errorf("it was made under other rules (%.12s, in force are %.12s)", v.plan.RulesSHA256, v.rules.SHA256)
 	case !v.plan.Feasible:
@@ -90,7 +93,7 @@ func (v *prover) listed() error {
 	return nil
 }
 
-// phaseRank gives the order of the phases; 0 for a word that is none.
+// phaseRank returns the order of the phases; 0 for a word that is none.
 func phaseRank(p Phase) int {
 	return 1 + slices.Index([]Phase{PhaseStop, PhaseIsolate, PhaseDrain, PhaseBlank}, p)
 }
@@ -110,9 +113,11 @@ func (v *prover) stepsHold() error {
 		case r == 0 || r < rank:
 			return fmt.Errorf("step %d is of phase %q, out of its turn", s.N, s.Phase)
 		case s.Phase == PhaseStop && s.Clearance != s.Position:
-			return fmt.Errorf("step %d would leave the control %s %s, and it is left off for whoever starts the machine", s.N, s.Point, n.Kind.Word(s.Clearance))
+			return fmt.Errorf("step %d would leave the control %s %s, and it is left off for whoever starts the machine", s.N,
+				s.Point, n.Kind.Word(s.Clearance))
 		case s.Phase != PhaseStop && n.Normal != "" && s.Clearance != n.Normal:
-			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, n.Kind.Word(s.Clearance), n.Kind.Word(n.Normal))
+			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, n.Kind.Word(s.Clearance),
+				n.Kind.Word(n.Normal))
 		case v.isWork(s.Point):
 			return fmt.Errorf("step %d is at %s, which is part of what is opened", s.N, s.Point)
 		}
@@ -121,7 +126,8 @@ func (v *prover) stepsHold() error {
 			return err
 		}
 		if s.Kind != n.Kind {
-			return fmt.Errorf("step %d calls %s %s, and it is %s", s.N, s.Point, withArticle(string(s.Kind)), withArticle(string(n.Kind)))
+			return fmt.Errorf("step %d calls %s %s, and it is %s", s.N, s.Point, withArticle(string(s.Kind)),
+				withArticle(string(n.Kind)))
 		}
 	}
 	return nil
@@ -136,19 +142,22 @@ func (v *prover) stepHolds(s *Step, n *Node) error {
 		}
 		return nil
 	case PhaseStop:
-		if m := v.plant.Machine(v.job.Machine); !n.Kind.IsPoint() || s.Lock || m == nil || !slices.Contains(m.Controls, s.Point) {
+		if m := v.plant.Machine(v.job.Machine); !n.Kind.IsPoint() || s.Lock || m == nil ||
+			!slices.Contains(m.Controls, s.Point) {
 			return fmt.Errorf("step %d is at %s, which must be a control of the machine, and tagged only", s.N, s.Point)
 		}
 	case PhaseIsolate, PhaseBlank:
 		if broken := s.Phase == PhaseBlank; broken != n.BreaksJoint() {
-			return fmt.Errorf("step %d has %s in phase %q, and a joint must be broken there: %v", s.N, s.Point, s.Phase, n.BreaksJoint())
+			return fmt.Errorf("step %d has %s in phase %q, and a joint must be broken there: %v", s.N, s.Point, s.Phase,
+				n.BreaksJoint())
 		}
 		if err := v.isolates(s, n); err != nil {
 			return err
 		}
 	}
 	if s.Position != n.Kind.Isolating() {
-		return fmt.Errorf("step %d leaves %s %s, and it isolates %s", s.N, s.Point, n.Kind.Word(s.Position), n.Kind.Word(n.Kind.Isolating()))
+		return fmt.Errorf("step %d leaves %s %s, and it isolates %s", s.N, s.Point, n.Kind.Word(s.Position),
+			n.Kind.Word(n.Kind.Isolating()))
 	}
 	return nil
 }
@@ -161,7 +170,8 @@ func (v *prover) isolates(s *Step, n *Node) error {
 	case slices.Contains(v.facts.Passing, s.Point):
 		return fmt.Errorf("step %d relies on %s, which is recorded as passing", s.N, s.Point)
 	case s.Lock != n.Lockable:
-		return fmt.Errorf("step %d: lock is %v, and the plant file says of %s that it can be locked: %v", s.N, s.Lock, s.Point, n.Lockable)
+		return fmt.Errorf("step %d: lock is %v, and the plant file says of %s that it can be locked: %v", s.N, s.Lock,
+			s.Point, n.Lockable)
 	case !s.Lock && s.Measure == "":
 		return fmt.Errorf("step %d relies on a tag alone at %s, without a further physical measure", s.N, s.Point)
 	}
@@ -173,8 +183,8 @@ func (v *prover) isolates(s *Step, n *Node) error {
 	return nil
 }
 
-// controls checks that every control of the machine which a person can operate is put to off, and that no step claims to
-// cut what is no source of the plan.
+// controls checks that every control of the machine which a person can operate is put to off, and that no step claims
+// to cut what is no source of the plan.
 func (v *prover) controls() error {
 	steps := map[NodeID]bool{}
 	for _, s := range v.plan.Steps {

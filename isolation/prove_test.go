@@ -8,7 +8,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// without gives the plan with one step taken out, and everything that a plan says of itself made to agree.
+// without returns the plan with one step taken out, and everything that a plan says of itself made to agree.
 func without(plan Plan, i int) Plan {
 	out := plan
 	out.Steps = nil
@@ -53,7 +53,8 @@ func TestProveMissesAControlThatIsTakenOut(t *testing.T) {
 	if plan.Steps[0].Phase != PhaseStop {
 		t.Fatalf("first step = %v, want a control", plan.Steps[0])
 	}
-	if _, err := Prove(p, ShippedRules(), without(plan, 0), Circumstances{}); err == nil || !strings.Contains(err.Error(), "puts "+string(plan.Steps[0].Point)+" to off") {
+	if _, err := Prove(p, ShippedRules(), without(plan, 0), Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "puts "+string(plan.Steps[0].Point)+" to off") {
 		t.Errorf("Prove without %s = %v, want an error about it", plan.Steps[0].Point, err)
 	}
 }
@@ -63,13 +64,15 @@ func TestProveMissesTheDrainBetween(t *testing.T) {
 	p := readPlant(t, steamLine)
 	plan := makeProved(t, p, "tubes", Circumstances{})
 	i := slices.IndexFunc(plan.Steps, func(s Step) bool { return s.Point == "D1" })
-	if _, err := Prove(p, ShippedRules(), without(plan, i), Circumstances{}); err == nil || !strings.Contains(err.Error(), "drain or bleed") {
+	if _, err := Prove(p, ShippedRules(), without(plan, i), Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "drain or bleed") {
 		t.Errorf("Prove without the drain = %v, want an error about it", err)
 	}
 }
 
 func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
-	p := readPlant(t, strings.Replace(pump, "{id: V1, kind: valve}", "{id: V1, kind: valve}\n  - {id: D9, kind: opening}", 1)+"")
+	p := readPlant(t, strings.Replace(pump, "{id: V1, kind: valve}", "{id: V1, kind: valve}\n  - {id: D9, kind: opening}",
+		1)+"")
 	p = readPlant(t, strings.Replace(string(p.Text), "links:\n", "links:\n  - {a: tank, b: D9}\n", 1))
 	good := makeProved(t, p, "seal", Circumstances{})
 	for _, tc := range []struct {
@@ -83,7 +86,8 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 		{"other work", "other work", func(q *Plan) { q.Opens = []NodeID{"motor"} }},
 		{"a number out of turn", "stands in place", func(q *Plan) { q.Steps[1].N = 7 }},
 		{"a phase out of turn", "out of its turn", func(q *Plan) { q.Steps[1].Phase = PhaseStop }},
-		{"a valve that claims to be a control", "control of the machine", func(q *Plan) { q.Steps[0].Phase, q.Steps[0].Clearance = PhaseStop, q.Steps[0].Position }},
+		{"a valve that claims to be a control", "control of the machine",
+			func(q *Plan) { q.Steps[0].Phase, q.Steps[0].Clearance = PhaseStop, q.Steps[0].Position }},
 		{"a cut of no source", "no source of the plan", func(q *Plan) { q.Steps[0].Cuts = []NodeID{"motor"} }},
 		{"an unknown phase", "out of its turn", func(q *Plan) { q.Steps[0].Phase = "later" }},
 		{"an unknown point", "does not have", func(q *Plan) { q.Steps[0].Point = "x" }},
@@ -92,10 +96,12 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 		{"a breaker left closed", "isolates OFF", func(q *Plan) { q.Steps[0].Position = Closed }},
 		{"another clearance", "the plant needs it", func(q *Plan) { q.Steps[1].Clearance = Closed }},
 		{"a control put back to on", "left off", func(q *Plan) {
-			q.Steps = append([]Step{{N: 1, Phase: PhaseStop, Point: "Q1", Kind: Breaker, Position: Open, Clearance: Closed}}, q.Steps[1:]...)
+			q.Steps = append([]Step{{N: 1, Phase: PhaseStop, Point: "Q1", Kind: Breaker, Position: Open, Clearance: Closed}},
+				q.Steps[1:]...)
 		}},
 		{"a lock forgotten", "lock is false", func(q *Plan) { q.Steps[1].Lock = false; q.Locks-- }},
-		{"a check valve relied on", "does not isolate", func(q *Plan) { q.Steps[2].Point = "NRV"; q.Steps[2].Clearance = "" }},
+		{"a check valve relied on", "does not isolate",
+			func(q *Plan) { q.Steps[2].Point = "NRV"; q.Steps[2].Clearance = "" }},
 		{"a point of the work", "part of what is opened", func(q *Plan) { q.Steps[2].Point = "casing" }},
 		{"a cost that is wrong", "counts", func(q *Plan) { q.Cost = 2 }},
 		{"locks that are wrong", "counts", func(q *Plan) { q.Locks = 1 }},
@@ -104,9 +110,11 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 		{"a source too many", "names 4 sources", func(q *Plan) { q.Sources = append(q.Sources, SourceCut{ID: "x"}) }},
 		{"a demand made mild", "must say of source", func(q *Plan) { q.Sources[0].Demand = "none" }},
 		{"a live drain opened", "a source can come to it", func(q *Plan) {
-			q.Steps = append(q.Steps, Step{N: 4, Phase: PhaseDrain, Point: "D9", Kind: Opening, Position: Open, Clearance: Closed})
+			q.Steps = append(q.Steps, Step{N: 4, Phase: PhaseDrain, Point: "D9", Kind: Opening, Position: Open,
+				Clearance: Closed})
 		}},
-		{"a section that counts on a shut drain", "no step tags open", func(q *Plan) { q.Sections = []Section{{ID: "s", Drains: []NodeID{"D9"}}} }},
+		{"a section that counts on a shut drain", "no step tags open",
+			func(q *Plan) { q.Sections = []Section{{ID: "s", Drains: []NodeID{"D9"}}} }},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			bad := good
@@ -135,7 +143,8 @@ func TestProveAgreesWithTheDefinition(t *testing.T) {
 		for _, n := range p.Nodes { // automatic valves last, so that their supplies come before
 			if n.Kind.IsPoint() && n.Lockable && rapid.IntRange(0, 3).Draw(t, "take") > 0 {
 				shut[n.ID] = true
-				step := Step{Phase: PhaseIsolate, Point: n.ID, Kind: n.Kind, Position: n.Kind.Isolating(), Lock: true, Clearance: n.Normal}
+				step := Step{Phase: PhaseIsolate, Point: n.ID, Kind: n.Kind, Position: n.Kind.Isolating(), Lock: true,
+					Clearance: n.Normal}
 				if e.broken(n.ID) {
 					step.Phase = PhaseBlank
 				}

@@ -54,10 +54,11 @@ func (v *prover) met(source int32, demand string) error {
 	if got >= whole {
 		return nil
 	}
-	return fmt.Errorf("%s must be cut by %s, and the way %s has less", n.Label(), demandWords(demand), strings.Join(v.wayBack(source, at), " – "))
+	return fmt.Errorf("%s must be cut by %s, and the way %s has less", n.Label(), demandWords(demand),
+		strings.Join(v.wayBack(source, at), " – "))
 }
 
-// progress gives how far a demand is met after the step into a node, so having come before it with got. For single and
+// progress returns how far a demand is met after the step into a node, so having come before it with got. For single and
 // double: the points crossed, blanks and spools not counted; where a bleed is asked for, one more for something between
 // two points that can flow to an opening tagged open. For blank: 1 after a point that is none, 2 after a blank or spool
 // behind it.
@@ -73,10 +74,10 @@ func (v *prover) progress(demand string, bleed bool, to int32, got int) int {
 	return got + 1
 }
 
-// leastMet finds the way from a source to the work on which the demand is met least, and gives its end, from which wayBack
-// names it: a 0-1 breadth-first search with a queue at whose front the nodes reached without progress stand. Progress
-// never falls along a way and never becomes less by having been more before, so the least over all walks is the least over
-// all simple ways.
+// leastMet finds the way from a source to the work on which the demand is met least, and returns its end, from which
+// wayBack names it: a 0-1 breadth-first search with a queue at whose front the nodes reached without progress stand.
+// Progress never falls along a way and never becomes less by having been more before, so the least over all walks is
+// the least over all simple ways.
 func (v *prover) leastMet(source int32, demand string, bleed bool) (end int32, least int) {
 	best, came := v.search.best, v.search.came
 	for i := range best {
@@ -121,8 +122,8 @@ func (v *prover) wayBack(source, at int32) []string {
 	return back
 }
 
-// alive marks what some source can come to while the drains are opened: without crossing a point of the plan that is shut
-// by then. A blank or spool is not yet, so it holds nothing back.
+// alive marks what some source can come to while the drains are opened: without crossing a point of the plan that is
+// shut by then. A blank or spool is not yet, so it holds nothing back.
 func (v *prover) alive() []bool { return v.pressed(v.early) }
 
 // early reports whether a step shuts a node before the drains are opened.
@@ -154,8 +155,8 @@ func (v *prover) openings() error {
 	return nil
 }
 
-// joints checks that no joint is broken under pressure: no source can come to it by then, and what stands there, on either
-// side, can flow to an opening that is tagged open, with the spools still in and the blanks still out.
+// joints checks that no joint is broken under pressure: no source can come to it by then, and what stands there, on
+// either side, can flow to an opening that is tagged open, with the spools still in and the blanks still out.
 func (v *prover) joints() error {
 	down := v.drained(v.early)
 	for _, s := range v.plan.Steps {
@@ -164,9 +165,11 @@ func (v *prover) joints() error {
 		}
 		switch i := v.number(s.Point); {
 		case v.live[i]:
-			return fmt.Errorf("step %d breaks the joint at %s, and a source can come to it through what is open until then", s.N, s.Point)
+			return fmt.Errorf("step %d breaks the joint at %s, and a source can come to it through what is open until then", s.N,
+				s.Point)
 		case !down[i]:
-			return fmt.Errorf("step %d breaks the joint at %s, and nothing that is tagged open lets its line down before", s.N, s.Point)
+			return fmt.Errorf("step %d breaks the joint at %s, and nothing that is tagged open lets its line down before", s.N,
+				s.Point)
 		}
 	}
 	return nil

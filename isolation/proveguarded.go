@@ -2,12 +2,14 @@ package isolation
 
 import "fmt"
 
-// guarded checks that no step relies on a point which only the boundary of another permit keeps from every source: nothing
-// that is done under this permit could show that it holds. What this plan holds itself, also with others, is passed.
+// guarded checks that no step relies on a point which only the boundary of another permit keeps from every source:
+// nothing that is done under this permit could show that it holds. What this plan holds itself, also with others, is
+// passed.
 func (v *prover) guarded() error {
 	others, some := make([]bool, len(v.plant.Nodes)), false
 	for _, h := range v.facts.Held {
-		if i := v.number(h.Point); i >= 0 && v.plant.Nodes[i].Kind != Opening && h.Position == v.plant.Nodes[i].Kind.Isolating() {
+		if i := v.number(h.Point); i >= 0 && v.plant.Nodes[i].Kind != Opening &&
+			h.Position == v.plant.Nodes[i].Kind.Isolating() {
 			others[i], some = h.Permit != "", true
 		}
 	}
@@ -18,7 +20,8 @@ func (v *prover) guarded() error {
 	ever := v.pressed(func(i int32) bool { return v.work[i] })
 	for _, s := range v.plan.Steps {
 		if i := v.number(s.Point); s.Isolates() && !others[i] && ever[i] && !pressed[i] {
-			return fmt.Errorf("step %d relies on %s, which stands behind the boundary of another permit and is proved by nothing", s.N, s.Point)
+			return fmt.Errorf("step %d relies on %s, which stands behind the boundary of another permit and is proved by "+
+				"nothing", s.N, s.Point)
 		}
 	}
 	return nil

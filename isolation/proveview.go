@@ -10,9 +10,9 @@ type searchRoom struct {
 	list, later []int32 // what is still to be looked at
 }
 
-// links reads the plant's links in node numbers, once for the whole proof. It shares nothing with ways, by which Make sees
-// them. A name that leads to another node than its own, and a link to a node that the plant lacks, are errors: Read refuses
-// such a file, and what cannot be walked cannot be proved. O(nodes + links).
+// links reads the plant's links in node numbers, once for the whole proof. It shares nothing with ways, by which Make
+// sees them. A name that leads to another node than its own, and a link to a node that the plant lacks, are errors:
+// Read refuses such a file, and what cannot be walked cannot be proved. O(nodes + links).
 func (v *prover) links() error {
 	n := len(v.plant.Nodes)
 	for i := range v.plant.Nodes {
@@ -60,7 +60,7 @@ func listsFor(counts []int32) [][]int32 {
 	return lists
 }
 
-// number gives the index of the node that bears a name, or -1 where the plant has none.
+// number returns the index of the node that bears a name, or -1 where the plant has none.
 func (v *prover) number(id NodeID) int32 {
 	if i, ok := v.plant.node[id]; ok && v.plant.Nodes[i].ID == id {
 		return int32(i)
@@ -74,7 +74,7 @@ func (v *prover) isWork(id NodeID) bool {
 	return i >= 0 && v.work[i]
 }
 
-// shutAt gives the step that isolates at the node of a name, or nil.
+// shutAt returns the step that isolates at the node of a name, or nil.
 func (v *prover) shutAt(id NodeID) *Step {
 	if i := v.number(id); i >= 0 {
 		return v.shut[i]

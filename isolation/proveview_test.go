@@ -9,8 +9,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// The prover walks the plant by number. A plant that was not read from a file could have names that lead astray; then no
-// way over them is seen, and nothing is proved.
+// The prover walks the plant by number. A plant that was not read from a file could have names that lead astray; then
+// no way over them is seen, and nothing is proved.
 func TestProveRefusesAPlantWhoseNamesLeadAstray(t *testing.T) {
 	for _, tc := range []struct {
 		name, want string
@@ -18,8 +18,10 @@ func TestProveRefusesAPlantWhoseNamesLeadAstray(t *testing.T) {
 	}{
 		{"a link to nowhere", "joins V1 and x", func(p *Plant) { p.Links = append(p.Links, Link{A: "V1", B: "x"}) }},
 		{"a link from nowhere", "joins x and V1", func(p *Plant) { p.Links = append(p.Links, Link{A: "x", B: "V1"}) }},
-		{"two nodes of one name", "does not lead to its own node", func(p *Plant) { p.Nodes = append(p.Nodes, *p.Node("tank")) }},
-		{"a name that leads to another node", "does not lead to its own node", func(p *Plant) { p.node["tank"] = p.node["V1"] }},
+		{"two nodes of one name", "does not lead to its own node",
+			func(p *Plant) { p.Nodes = append(p.Nodes, *p.Node("tank")) }},
+		{"a name that leads to another node", "does not lead to its own node",
+			func(p *Plant) { p.node["tank"] = p.node["V1"] }},
 		{"a node that no name leads to", "does not lead to its own node", func(p *Plant) { delete(p.node, "tank") }},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
@@ -36,18 +38,21 @@ func TestProveRefusesAPlantWhoseNamesLeadAstray(t *testing.T) {
 // A drain behind the second valve bleeds nothing between the two, although a line leads to it: the shut valve stands in
 // between.
 func TestProveCountsNoBleedThroughAShutPoint(t *testing.T) {
-	p := readPlant(t, strings.NewReplacer("  - {id: V2,", "  - {id: D2, kind: opening}\n  - {id: V2,", "{a: V2, b: heater}", "{a: V2, b: heater}\n  - {a: heater, b: D2}").Replace(steamLine))
+	p := readPlant(t, strings.NewReplacer("  - {id: V2,", "  - {id: D2, kind: opening}\n  - {id: V2,",
+		"{a: V2, b: heater}", "{a: V2, b: heater}\n  - {a: heater, b: D2}").Replace(steamLine))
 	plan := makeProved(t, p, "tubes", Circumstances{})
 	at := func(id NodeID) int { return slices.IndexFunc(plan.Steps, func(s Step) bool { return s.Point == id }) }
 	if at("D1") < 0 || at("D2") < 0 {
 		t.Fatalf("steps = %v, want both drains open", shown(plan))
 	}
-	if _, err := Prove(p, ShippedRules(), without(plan, at("D1")), Circumstances{}); err == nil || !strings.Contains(err.Error(), "and the way main – V1 – leg – V2 – heater has less") {
+	if _, err := Prove(p, ShippedRules(), without(plan, at("D1")), Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "and the way main – V1 – leg – V2 – heater has less") {
 		t.Errorf("Prove without D1 = %v, want that the way has less", err)
 	}
 }
 
-// One search finds the bores of all nodes at once, whatever the work is; each is held against a walk of every simple way.
+// One search finds the bores of all nodes at once, whatever the work is; each is held against a walk of every simple
+// way.
 func TestBoresOfAllNodesAreTheWidestOnAnySimpleWay(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(2, 7).Draw(t, "nodes")
@@ -74,7 +79,7 @@ func TestBoresOfAllNodesAreTheWidestOnAnySimpleWay(t *testing.T) {
 	})
 }
 
-// widestBetween goes every simple way on from path and gives the widest link that lies on one that ends at the work.
+// widestBetween goes every simple way on from path and returns the widest link that lies on one that ends at the work.
 func widestBetween(v *prover, path []int32, work []bool) float64 {
 	widest := 0.0
 	at := path[len(path)-1]

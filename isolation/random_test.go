@@ -24,16 +24,19 @@ func smallPlant(t *rapid.T) (*Plant, *Rules) {
 	for i := range sources {
 		id := fmt.Sprintf("s%d", i)
 		ids = append(ids, id)
-		fmt.Fprintf(&b, "  - {id: %s, kind: source, energy: %s}\n", id, rapid.SampledFrom([]string{"fuel", "steam", "electrical", "air"}).Draw(t, "energy"))
+		fmt.Fprintf(&b, "  - {id: %s, kind: source, energy: %s}\n", id,
+			rapid.SampledFrom([]string{"fuel", "steam", "electrical", "air"}).Draw(t, "energy"))
 	}
 	for i := range others {
 		id := fmt.Sprintf("n%d", i)
 		ids = append(ids, id)
-		kind := rapid.SampledFrom([]string{"valve", "valve", "valve", "valve", "valve", "valve", "breaker", "blank", "spool", "junction", "consumer", "opening", "opening", "check-valve", "automatic-valve"}).Draw(t, "kind")
+		kind := rapid.SampledFrom([]string{"valve", "valve", "valve", "valve", "valve", "valve", "breaker", "blank", "spool",
+			"junction", "consumer", "opening", "opening", "check-valve", "automatic-valve"}).Draw(t, "kind")
 		more := ""
 		switch {
 		case kind == "automatic-valve" && i > 0:
-			more = fmt.Sprintf(", fails: %s, supply: n0", rapid.SampledFrom([]string{"closed", "open", "stays"}).Draw(t, "fails"))
+			more = fmt.Sprintf(", fails: %s, supply: n0", rapid.SampledFrom([]string{"closed", "open", "stays"}).Draw(t,
+				"fails"))
 		case kind == "valve" && rapid.IntRange(0, 5).Draw(t, "tag") == 0:
 			more = ", lockable: false"
 		}
@@ -43,7 +46,8 @@ func smallPlant(t *rapid.T) (*Plant, *Rules) {
 				more += ", normal: " + map[string]string{"valve": "closed", "breaker": "open"}[kind]
 			}
 		}
-		if stands := map[string]string{"blank": "fitted", "spool": "removed"}[kind]; stands != "" && rapid.IntRange(0, 3).Draw(t, "stands so") == 0 {
+		if stands := map[string]string{"blank": "fitted", "spool": "removed"}[kind]; stands != "" &&
+			rapid.IntRange(0, 3).Draw(t, "stands so") == 0 {
 			more += ", normal: " + stands
 		}
 		switch {
@@ -55,17 +59,21 @@ func smallPlant(t *rapid.T) (*Plant, *Rules) {
 		fmt.Fprintf(&b, "  - {id: %s, kind: %s%s}\n", id, kind, more)
 	}
 	if entry {
-		fmt.Fprintf(&b, "  - {id: e1, kind: valve}\n  - {id: e2, kind: junction}\n  - {id: e3, kind: valve}\n  - {id: e4, kind: junction}\n  - {id: e5, kind: %s}\n  - {id: e6, kind: opening}\n", rapid.SampledFrom([]string{"spool", "blank"}).Draw(t, "fifth"))
+		fmt.Fprintf(&b, "  - {id: e1, kind: valve}\n  - {id: e2, kind: junction}\n  - {id: e3, kind: valve}\n  - {id: e4, "+
+			"kind: junction}\n  - {id: e5, kind: %s}\n  - {id: e6, kind: opening}\n",
+			rapid.SampledFrom([]string{"spool", "blank"}).Draw(t, "fifth"))
 		ids = append(ids, "e2", "e4", "e6")
 	}
 	b.WriteString("  - {id: h, kind: junction}\n  - {id: work, kind: junction}\nlinks:\n")
 	ids = append(ids, "work")
 	seen := map[string]bool{}
 	if entry {
-		fmt.Fprintf(&b, "  - {a: s0, b: e1}\n  - {a: e1, b: e2}\n  - {a: e2, b: e3}\n  - {a: e3, b: e4}\n  - {a: e4, b: e5}\n  - {a: e5, b: work}\n  - {a: %s, b: e6}\n", rapid.SampledFrom([]string{"e2", "e4", "work"}).Draw(t, "sixth"))
+		fmt.Fprintf(&b, "  - {a: s0, b: e1}\n  - {a: e1, b: e2}\n  - {a: e2, b: e3}\n  - {a: e3, b: e4}\n  - {a: e4, b: "+
+			"e5}\n  - {a: e5, b: work}\n  - {a: %s, b: e6}\n", rapid.SampledFrom([]string{"e2", "e4", "work"}).Draw(t, "sixth"))
 	}
 	if header && others > 3 {
-		b.WriteString("  - {a: s0, b: n0}\n  - {a: n0, b: h}\n  - {a: h, b: n1}\n  - {a: h, b: n2}\n  - {a: n1, b: work}\n  - {a: n2, b: work}\n  - {a: h, b: n3}\n")
+		b.WriteString("  - {a: s0, b: n0}\n  - {a: n0, b: h}\n  - {a: h, b: n1}\n  - {a: h, b: n2}\n  - {a: n1, b: work}\n " +
+			" - {a: n2, b: work}\n  - {a: h, b: n3}\n")
 		ids = ids[:min(len(ids), sources+4)]
 	}
 	least := len(ids) - 1
@@ -90,7 +98,8 @@ func smallPlant(t *rapid.T) (*Plant, *Rules) {
 		t.Fatalf("%v\n%s", err, b.String())
 	}
 	demand := rapid.SampledFrom([]string{"single", "single", "double", "blank"})
-	rules := fmt.Sprintf("rules:\n  - {energy: fuel, demand: %s, because: drawn}\n  - {energy: steam, demand: %s, because: drawn}\n  - {demand: %s, because: drawn}\n",
+	rules := fmt.Sprintf("rules:\n  - {energy: fuel, demand: %s, because: drawn}\n  - {energy: steam, demand: %s, "+
+		"because: drawn}\n  - {demand: %s, because: drawn}\n",
 		demand.Draw(t, "fuel"), demand.Draw(t, "steam"), demand.Draw(t, "rest"))
 	r, err := ReadRules("random", []byte(rules))
 	if err != nil {
@@ -100,8 +109,8 @@ func smallPlant(t *rapid.T) (*Plant, *Rules) {
 }
 
 // TestMakeAgreesWithExhaustion compares plans of small random plants with a search through every set of points, judged
-// by the definition: every simple path from a source to the work meets its demand; of those sets the fewest consumers lose
-// a supply, and of those the points are fewest.
+// by the definition: every simple path from a source to the work meets its demand; of those sets the fewest consumers
+// lose a supply, and of those the points are fewest.
 func TestMakeAgreesWithExhaustion(t *testing.T) {
 	plans, none, spared, gaps, dearer, missed, blanked := 0, 0, 0, 0, 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
@@ -130,18 +139,21 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 			if !e.holds(shut) || !e.loose(shut) {
 				t.Fatalf("Make shuts %v, and the definition is not met\n%s\n%s", shut, p.Text, r.Text)
 			}
-			if plan.LowerBound < plan.Cost { // a drain between two points was live at first: the bound is that of the first answer
+			// a drain between two points was live at first: the bound is that of the first answer
+			if plan.LowerBound < plan.Cost {
 				gaps++
 			}
 			if len(plan.Lost) > lost || plan.Cost > int64(least) {
 				dearer++
 				if plan.LowerBound == plan.Cost {
-					t.Fatalf("Make claims that none has fewer than %d points; exhaustion: %d lost, %d points\n%s\n%s", plan.Cost, lost, least, p.Text, r.Text)
+					t.Fatalf("Make claims that none has fewer than %d points; exhaustion: %d lost, %d points\n%s\n%s", plan.Cost, lost,
+						least, p.Text, r.Text)
 				}
 				return
 			}
 			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.LowerBound > int64(least) {
-				t.Fatalf("Make: %d lost, cost %d, bound %d; exhaustion: %d lost, %d points\n%s\n%s", len(plan.Lost), plan.Cost, plan.LowerBound, lost, least, p.Text, r.Text)
+				t.Fatalf("Make: %d lost, cost %d, bound %d; exhaustion: %d lost, %d points\n%s\n%s", len(plan.Lost), plan.Cost,
+					plan.LowerBound, lost, least, p.Text, r.Text)
 			}
 			if strings.Contains(plan.Words, "would be enough") {
 				spared++
@@ -155,7 +167,8 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 			checkUncut(t, p, plan)
 		}
 	})
-	t.Logf("%d plans, %d of them with joints broken, %d with more points so as to take less from others, %d with a gap to the bound, %d dearer than the least; %d without a plan, %d of those missed",
+	t.Logf("%d plans, %d of them with joints broken, %d with more points so as to take less from others, %d with a gap "+
+		"to the bound, %d dearer than the least; %d without a plan, %d of those missed",
 		plans, blanked, spared, gaps, dearer, none+missed, missed)
 	if gaps+dearer+missed > 2+plans/100 {
 		t.Errorf("%d gaps, %d dearer, %d missed of %d plans; want hardly any", gaps, dearer, missed, plans)
@@ -245,7 +258,8 @@ func (e *exhaustion) least() (lost, count int) {
 	return lost, count
 }
 
-// wantsBlank reports whether a source that can reach the work has a blank demand: else no blank is fitted for this work.
+// wantsBlank reports whether a source that can reach the work has a blank demand: else no blank is fitted for this
+// work.
 func (e *exhaustion) wantsBlank() bool {
 	for source := range e.paths {
 		if rule, _ := e.r.Demand(e.p.Node(source), OpenUp, 0); rule.Demand == DemandBlank {
@@ -269,13 +283,14 @@ func (e *exhaustion) lost(shut map[NodeID]bool) int {
 	return len(gone)
 }
 
-// fed gives what a source feeds: not through what is shut, normally or by the set, nor through another source, and what
+// fed returns what a source feeds: not through what is shut, normally or by the set, nor through another source, and what
 // flows not through a breaker. A check valve feeds one way where the links show which.
 func (e *exhaustion) fed(source NodeID, shut map[NodeID]bool) map[NodeID]bool {
 	flows := e.p.Node(source).Energy.Flows()
 	barred := func(id NodeID) bool {
 		n := e.p.Node(id)
-		return id != source && n.Kind == Source || shut[id] || n.Kind == Opening || n.Kind.IsPoint() && n.Normal == n.Kind.Isolating() || flows && n.Kind.IsElectrical()
+		return id != source && n.Kind == Source || shut[id] || n.Kind == Opening || n.Kind.IsPoint() &&
+			n.Normal == n.Kind.Isolating() || flows && n.Kind.IsElectrical()
 	}
 	seen := map[NodeID]bool{source: true}
 	for list := []NodeID{source}; len(list) > 0; list = list[1:] {
@@ -285,7 +300,8 @@ func (e *exhaustion) fed(source NodeID, shut map[NodeID]bool) map[NodeID]bool {
 		for _, l := range e.p.Links {
 			for _, way := range [][2]NodeID{{l.A, l.B}, {l.B, l.A}} {
 				back := way[0] == l.B
-				if way[0] != list[0] || seen[way[1]] || back && (l.OneWay || e.directed(l.A) || e.directed(l.B)) || flows && e.p.Node(way[1]).Kind.IsElectrical() {
+				if way[0] != list[0] || seen[way[1]] || back && (l.OneWay || e.directed(l.A) || e.directed(l.B)) || flows &&
+					e.p.Node(way[1]).Kind.IsElectrical() {
 					continue
 				}
 				seen[way[1]] = true
@@ -397,7 +413,8 @@ func (e *exhaustion) early(shut map[NodeID]bool) map[NodeID]bool {
 	return out
 }
 
-// loose reports whether what stands at every joint of the set can run out before it is broken, and no source comes to it.
+// loose reports whether what stands at every joint of the set can run out before it is broken, and no source comes to
+// it.
 func (e *exhaustion) loose(shut map[NodeID]bool) bool {
 	early := e.early(shut)
 	for id := range shut {

@@ -38,12 +38,12 @@ var shipped = sync.OnceValue(func() *Rules {
 	return r
 })
 
-// ShippedRules gives the rules that hold where the company brings none of its own. They cite where each comes from.
+// ShippedRules returns the rules that hold where the company brings none of its own. They cite where each comes from.
 func ShippedRules() *Rules { return shipped() }
 
 // ReadRules reads a rules file (YAML, UTF-8, at most MaxFileBytes), with the same care as Read: what is wrong comes
-// back as an error that wraps *FileErrors. Every rule must say why. A rule below one that matches everything is refused,
-// because it would never hold.
+// back as an error that wraps *FileErrors. Every rule must say why. A rule below one that matches everything is
+// refused, because it would never hold.
 func ReadRules(name string, text []byte) (*Rules, error) {
 	sum := sha256.Sum256(text)
 	r := &Rules{MaxPeriodH: DefaultPeriodH, SHA256: hex.EncodeToString(sum[:]), Text: append([]byte(nil), text...)}
@@ -129,7 +129,7 @@ func (d *DemandRule) checkSense(e *entry) {
 	}
 }
 
-// readEnergies gives the energies that a list of words means.
+// readEnergies returns the energies that a list of words means.
 func readEnergies(e *entry, key string, list []word) []Energy {
 	var out []Energy
 	for _, w := range list {
@@ -138,7 +138,8 @@ func readEnergies(e *entry, key string, list []word) []Energy {
 			is, ok = "oil", true
 		}
 		if !ok {
-			e.r.refuse(w.at.Line, w.at.Column, "%s: unknown energy %q in %s%s", e.what, shorten(w.text), key, offerOrList(w.text, energyWords()))
+			e.r.refuse(w.at.Line, w.at.Column, "%s: unknown energy %q in %s%s", e.what, shorten(w.text), key,
+				offerOrList(w.text, energyWords()))
 			continue
 		}
 		out = append(out, is)
@@ -146,13 +147,14 @@ func readEnergies(e *entry, key string, list []word) []Energy {
 	return out
 }
 
-// readExposures gives the exposures that a list of words means.
+// readExposures returns the exposures that a list of words means.
 func readExposures(e *entry, key string) []Exposure {
 	var out []Exposure
 	for _, w := range e.words(key) {
 		x, ok := parseExposure(w.text)
 		if !ok {
-			e.r.refuse(w.at.Line, w.at.Column, "%s: unknown exposure %q in %s%s", e.what, shorten(w.text), key, offerOrList(w.text, exposures))
+			e.r.refuse(w.at.Line, w.at.Column, "%s: unknown exposure %q in %s%s", e.what, shorten(w.text), key,
+				offerOrList(w.text, exposures))
 			continue
 		}
 		out = append(out, x)
@@ -199,7 +201,7 @@ func (r *Rules) order(top *entry) {
 	}
 }
 
-// Group gives the number of the group of Order in which an energy is isolated, from 0; len(Order) for one that is in no
+// Group returns the number of the group of Order in which an energy is isolated, from 0; len(Order) for one that is in no
 // group. An exact word counts before the general word for all of its kind.
 func (r *Rules) Group(e Energy) int {
 	for i, g := range r.Order {

@@ -67,7 +67,8 @@ countersign: enter
 	}
 	f := func(x float64) *float64 { return &x }
 	want := []DemandRule{
-		{Energy: []Energy{"fuel", "lube"}, Exposure: []Exposure{Enter, HotWork}, AboveBar: f(10), AboveC: f(60), AboveBoreMM: f(25), Demand: "double", Because: "a", Line: 2, Column: 6},
+		{Energy: []Energy{"fuel", "lube"}, Exposure: []Exposure{Enter, HotWork}, AboveBar: f(10), AboveC: f(60),
+			AboveBoreMM: f(25), Demand: "double", Because: "a", Line: 2, Column: 6},
 		{Energy: []Energy{"electrical"}, AboveVolt: f(1000), Demand: "double", Because: "b", Line: 3, Column: 6},
 		{Demand: "single", Because: "c", Line: 4, Column: 6},
 	}

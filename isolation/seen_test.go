@@ -7,15 +7,18 @@ import (
 	"testing"
 )
 
-// TestEveryOpeningIsProvedByAReadingOrAnAnswer: no drain, vent or bleed is tagged open without something that the proving
-// gate asks about it, and Prove misses each answer that is taken out.
+// TestEveryOpeningIsProvedByAReadingOrAnAnswer: no drain, vent or bleed is tagged open without something that the
+// proving gate asks about it, and Prove misses each answer that is taken out.
 func TestEveryOpeningIsProvedByAReadingOrAnAnswer(t *testing.T) {
 	p := readFile(t, demoPlant)
 	asked := 0
 	for _, j := range p.Jobs {
 		plan := makeProved(t, p, j.ID, Circumstances{})
 		for _, s := range plan.Steps {
-			read := slices.ContainsFunc(plan.Sections, func(c Section) bool { return slices.Contains(c.Drains, s.Point) || slices.Contains(c.Vents, s.Point) })
+			read := slices.ContainsFunc(plan.Sections, func(c Section) bool {
+				return slices.Contains(c.Drains, s.Point) ||
+					slices.Contains(c.Vents, s.Point)
+			})
 			seen := slices.ContainsFunc(plan.Stored, func(c StoredCheck) bool { return c.ID == "dry-"+string(s.Point) })
 			if s.Phase == PhaseDrain && read == seen {
 				t.Errorf("%s: %s is read with a section: %v, asked about: %v, want one of the two", j.ID, s.Point, read, seen)
@@ -28,7 +31,8 @@ func TestEveryOpeningIsProvedByAReadingOrAnAnswer(t *testing.T) {
 			asked++
 			bad := plan
 			bad.Stored = slices.Delete(slices.Clone(plan.Stored), i, i+1)
-			if _, err := Prove(p, ShippedRules(), bad, Circumstances{}); err == nil || !strings.Contains(err.Error(), "nothing asks") {
+			if _, err := Prove(p, ShippedRules(), bad, Circumstances{}); err == nil ||
+				!strings.Contains(err.Error(), "nothing asks") {
 				t.Errorf("Prove(%s without %s) = %v, want an error about it", j.ID, c.ID, err)
 			}
 		}
@@ -42,7 +46,8 @@ func TestEveryOpeningIsProvedByAReadingOrAnAnswer(t *testing.T) {
 func TestShutInPartIsAskedAbout(t *testing.T) {
 	plan := makeProved(t, readFile(t, demoPlant), "S1-bowl", Circumstances{})
 	i := slices.IndexFunc(plan.Stored, func(c StoredCheck) bool { return c.ID == "shut-in-S1-actuator" })
-	if i < 0 || plan.Stored[i].Quantity != "seen without pressure: how" || plan.Stored[i].Unit != "" || plan.Stored[i].Source == "" {
+	if i < 0 || plan.Stored[i].Quantity != "seen without pressure: how" || plan.Stored[i].Unit != "" ||
+		plan.Stored[i].Source == "" {
 		t.Errorf("S1-bowl asks %+v, want shut-in-S1-actuator among it", plan.Stored)
 	}
 }

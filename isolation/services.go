@@ -31,9 +31,9 @@ func (k *task) normalSupplies() []supply {
 	return k.fed
 }
 
-// ownSupplies leaves of all supplies of machines' parts those that come past the work. What comes to a part only through
-// what is opened counts only where nothing of that nature comes to it otherwise: else every source that could push
-// backwards through the opened machine would pass for something that its neighbours live on. Consumers keep all.
+// ownSupplies leaves of all supplies of machines' parts those that come past the work. What comes to a part only
+// through what is opened counts only where nothing of that nature comes to it otherwise: else every source that could
+// push backwards through the opened machine would pass for something that its neighbours live on. Consumers keep all.
 func (k *task) ownSupplies(all, past []supply) []supply {
 	type need struct {
 		part   int32
@@ -135,11 +135,12 @@ func (k *task) tollOf(chosen []int32) toll {
 	return toll{len(standby), len(lost)}
 }
 
-// mostCopies bounds by how much a part of the standby outweighs a part of another machine in one question to the solver.
+// mostCopies bounds by how much a part of the standby outweighs a part of another machine in one question to the
+// solver.
 const mostCopies = 100
 
 // sparing looks for a set that takes less from others than s does, whatever it costs in points: the standby's supplies
-// come before those of others, and services before locks. It gives s back where there is none, or where the search was
+// come before those of others, and services before locks. It returns s back where there is none, or where the search was
 // not ended.
 func (k *task) sparing(p cut.Problem, s cut.Solution) cut.Solution {
 	best, took := s, k.tollOf(k.withSupplies(s.Chosen))

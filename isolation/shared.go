@@ -18,13 +18,14 @@ type Conflict struct {
 	Shared bool
 }
 
-// Conflicts gives every point of plan that open permits hold, in the order of the plan's steps, then of held.
+// Conflicts returns every point of plan that open permits hold, in the order of the plan's steps, then of held.
 func Conflicts(plan Plan, held []Held) []Conflict {
 	var out []Conflict
 	for _, s := range plan.Steps {
 		for _, h := range held {
 			if h.Point == s.Point {
-				out = append(out, Conflict{Point: s.Point, Wanted: s.Position, Held: h.Position, Permit: h.Permit, Shared: h.Position == s.Position})
+				out = append(out, Conflict{Point: s.Point, Wanted: s.Position, Held: h.Position, Permit: h.Permit,
+					Shared: h.Position == s.Position})
 			}
 		}
 	}

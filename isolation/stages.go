@@ -8,8 +8,8 @@ func need(demand string) int {
 	return 2
 }
 
-// counts reports whether a shut node of this kind counts towards a demand of which so many points are crossed already. A
-// blank or a removed spool counts for a blank demand alone, and there only behind a point that is none.
+// counts reports whether a shut node of this kind counts towards a demand of which so many points are crossed already.
+// A blank or a removed spool counts for a blank demand alone, and there only behind a point that is none.
 func counts(demand string, kind Kind, crossed int) bool {
 	if demand == DemandBlank {
 		return kind.IsBlanking() == (crossed == 1)

@@ -8,9 +8,9 @@ import (
 	"stillwatch/isolation/cut"
 )
 
-// The machine that is to run instead of the one worked on must have what it lives on. What it needs counts in the line-up in which it runs: with its own valves,
-// breakers and switches as if they were open for it, because somebody will line it up first. A plan that shuts one of
-// them all the same takes the supply away.
+// The machine that is to run instead of the one worked on must have what it lives on. What it needs counts in the
+// line-up in which it runs: with its own valves, breakers and switches as if they were open for it, because somebody
+// will line it up first. A plan that shuts one of them all the same takes the supply away.
 
 // touched reports whether a machine is worked on: it is the job's, or a part of it is opened.
 func (k *task) touched(m *Machine) bool {
@@ -65,7 +65,8 @@ func (k *task) linedUp() []bool {
 	for i := range k.lined {
 		if kind := k.at(int32(i)).Kind; k.lined[i] && (kind.IsPoint() || kind == AutomaticValve) && !k.inZone[i] {
 			next := append([]int32{int32(i)}, append(slices.Clone(k.out[i]), k.in[i]...)...)
-			k.lined[i] = !slices.ContainsFunc(next, func(j int32) bool { return own[j] }) || slices.ContainsFunc(next, func(j int32) bool { return other[j] })
+			k.lined[i] = !slices.ContainsFunc(next, func(j int32) bool { return own[j] }) ||
+				slices.ContainsFunc(next, func(j int32) bool { return other[j] })
 		}
 	}
 	return k.lined
@@ -91,7 +92,8 @@ func (k *task) standbyLeft(shut []bool) []supply {
 		return []supply{}
 	}
 	lined := k.linedUp()
-	return k.suppliesIn(shut, func(i int32) bool { return lined[i] }, func(c int32, e Energy) bool { return mine[c] && k.livesOn(c, e) })
+	return k.suppliesIn(shut, func(i int32) bool { return lined[i] },
+		func(c int32, e Energy) bool { return mine[c] && k.livesOn(c, e) })
 }
 
 // standbyLost lists what the standbys lose with these points shut.
@@ -145,7 +147,8 @@ func (k *task) sayStandbyCut(plan *Plan, shut []bool) {
 		if len(what) == 0 {
 			continue
 		}
-		line := fmt.Sprintf("%s cannot run while this plan is on: it loses %s; the plant will be without %s and %s", s.machine.Name, listed(what), s.instead.Name, s.machine.Name)
+		line := fmt.Sprintf("%s cannot run while this plan is on: it loses %s; the plant will be without %s and %s",
+			s.machine.Name, listed(what), s.instead.Name, s.machine.Name)
 		if main := k.standIns()[0]; main.instead == k.machine && main.machine != s.machine {
 			line += ", and " + main.machine.Name + " cannot take over as it should"
 		}

@@ -7,7 +7,8 @@ import (
 )
 
 // TestPlanThatCutsTheStandbySaysSoFirst: with pump 1's own suction passing, only the sea chests are left to shut, and
-// pump 2 draws from the same ones; with heater 1's steam valve passing, only the header is left, on which heater 2 lives.
+// pump 2 draws from the same ones; with heater 1's steam valve passing, only the header is left, on which heater 2
+// lives.
 func TestPlanThatCutsTheStandbySaysSoFirst(t *testing.T) {
 	p := readFile(t, demoPlant)
 	for _, tc := range []struct {
@@ -19,7 +20,8 @@ func TestPlanThatCutsTheStandbySaysSoFirst(t *testing.T) {
 	} {
 		t.Run(tc.job, func(t *testing.T) {
 			plan := makeProved(t, p, tc.job, Circumstances{Passing: []NodeID{NodeID(tc.passing)}})
-			for where, text := range map[string]string{"StandbyCut": plan.StandbyCut, "Words": plan.Words, "Prepare[0]": plan.Prepare[0], "Hazards[0]": plan.Hazards[0]} {
+			for where, text := range map[string]string{"StandbyCut": plan.StandbyCut, "Words": plan.Words,
+				"Prepare[0]": plan.Prepare[0], "Hazards[0]": plan.Hazards[0]} {
 				if !strings.HasPrefix(text, tc.start) {
 					t.Errorf("%s = %q, want it to begin %q", where, text, tc.start)
 				}
@@ -70,11 +72,14 @@ func TestStandbyIsSparedBeforePoints(t *testing.T) {
 		t.Fatal(err)
 	}
 	plan := makeProved(t, p, "j", Circumstances{})
-	if got := isolating(plan); !slices.Equal(got, []NodeID{"V1", "V2"}) || plan.StandbyCut != "" || plan.Standby != "B" || plan.Cost != 2 || plan.LowerBound != 2 {
-		t.Errorf("Make shuts %v (cost %d, bound %d), StandbyCut %q, Standby %q, want V1 and V2 (2, 2), none, B", got, plan.Cost, plan.LowerBound, plan.StandbyCut, plan.Standby)
+	if got := isolating(plan); !slices.Equal(got, []NodeID{"V1", "V2"}) || plan.StandbyCut != "" || plan.Standby != "B" ||
+		plan.Cost != 2 || plan.LowerBound != 2 {
+		t.Errorf("Make shuts %v (cost %d, bound %d), StandbyCut %q, Standby %q, want V1 and V2 (2, 2), none, B", got,
+			plan.Cost, plan.LowerBound, plan.StandbyCut, plan.Standby)
 	}
 	cut := makeProved(t, p, "j", Circumstances{Passing: []NodeID{"V1"}})
-	if got := isolating(cut); !slices.Equal(got, []NodeID{"V0"}) || !strings.HasPrefix(cut.StandbyCut, "Pump B cannot run") {
+	if got := isolating(cut); !slices.Equal(got, []NodeID{"V0"}) ||
+		!strings.HasPrefix(cut.StandbyCut, "Pump B cannot run") {
 		t.Errorf("Make without V1 shuts %v, StandbyCut %q, want V0 and Pump B cut", got, cut.StandbyCut)
 	}
 }
@@ -87,7 +92,8 @@ func TestMachineOutsideTheWorkIsNamedOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	plan := makeProved(t, p, "j", Circumstances{Passing: []NodeID{"V1"}})
-	if !slices.Equal(plan.Lost, []NodeID{"P2"}) || len(plan.Losses) != 1 || plan.Losses[0].Machine != "B" || plan.Losses[0].Source != "tank" {
+	if !slices.Equal(plan.Lost, []NodeID{"P2"}) || len(plan.Losses) != 1 || plan.Losses[0].Machine != "B" ||
+		plan.Losses[0].Source != "tank" {
 		t.Errorf("Lost = %v, Losses = %+v, want P2 of machine B, from tank, once", plan.Lost, plan.Losses)
 	}
 }

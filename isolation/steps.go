@@ -22,14 +22,15 @@ const (
 	blockControls = 0
 	blockCurrent  = 1
 	blockFlow     = 10
-	blockVents    = 100_000 // vents first: air must be able to get in, and pressure out above the liquid (common practice, no source)
-	blockDrains   = 100_001
-	blockBlanks   = 100_002 // joints are broken only in lines that are let down
+	// vents first: air must be able to get in, and pressure out above the liquid (common practice, no source)
+	blockVents  = 100_000
+	blockDrains = 100_001
+	blockBlanks = 100_002 // joints are broken only in lines that are let down
 )
 
 // steps puts everything that is tagged into the order of fitting: controls; electrical points; the other points group
-// by group as the rules say, source side before far side, a motive supply before what it moves; vents; drains; blanks and
-// spools, when the lines are let down. Inside what that leaves free the walk is the shortest.
+// by group as the rules say, source side before far side, a motive supply before what it moves; vents; drains; blanks
+// and spools, when the lines are let down. Inside what that leaves free the walk is the shortest.
 func (k *task) steps(plan *Plan, picked choice, d drawOff) {
 	drafts := k.controlDrafts(picked)
 	drafts = append(drafts, k.pointDrafts(picked, d)...)
@@ -49,7 +50,8 @@ func (k *task) steps(plan *Plan, picked choice, d drawOff) {
 	}
 	plan.ListWalkM = tenths(sequence.Walk(stops, list))
 	order := list
-	if round, err := sequence.Order(stops); err == nil { // it refuses only circles, and a supply is never moved by what it moves
+	// it refuses only circles, and a supply is never moved by what it moves
+	if round, err := sequence.Order(stops); err == nil {
 		order, plan.WalkM = round.Order, tenths(round.Metres)
 	}
 	for n, i := range order {
@@ -66,7 +68,7 @@ const (
 	sideM  = 5.0 // from the centre line to what stands port or starboard; an assumption
 )
 
-// stopAt gives where a place is, in metres.
+// stopAt returns where a place is, in metres.
 func stopAt(p Place) sequence.Stop {
 	s := sequence.Stop{X: float64(p.Frame) * frameM, Z: float64(p.Deck) * deckM, Unknown: p.IsZero()}
 	switch p.Side {
@@ -80,10 +82,11 @@ func stopAt(p Place) sequence.Stop {
 
 func tenths(m float64) float64 { return float64(int64(m*10+0.5)) / 10 }
 
-// newStep gives a step with what the plant file says of its node.
+// newStep returns a step with what the plant file says of its node.
 func (k *task) newStep(i int32, phase Phase, position Position) Step {
 	n := k.at(i)
-	s := Step{Phase: phase, Point: n.ID, Name: n.Name, Kind: n.Kind, Place: n.Place, Position: position, Cuts: []NodeID{}, Clearance: n.Normal}
+	s := Step{Phase: phase, Point: n.ID, Name: n.Name, Kind: n.Kind, Place: n.Place, Position: position, Cuts: []NodeID{},
+		Clearance: n.Normal}
 	if s.Clearance == "" {
 		s.Clearance = n.Kind.Passing()
 		if n.Kind == Opening {
@@ -94,8 +97,8 @@ func (k *task) newStep(i int32, phase Phase, position Position) Step {
 }
 
 // controlDrafts are the machine's control switches: put to off and tagged, never locked as if they isolated
-// (DOE-STD-1030-96: control switches are tagged too). They stay off when the tag comes off: a switch put to on would start
-// the machine by itself while people still stand at it.
+// (DOE-STD-1030-96: control switches are tagged too). They stay off when the tag comes off: a switch put to on would
+// start the machine by itself while people still stand at it.
 func (k *task) controlDrafts(picked choice) []draft {
 	if k.machine == nil {
 		return nil
@@ -107,7 +110,9 @@ func (k *task) controlDrafts(picked choice) []draft {
 		}
 		s := k.newStep(i, PhaseStop, k.at(i).Kind.Isolating())
 		s.Measure = k.at(i).Measure
-		s.Why = "A control of " + k.machine.Name + ": off and tagged, so that nobody starts it; it isolates nothing by itself. When the tag comes off it is left off: whoever starts the machine does so in its usual way, after everybody was told."
+		s.Why = "A control of " + k.machine.Name + ": off and tagged, so that nobody starts it; it isolates nothing by " +
+			"itself. When the tag comes off it is left off: whoever starts the machine does so in its usual way, after " +
+			"everybody was told."
 		s.Clearance = s.Position
 		out = append(out, draft{step: s, node: i, block: blockControls})
 	}
@@ -165,7 +170,10 @@ func (k *task) outerFirst(drafts []draft, cuts map[int32][]int32, picked choice)
 			if !picked.outer[out.node] || out.node == in.node || k.number(k.at(out.node).Supply) == in.node {
 				continue
 			}
-			if slices.ContainsFunc(cuts[in.node], func(s int32) bool { return slices.Contains(cuts[out.node], s) && k.twice(s) }) {
+			if slices.ContainsFunc(cuts[in.node], func(s int32) bool {
+				return slices.Contains(cuts[out.node], s) &&
+					k.twice(s)
+			}) {
 				in.block = max(in.block, out.block)
 				in.after = append(in.after, out.node)
 			}
@@ -178,7 +186,7 @@ func (k *task) twice(source int32) bool {
 	return slices.ContainsFunc(k.sources, func(w wanted) bool { return w.node == source && w.rule.Demand != DemandSingle })
 }
 
-// measure gives what more is done at a point that takes no lock.
+// measure returns what more is done at a point that takes no lock.
 func (k *task) measure(n *Node) string {
 	if n.Kind == AutomaticValve && n.Measure == "" {
 		return "its supply is isolated at " + string(n.Supply) + ", and it is seen shut"
@@ -246,7 +254,7 @@ func (k *task) openingDrafts(d drawOff) []draft {
 	return out
 }
 
-// nearest gives the source of those in cuts with the fewest links to point i: what this point is there for. -1 of none.
+// nearest returns the source of those in cuts with the fewest links to point i: what this point is there for. -1 of none.
 func (k *task) nearest(i int32, cuts []int32) int32 {
 	is := k.marks(cuts)
 	way := wayTo(k.in, []int32{i}, func(j int32) bool { return is[j] }, func(j int32) bool { return k.inZone[j] })
@@ -256,7 +264,7 @@ func (k *task) nearest(i int32, cuts []int32) int32 {
 	return way[len(way)-1]
 }
 
-// blockOf gives the block of a point: electrical points first, whatever the rules' order says of them; then the group
+// blockOf returns the block of a point: electrical points first, whatever the rules' order says of them; then the group
 // of the rules for the nearest source that the point cuts, and in it outer points before inner ones.
 func (k *task) blockOf(i int32, cuts []int32, outer bool) int {
 	if k.at(i).Kind.IsElectrical() {

@@ -47,7 +47,8 @@ func newStoredCheck(id string, s Stored, bleedM float64) (StoredCheck, error) {
 	if err != nil {
 		return StoredCheck{}, fmt.Errorf("%s: %w", id, err)
 	}
-	c := StoredCheck{ID: id, Stored: s, Name: s.Name, Unit: w.Unit, Now: w.Figure, Limit: w.Limit, WaitS: w.WaitS, Source: w.Source}
+	c := StoredCheck{ID: id, Stored: s, Name: s.Name, Unit: w.Unit, Now: w.Figure, Limit: w.Limit, WaitS: w.WaitS,
+		Source: w.Source}
 	if c.Name == "" {
 		c.Name = s.Kind
 	}
@@ -70,21 +71,23 @@ func newStoredCheck(id string, s Stored, bleedM float64) (StoredCheck, error) {
 	return c, nil
 }
 
-// body gives the physics of a stored energy.
+// body returns the physics of a stored energy.
 func (s Stored) body() (energy.Stored, error) {
 	switch s.Kind {
 	case "rotation":
 		return energy.Rotation{SpeedRPM: s.SpeedRPM, CoastDownS: s.CoastDownS}, nil
 	case "heat":
 		// no size is in the plant file: a cube with that surface, which cools about as slowly as anything of that area
-		return energy.Heat{SurfaceC: s.TempC, AmbientC: engineRoomC, MetalKg: s.MassKg, AreaM2: s.AreaM2, SizeM: math.Sqrt(s.AreaM2 / 6), Upright: true}, nil
+		return energy.Heat{SurfaceC: s.TempC, AmbientC: engineRoomC, MetalKg: s.MassKg, AreaM2: s.AreaM2,
+			SizeM: math.Sqrt(s.AreaM2 / 6), Upright: true}, nil
 	case "charge":
 		return energy.Charge{VoltageV: s.Volt, ResistanceOh: s.ResistanceOhm, CapacitanceF: s.CapacitanceUF * 1e-6}, nil
 	case "gas":
 		return energy.Gas{PressurePa: s.GaugeBar*barPa + energy.AtmospherePa, VolumeM3: max(s.VolumeL/1000, 1e-9)}, nil
 	case "liquid":
 		// what is shut in warms to the engine room or cools to it; oil in a steel pipe of ordinary wall, from memory
-		return energy.Trapped{ExpansionPerK: 7e-4, CompressPerPa: 6e-10, DiameterM: 0.05, WallM: 0.004, RiseK: riseOf(s.TempC), StartPa: s.GaugeBar * barPa}, nil
+		return energy.Trapped{ExpansionPerK: 7e-4, CompressPerPa: 6e-10, DiameterM: 0.05, WallM: 0.004,
+			RiseK: riseOf(s.TempC), StartPa: s.GaugeBar * barPa}, nil
 	case "spring":
 		return energy.Spring{}, nil
 	case "weight":
@@ -97,7 +100,7 @@ func (s Stored) body() (energy.Stored, error) {
 // the touch limit, or waiting would never help.
 const engineRoomC = 38
 
-// riseOf gives by how much a trapped liquid warms or cools until it is as warm as the engine room; 0 where its
+// riseOf returns by how much a trapped liquid warms or cools until it is as warm as the engine room; 0 where its
 // temperature is not known.
 func riseOf(tempC float64) float64 {
 	if tempC == 0 {
@@ -127,7 +130,8 @@ func (c *StoredCheck) Judge(value float64) (Finding, error) {
 	}
 	f := Finding{OK: j.Within, Result: "above limit", Words: c.Name + ": " + j.Words}
 	if c.Unit == "bar" {
-		f.Words = fmt.Sprintf("%s: the gauge shows %.3g bar, and only what reads as none, up to %.2g bar either way, lets the work begin.", c.Name, value/barPa, c.Limit)
+		f.Words = fmt.Sprintf("%s: the gauge shows %.3g bar, and only what reads as none, up to %.2g bar either way, lets "+
+			"the work begin.", c.Name, value/barPa, c.Limit)
 	}
 	if f.OK {
 		f.Result = "within limit"

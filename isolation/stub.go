@@ -67,7 +67,8 @@ func (k *task) withoutStubs(r region, b Basis, o drain.Outlook) (Basis, bool) {
 	if len(short.Stubs) == 0 || sum > stubShare*o.TrappedM3 {
 		return b, false
 	}
-	short.Section.Nodes = slices.DeleteFunc(slices.Clone(b.Section.Nodes), func(n drain.Node) bool { return moved[n.Name] != "" })
+	short.Section.Nodes = slices.DeleteFunc(slices.Clone(b.Section.Nodes),
+		func(n drain.Node) bool { return moved[n.Name] != "" })
 	short.Section.Boundary = slices.Clone(b.Section.Boundary)
 	for i, p := range short.Section.Boundary {
 		if inner := moved[p.Node]; inner != "" {
@@ -77,7 +78,7 @@ func (k *task) withoutStubs(r region, b Basis, o drain.Outlook) (Basis, bool) {
 	return short, true
 }
 
-// deadEnd gives the end of a link that is a shut point at the region's edge, and its other end; "" where it is none.
+// deadEnd returns the end of a link that is a shut point at the region's edge, and its other end; "" where it is none.
 func (k *task) deadEnd(r region, l drain.Link) (end, inner string) {
 	for _, e := range r.ends {
 		switch id := string(k.at(e).ID); {
@@ -91,7 +92,7 @@ func (k *task) deadEnd(r region, l drain.Link) (end, inner string) {
 	return "", ""
 }
 
-// stubL gives the litres that stubs may hold, all together.
+// stubL returns the litres that stubs may hold, all together.
 func (b *Basis) stubL() float64 {
 	sum := 0.0
 	for _, s := range b.Stubs {

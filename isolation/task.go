@@ -9,7 +9,8 @@ import (
 // to pass, no other permit holds anything.
 type Circumstances struct {
 	Passing []NodeID // points recorded as passing and not repaired: none of them is chosen
-	Held    []Held   // points that other open permits hold: shared, and no point behind them counts unless the plan holds them too
+	// points that other open permits hold: shared, and no point behind them counts unless the plan holds them too
+	Held []Held
 }
 
 // task is one job on one plant with the rules that apply: the question that Make, Why and the consequences share.
@@ -47,9 +48,11 @@ func newTask(p *Plant, r *Rules, jobID string, c Circumstances) (*task, error) {
 	if job == nil {
 		return nil, fmt.Errorf("plan job %s: the plant has no such job%s", jobID, known(p))
 	}
-	k := &task{ways: newWays(p), rules: r, job: job, machine: p.Machine(job.Machine), facts: c, inZone: make([]bool, len(p.Nodes))}
+	k := &task{ways: newWays(p), rules: r, job: job, machine: p.Machine(job.Machine), facts: c,
+		inZone: make([]bool, len(p.Nodes))}
 	if len(job.Opens) == 0 {
-		return nil, fmt.Errorf("plan job %s: it opens nothing, so there is nothing to isolate; name what will be opened", jobID)
+		return nil, fmt.Errorf("plan job %s: it opens nothing, so there is nothing to isolate; name what will be opened",
+			jobID)
 	}
 	for _, id := range job.Opens {
 		i := k.number(id)
@@ -57,7 +60,8 @@ func newTask(p *Plant, r *Rules, jobID string, c Circumstances) (*task, error) {
 		case i < 0:
 			return nil, fmt.Errorf("plan job %s: it opens %s, which the plant does not have", jobID, id)
 		case k.at(i).Kind == Source:
-			return nil, fmt.Errorf("plan job %s: it opens the source %s itself, and a source cannot be cut from itself", jobID, k.at(i).Label())
+			return nil, fmt.Errorf("plan job %s: it opens the source %s itself, and a source cannot be cut from itself", jobID,
+				k.at(i).Label())
 		}
 		if !k.inZone[i] {
 			k.inZone[i] = true
@@ -109,7 +113,7 @@ func (k *task) askRules() error {
 	return nil
 }
 
-// bars gives the nodes that look as if they could be closed and may not be relied on, with the reason in words.
+// bars returns the nodes that look as if they could be closed and may not be relied on, with the reason in words.
 func (k *task) bars() map[int32]string {
 	bars := map[int32]string{}
 	for i := range k.plant.Nodes {

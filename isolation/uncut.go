@@ -56,7 +56,7 @@ func (k *task) uncutWords(u *cut.Uncut) string {
 	return s
 }
 
-// names gives what a person calls the nodes of a way.
+// names returns what a person calls the nodes of a way.
 func (k *task) names(path []int32) []string {
 	var out []string
 	for _, i := range path {
@@ -102,7 +102,7 @@ func (k *task) shortOf(u *cut.Uncut) string {
 	return fmt.Sprintf("has only %d of the %d that it takes", u.Have, u.Need)
 }
 
-// whyNot gives one sentence for each thing on a way that looks as if it could be closed and does not count.
+// whyNot returns one sentence for each thing on a way that looks as if it could be closed and does not count.
 func (k *task) whyNot(path []int32) []string {
 	var out []string
 	for _, i := range path {
@@ -110,7 +110,8 @@ func (k *task) whyNot(path []int32) []string {
 		case no && !k.inZone[i]:
 			out = append(out, fmt.Sprintf("%s does not count: %s.", k.at(i).Label(), why))
 		case !k.inZone[i] && k.at(i).Kind.IsBlanking() && !k.wantsBlank(path[0]):
-			out = append(out, fmt.Sprintf("%s does not count: it is a %s, which counts only where a blank is demanded.", k.at(i).Label(), k.at(i).Kind))
+			out = append(out, fmt.Sprintf("%s does not count: it is a %s, which counts only where a blank is demanded.",
+				k.at(i).Label(), k.at(i).Kind))
 		}
 	}
 	return out

@@ -12,7 +12,8 @@ type ways struct {
 
 // newWays builds the ways of p in one pass over its links.
 func newWays(p *Plant) *ways {
-	w := &ways{plant: p, ends: make([][2]int32, len(p.Links)), out: make([][]int32, len(p.Nodes)), in: make([][]int32, len(p.Nodes))}
+	w := &ways{plant: p, ends: make([][2]int32, len(p.Links)), out: make([][]int32, len(p.Nodes)),
+		in: make([][]int32, len(p.Nodes))}
 	for i, l := range p.Links {
 		a, b := w.number(l.A), w.number(l.B)
 		w.ends[i] = [2]int32{a, b}
@@ -32,7 +33,7 @@ func (w *ways) join(from, to int32) {
 	w.in[to] = append(w.in[to], from)
 }
 
-// number gives the index of a node, or -1 where the plant has none of that name.
+// number returns the index of a node, or -1 where the plant has none of that name.
 func (w *ways) number(id NodeID) int32 {
 	if i, ok := w.plant.node[id]; ok {
 		return int32(i)
@@ -40,7 +41,7 @@ func (w *ways) number(id NodeID) int32 {
 	return -1
 }
 
-// numbers gives the indices of those ids that the plant has.
+// numbers returns the indices of those ids that the plant has.
 func (w *ways) numbers(ids []NodeID) []int32 {
 	var out []int32
 	for _, id := range ids {
@@ -53,7 +54,7 @@ func (w *ways) numbers(ids []NodeID) []int32 {
 
 func (w *ways) at(i int32) *Node { return &w.plant.Nodes[i] }
 
-// ids gives the names of the nodes numbered in path.
+// ids returns the names of the nodes numbered in path.
 func (w *ways) ids(path []int32) []NodeID {
 	out := make([]NodeID, 0, len(path))
 	for _, i := range path {
@@ -89,7 +90,7 @@ func flood(next [][]int32, from []int32, stop func(int32) bool) []bool {
 	return seen
 }
 
-// wayTo gives a way with fewest links from one of the nodes in from to a node that ends, passing none that stop
+// wayTo returns a way with fewest links from one of the nodes in from to a node that ends, passing none that stop
 // refuses; nil where there is none.
 func wayTo(next [][]int32, from []int32, ends, stop func(int32) bool) []int32 {
 	parent := make([]int32, len(next))
@@ -119,7 +120,7 @@ func wayTo(next [][]int32, from []int32, ends, stop func(int32) bool) []int32 {
 	return nil
 }
 
-// traceBack follows parents from i to a start and gives the way in its own direction.
+// traceBack follows parents from i to a start and returns the way in its own direction.
 func traceBack(parent []int32, i int32) []int32 {
 	var back []int32
 	for ; i >= 0; i = parent[i] {

@@ -16,7 +16,7 @@ func Litres(l float64) string {
 	return fmt.Sprintf("%.0f L", l)
 }
 
-// amount gives a number with the word that goes with it.
+// amount returns a number with the word that goes with it.
 func amount(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one

@@ -3,7 +3,8 @@ package isolation
 import "testing"
 
 func TestLitresHaveOneDecimalBelowAHundred(t *testing.T) {
-	for l, want := range map[float64]string{0: "0 L", 0.04: "0 L", 0.06: "0.1 L", 8.63: "8.6 L", 99.94: "99.9 L", 99.96: "100 L", 142.9: "143 L"} {
+	for l, want := range map[float64]string{0: "0 L", 0.04: "0 L", 0.06: "0.1 L", 8.63: "8.6 L", 99.94: "99.9 L",
+		99.96: "100 L", 142.9: "143 L"} {
 		if got := Litres(l); got != want {
 			t.Errorf("Litres(%v) = %q, want %q", l, got, want)
 		}

@@ -23,15 +23,17 @@ type entry struct {
 	read   map[string]bool
 }
 
-// newEntry takes a mapping apart, or notes that there is none and gives nil.
+// newEntry takes a mapping apart, or notes that there is none and returns nil.
 func newEntry(r *report, what string, n ast.Node) *entry {
 	m, ok := n.(ast.MapNode)
 	if !ok {
 		p := placeOf(n)
-		r.refuse(p.Line, p.Column, "%s: keys and values in braces or below one another are wanted here, not %s", what, shapeOf(n))
+		r.refuse(p.Line, p.Column, "%s: keys and values in braces or below one another are wanted here, not %s", what,
+			shapeOf(n))
 		return nil
 	}
-	e := &entry{r: r, what: what, at: placeOf(n), values: map[string]ast.Node{}, keys: map[string]token.Position{}, read: map[string]bool{}}
+	e := &entry{r: r, what: what, at: placeOf(n), values: map[string]ast.Node{}, keys: map[string]token.Position{},
+		read: map[string]bool{}}
 	for it := m.MapRange(); it.Next(); {
 		t := it.Key().GetToken()
 		e.order = append(e.order, t.Value)
@@ -67,7 +69,7 @@ func (e *entry) has(key string) bool {
 	return true
 }
 
-// text gives a key's words, trimmed, "" if it is not stated.
+// text returns a key's words, trimmed, "" if it is not stated.
 func (e *entry) text(key string) string {
 	if !e.has(key) {
 		return ""
@@ -100,7 +102,7 @@ func textFault(s string) string {
 	return ""
 }
 
-// required gives a key's words and notes that they are missing.
+// required returns a key's words and notes that they are missing.
 func (e *entry) required(key string) string {
 	s := e.text(key)
 	if _, stated := e.values[key]; !stated {
@@ -111,7 +113,7 @@ func (e *entry) required(key string) string {
 
 const longestText = 2000
 
-// scalarText gives a value as it is written. Numbers and true/false are words too where words are wanted: an id may
+// scalarText returns a value as it is written. Numbers and true/false are words too where words are wanted: an id may
 // be 12.
 func scalarText(n ast.Node) (string, bool) {
 	switch v := n.(type) {
@@ -128,7 +130,7 @@ func scalarText(n ast.Node) (string, bool) {
 	return "", false
 }
 
-// number gives a key's figure within its bound; given is false where it is not stated or refused.
+// number returns a key's figure within its bound; given is false where it is not stated or refused.
 func (e *entry) number(key string) (figure float64, given bool) {
 	if !e.has(key) {
 		return 0, false
@@ -164,14 +166,15 @@ func (e *entry) figure(key string, n ast.Node, b bound) (float64, bool) {
 // leading zeros (010 would be eight to some readers of YAML), nothing that is not finite.
 func parseDecimal(s string) (float64, bool) {
 	digits := strings.TrimLeft(s, "+-")
-	if strings.Trim(s, "0123456789.+-eE") != "" || digits == "" || (len(digits) > 1 && digits[0] == '0' && digits[1] >= '0' && digits[1] <= '9') {
+	if strings.Trim(s, "0123456789.+-eE") != "" || digits == "" ||
+		(len(digits) > 1 && digits[0] == '0' && digits[1] >= '0' && digits[1] <= '9') {
 		return 0, false
 	}
 	x, err := strconv.ParseFloat(s, 64)
 	return x, err == nil && !math.IsInf(x, 0) && !math.IsNaN(x)
 }
 
-// whole gives a key's figure as a whole number.
+// whole returns a key's figure as a whole number.
 func (e *entry) whole(key string) (int, bool) {
 	x, ok := e.number(key)
 	if ok && x != math.Trunc(x) {
@@ -181,7 +184,7 @@ func (e *entry) whole(key string) (int, bool) {
 	return int(x), ok
 }
 
-// flag gives a true or false.
+// flag returns a true or false.
 func (e *entry) flag(key string) (is, given bool) {
 	if !e.has(key) {
 		return false, false
@@ -194,7 +197,7 @@ func (e *entry) flag(key string) (is, given bool) {
 	return b.Value, true
 }
 
-// items gives the members of a key's list; a single value counts as a list of one.
+// items returns the members of a key's list; a single value counts as a list of one.
 func (e *entry) items(key string) []ast.Node {
 	if !e.has(key) {
 		return nil
@@ -215,7 +218,7 @@ type word struct {
 	at   token.Position
 }
 
-// words gives a key's list of words, or a single word as a list of one. Empty and repeated ones are refused.
+// words returns a key's list of words, or a single word as a list of one. Empty and repeated ones are refused.
 func (e *entry) words(key string) []word {
 	var out []word
 	seen := map[string]bool{}
@@ -237,7 +240,7 @@ func (e *entry) words(key string) []word {
 	return out
 }
 
-// texts gives the words of a list without their places.
+// texts returns the words of a list without their places.
 func (e *entry) texts(key string) []string {
 	var out []string
 	for _, w := range e.words(key) {
@@ -282,7 +285,8 @@ func (b bound) words() string {
 	if b.above {
 		from = "above "
 	}
-	return strings.TrimSpace(from + strconv.FormatFloat(b.low, 'f', -1, 64) + " to " + strconv.FormatFloat(b.high, 'f', -1, 64) + " " + b.unit)
+	return strings.TrimSpace(from + strconv.FormatFloat(b.low, 'f', -1, 64) + " to " +
+		strconv.FormatFloat(b.high, 'f', -1, 64) + " " + b.unit)
 }
 
 // bounds are the figures that a ship's machinery can have, wide enough for any ship: common sense, no source. The low

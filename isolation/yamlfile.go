@@ -19,7 +19,7 @@ const MaxFileBytes = 8 << 20
 
 const byteOrderMark = "\ufeff"
 
-// parseYAML gives the one mapping that a plant or rules file is, or nil with the fault noted. It refuses what such a
+// parseYAML returns the one mapping that a plant or rules file is, or nil with the fault noted. It refuses what such a
 // file has no use for and what could make the parser run away: anchors, aliases, tags, several documents, nesting.
 func parseYAML(r *report, text []byte) ast.Node {
 	if !plainText(r, text) {
@@ -116,7 +116,7 @@ func refuseSyntax(r *report, err error) {
 	r.refuse(0, 0, "not YAML: %v", err)
 }
 
-// placeOf gives where a node begins: a mapping at its first key, everything else at its own first character.
+// placeOf returns where a node begins: a mapping at its first key, everything else at its own first character.
 func placeOf(n ast.Node) token.Position {
 	if m, ok := n.(ast.MapNode); ok {
 		if it := m.MapRange(); it.Next() {

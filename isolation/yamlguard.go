@@ -16,7 +16,7 @@ type tokenGuard struct {
 	block        []struct{ column, keys int }
 }
 
-// fault gives what is wrong at a token, in words, or "".
+// fault returns what is wrong at a token, in words, or "".
 func (g *tokenGuard) fault(t *token.Token) string {
 	p := t.Position
 	if p.Line != g.line {
@@ -51,7 +51,7 @@ func (g *tokenGuard) fault(t *token.Token) string {
 	return ""
 }
 
-// key counts one more key in the innermost group and gives how many it has.
+// key counts one more key in the innermost group and returns how many it has.
 func (g *tokenGuard) key(t *token.Token) int {
 	if n := len(g.flow); n > 0 {
 		g.flow[n-1]++

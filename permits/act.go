@@ -110,7 +110,7 @@ func actOf(kind Kind) (actRow, bool) {
 	return acts[i], true
 }
 
-// Kinds gives every kind of act, in the table's order.
+// Kinds returns every kind of act, in the table's order.
 func Kinds() []Kind {
 	out := make([]Kind, len(acts))
 	for i, r := range acts {
@@ -125,13 +125,13 @@ func (k Kind) IsSigned() bool {
 	return r.signed
 }
 
-// Roles gives the roles that may do an act of this kind; none means that no role is asked for.
+// Roles returns the roles that may do an act of this kind; none means that no role is asked for.
 func (k Kind) Roles() []Role {
 	r, _ := actOf(k)
 	return slices.Clone(r.roles)
 }
 
-// Does gives what the act is in words, as in "to authorise the isolation".
+// Does returns what the act is in words, as in "to authorise the isolation".
 func (k Kind) Does() string {
 	if r, ok := actOf(k); ok {
 		return r.does

@@ -172,7 +172,8 @@ func TestNotDrainedShutsTheGateUntilTheChiefAccepts(t *testing.T) {
 	id := r.untilProving()
 	r.record(id)
 	section := r.permits[id].Drains()[0].Section
-	r.must(id, tomas, RecordDrain{Section: section.ID, Reading: isolation.DrainReading{OutL: 0.05, HoldS: 900, TempC: section.TempC}})
+	r.must(id, tomas, RecordDrain{Section: section.ID, Reading: isolation.DrainReading{OutL: 0.05, HoldS: 900,
+		TempC: section.TempC}})
 	r.refuses(id, tomas, Prove{}, "prove")
 	r.refuses(id, tomas, AcceptDeviation{Section: section.ID, Words: "casing is seen to be dry"}, "deviation")
 	r.must(id, chief, AcceptDeviation{Section: section.ID, Words: "casing cover slackened, seen to be dry"})
@@ -192,7 +193,8 @@ func TestRefillWhileLiveGoesBackToProving(t *testing.T) {
 	r := newRig(t)
 	id := r.untilLive()
 	section := r.permits[id].Drains()[0].Section
-	r.must(id, tomas, RecordDrain{Section: section.ID, Reading: isolation.DrainReading{OutL: section.OutL, HoldS: 600, HoldInL: 4, TempC: section.TempC}})
+	r.must(id, tomas, RecordDrain{Section: section.ID, Reading: isolation.DrainReading{OutL: section.OutL, HoldS: 600,
+		HoldInL: 4, TempC: section.TempC}})
 	if got := r.permits[id].State(); got != Proving {
 		t.Fatalf("state after a refill = %s, want proving", got)
 	}
@@ -291,7 +293,8 @@ func TestOnlyTheOwnerRemovesUnlessReleased(t *testing.T) {
 	r := newRig(t)
 	id := r.untilHandedBack()
 	r.refuses(id, ines, r.remove(id), "remove lock")
-	all := ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: true, Words: "went ashore at 14:00, telephone not answered"}
+	all := ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: true,
+		Words: "went ashore at 14:00, telephone not answered"}
 	for _, missing := range []ReleaseOwner{
 		{Owner: "tomas", Tried: true, WillTell: true, Words: all.Words},
 		{Owner: "tomas", Verified: true, WillTell: true, Words: all.Words},

@@ -1,6 +1,6 @@
 package permits
 
-// Apply gives the permit after an entry of the log; it changes nothing in p. Entries of other permits are passed over.
+// Apply returns the permit after an entry of the log; it changes nothing in p. Entries of other permits are passed over.
 func Apply(p Permit, e Entry) Permit {
 	q := p.clone()
 	Advance(&q, e)
@@ -26,7 +26,7 @@ func Advance(p *Permit, e Entry) {
 	}
 }
 
-// Fold gives the permit that these entries make, which must be one permit's, in the order of the log.
+// Fold returns the permit that these entries make, which must be one permit's, in the order of the log.
 func Fold(entries []Entry) Permit {
 	var p Permit
 	for _, e := range entries {

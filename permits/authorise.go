@@ -19,7 +19,7 @@ type Authorise struct {
 // Kind says which act this is.
 func (Authorise) Kind() Kind { return KindAuthorise }
 
-// maxPeriod gives the longest period that the rules in force allow, in hours.
+// maxPeriod returns the longest period that the rules in force allow, in hours.
 func maxPeriod(s Setting) float64 {
 	if s.Rules != nil && s.Rules.MaxPeriodH > 0 {
 		return s.Rules.MaxPeriodH
@@ -29,7 +29,8 @@ func maxPeriod(s Setting) float64 {
 
 func checkPeriod(s Setting, hours float64) error {
 	if most := maxPeriod(s); !(hours > 0 && hours <= most) {
-		return invalid("hours", "The period must be more than 0 and at most %g hours, by the rules in force; it can be extended by a new signature.", most)
+		return invalid("hours", "The period must be more than 0 and at most %g hours, by the rules in force; it can be "+
+			"extended by a new signature.", most)
 	}
 	return nil
 }
@@ -50,7 +51,8 @@ func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, refuse("authorise", "The chief engineer puts one in force.", "No plant file is in force.")
 	}
 	if _, err := isolation.Prove(s.Plant, s.Rules, *plan, s.Circumstances(p.id)); err != nil {
-		return outcome{}, &Refusal{Kind: Refused, Gate: "authorise", What: "The independent check of the plan does not hold: " + err.Error() + ".",
+		return outcome{}, &Refusal{Kind: Refused, Gate: "authorise",
+			What:  "The independent check of the plan does not hold: " + err.Error() + ".",
 			Opens: "Request a new permit: its plan will be computed anew.", cause: err}
 	}
 	if err := noConflict(s, p); err != nil {
@@ -68,7 +70,8 @@ func noConflict(s Setting, p Permit) error {
 		for _, h := range s.Held.At(l.Step.Point, p.id) {
 			if h.Position != l.Step.Position {
 				return refuse("authorise", "One of the two permits must end first.",
-					"Permit %d needs %s %s; this permit needs it %s.", h.Permit, l.Step.Point, l.Step.Kind.Word(h.Position), l.Step.Kind.Word(l.Step.Position))
+					"Permit %d needs %s %s; this permit needs it %s.", h.Permit, l.Step.Point, l.Step.Kind.Word(h.Position),
+					l.Step.Kind.Word(l.Step.Position))
 			}
 		}
 	}

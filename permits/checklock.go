@@ -21,12 +21,14 @@ func (a CheckLock) decide(s Setting, p Permit) (outcome, error) {
 	case !ok:
 		return outcome{}, &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such step."}
 	case !l.IsOn():
-		return outcome{}, refuse(gate, "It is fitted first.", "Lock %d (%s) does not hang yet: there is nothing to check.", a.N, l.Step.Point)
+		return outcome{}, refuse(gate, "It is fitted first.", "Lock %d (%s) does not hang yet: there is nothing to check.",
+			a.N, l.Step.Point)
 	case l.Fitted.By == s.Actor().ID:
 		return outcome{}, refuse(gate, "Any other competent person may look and sign.",
 			"%s fitted lock %d (%s) and so may not check it.", s.Actor(), a.N, l.Step.Point)
 	case l.Wrong != "":
-		return outcome{}, refuse(gate, "It is fitted anew first.", "Lock %d (%s) was found wrong: %s.", a.N, l.Step.Point, strings.TrimRight(l.Wrong, ". "))
+		return outcome{}, refuse(gate, "It is fitted anew first.", "Lock %d (%s) was found wrong: %s.", a.N, l.Step.Point,
+			strings.TrimRight(l.Wrong, ". "))
 	case l.IsChecked() && a.Wrong == "":
 		return outcome{}, refuse(gate, "", "Lock %d (%s) has been checked already.", a.N, l.Step.Point)
 	}

@@ -19,13 +19,15 @@ func (Close) Kind() Kind { return KindClose }
 func (a Close) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "close"
 	if l, on := p.NextRemove(); on {
-		return outcome{}, refuse(gate, nextInWords("off next", l), "%d locks and tags still hang on permit %d.", p.LocksOn(), p.id)
+		return outcome{}, refuse(gate, nextInWords("off next", l), "%d locks and tags still hang on permit %d.", p.LocksOn(),
+			p.id)
 	}
 	if err := p.nobodyOn(s, gate); err != nil {
 		return outcome{}, err
 	}
 	if !a.Positions {
-		return outcome{}, refuse(gate, "Have them looked at, then close.", "It is not confirmed that every point is in its clearance position.")
+		return outcome{}, refuse(gate, "Have them looked at, then close.",
+			"It is not confirmed that every point is in its clearance position.")
 	}
 	if !a.Told {
 		return outcome{}, refuse(gate, "Tell everybody concerned, then close.", "The affected people have not been told.")

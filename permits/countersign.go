@@ -28,7 +28,8 @@ func (Countersign) apply(e Entry, p *Permit) { p.countersigned = Mark{e.By, e.At
 // countersignedAsAsked refuses an act that must wait for the master.
 func countersignedAsAsked(s Setting, p Permit, gate string) error {
 	if p.NeedsCountersign(s) && p.countersigned.IsZero() {
-		return refuse(gate, "The master signs it first.", "The company's rules ask for the master's signature before work of the kind %q is isolated.", p.Plan().Exposure)
+		return refuse(gate, "The master signs it first.",
+			"The company's rules ask for the master's signature before work of the kind %q is isolated.", p.Plan().Exposure)
 	}
 	return nil
 }

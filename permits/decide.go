@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// Decide says whether an act on a permit may happen. It gives the entry that the act makes, without its number; or a
+// Decide says whether an act on a permit may happen. It returns the entry that the act makes, without its number; or a
 // *Refusal. It looks, in this order, at the state, at the role, at the signature, and then at the act's own gate.
 func Decide(s Setting, p Permit, a PermitAct) (Entry, error) {
 	kind := a.Kind()
@@ -21,7 +21,8 @@ func Decide(s Setting, p Permit, a PermitAct) (Entry, error) {
 		return Entry{}, err
 	}
 	if !slices.Contains(place.To, out.to) {
-		panic(fmt.Sprintf("%s on a permit that is %s may not lead to %s", kind, p.state, out.to)) // a rapid test walks the way
+		// a rapid test walks the way
+		panic(fmt.Sprintf("%s on a permit that is %s may not lead to %s", kind, p.state, out.to))
 	}
 	id := p.id
 	if id == 0 {
@@ -53,12 +54,13 @@ func mayAct(s Setting, kind Kind, gate string) error {
 			Opens: "That is for the " + rolesInWords(r.roles) + "."}
 	}
 	if r.signed && s.Signed.IsZero() {
-		return &Refusal{Kind: Refused, Gate: gate, What: "To " + r.does + " is an act that is signed.", Opens: "Sign with your own PIN."}
+		return &Refusal{Kind: Refused, Gate: gate, What: "To " + r.does + " is an act that is signed.",
+			Opens: "Sign with your own PIN."}
 	}
 	return nil
 }
 
-// roleFor gives the role in which a person does an act: the first that the act asks for and the person has.
+// roleFor returns the role in which a person does an act: the first that the act asks for and the person has.
 func roleFor(who Person, kind Kind) Role {
 	for _, r := range kind.Roles() {
 		if who.Has(r) {

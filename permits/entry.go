@@ -38,9 +38,10 @@ type entryRecord struct {
 	Act    any                 `json:"act"` // an Act when written, a *json.RawMessage when read
 }
 
-// Encode gives the entry's bytes: JSON with a fixed order of keys. The log's hash is over exactly these bytes.
+// Encode returns the entry's bytes: JSON with a fixed order of keys. The log's hash is over exactly these bytes.
 func (e Entry) Encode() ([]byte, error) {
-	r := entryRecord{At: e.At.UTC(), ActID: e.ActID, Kind: e.Kind, Permit: e.Permit, By: e.By, To: e.To, Found: e.Found, Act: e.Act}
+	r := entryRecord{At: e.At.UTC(), ActID: e.ActID, Kind: e.Kind, Permit: e.Permit, By: e.By, To: e.To, Found: e.Found,
+		Act: e.Act}
 	if !e.Signed.IsZero() {
 		r.Signed = &e.Signed
 	}
@@ -66,7 +67,8 @@ func readAny(n int64, text []byte) (Entry, error) {
 	if err != nil {
 		return Entry{}, err
 	}
-	e := Entry{N: n, At: r.At, ActID: r.ActID, Kind: r.Kind, Permit: r.Permit, By: r.By, Act: act, To: r.To, Found: r.Found}
+	e := Entry{N: n, At: r.At, ActID: r.ActID, Kind: r.Kind, Permit: r.Permit, By: r.By, Act: act, To: r.To,
+		Found: r.Found}
 	if r.Signed != nil {
 		e.Signed = *r.Signed
 	}

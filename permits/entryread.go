@@ -167,7 +167,7 @@ func (r *plainReader) findings() (found []isolation.Finding) {
 	return found
 }
 
-// valueEnd gives how many bytes the list at the beginning of text takes, if it is one; whether it is looks the reader
+// valueEnd returns how many bytes the list at the beginning of text takes, if it is one; whether it is looks the reader
 // to whom the bytes are given.
 func valueEnd(text []byte) int {
 	depth, quoted := 0, false

@@ -54,10 +54,13 @@ func plainSeeds(t testing.TB) [][]byte {
 	var out [][]byte
 	for _, e := range []Entry{
 		{At: at, ActID: "A1", Kind: KindSignIn, By: "zoe", Act: SignIn{Person: "zoe", Device: "phone"}},
-		{At: at, ActID: "A2", Kind: KindProve, Permit: 12, By: "zoe", Signed: Signature{zoe, Technician, at}, To: Proving, Act: Prove{}},
-		{At: at, ActID: "A3", Kind: KindRecordDrain, Permit: 1, By: "zoe", To: Proving, Found: found, Act: RecordDrain{Section: "s", Reading: isolation.DrainReading{OutL: 1.5}}},
+		{At: at, ActID: "A2", Kind: KindProve, Permit: 12, By: "zoe", Signed: Signature{zoe, Technician, at}, To: Proving,
+			Act: Prove{}},
+		{At: at, ActID: "A3", Kind: KindRecordDrain, Permit: 1, By: "zoe", To: Proving, Found: found,
+			Act: RecordDrain{Section: "s", Reading: isolation.DrainReading{OutL: 1.5}}},
 		{At: at, ActID: "A<4>", Kind: KindRefusedAct, Act: RefusedAct{Of: "x", What: "é\n\"quoted\""}},
-		{At: at, ActID: "A5", Kind: KindProve, Permit: 1, By: "zoe", Signed: Signature{Person{ID: "zoe", Roles: []Role{}, Left: true}, "", at}, Act: Prove{}},
+		{At: at, ActID: "A5", Kind: KindProve, Permit: 1, By: "zoe",
+			Signed: Signature{Person{ID: "zoe", Roles: []Role{}, Left: true}, "", at}, Act: Prove{}},
 	} {
 		text, err := e.Encode()
 		if err != nil {

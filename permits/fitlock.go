@@ -21,7 +21,8 @@ type FitLock struct {
 	MeasureDone bool `json:"measure_done,omitempty"` // the further physical measure of a step without a lock was taken
 	NoPressure  bool `json:"no_pressure,omitempty"`  // the line was seen without pressure before its joint was broken
 
-	KeptS int `json:"kept_s,omitempty"` // for how long the phone kept it because it had no line, seconds by the phone's own clock
+	// for how long the phone kept it because it had no line, seconds by the phone's own clock
+	KeptS int `json:"kept_s,omitempty"`
 }
 
 // Kind says which act this is.
@@ -45,7 +46,8 @@ func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, err
 	}
 	if a.KeptS < 0 || a.KeptS > mostKeptS {
-		return outcome{}, invalid("kept_s", "The phone says that it kept this for %d s; at most %d s can be.", a.KeptS, mostKeptS)
+		return outcome{}, invalid("kept_s", "The phone says that it kept this for %d s; at most %d s can be.", a.KeptS,
+			mostKeptS)
 	}
 	l, err := p.byTag(a.Tag, gate)
 	if err != nil {
@@ -56,7 +58,8 @@ func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, refuse(gate, "", "Tag %d hangs already: %s.", l.Step.N, l.Step.Point)
 	}
 	if l.Step.N != next.Step.N {
-		return outcome{}, refuse(gate, nextInWords("first", next), "This is tag %d, for %s. It is not its turn.", l.Step.N, l.Step.Point)
+		return outcome{}, refuse(gate, nextInWords("first", next), "This is tag %d, for %s. It is not its turn.", l.Step.N,
+			l.Step.Point)
 	}
 	if err := nothingPasses(s, p, gate); err != nil {
 		return outcome{}, err
@@ -79,9 +82,11 @@ func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 func (a FitLock) confirmed(l Lock, gate string) error {
 	switch {
 	case l.Step.Measure != "" && !a.MeasureDone:
-		return refuse(gate, "Do it, then confirm it.", "No lock goes on %s, so more must be done than hanging a tag: %s.", l.Step.Point, l.Step.Measure)
+		return refuse(gate, "Do it, then confirm it.", "No lock goes on %s, so more must be done than hanging a tag: %s.",
+			l.Step.Point, l.Step.Measure)
 	case l.Step.Phase == isolation.PhaseBlank && !a.NoPressure:
-		return refuse(gate, "See the vent and the drain blow nothing, then confirm it.", "The joint at %s is broken only when the line was seen to be without pressure.", l.Step.Point)
+		return refuse(gate, "See the vent and the drain blow nothing, then confirm it.",
+			"The joint at %s is broken only when the line was seen to be without pressure.", l.Step.Point)
 	}
 	return nil
 }
@@ -97,7 +102,8 @@ func (p Permit) byTag(tag TagDigest, gate string) (Lock, error) {
 
 // nextInWords says which tag comes first or next, and where it belongs.
 func nextInWords(which string, l Lock) string {
-	return "Tag " + itoa(l.Step.N) + " comes " + which + ": " + l.Step.Name + " (" + string(l.Step.Point) + "), " + l.Step.Place.String() + "."
+	return "Tag " + itoa(l.Step.N) + " comes " + which + ": " + l.Step.Name + " (" + string(l.Step.Point) + "), " +
+		l.Step.Place.String() + "."
 }
 
 // rightLabel compares the point's own label, where it carries one, with the label that was scanned. A tag hung on the
@@ -110,13 +116,15 @@ func rightLabel(s Setting, point isolation.NodeID, scanned TagDigest, gate strin
 	case labelled && scanned == fixed:
 		return nil
 	case scanned == "":
-		return refuse(gate, "Scan the label fixed to the point, or type its code.", "%s carries a label: both it and the tag are asked for.", point)
+		return refuse(gate, "Scan the label fixed to the point, or type its code.",
+			"%s carries a label: both it and the tag are asked for.", point)
 	}
 	if other, ok := s.Ship.pointOf(scanned); ok {
 		return refuse(gate, "Go to "+string(point)+" and scan the label there.",
 			"The label that was scanned is of %s, but this tag belongs to %s.", other, point)
 	}
-	return refuse(gate, "Scan the label fixed to "+string(point)+".", "The label that was scanned belongs to no point in the plant file in force.")
+	return refuse(gate, "Scan the label fixed to "+string(point)+".",
+		"The label that was scanned belongs to no point in the plant file in force.")
 }
 
 // freePadlock looks at the padlock's number: needed where a lock goes on, and on no other point.

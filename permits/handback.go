@@ -24,7 +24,8 @@ func (a HandBack) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, err
 	}
 	if a.ToolsBack != p.toolsOut {
-		return outcome{}, refuse(gate, "Find what is missing, or count again.", "%d tools and parts went out and %d came back.", p.toolsOut, a.ToolsBack)
+		return outcome{}, refuse(gate, "Find what is missing, or count again.",
+			"%d tools and parts went out and %d came back.", p.toolsOut, a.ToolsBack)
 	}
 	if !a.GuardsBack {
 		return outcome{}, refuse(gate, "Fit the guards and covers, then hand back.", "The guards are not back in place.")

@@ -27,7 +27,7 @@ type Held struct {
 	parts [][]Holding // of one permit each, none empty, by the permit's number
 }
 
-// All gives every holding.
+// All returns every holding.
 func (h Held) All() iter.Seq[Holding] {
 	return func(yield func(Holding) bool) {
 		for _, part := range h.parts {
@@ -40,7 +40,7 @@ func (h Held) All() iter.Seq[Holding] {
 	}
 }
 
-// At gives the holdings at a point, but those of the permit own, which may be 0.
+// At returns the holdings at a point, but those of the permit own, which may be 0.
 func (h Held) At(point isolation.NodeID, own PermitID) []Holding {
 	var out []Holding
 	for _, part := range h.parts {
@@ -56,9 +56,12 @@ func (h Held) At(point isolation.NodeID, own PermitID) []Holding {
 	return out
 }
 
-// With gives what is held when one permit holds now, and nothing else. It keeps nothing of now.
+// With returns what is held when one permit holds now, and nothing else. It keeps nothing of now.
 func (h Held) With(id PermitID, now []Holding) Held {
-	i, there := slices.BinarySearchFunc(h.parts, id, func(part []Holding, id PermitID) int { return cmp.Compare(part[0].Permit, id) })
+	i, there := slices.BinarySearchFunc(h.parts, id, func(part []Holding,
+		id PermitID) int {
+		return cmp.Compare(part[0].Permit, id)
+	})
 	switch {
 	case there && slices.Equal(h.parts[i], now), !there && len(now) == 0:
 		return h

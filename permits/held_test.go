@@ -24,7 +24,8 @@ func TestHeldFollowsEveryPermitAndNeverChanges(t *testing.T) {
 			id := PermitID(rapid.IntRange(1, 5).Draw(t, "permit"))
 			room = room[:0]
 			for step := range rapid.IntRange(0, 4).Draw(t, "steps") {
-				room = append(room, Holding{Permit: id, Step: step + 1, Point: rapid.SampledFrom([]isolation.NodeID{"V1", "V2", "V3"}).Draw(t, "point"), On: rapid.Bool().Draw(t, "on")})
+				room = append(room, Holding{Permit: id, Step: step + 1,
+					Point: rapid.SampledFrom([]isolation.NodeID{"V1", "V2", "V3"}).Draw(t, "point"), On: rapid.Bool().Draw(t, "on")})
 			}
 			want[id] = slices.Clone(room)
 			held = held.With(id, room)

@@ -34,7 +34,8 @@ func TestNoHistoryBreaksTheRules(t *testing.T) {
 		}
 		checkHistory(t, r)
 	})
-	for _, s := range []State{Draft, Authorised, Isolating, Proving, Live, Suspended, HandedBack, Restoring, Closed, Cancelled} {
+	for _, s := range []State{Draft, Authorised, Isolating, Proving, Live, Suspended, HandedBack, Restoring, Closed,
+		Cancelled} {
 		if seen[s] == 0 {
 			t.Errorf("no random history reached %s: the test looks at too little", s)
 		}
@@ -160,7 +161,9 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		FitLock{Tag: l.Tag, Position: position, Padlock: "X1"}, CheckLock{N: n, Wrong: wrong}, CheckLock{N: n},
 		RemoveLock{Tag: l.Tag, Position: position}, HandBack{ToolsBack: 3, GuardsBack: yes},
 		Close{Positions: true, Told: yes}, Cancel{Words: "not needed any more"}, Request{Plan: p.plan, Work: "again"},
-		RecordStart{Still: yes, ControlsOff: true}, RecordDrain{Section: section, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 3}, Words: "tried again"}, Suspend{Words: "general alarm"}, Resume{},
+		RecordStart{Still: yes, ControlsOff: true}, RecordDrain{Section: section,
+			Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 3}, Words: "tried again"},
+		Suspend{Words: "general alarm"}, Resume{},
 		ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: yes, Words: "went ashore this morning"},
 		AcceptDeviation{Section: section, Words: "seen to be dry by two of us"},
 	}).Draw(t, "act")
@@ -221,6 +224,7 @@ func checkHistory(t *rapid.T, r *rig) {
 		}
 	}
 	if got := Fold(r.entries); got.State() != r.permits[1].State() || got.LocksOn() != r.permits[1].LocksOn() {
-		t.Fatalf("the log folds to %s with %d on, want %s with %d", got.State(), got.LocksOn(), r.permits[1].State(), r.permits[1].LocksOn())
+		t.Fatalf("the log folds to %s with %d on, want %s with %d", got.State(), got.LocksOn(), r.permits[1].State(),
+			r.permits[1].LocksOn())
 	}
 }

@@ -33,7 +33,8 @@ func contentsOf(s isolation.Section) Contents {
 		family = string(s.Basis.Fluid.Family)
 	}
 	named := s.Basis != nil && s.Basis.Fluid.Name != ""
-	mixed := slices.ContainsFunc([]string{"bilge", "oily", "slop", "emulsion"}, func(w string) bool { return strings.Contains(fluid, w) })
+	mixed := slices.ContainsFunc([]string{"bilge", "oily", "slop", "emulsion"},
+		func(w string) bool { return strings.Contains(fluid, w) })
 	switch {
 	case mixed:
 		return Unclear
@@ -63,7 +64,7 @@ type DrainedRecord struct {
 	Entry         int64
 }
 
-// From gives the names of the sections, each once, in the order of the records.
+// From returns the names of the sections, each once, in the order of the records.
 func (t DrainedTotal) From() []string {
 	var out []string
 	for _, r := range t.Records {
@@ -74,9 +75,9 @@ func (t DrainedTotal) From() []string {
 	return out
 }
 
-// DrainedTotals gives the running totals of what was drained, by tank and fluid, from the permit's entries. A record says
-// what has come out of its section in all, so it adds what it has more than the one before. Tanks are the same if their
-// names are, but for capitals and spaces. They come in the order of their first record.
+// DrainedTotals returns the running totals of what was drained, by tank and fluid, from the permit's entries. A record
+// says what has come out of its section in all, so it adds what it has more than the one before. Tanks are the same if
+// their names are, but for capitals and spaces. They come in the order of their first record.
 func (p Permit) DrainedTotals(entries []Entry) []DrainedTotal {
 	var out []DrainedTotal
 	before := map[string]float64{}
@@ -87,7 +88,8 @@ func (p Permit) DrainedTotals(entries []Entry) []DrainedTotal {
 			continue
 		}
 		s := p.drains[i].Section
-		r := DrainedRecord{Section: s.ID, Name: s.Name, Litres: a.Reading.OutL + a.Reading.HoldInL - before[s.ID], At: e.At, Entry: e.N}
+		r := DrainedRecord{Section: s.ID, Name: s.Name, Litres: a.Reading.OutL + a.Reading.HoldInL - before[s.ID], At: e.At,
+			Entry: e.N}
 		before[s.ID] += r.Litres
 		tank := tankName(a.Into)
 		k := slices.IndexFunc(out, func(t DrainedTotal) bool { return strings.EqualFold(t.Tank, tank) && t.Fluid == s.Fluid })
@@ -118,9 +120,10 @@ type OilDraft struct {
 const blank = "______"
 
 // oilRecordSource: facts of the book, second hand.
-const oilRecordSource = "MARPOL Annex I, Oil Record Book Part I, code C, items 11.1 to 11.4 (second hand: check against the book aboard)"
+const oilRecordSource = "MARPOL Annex I, Oil Record Book Part I, code C, items 11.1 to 11.4 (second hand: check " +
+	"against the book aboard)"
 
-// OilRecordDraft gives a draft for each tank that took oil, or what may hold oil, dated in the ship's zone. Only what
+// OilRecordDraft returns a draft for each tank that took oil, or what may hold oil, dated in the ship's zone. Only what
 // the register knows is filled in; blanks are the officer's. Water gives none.
 func (p Permit) OilRecordDraft(entries []Entry, zone *time.Location) []OilDraft {
 	var tanks []string
@@ -151,17 +154,23 @@ const (
 	elsewhere            // a drum, a bilge well and the like: other codes
 )
 
-// The words by which people call such places. What the ship's certificate lists counts, not the name; the draft says so.
+// The words by which people call such places. What the ship's certificate lists counts, not the name; the draft says
+// so.
 var (
 	residueWords   = []string{"sludge", "oil residue", "residue tank", "waste oil", "separated oil"}
-	elsewhereWords = []string{"drum", "bilge", "can", "canister", "jerrycan", "bucket", "barrel", "container", "tray", "save-all", "scupper", "overboard", "deck", "tote", "tarpaulin", "rag", "rags"}
+	elsewhereWords = []string{"drum", "bilge", "can", "canister", "jerrycan", "bucket", "barrel", "container", "tray",
+		"save-all", "scupper", "overboard", "deck", "tote", "tarpaulin", "rag", "rags"}
 )
 
 func receiverOf(tank string) receiver {
 	name := strings.ToLower(tank)
-	wordsOf := strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == ',' || r == '/' || r == '(' || r == ')' })
+	wordsOf := strings.FieldsFunc(name, func(r rune) bool {
+		return r == ' ' || r == ',' || r == '/' || r == '(' ||
+			r == ')'
+	})
 	says := func(w string) bool {
-		return slices.Contains(wordsOf, w) || slices.Contains(wordsOf, w+"s") || strings.Contains(w, " ") && strings.Contains(name, w)
+		return slices.Contains(wordsOf, w) || slices.Contains(wordsOf, w+"s") || strings.Contains(w, " ") &&
+			strings.Contains(name, w)
 	}
 	switch {
 	case slices.ContainsFunc(elsewhereWords, says):
@@ -181,7 +190,8 @@ func draftFor(totals []DrainedTotal, zone *time.Location) OilDraft {
 		d.Code = "C"
 	}
 	add := func(s string) { d.Lines = append(d.Lines, s) }
-	add("Draft for the Oil Record Book, offered and not written: the officer in charge checks every figure and writes the book.")
+	add("Draft for the Oil Record Book, offered and not written: the officer in charge checks every figure and writes " +
+		"the book.")
 	add("Date: " + dates(totals, zone))
 	if d.Code == "C" {
 		add("Code: C")
@@ -207,10 +217,11 @@ func whyOpen(where receiver, allOil bool) string {
 	case !allOil:
 		return "the register does not know whether all of it is oil"
 	}
-	return "C, items 11.1 to 11.4, if that is a tank for oil residues by the certificate's supplement; else other codes apply"
+	return "C, items 11.1 to 11.4, if that is a tank for oil residues by the certificate's supplement; else other codes " +
+		"apply"
 }
 
-// quantity gives how much from where.
+// quantity returns how much from where.
 func quantity(totals []DrainedTotal) string {
 	litres := 0.0
 	var from []string
@@ -221,7 +232,8 @@ func quantity(totals []DrainedTotal) string {
 	return cubic(litres) + " m³ (" + litresOf(litres) + " L), from " + strings.Join(from, "; ")
 }
 
-// dates gives the day of the last record, in the form of the book (from memory), and that of the first if it is another.
+// dates returns the day of the last record, in the form of the book (from memory), and that of the first if it is
+// another.
 func dates(totals []DrainedTotal, zone *time.Location) string {
 	first, last := totals[0].First, totals[0].Last
 	for _, t := range totals {

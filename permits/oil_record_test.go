@@ -12,14 +12,18 @@ import (
 // oilPermit is a permit with sections of oil, water and bilge water.
 func oilPermit() Permit {
 	section := func(id, fluid, family string) DrainState {
-		return DrainState{Section: isolation.Section{ID: id, Name: "Pipe " + id, Fluid: fluid, Basis: &isolation.Basis{Fluid: drain.FluidSpec{Name: fluid, Family: drain.Family(family)}}}}
+		return DrainState{Section: isolation.Section{ID: id, Name: "Pipe " + id, Fluid: fluid,
+			Basis: &isolation.Basis{Fluid: drain.FluidSpec{Name: fluid, Family: drain.Family(family)}}}}
 	}
-	return Permit{id: 7, drains: []DrainState{section("in", "HFO", "residual fuel"), section("out", "LO", "lubricating oil"),
-		section("water", "fresh water", "water"), section("bilge", "bilge water", "water"), {Section: isolation.Section{ID: "bare", Name: "Pipe bare", Fluid: "water"}}}}
+	return Permit{id: 7, drains: []DrainState{section("in", "HFO", "residual fuel"),
+		section("out", "LO", "lubricating oil"),
+		section("water", "fresh water", "water"), section("bilge", "bilge water", "water"),
+		{Section: isolation.Section{ID: "bare", Name: "Pipe bare", Fluid: "water"}}}}
 }
 
 func recorded(section, into string, out, in float64, at time.Time) Entry {
-	return Entry{At: at, Permit: 7, Kind: KindRecordDrain, Act: RecordDrain{Section: section, Into: into, Reading: isolation.DrainReading{OutL: out, HoldInL: in}}}
+	return Entry{At: at, Permit: 7, Kind: KindRecordDrain, Act: RecordDrain{Section: section, Into: into,
+		Reading: isolation.DrainReading{OutL: out, HoldInL: in}}}
 }
 
 var noon = time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
@@ -32,7 +36,8 @@ func TestDrainedTotalsAddWhatEachRecordHasMore(t *testing.T) {
 		recorded("in", "drum", 7.4, 0, noon),
 		recorded("in", "Sludge tank", 8.4, 0, noon.Add(time.Hour)),
 		recorded("water", "Sludge tank", 0, 0, noon),
-		{At: noon, Permit: 8, Kind: KindRecordDrain, Act: RecordDrain{Section: "in", Into: "Sludge tank", Reading: isolation.DrainReading{OutL: 99}}},
+		{At: noon, Permit: 8, Kind: KindRecordDrain, Act: RecordDrain{Section: "in", Into: "Sludge tank",
+			Reading: isolation.DrainReading{OutL: 99}}},
 	}
 	got := oilPermit().DrainedTotals(entries)
 	want := []struct {
@@ -53,7 +58,8 @@ func TestTotalsAgreeWithThePermitsOwn(t *testing.T) {
 	r := newRig(t)
 	id := r.untilProving()
 	s := r.permits[id].Drains()[0].Section
-	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: 1.5, HoldInL: 0.25, HoldS: 600, TempC: s.TempC}, Into: "Sludge tank"})
+	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: 1.5, HoldInL: 0.25, HoldS: 600,
+		TempC: s.TempC}, Into: "Sludge tank"})
 	r.must(id, tomas, drained(s))
 	sum := 0.0
 	for _, d := range r.permits[id].DrainedTotals(r.entries) {
@@ -65,7 +71,8 @@ func TestTotalsAgreeWithThePermitsOwn(t *testing.T) {
 }
 
 func TestOilRecordDraftFillsInOnlyWhatTheRegisterKnows(t *testing.T) {
-	got := oilPermit().OilRecordDraft([]Entry{recorded("in", "Sludge tank", 12.4, 0, noon), recorded("out", "Sludge tank", 3, 0.6, noon)}, time.FixedZone("", 13*3600))
+	got := oilPermit().OilRecordDraft([]Entry{recorded("in", "Sludge tank", 12.4, 0, noon),
+		recorded("out", "Sludge tank", 3, 0.6, noon)}, time.FixedZone("", 13*3600))
 	if len(got) != 1 || got[0].Code != "C" {
 		t.Fatalf("OilRecordDraft = %+v, want one draft under code C", got)
 	}
@@ -127,13 +134,17 @@ func TestOilIsNotCountedTwice(t *testing.T) {
 	text := func(e ...Entry) string {
 		return strings.Join(oilPermit().OilRecordDraft(e, time.UTC)[0].Lines, "\n")
 	}
-	if twice := text(recorded("in", "Sludge tank", 5, 0, noon), recorded("in", "Sludge tank", 12, 0, noon.Add(time.Hour))); !strings.Contains(twice, "0.0120 m³ (12.0 L)") {
+	if twice := text(recorded("in", "Sludge tank", 5, 0, noon),
+		recorded("in", "Sludge tank", 12, 0, noon.Add(time.Hour))); !strings.Contains(twice, "0.0120 m³ (12.0 L)") {
 		t.Errorf("5 L and then 12 L in all =\n%s\nwant 12 L", twice)
 	}
-	if corrected := text(recorded("in", "Sludge tank", 50, 0, noon), recorded("in", "Sludge tank", 5, 0, noon.Add(time.Hour))); !strings.Contains(corrected, "0.0050 m³ (5.0 L)") {
+	if corrected := text(recorded("in", "Sludge tank", 50, 0, noon),
+		recorded("in", "Sludge tank", 5, 0, noon.Add(time.Hour))); !strings.Contains(corrected, "0.0050 m³ (5.0 L)") {
 		t.Errorf("a slip of 50 L put right to 5 L =\n%s\nwant 5 L", corrected)
 	}
-	if days := text(recorded("in", "Sludge tank", 5, 0, noon), recorded("out", "Sludge tank", 1, 0, noon.AddDate(0, 0, 1))); !strings.Contains(days, "02-MAR-2026 (recorded from 01-MAR-2026 on") {
+	if days := text(recorded("in", "Sludge tank", 5, 0, noon),
+		recorded("out", "Sludge tank", 1, 0, noon.AddDate(0, 0, 1))); !strings.Contains(days,
+		"02-MAR-2026 (recorded from 01-MAR-2026 on") {
 		t.Errorf("two days =\n%s\nwant both", days)
 	}
 }

@@ -36,7 +36,7 @@ type Wait struct {
 	Source string // of the prediction
 }
 
-// Left gives what is still to be waited at a moment: 0 when it is over or proved, the whole length before it has begun.
+// Left returns what is still to be waited at a moment: 0 when it is over or proved, the whole length before it has begun.
 // It says nothing where the wait is not Known.
 func (w Wait) Left(now time.Time) time.Duration {
 	switch {
@@ -51,7 +51,7 @@ func (w Wait) Left(now time.Time) time.Duration {
 // HasBegun reports whether the moment from which the wait counts has come.
 func (w Wait) HasBegun() bool { return !w.Since.IsZero() }
 
-// Words gives the wait in a sentence, as it stands at a moment.
+// Words returns the wait in a sentence, as it stands at a moment.
 func (w Wait) Words(now time.Time) string {
 	switch left := w.Left(now); {
 	case w.Proved:
@@ -68,7 +68,7 @@ func (w Wait) Words(now time.Time) string {
 	return w.What + ": the waiting time is over. Only a reading opens the gate."
 }
 
-// Waits gives every waiting time of the permit: sections first, then stored energies, in the plan's order. There are
+// Waits returns every waiting time of the permit: sections first, then stored energies, in the plan's order. There are
 // none once the work has been handed back or the permit is being taken down.
 //
 // A section counts from the moment the last of its drains and vents was tagged open. A rotor and a charge count from
@@ -90,17 +90,19 @@ func (p Permit) Waits() []Wait {
 }
 
 // What a section's wait is made of beyond the plan's figure. A bore may be 4 % narrower than it is given (common
-// practice, no source), and in the worst case drains slower by its fourth power (laminar flow), as package drain has it.
-// A hold shorter than 10 minutes proves nothing (common practice, no source).
+// practice, no source), and in the worst case drains slower by its fourth power (laminar flow), as package drain has
+// it. A hold shorter than 10 minutes proves nothing (common practice, no source).
 const (
 	narrowBore  = 0.96
 	leastHoldS  = 600
-	drainSource = "quasi-steady outflow with bores 4 % narrow, then the hold of 10 minutes without which no drain is proved"
+	drainSource = "quasi-steady outflow with bores 4 % narrow, then the hold of 10 minutes without which no drain is " +
+		"proved"
 )
 
 func (p Permit) sectionWait(d DrainState) Wait {
 	s := d.Section
-	w := Wait{Kind: WaitSection, ID: s.ID, What: s.Name + ": draining and the hold after it", From: "its drain and vent are tagged open", Source: drainSource}
+	w := Wait{Kind: WaitSection, ID: s.ID, What: s.Name + ": draining and the hold after it",
+		From: "its drain and vent are tagged open", Source: drainSource}
 	opens := func(st isolation.Step) bool {
 		return st.Position == isolation.Open && (slices.Contains(s.Drains, st.Point) || slices.Contains(s.Vents, st.Point))
 	}
@@ -157,7 +159,7 @@ func untilWhat(c isolation.StoredCheck) string {
 	return "to be restrained"
 }
 
-// momentOf gives the steps of which the last starts the wait for a kind of stored energy, and that moment in words.
+// momentOf returns the steps of which the last starts the wait for a kind of stored energy, and that moment in words.
 func (p Permit) momentOf(kind string) (of func(isolation.Step) bool, from string) {
 	electrical := func(st isolation.Step) bool {
 		return st.Isolates() && st.Kind.IsElectrical()
@@ -174,7 +176,7 @@ func (p Permit) momentOf(kind string) (of func(isolation.Step) bool, from string
 	return func(isolation.Step) bool { return true }, "every step hangs"
 }
 
-// hungSince gives when the last of some steps was hung; zero while one of them does not hang, was found wrong, or there
+// hungSince returns when the last of some steps was hung; zero while one of them does not hang, was found wrong, or there
 // is none.
 func (p Permit) hungSince(of func(isolation.Step) bool) time.Time {
 	var last time.Time
@@ -203,7 +205,7 @@ type OpeningTime struct {
 	Words    string // all of it in two sentences; the second is NeverAProof
 }
 
-// Left gives what is still to be waited at a moment, at least.
+// Left returns what is still to be waited at a moment, at least.
 func (o OpeningTime) Left(now time.Time) time.Duration {
 	if o.At.IsZero() {
 		return 0
@@ -211,7 +213,7 @@ func (o OpeningTime) Left(now time.Time) time.Duration {
 	return max(0, o.At.Sub(now))
 }
 
-// EarliestOpen gives the earliest moment at which everything that must be waited for could be over. It is a waiting
+// EarliestOpen returns the earliest moment at which everything that must be waited for could be over. It is a waiting
 // time, never a proof; the gates look at readings alone. The zero value if nothing is waited for.
 func (p Permit) EarliestOpen(now time.Time) OpeningTime {
 	var o OpeningTime
@@ -249,7 +251,8 @@ func (o OpeningTime) sentence(now time.Time) string {
 	left := o.Left(now)
 	switch {
 	case len(o.NotBegun) > 0 && left > 0:
-		return "Not before about " + inMinutes(left) + " from now, and later the longer the last steps take: " + whats(o.NotBegun) + " cannot begin yet."
+		return "Not before about " + inMinutes(left) + " from now, and later the longer the last steps take: " +
+			whats(o.NotBegun) + " cannot begin yet."
 	case len(o.NotBegun) > 0:
 		return "No wait is foretold, but not every step hangs yet."
 	case left > 0 && o.Floor:

@@ -11,7 +11,7 @@ import (
 	"stillwatch/isolation/drain"
 )
 
-// storedRig is a ship whose pump stores energy of every kind that waits; it gives a proved plan of the job too.
+// storedRig is a ship whose pump stores energy of every kind that waits; it returns a proved plan of the job too.
 func storedRig(t *testing.T) (*rig, isolation.ProvedPlan) {
 	t.Helper()
 	r := newRig(t)
@@ -140,7 +140,8 @@ func TestSectionWaitIsThatOfTheDrainModelAndTheShortestHold(t *testing.T) {
 func TestEarliestOpenIsTheLastOfTheWaits(t *testing.T) {
 	r, plan := storedRig(t)
 	id := r.begin(plan)
-	if o := r.permits[id].EarliestOpen(r.at); !o.Floor || len(o.NotBegun) != 3 || len(o.Unknown) != 1 || o.Left(r.at) < 25*time.Minute {
+	if o := r.permits[id].EarliestOpen(r.at); !o.Floor || len(o.NotBegun) != 3 || len(o.Unknown) != 1 ||
+		o.Left(r.at) < 25*time.Minute {
 		t.Errorf("EarliestOpen before the first step = %+v, want a lower bound of 25 min or more", o)
 	}
 	for range r.permits[id].Locks() {
@@ -194,7 +195,8 @@ func TestReadingEndsAWaitAndTheClockNever(t *testing.T) {
 		t.Errorf("a rotor seen at rest = %+v, want nothing to wait for", w)
 	}
 	year := r.at.AddDate(1, 0, 0)
-	if w := waitFor(t, r.permits[id], "heat"); w.Proved || !strings.Contains(w.Words(year), "Only a reading opens the gate") {
+	if w := waitFor(t, r.permits[id], "heat"); w.Proved || !strings.Contains(w.Words(year),
+		"Only a reading opens the gate") {
 		t.Errorf("after a year: %q, want that only a reading opens the gate", w.Words(year))
 	}
 	if w := waitFor(t, r.permits[id], "weight"); w.Known || !strings.Contains(w.Words(year), "Only a reading") {
@@ -209,8 +211,11 @@ func TestReadingEndsAWaitAndTheClockNever(t *testing.T) {
 func TestOldReadingDoesNotCountAfterANewIsolation(t *testing.T) {
 	at := time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)
 	p := Permit{id: 1, state: Proving,
-		locks:  []Lock{{Step: isolation.Step{N: 1, Phase: isolation.PhaseIsolate, Kind: isolation.Breaker}, Fitted: Mark{"tomas", at}}},
-		stored: []StoredState{{Check: isolation.StoredCheck{ID: "rotation", Unit: "rpm", Now: 900, WaitS: 60, Stored: isolation.Stored{Kind: "rotation"}}, Finding: isolation.Finding{OK: true}, Recorded: Mark{"tomas", at.Add(-time.Minute)}}}}
+		locks: []Lock{{Step: isolation.Step{N: 1, Phase: isolation.PhaseIsolate, Kind: isolation.Breaker},
+			Fitted: Mark{"tomas", at}}},
+		stored: []StoredState{{Check: isolation.StoredCheck{ID: "rotation", Unit: "rpm", Now: 900, WaitS: 60,
+			Stored: isolation.Stored{Kind: "rotation"}}, Finding: isolation.Finding{OK: true},
+			Recorded: Mark{"tomas", at.Add(-time.Minute)}}}}
 	if w := p.Waits()[0]; w.Proved {
 		t.Error("a reading of before the isolation ends the wait, want one after it")
 	}
@@ -246,8 +251,9 @@ func TestSectionThatTheWorkItselfOpensHasNoWait(t *testing.T) {
 }
 
 func TestWaitsAreRoundedUp(t *testing.T) {
-	for d, want := range map[time.Duration]string{time.Millisecond: "1 s", 119500 * time.Millisecond: "120 s", 121 * time.Second: "3 min",
-		25 * time.Minute: "25 min", 3*time.Hour + time.Second: "3.1 h", 26*time.Hour - time.Minute: "26.0 h"} {
+	for d, want := range map[time.Duration]string{time.Millisecond: "1 s", 119500 * time.Millisecond: "120 s",
+		121 * time.Second: "3 min",
+		25 * time.Minute:  "25 min", 3*time.Hour + time.Second: "3.1 h", 26*time.Hour - time.Minute: "26.0 h"} {
 		if got := inMinutes(d); got != want {
 			t.Errorf("inMinutes(%v) = %s, want %s", d, got, want)
 		}

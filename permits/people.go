@@ -25,7 +25,8 @@ var personIDPattern = regexp.MustCompile(`^[a-z][a-z0-9-]{0,23}$`)
 
 func firstPerson(s Setting, a AddPerson) (Entry, error) {
 	if !a.Person.Has(ChiefEngineer) {
-		return Entry{}, refuse("add person", "Make the chief engineer first.", "The first person on the books must be the chief engineer.")
+		return Entry{}, refuse("add person", "Make the chief engineer first.",
+			"The first person on the books must be the chief engineer.")
 	}
 	if err := checkPerson(a.Person); err != nil {
 		return Entry{}, err
@@ -35,14 +36,16 @@ func firstPerson(s Setting, a AddPerson) (Entry, error) {
 
 func (a AddPerson) decideShip(s Setting) error {
 	if _, taken := s.Ship.People[a.Person.ID]; taken {
-		return &Refusal{Kind: Conflict, Gate: "add person", Field: "id", What: "The short name " + string(a.Person.ID) + " is taken; it is never given twice."}
+		return &Refusal{Kind: Conflict, Gate: "add person", Field: "id", What: "The short name " + string(a.Person.ID) +
+			" is taken; it is never given twice."}
 	}
 	return checkPerson(a.Person)
 }
 
 func checkPerson(p Person) error {
 	if !personIDPattern.MatchString(string(p.ID)) {
-		return invalid("id", "The short name must begin with a letter and hold only small letters, digits and hyphens, 24 at most.")
+		return invalid("id", "The short name must begin with a letter and hold only small letters, digits and hyphens, 24 "+
+			"at most.")
 	}
 	if err := words("name", p.Name, 2, 60); err != nil {
 		return err
@@ -78,10 +81,12 @@ func (ChangePerson) Kind() Kind { return KindChangePerson }
 
 func (a ChangePerson) decideShip(s Setting) error {
 	if _, known := s.Ship.People[a.Person.ID]; !known {
-		return &Refusal{Kind: NotFound, Gate: "change person", What: "Nobody aboard has the short name " + string(a.Person.ID) + "."}
+		return &Refusal{Kind: NotFound, Gate: "change person", What: "Nobody aboard has the short name " +
+			string(a.Person.ID) + "."}
 	}
 	if s.Actor().ID == a.Person.ID && !a.Person.Has(ChiefEngineer, Master) {
-		return refuse("change person", "Another chief engineer or the master does that.", "Nobody takes the keys from themselves.")
+		return refuse("change person", "Another chief engineer or the master does that.",
+			"Nobody takes the keys from themselves.")
 	}
 	return checkPerson(a.Person)
 }

@@ -137,34 +137,34 @@ func (p Permit) clone() Permit {
 	return p
 }
 
-// ID gives the permit's number.
+// ID returns the permit's number.
 func (p Permit) ID() PermitID { return p.id }
 
-// State gives where the permit stands.
+// State returns where the permit stands.
 func (p Permit) State() State { return p.state }
 
-// Plan gives the isolation plan, which is to be read only.
+// Plan returns the isolation plan, which is to be read only.
 func (p Permit) Plan() *isolation.Plan { return p.plan.Plan() }
 
-// Work gives what is to be done, in the requester's words.
+// Work returns what is to be done, in the requester's words.
 func (p Permit) Work() string { return p.work }
 
-// Changed gives the time of the last entry.
+// Changed returns the time of the last entry.
 func (p Permit) Changed() time.Time { return p.changed }
 
-// Entries gives how many entries the permit has had.
+// Entries returns how many entries the permit has had.
 func (p Permit) Entries() int { return p.entries }
 
-// Requested gives who requested the permit and when.
+// Requested returns who requested the permit and when.
 func (p Permit) Requested() Mark { return p.requested }
 
-// Authorised gives who authorised, or last extended, the isolation.
+// Authorised returns who authorised, or last extended, the isolation.
 func (p Permit) Authorised() Mark { return p.authorised }
 
-// Countersigned gives the master who countersigned; zero if none did, or none was asked.
+// Countersigned returns the master who countersigned; zero if none did, or none was asked.
 func (p Permit) Countersigned() Mark { return p.countersigned }
 
-// Until gives when the authorisation runs out; zero while there is none.
+// Until returns when the authorisation runs out; zero while there is none.
 func (p Permit) Until() time.Time { return p.until }
 
 // IsOverdue reports whether the authorisation has run out while the permit is not over.
@@ -172,40 +172,40 @@ func (p Permit) IsOverdue(now time.Time) bool {
 	return !p.until.IsZero() && !p.state.IsOver() && now.After(p.until)
 }
 
-// Locks gives the lock records in the order of fitting.
+// Locks returns the lock records in the order of fitting.
 func (p Permit) Locks() []Lock { return slices.Clone(p.locks) }
 
-// Drains gives the sections with their last records.
+// Drains returns the sections with their last records.
 func (p Permit) Drains() []DrainState { return slices.Clone(p.drains) }
 
-// Stored gives the stored energies with their last readings.
+// Stored returns the stored energies with their last readings.
 func (p Permit) Stored() []StoredState { return slices.Clone(p.stored) }
 
-// Dead gives the dead tests.
+// Dead returns the dead tests.
 func (p Permit) Dead() []DeadState { return slices.Clone(p.dead) }
 
-// Start gives the start attempt.
+// Start returns the start attempt.
 func (p Permit) Start() StartState { return p.start }
 
 // NeedsStart reports whether a start attempt belongs to the proof: something electrical drives the machine.
 func (p Permit) NeedsStart() bool { return len(p.dead) > 0 }
 
-// Deviations gives what the chief engineer accepted.
+// Deviations returns what the chief engineer accepted.
 func (p Permit) Deviations() []Deviation { return slices.Clone(p.deviations) }
 
-// Proved gives who signed the proof; zero while it is not signed, or not valid any more.
+// Proved returns who signed the proof; zero while it is not signed, or not valid any more.
 func (p Permit) Proved() Mark { return p.proved }
 
-// Accepted gives the person in charge of the work.
+// Accepted returns the person in charge of the work.
 func (p Permit) Accepted() Mark { return p.accepted }
 
-// ToolsOut gives how many tools and loose parts were taken to the work.
+// ToolsOut returns how many tools and loose parts were taken to the work.
 func (p Permit) ToolsOut() int { return p.toolsOut }
 
-// Crew gives everybody who signed on, in order.
+// Crew returns everybody who signed on, in order.
 func (p Permit) Crew() []Attendance { return slices.Clone(p.crew) }
 
-// SignedOn gives those who are signed on now.
+// SignedOn returns those who are signed on now.
 func (p Permit) SignedOn() []PersonID {
 	var out []PersonID
 	for _, a := range p.crew {
@@ -216,19 +216,19 @@ func (p Permit) SignedOn() []PersonID {
 	return out
 }
 
-// Handed gives who handed the work back.
+// Handed returns who handed the work back.
 func (p Permit) Handed() Mark { return p.handed }
 
-// Cancelling gives why the permit is being cancelled, or "".
+// Cancelling returns why the permit is being cancelled, or "".
 func (p Permit) Cancelling() string { return p.cancelling }
 
-// Closed gives who closed (or ended the cancelled) permit.
+// Closed returns who closed (or ended the cancelled) permit.
 func (p Permit) Closed() Mark { return p.closed }
 
-// Signatures gives every signature in order.
+// Signatures returns every signature in order.
 func (p Permit) Signatures() []Signing { return slices.Clone(p.signatures) }
 
-// LocksOn gives how many locks and tags hang.
+// LocksOn returns how many locks and tags hang.
 func (p Permit) LocksOn() int {
 	n := 0
 	for i := range p.locks {
@@ -239,7 +239,7 @@ func (p Permit) LocksOn() int {
 	return n
 }
 
-// NextFit gives the step that is to be fitted next: the lowest that does not hang or was found wrong; ok is false when
+// NextFit returns the step that is to be fitted next: the lowest that does not hang or was found wrong; ok is false when
 // all hang.
 func (p Permit) NextFit() (l Lock, ok bool) {
 	for i := range p.locks {
@@ -250,7 +250,7 @@ func (p Permit) NextFit() (l Lock, ok bool) {
 	return Lock{}, false
 }
 
-// NextRemove gives the step that comes off next: the highest that hangs; ok is false when none hangs.
+// NextRemove returns the step that comes off next: the highest that hangs; ok is false when none hangs.
 func (p Permit) NextRemove() (l Lock, ok bool) {
 	for i := len(p.locks) - 1; i >= 0; i-- {
 		if l := &p.locks[i]; l.IsOn() {
@@ -260,7 +260,7 @@ func (p Permit) NextRemove() (l Lock, ok bool) {
 	return Lock{}, false
 }
 
-// Lock gives the lock record of step n (from 1); ok is false if there is none.
+// Lock returns the lock record of step n (from 1); ok is false if there is none.
 func (p Permit) Lock(n int) (l Lock, ok bool) {
 	if n < 1 || n > len(p.locks) {
 		return Lock{}, false
@@ -268,7 +268,7 @@ func (p Permit) Lock(n int) (l Lock, ok bool) {
 	return p.locks[n-1], true
 }
 
-// LockByTag gives the lock record whose tag has this digest; ok is false if there is none.
+// LockByTag returns the lock record whose tag has this digest; ok is false if there is none.
 func (p Permit) LockByTag(tag TagDigest) (l Lock, ok bool) {
 	for i := range p.locks {
 		if l := &p.locks[i]; l.Tag == tag && tag != "" {
@@ -283,7 +283,7 @@ func (p Permit) allChecked() bool {
 	return !slices.ContainsFunc(p.locks, func(l Lock) bool { return !l.IsChecked() })
 }
 
-// Holdings gives what the permit holds, or will hold, while it is not over: from authorisation until each lock is off.
+// Holdings returns what the permit holds, or will hold, while it is not over: from authorisation until each lock is off.
 func (p Permit) Holdings() []Holding { return p.AppendHoldings(nil) }
 
 // AppendHoldings puts the permit's holdings behind those in out, for a reader who asks after every entry of a long log.
@@ -296,7 +296,8 @@ func (p *Permit) AppendHoldings(out []Holding) []Holding {
 		if !l.Removed.IsZero() || (p.state == Restoring && !l.IsOn()) {
 			continue
 		}
-		out = append(out, Holding{Permit: p.id, Step: l.Step.N, Point: l.Step.Point, Position: l.Step.Position, Padlock: l.Padlock, On: l.IsOn()})
+		out = append(out, Holding{Permit: p.id, Step: l.Step.N, Point: l.Step.Point, Position: l.Step.Position,
+			Padlock: l.Padlock, On: l.IsOn()})
 	}
 	return out
 }

@@ -79,7 +79,8 @@ func (a HangLabels) decideShip(s Setting) error {
 	}
 	for point := range a.Labels {
 		if s.Plant.Node(point) == nil {
-			return &Refusal{Kind: NotFound, Gate: "issue labels", What: "The plant file in force has no point " + string(point) + "."}
+			return &Refusal{Kind: NotFound, Gate: "issue labels", What: "The plant file in force has no point " + string(point) +
+				"."}
 		}
 	}
 	return nil

@@ -27,9 +27,11 @@ func (a AcceptDeviation) decide(_ Setting, p Permit) (outcome, error) {
 	case i < 0:
 		return outcome{}, &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such section."}
 	case p.Plan().Exposure != isolation.OpenUp:
-		return outcome{}, refuse(gate, "The section must be found drained.", "A deviation can be accepted for opening only; this job is %q.", p.Plan().Exposure)
+		return outcome{}, refuse(gate, "The section must be found drained.",
+			"A deviation can be accepted for opening only; this job is %q.", p.Plan().Exposure)
 	case p.drains[i].Recorded.IsZero():
-		return outcome{}, refuse(gate, "The technician records it first.", "Nothing has been recorded of %s yet.", p.drains[i].Section.Name)
+		return outcome{}, refuse(gate, "The technician records it first.", "Nothing has been recorded of %s yet.",
+			p.drains[i].Section.Name)
 	case p.drains[i].Finding.OK:
 		return outcome{}, refuse(gate, "", "%s was found drained: there is nothing to accept.", p.drains[i].Section.Name)
 	}
@@ -39,7 +41,8 @@ func (a AcceptDeviation) decide(_ Setting, p Permit) (outcome, error) {
 func (a AcceptDeviation) apply(e Entry, p *Permit) {
 	i := p.drainIndex(a.Section)
 	p.drains[i].Accepted = true
-	p.deviations = append(p.deviations, Deviation{Section: a.Section, Words: strings.TrimSpace(a.Words), By: e.By, At: e.At})
+	p.deviations = append(p.deviations, Deviation{Section: a.Section, Words: strings.TrimSpace(a.Words), By: e.By,
+		At: e.At})
 }
 
 // KindProve is the technician's signature under the proof.
@@ -57,7 +60,8 @@ func (Prove) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, err
 	}
 	if open := p.Unproved(); len(open) > 0 {
-		return outcome{}, refuse(gate, "Record what is missing, then sign.", "Not everything is proved: %s.", strings.Join(open, "; "))
+		return outcome{}, refuse(gate, "Record what is missing, then sign.", "Not everything is proved: %s.",
+			strings.Join(open, "; "))
 	}
 	return outcome{to: Proving}, nil
 }
@@ -106,7 +110,7 @@ func yet(stale bool) string {
 	return "yet"
 }
 
-// PassingPoints gives the permit's points that are recorded as passing: while there is one, nothing goes on.
+// PassingPoints returns the permit's points that are recorded as passing: while there is one, nothing goes on.
 func (p Permit) PassingPoints(ship Ship) []isolation.NodeID {
 	var out []isolation.NodeID
 	for _, l := range p.locks {
@@ -120,7 +124,8 @@ func (p Permit) PassingPoints(ship Ship) []isolation.NodeID {
 // nothingPasses refuses an act that leads on to the work while a point of the permit is recorded as passing.
 func nothingPasses(s Setting, p Permit, gate string) error {
 	for _, point := range p.PassingPoints(s.Ship) {
-		return refuse(gate, "Have the repair recorded, or cancel this permit and request a new one: its plan will do without that point.",
+		return refuse(gate, "Have the repair recorded, or cancel this permit and request a new one: its plan will do "+
+			"without that point.",
 			"%s is recorded as passing: it does not isolate.", point)
 	}
 	return nil
@@ -163,7 +168,8 @@ func (a Accept) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, invalid("tools_out", "The count of tools must be from 0 to 10000.")
 	}
 	if p.proved.IsZero() || len(p.Unproved()) > 0 {
-		return outcome{}, refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.", p.id)
+		return outcome{}, refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.",
+			p.id)
 	}
 	return outcome{to: Live}, nil
 }

@@ -20,7 +20,7 @@ type Measured struct {
 	Doubt   string // what is odd about it, in words; "" if nothing is
 }
 
-// After gives the time from the moment that counts to the reading; ok is false where that moment is not known.
+// After returns the time from the moment that counts to the reading; ok is false where that moment is not known.
 func (m Measured) After() (d time.Duration, ok bool) {
 	return m.At.Sub(m.Since), !m.Since.IsZero()
 }

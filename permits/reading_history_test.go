@@ -23,14 +23,17 @@ func TestHistoryKeepsEveryReadingWithItsMoment(t *testing.T) {
 	r.at = r.at.Add(25 * time.Minute)
 	r.must(id, tomas, RecordStored{Check: "rotation", Value: 0})
 	s := r.permits[id].Drains()[0].Section
-	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 0.5, TempC: s.TempC}, Into: " Sludge  tank "})
-	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 600, TempC: s.TempC}, Words: "valve shut again"})
+	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 0.5,
+		TempC: s.TempC}, Into: " Sludge  tank "})
+	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 600, TempC: s.TempC},
+		Words: "valve shut again"})
 	long := r.entries[len(r.entries)-1].Act.(RecordDrain) // as an earlier program would have taken it
 	long.Reading.HoldS = 86400
 	r.entries[len(r.entries)-1].Act = long
 	h := Readings(r.entries)
 	rotor := h.Stored["rotation"]
-	if len(rotor) != 2 || rotor[0].Value != 700 || rotor[0].Finding.OK || !rotor[1].Finding.OK || !rotor[0].At.Equal(first) {
+	if len(rotor) != 2 || rotor[0].Value != 700 || rotor[0].Finding.OK || !rotor[1].Finding.OK ||
+		!rotor[0].At.Equal(first) {
 		t.Fatalf("readings of the rotor = %+v, want 700 above the limit, then 0 within", rotor)
 	}
 	since := waitFor(t, r.permits[id], "rotation").Since
@@ -57,7 +60,8 @@ func TestHistoryPassesOverOtherPermitsAndSurvivesATornList(t *testing.T) {
 	}
 	stranger := Entry{Permit: id + 1, Kind: KindRecordStored, Act: RecordStored{Check: "x", Value: 1}, To: Proving}
 	refused := Entry{Kind: KindRefusedAct, Permit: id, Act: RefusedAct{}}
-	if got := Readings(append(append([]Entry{}, r.entries...), stranger, refused)); len(got.Stored["x"]) != 0 || len(got.Sections) != sections {
+	if got := Readings(append(append([]Entry{}, r.entries...), stranger, refused)); len(got.Stored["x"]) != 0 ||
+		len(got.Sections) != sections {
 		t.Errorf("a stranger's reading is in the history: %+v", got.Stored)
 	}
 	torn := Readings(r.entries[3:])

@@ -46,11 +46,13 @@ var drainRanges = []struct {
 func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 	i := p.drainIndex(a.Section)
 	if i < 0 {
-		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no section " + strconv.Quote(a.Section) + " to drain."}
+		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no section " +
+			strconv.Quote(a.Section) + " to drain."}
 	}
 	for _, r := range drainRanges {
 		if v := r.get(a.Reading); !(v >= r.least && v <= r.most) {
-			return outcome{}, invalid(r.field, "%s must be from %s to %s %s; %s was given.", fieldWords[r.field], plain(r.least), plain(r.most), r.unit, plain(v))
+			return outcome{}, invalid(r.field, "%s must be from %s to %s %s; %s was given.", fieldWords[r.field], plain(r.least),
+				plain(r.most), r.unit, plain(v))
 		}
 	}
 	if err := words("into", a.Into, 0, 80); err != nil {
@@ -65,7 +67,8 @@ func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 	}
 	found, err := d.Section.Judge(a.Reading)
 	if err != nil {
-		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", What: "The reading makes no sense: " + err.Error() + ".", cause: err}
+		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", What: "The reading makes no sense: " + err.Error() + ".",
+			cause: err}
 	}
 	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
 }
@@ -76,7 +79,8 @@ func held(s Setting, p Permit, d DrainState, holdS float64) error {
 	if opened.IsZero() || s.At.Sub(opened).Seconds() >= holdS {
 		return nil
 	}
-	return invalid("hold_s", "A hold of %s min is longer than the drain has been tagged open: %s min. Hold, watch, then record.",
+	return invalid("hold_s", "A hold of %s min is longer than the drain has been tagged open: %s min. Hold, watch, then "+
+		"record.",
 		plain(math.Round(holdS/6)/10), plain(math.Floor(s.At.Sub(opened).Minutes())))
 }
 
@@ -86,7 +90,8 @@ func changed(said string, was bool, name, result string) error {
 		return words("words", said, 0, 500)
 	}
 	if words("words", said, 5, 500) != nil {
-		return invalid("words", "The last record of %s was %q. Say what was changed since then (5 characters at least).", name, result)
+		return invalid("words", "The last record of %s was %q. Say what was changed since then (5 characters at least).",
+			name, result)
 	}
 	return nil
 }
@@ -138,7 +143,8 @@ func (RecordStored) Kind() Kind { return KindRecordStored }
 func (a RecordStored) decide(_ Setting, p Permit) (outcome, error) {
 	i := p.storedIndex(a.Check)
 	if i < 0 {
-		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no stored energy " + strconv.Quote(a.Check) + "."}
+		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no stored energy " +
+			strconv.Quote(a.Check) + "."}
 	}
 	if math.IsNaN(a.Value) || math.Abs(a.Value) > 1e6 {
 		return outcome{}, invalid("value", "The reading must be a number such as an instrument shows.")
@@ -149,7 +155,8 @@ func (a RecordStored) decide(_ Setting, p Permit) (outcome, error) {
 	}
 	found, err := check.Judge(a.Value)
 	if err != nil {
-		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " + err.Error() + ".", cause: err}
+		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
+			err.Error() + ".", cause: err}
 	}
 	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
 }
@@ -185,7 +192,8 @@ func (RecordDead) Kind() Kind { return KindRecordDead }
 func (a RecordDead) decide(_ Setting, p Permit) (outcome, error) {
 	i := p.deadIndex(a.Test)
 	if i < 0 {
-		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no dead test " + strconv.Quote(a.Test) + "."}
+		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no dead test " +
+			strconv.Quote(a.Test) + "."}
 	}
 	d := p.dead[i]
 	return outcome{to: p.state}, changed(a.Words, d.Live, d.Test.Name, "not dead")

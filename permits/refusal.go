@@ -25,7 +25,7 @@ type Refusal struct {
 	cause error
 }
 
-// Error gives the whole refusal in words.
+// Error returns the whole refusal in words.
 func (r *Refusal) Error() string {
 	if r.Opens == "" {
 		return r.What
@@ -33,7 +33,7 @@ func (r *Refusal) Error() string {
 	return r.What + " " + r.Opens
 }
 
-// Unwrap gives the cause, if there is one.
+// Unwrap returns the cause, if there is one.
 func (r *Refusal) Unwrap() error { return r.cause }
 
 // refuse makes the refusal of a gate.

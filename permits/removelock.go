@@ -28,20 +28,23 @@ func (a RemoveLock) decide(s Setting, p Permit) (outcome, error) {
 	}
 	next, _ := p.NextRemove()
 	if l.Step.N != next.Step.N {
-		return outcome{}, refuse(gate, nextInWords("off next", next), "Lock %d (%s) must stay: locks come off in the reverse of the order in which they went on.", l.Step.N, l.Step.Point)
+		return outcome{}, refuse(gate, nextInWords("off next", next),
+			"Lock %d (%s) must stay: locks come off in the reverse of the order in which they went on.", l.Step.N, l.Step.Point)
 	}
 	if l.Fitted.By != s.Actor().ID && !l.Released {
-		return outcome{}, refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
+		return outcome{}, refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release "+
+			"it.",
 			"%s fitted lock %d, not %s.", s.name(l.Fitted.By), l.Step.N, s.Actor())
 	}
 	left, why := p.LeaveAt(s.Held, l)
 	if a.Position != left {
-		return outcome{}, refuse(gate, "Bring it there, look again, then confirm.", "%s must be left %s%s.", l.Step.Point, l.Step.Kind.Word(left), why)
+		return outcome{}, refuse(gate, "Bring it there, look again, then confirm.", "%s must be left %s%s.", l.Step.Point,
+			l.Step.Kind.Word(left), why)
 	}
 	return outcome{to: Restoring}, nil
 }
 
-// LeaveAt gives the position in which a point must be left when this permit's lock comes off: its clearance position,
+// LeaveAt returns the position in which a point must be left when this permit's lock comes off: its clearance position,
 // or the held one while another permit's lock is still on it; why says so in words, or is "".
 func (p Permit) LeaveAt(held Held, l Lock) (left isolation.Position, why string) {
 	for _, h := range held.At(l.Step.Point, p.id) {
@@ -80,7 +83,8 @@ func (a ReleaseOwner) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "absent owner"
 	if !(a.Verified && a.Tried && a.WillTell) {
 		return outcome{}, refuse(gate, "Do and confirm all three.",
-			"Another may take the locks off only if the owner is verified not to be aboard, it was tried to tell them, and they will be told before they resume work.")
+			"Another may take the locks off only if the owner is verified not to be aboard, it was tried to tell them, and "+
+				"they will be told before they resume work.")
 	}
 	if err := words("words", a.Words, 10, 1000); err != nil {
 		return outcome{}, err

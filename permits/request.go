@@ -78,7 +78,7 @@ func words(field, text string, least, most int) error {
 	return nil
 }
 
-// asked gives what a form calls a field.
+// asked returns what a form calls a field.
 func asked(field string) string {
 	switch field {
 	case "work":

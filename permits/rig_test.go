@@ -66,7 +66,8 @@ func newRig(tb tester) *rig {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	r := &rig{tb: tb, plant: plant, rules: isolation.ShippedRules(), at: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC), pace: 4 * time.Minute, permits: map[PermitID]Permit{}}
+	r := &rig{tb: tb, plant: plant, rules: isolation.ShippedRules(), at: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC),
+		pace: 4 * time.Minute, permits: map[PermitID]Permit{}}
 	r.ship = Ship{PlantSHA256: plant.SHA256, RulesSHA256: r.rules.SHA256, People: map[PersonID]Person{}}
 	for _, p := range []Person{olga, tomas, ines, karim, chief, vera} {
 		r.ship.People[p.ID] = p
@@ -94,7 +95,7 @@ func (r *rig) setting(who Person, act Act) Setting {
 	return s
 }
 
-// try acts and gives the refusal, if any. Time goes on by the rig's pace with every act.
+// try acts and returns the refusal, if any. Time goes on by the rig's pace with every act.
 func (r *rig) try(id PermitID, who Person, a PermitAct) error {
 	r.at = r.at.Add(r.pace)
 	s := r.setting(who, a)
@@ -136,7 +137,7 @@ func (r *rig) refuses(id PermitID, who Person, a PermitAct, gate string) {
 	}
 }
 
-// tags gives one made-up digest a step.
+// tags returns one made-up digest a step.
 func (r *rig) tags(id PermitID) []TagDigest {
 	var out []TagDigest
 	for _, l := range r.permits[id].Locks() {
@@ -145,26 +146,28 @@ func (r *rig) tags(id PermitID) []TagDigest {
 	return out
 }
 
-// fit gives the right act for the step that is fitted next.
+// fit returns the right act for the step that is fitted next.
 func (r *rig) fit(id PermitID) FitLock {
 	l, _ := r.permits[id].NextFit()
-	a := FitLock{Tag: l.Tag, Position: l.Step.Position, How: "typed", Label: r.ship.Labels[l.Step.Point], MeasureDone: true, NoPressure: true}
+	a := FitLock{Tag: l.Tag, Position: l.Step.Position, How: "typed", Label: r.ship.Labels[l.Step.Point],
+		MeasureDone: true, NoPressure: true}
 	if l.Step.Lock {
 		a.Padlock = Padlock("P" + itoa(int(id)) + "-" + itoa(l.Step.N))
 	}
 	return a
 }
 
-// remove gives the right act for the step that comes off next.
+// remove returns the right act for the step that comes off next.
 func (r *rig) remove(id PermitID) RemoveLock {
 	l, _ := r.permits[id].NextRemove()
 	left, _ := r.permits[id].LeaveAt(r.setting(tomas, RemoveLock{}).Held, l)
 	return RemoveLock{Tag: l.Tag, Position: left}
 }
 
-// drained gives a record of a section that the program must find drained.
+// drained returns a record of a section that the program must find drained.
 func drained(s isolation.Section) RecordDrain {
-	return RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 900, TempC: s.TempC}, Into: "drain tank", Words: "drain cleared, let stand again"}
+	return RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 900, TempC: s.TempC},
+		Into: "drain tank", Words: "drain cleared, let stand again"}
 }
 
 // begin walks a new permit by this plan to where its first lock may be fitted.
@@ -205,7 +208,8 @@ func (r *rig) record(id PermitID) {
 		r.must(id, tomas, RecordStored{Check: s.Check.ID, Value: s.Check.Limit, Words: "waited and read again"})
 	}
 	for _, d := range r.permits[id].Dead() {
-		r.must(id, tomas, RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true, Words: "second breaker found and opened"})
+		r.must(id, tomas, RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: true, ProvedAfter: true,
+			Words: "second breaker found and opened"})
 	}
 	r.must(id, tomas, RecordStart{Still: true, ControlsOff: true})
 }

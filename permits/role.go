@@ -15,13 +15,14 @@ const (
 	Visitor       Role = "visitor"
 )
 
-// Roles gives every role, the order in which screens list them.
+// Roles returns every role, the order in which screens list them.
 func Roles() []Role { return []Role{Officer, Technician, ChiefEngineer, Master, Crew, Visitor} }
 
 // PersonID names a person for good: short, lower case, unique aboard, never used again for another.
 type PersonID string
 
-// Person is somebody aboard as the log knows them. The zero value is nobody. PINs are not here: they never enter the log.
+// Person is somebody aboard as the log knows them. The zero value is nobody. PINs are not here: they never enter the
+// log.
 type Person struct {
 	ID    PersonID `json:"id"`
 	Name  string   `json:"name"`
@@ -38,7 +39,7 @@ func (p Person) Has(roles ...Role) bool {
 // IsCompetent reports whether the person may sign anything at all: aboard and more than a visitor.
 func (p Person) IsCompetent() bool { return p.Has(Officer, Technician, Crew, ChiefEngineer, Master) }
 
-// String gives the name with which screens and sentences call the person.
+// String returns the name with which screens and sentences call the person.
 func (p Person) String() string {
 	if p.Name == "" {
 		return string(p.ID)

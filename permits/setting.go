@@ -20,7 +20,7 @@ type Setting struct {
 	Rules  *isolation.Rules
 }
 
-// Actor gives whoever answers for the act: the signer if it is signed, else whoever is signed in.
+// Actor returns whoever answers for the act: the signer if it is signed, else whoever is signed in.
 func (s Setting) Actor() Person {
 	if !s.Signed.IsZero() {
 		return s.Signed.By()
@@ -28,7 +28,7 @@ func (s Setting) Actor() Person {
 	return s.By
 }
 
-// name gives what people call somebody: the name on the books, or the short name if the books lack it.
+// name returns what people call somebody: the name on the books, or the short name if the books lack it.
 func (s Setting) name(id PersonID) string {
 	if p, ok := s.Ship.Person(id); ok {
 		return p.String()
@@ -36,7 +36,7 @@ func (s Setting) name(id PersonID) string {
 	return string(id)
 }
 
-// Circumstances gives what bears on a plan for a permit, beside plant and rules: points that pass, and points on which
+// Circumstances returns what bears on a plan for a permit, beside plant and rules: points that pass, and points on which
 // locks of other permits hang. For a permit that does not exist yet the number is 0.
 func (s Setting) Circumstances(own PermitID) isolation.Circumstances {
 	return CircumstancesOf(s.Ship, s.Held, own)

@@ -18,7 +18,7 @@ type Ship struct {
 	Passing     map[isolation.NodeID]string    // found passing and not repaired: what was found
 }
 
-// Person gives somebody on the ship's books; ok is false for an unknown id.
+// Person returns somebody on the ship's books; ok is false for an unknown id.
 func (s Ship) Person(id PersonID) (p Person, ok bool) {
 	p, ok = s.People[id]
 	return p, ok
@@ -30,12 +30,12 @@ func (s Ship) IsPassing(point isolation.NodeID) bool {
 	return ok
 }
 
-// PassingPoints gives the points recorded as passing, in order.
+// PassingPoints returns the points recorded as passing, in order.
 func (s Ship) PassingPoints() []isolation.NodeID {
 	return slices.Sorted(maps.Keys(s.Passing))
 }
 
-// pointOf gives the point whose label has this digest.
+// pointOf returns the point whose label has this digest.
 func (s Ship) pointOf(label TagDigest) (isolation.NodeID, bool) {
 	for point, d := range s.Labels {
 		if d == label {
@@ -52,7 +52,7 @@ type ShipAct interface {
 	applyShip(e Entry, ship *Ship)
 }
 
-// DecideShip says whether an act on the ship may happen and gives its entry, or a *Refusal.
+// DecideShip says whether an act on the ship may happen and returns its entry, or a *Refusal.
 func DecideShip(s Setting, a ShipAct) (Entry, error) {
 	if first, ok := a.(AddPerson); ok && len(s.Ship.People) == 0 {
 		return firstPerson(s, first)
@@ -66,7 +66,7 @@ func DecideShip(s Setting, a ShipAct) (Entry, error) {
 	return entryOf(s, a), nil
 }
 
-// ApplyShip gives the ship after an entry; it changes nothing in s.
+// ApplyShip returns the ship after an entry; it changes nothing in s.
 func ApplyShip(s Ship, e Entry) Ship {
 	a, ok := e.Act.(ShipAct)
 	if !ok {
@@ -76,7 +76,7 @@ func ApplyShip(s Ship, e Entry) Ship {
 	return s
 }
 
-// with gives a copy of m with one key set, so that an earlier Ship keeps its own map.
+// with returns a copy of m with one key set, so that an earlier Ship keeps its own map.
 func with[K comparable, V any](m map[K]V, key K, value V) map[K]V {
 	out := maps.Clone(m)
 	if out == nil {

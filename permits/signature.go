@@ -33,16 +33,16 @@ func Sign(person Person, pin string, v Verifier, at time.Time) (Signature, error
 // IsZero reports whether there is no signature.
 func (s Signature) IsZero() bool { return s.by.ID == "" }
 
-// By gives who signed, as they were at that moment.
+// By returns who signed, as they were at that moment.
 func (s Signature) By() Person { return s.by }
 
-// Role gives the role in which the person signed.
+// Role returns the role in which the person signed.
 func (s Signature) Role() Role { return s.role }
 
-// At gives when.
+// At returns when.
 func (s Signature) At() time.Time { return s.at }
 
-// as gives the same signature in a role.
+// as returns the same signature in a role.
 func (s Signature) as(r Role) Signature { s.role = r; return s }
 
 type signatureRecord struct {

@@ -22,12 +22,13 @@ const (
 var stateNames = [...]string{"unset", "draft", "authorised", "isolating", "proving", "live", "suspended", "under test",
 	"handed back", "restoring", "closed", "cancelled"}
 
-// States gives every state in the order of the way.
+// States returns every state in the order of the way.
 func States() []State {
-	return []State{Draft, Authorised, Isolating, Proving, Live, Suspended, UnderTest, HandedBack, Restoring, Closed, Cancelled}
+	return []State{Draft, Authorised, Isolating, Proving, Live, Suspended, UnderTest, HandedBack, Restoring, Closed,
+		Cancelled}
 }
 
-// String gives the state's text, as stored and shown.
+// String returns the state's text, as stored and shown.
 func (s State) String() string {
 	if int(s) < len(stateNames) {
 		return stateNames[s]
@@ -35,7 +36,7 @@ func (s State) String() string {
 	return "unset"
 }
 
-// ParseState gives the state whose text this is; ok is false for any other text.
+// ParseState returns the state whose text this is; ok is false for any other text.
 func ParseState(text string) (s State, ok bool) {
 	for i, name := range stateNames {
 		if i > 0 && name == text {

@@ -59,10 +59,10 @@ func (p *Permit) forgetProof() {
 	p.start.OK = false
 }
 
-// Suspended gives who stopped the work, and why; zero while it is not stopped.
+// Suspended returns who stopped the work, and why; zero while it is not stopped.
 func (p Permit) Suspended() (by Mark, why string) { return p.suspended, p.stopped }
 
-// drainOpenedAt gives when the last of a section's drains was tagged open; zero if one is not.
+// drainOpenedAt returns when the last of a section's drains was tagged open; zero if one is not.
 func (p Permit) drainOpenedAt(d DrainState) time.Time {
 	var last time.Time
 	for _, l := range p.locks {

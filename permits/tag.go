@@ -66,18 +66,19 @@ func ParseTagCode(typed string) (TagCode, error) {
 		return TagCode{}, invalid("code", "The code is too short: %d of %d characters.", len(code), codeLength)
 	}
 	if checkCharacter(code[:codeRandom]) != code[codeRandom] {
-		return TagCode{}, invalid("code", "The check character does not fit: one character was misread or two were swapped. Read the code again.")
+		return TagCode{}, invalid("code", "The check character does not fit: one character was misread or two were "+
+			"swapped. Read the code again.")
 	}
 	return TagCode{code}, nil
 }
 
-// Text gives the code as the QR carries it: upper case, no separators.
+// Text returns the code as the QR carries it: upper case, no separators.
 func (c TagCode) Text() string { return c.text }
 
 // IsZero reports whether there is no code.
 func (c TagCode) IsZero() bool { return c.text == "" }
 
-// Spoken gives the code in groups of four, as printed for reading aloud.
+// Spoken returns the code in groups of four, as printed for reading aloud.
 func (c TagCode) Spoken() string {
 	var groups []string
 	for i := 0; i < len(c.text); i += 4 {
@@ -86,7 +87,7 @@ func (c TagCode) Spoken() string {
 	return strings.Join(groups, "-")
 }
 
-// Digest gives what the log keeps of the code.
+// Digest returns what the log keeps of the code.
 func (c TagCode) Digest() TagDigest {
 	sum := sha256.Sum256([]byte(c.text))
 	return TagDigest(hex.EncodeToString(sum[:]))

@@ -22,7 +22,8 @@ func TestCodeReadsBackAsPrintedAndTyped(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, typed := range []string{code.Text(), code.Spoken(), strings.ToLower(code.Spoken()), " " + strings.ReplaceAll(code.Spoken(), "0", "o"), strings.ReplaceAll(code.Text(), "1", "l")} {
+		for _, typed := range []string{code.Text(), code.Spoken(), strings.ToLower(code.Spoken()), " " +
+			strings.ReplaceAll(code.Spoken(), "0", "o"), strings.ReplaceAll(code.Text(), "1", "l")} {
 			if got, err := ParseTagCode(typed); err != nil || got != code {
 				t.Fatalf("ParseTagCode(%q) = %q, %v, want %q", typed, got.Text(), err, code.Text())
 			}
@@ -30,7 +31,8 @@ func TestCodeReadsBackAsPrintedAndTyped(t *testing.T) {
 	}
 }
 
-// TestOneWrongCharacterIsFound is what ISO/IEC 7064's hybrid systems promise of every single substitution (from memory).
+// TestOneWrongCharacterIsFound is what ISO/IEC 7064's hybrid systems promise of every single substitution (from
+// memory).
 func TestOneWrongCharacterIsFound(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.StringMatching(`[0-9A-HJKMNP-TV-Z]{16}`).Draw(t, "code")

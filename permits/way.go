@@ -88,7 +88,7 @@ const (
 	kindHandOver   Kind = "hand over"
 )
 
-// find gives the line of the way for an act in a state.
+// find returns the line of the way for an act in a state.
 func find(from State, kind Kind) (step, bool) {
 	i := slices.IndexFunc(way, func(s step) bool { return s.From == from && s.Act == kind })
 	if i < 0 {

@@ -33,7 +33,7 @@ func TestEveryStateAndActIsDecided(t *testing.T) {
 	compareGolden(t, "way.golden", b.String())
 }
 
-// permitKinds gives the kinds of act that a permit can meet, those of the way's reserved places too.
+// permitKinds returns the kinds of act that a permit can meet, those of the way's reserved places too.
 func permitKinds() []Kind {
 	var kinds []Kind
 	for _, r := range acts {

@@ -33,7 +33,8 @@ var testCrew = []permits.Person{
 	{ID: "guest", Name: "Guest", Roles: []permits.Role{permits.Visitor}},
 }
 
-var testPINs = map[string]string{"chief": "407193", "oow": "582064", "tech": "690427", "mate": "731852", "hand": "826409", "master": "915738", "guest": "248613"}
+var testPINs = map[string]string{"chief": "407193", "oow": "582064", "tech": "690427", "mate": "731852",
+	"hand": "826409", "master": "915738", "guest": "248613"}
 
 // aboard is the real server over a real register in a folder of its own.
 type aboard struct {
@@ -97,7 +98,8 @@ func openShip(t *testing.T, dir string) *aboard {
 	a := &aboard{t: t, log: &lockedBuffer{}, now: time.Now().UTC().Truncate(time.Second)}
 	logger := slog.New(slog.NewTextHandler(a.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	var err error
-	a.reg, err = register.Open(context.Background(), dir, register.Options{Now: a.clock, Logger: logger, Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
+	a.reg, err = register.Open(context.Background(), dir, register.Options{Now: a.clock, Logger: logger,
+		Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,9 +116,11 @@ func ship(t *testing.T) *aboard {
 	t.Helper()
 	a := emptyShip(t)
 	c := a.browser()
-	c.must(c.post("/first-run", "id", "chief", "name", "Chief Engineer", "rank", "Chief engineer", "pin", testPINs["chief"], "pin_again", testPINs["chief"]), "/plant")
+	c.must(c.post("/first-run", "id", "chief", "name", "Chief Engineer", "rank", "Chief engineer", "pin",
+		testPINs["chief"], "pin_again", testPINs["chief"]), "/plant")
 	for _, p := range testCrew[1:] {
-		c.must(c.post("/people", "id", string(p.ID), "name", p.Name, "role", string(p.Roles[0]), "new_pin", testPINs[string(p.ID)], "pin", testPINs["chief"]), "/people")
+		c.must(c.post("/people", "id", string(p.ID), "name", p.Name, "role", string(p.Roles[0]), "new_pin",
+			testPINs[string(p.ID)], "pin", testPINs["chief"]), "/people")
 	}
 	c.must(c.upload("/plant", "tiny.yaml", plantText(t, "tiny.yaml"), "pin", testPINs["chief"]), "/plant")
 	return a
@@ -222,7 +226,8 @@ func (c *browser) upload(path, name string, text []byte, pairs ...string) answer
 			fmt.Fprintf(&b, "--%s\r\nContent-Disposition: form-data; name=%q\r\n\r\n%s\r\n", edge, field, v)
 		}
 	}
-	fmt.Fprintf(&b, "--%s\r\nContent-Disposition: form-data; name=\"file\"; filename=%q\r\nContent-Type: text/yaml\r\n\r\n", edge, name)
+	fmt.Fprintf(&b, "--%s\r\nContent-Disposition: form-data; name=\"file\"; filename=%q\r\nContent-Type: "+
+		"text/yaml\r\n\r\n", edge, name)
 	b.Write(text)
 	fmt.Fprintf(&b, "\r\n--%s--\r\n", edge)
 	return c.postBody(path, "multipart/form-data; boundary="+edge, &b)
@@ -241,7 +246,8 @@ func (c *browser) must(got answerPage, path string) answerPage {
 func (c *browser) refused(got answerPage, status int, words string) answerPage {
 	c.a.t.Helper()
 	if got.status != status || !strings.Contains(alert(got.body), words) {
-		c.a.t.Fatalf("act ended with status %d at %s, refusal %q; want status %d and %q", got.status, got.path, alert(got.body), status, words)
+		c.a.t.Fatalf("act ended with status %d at %s, refusal %q; want status %d and %q", got.status, got.path,
+			alert(got.body), status, words)
 	}
 	return got
 }
@@ -251,12 +257,13 @@ var (
 	markPattern  = regexp.MustCompile(`(?s)<[^>]*>|\s+`)
 )
 
-// alert gives the words of the refusal on a page.
+// alert returns the words of the refusal on a page.
 func alert(body string) string {
-	return strings.TrimSpace(markPattern.ReplaceAllString(strings.NewReplacer("&#39;", "'", "&#34;", `"`).Replace(alertPattern.FindString(body)), " "))
+	return strings.TrimSpace(markPattern.ReplaceAllString(
+		strings.NewReplacer("&#39;", "'", "&#34;", `"`).Replace(alertPattern.FindString(body)), " "))
 }
 
-// codes gives the addresses of a permit's tags by step.
+// codes returns the addresses of a permit's tags by step.
 func (a *aboard) codes(id permits.PermitID) map[int]string {
 	a.t.Helper()
 	codes, err := a.reg.TagCodes(context.Background(), id)

@@ -16,10 +16,11 @@ type doing struct {
 	form   string           // name of the form, so that it can be shown again
 	permit permits.PermitID // 0: the whole ship
 	act    permits.Act
-	then   string                                       // address of the page that shows what has become of it; "": the permit's
-	done   string                                       // what that page says first
-	next   func(*gin.Context, permits.Permit) *nextStep // what a script goes on to; nil: nothing
-	again  func(*gin.Context, back) error               // shows the form again with the refusal
+	// address of the page that shows what has become of it; "": the permit's
+	then  string
+	done  string                                       // what that page says first
+	next  func(*gin.Context, permits.Permit) *nextStep // what a script goes on to; nil: nothing
+	again func(*gin.Context, back) error               // shows the form again with the refusal
 }
 
 // back is a form that was refused: it is shown again with what was typed, except the PIN.
@@ -29,7 +30,7 @@ type back struct {
 	Refusal *permits.Refusal
 }
 
-// status gives the status with which the refused form goes back.
+// status returns the status with which the refused form goes back.
 func (b back) status() int {
 	if b.Refusal == nil {
 		return http.StatusOK
@@ -52,8 +53,8 @@ func isSecret(field string) bool {
 	return field == "pin" || field == "new_pin" || field == "new_pin_again" || field == "old_pin" || field == "pin_again"
 }
 
-// do hands the act to the register and answers: on to the next page when it happened, the form again when it was refused.
-// A field that made no sense is answered without asking the register.
+// do hands the act to the register and answers: on to the next page when it happened, the form again when it was
+// refused. A field that made no sense is answered without asking the register.
 func (s *Server) do(c *gin.Context, d doing) error {
 	f := formOf(c)
 	id := f.actID()
@@ -71,12 +72,14 @@ func (s *Server) do(c *gin.Context, d doing) error {
 	if err != nil {
 		var no *permits.Refusal
 		if errors.As(err, &no) {
-			s.log.Info("refused", "request", c.GetString(ctxRequest), "person", string(me(c).ID), "act", string(d.act.Kind()), "permit", int64(d.permit), "gate", no.Gate)
+			s.log.Info("refused", "request", c.GetString(ctxRequest), "person", string(me(c).ID), "act", string(d.act.Kind()),
+				"permit", int64(d.permit), "gate", no.Gate)
 			return s.refused(c, d, f, no)
 		}
 		return err
 	}
-	s.log.Info("done", "request", c.GetString(ctxRequest), "person", string(got.Entry.By), "act", string(got.Entry.Kind), "permit", int64(got.Entry.Permit), "entry", got.Entry.N)
+	s.log.Info("done", "request", c.GetString(ctxRequest), "person", string(got.Entry.By), "act", string(got.Entry.Kind),
+		"permit", int64(got.Entry.Permit), "entry", got.Entry.N)
 	then := d.then
 	if then == "" {
 		then = permitPath(got.Entry.Permit)
@@ -104,8 +107,10 @@ func (s *Server) sameHands(c *gin.Context, act permits.Act) *permits.Refusal {
 	if p, known := s.reg.Ship().Person(by); known {
 		filledIn = p.String()
 	}
-	return &permits.Refusal{Kind: permits.Conflict, Gate: "sign in", What: filledIn + " filled this in, and " + me(c).String() + " is signed in on this device now. It was not recorded.",
-		Opens: filledIn + " signs in and sends it again; or whoever is signed in opens the page anew and looks for themselves."}
+	return &permits.Refusal{Kind: permits.Conflict, Gate: "sign in", What: filledIn + " filled this in, and " +
+		me(c).String() + " is signed in on this device now. It was not recorded.",
+		Opens: filledIn + " signs in and sends it again; or whoever is signed in opens the page anew and looks for " +
+			"themselves."}
 }
 
 // refused shows the form again, or tells the script that sent it.

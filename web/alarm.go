@@ -14,7 +14,8 @@ type alarm struct {
 	Do     string // "Get them out."
 }
 
-// alarmsOf gives the dangers of one permit: people at work while it is not live, and points that are recorded as passing.
+// alarmsOf returns the dangers of one permit: people at work while it is not live, and points that are recorded as
+// passing.
 func alarmsOf(p permits.Permit, ship permits.Ship) []alarm {
 	var out []alarm
 	who := signedOnWords(p, ship)
@@ -29,14 +30,15 @@ func alarmsOf(p permits.Permit, ship permits.Ship) []alarm {
 	return out
 }
 
-// passingAlarms gives one alarm for every point of the permit that is recorded as passing, with what was found.
+// passingAlarms returns one alarm for every point of the permit that is recorded as passing, with what was found.
 func passingAlarms(p permits.Permit, ship permits.Ship, who string) []alarm {
 	var out []alarm
 	if p.State().IsOver() || permits.CanFollow(p.State(), permits.KindRemoveLock) {
 		return nil // nobody is at work any more, and what hangs comes off whether it isolates or not
 	}
 	for _, point := range p.PassingPoints(ship) {
-		a := alarm{Permit: p.ID(), What: string(point) + " is recorded as passing: it does not isolate (" + strings.TrimRight(strings.TrimSpace(ship.Passing[point]), ".") + ").", Who: who}
+		a := alarm{Permit: p.ID(), What: string(point) + " is recorded as passing: it does not isolate (" +
+			strings.TrimRight(strings.TrimSpace(ship.Passing[point]), ".") + ").", Who: who}
 		switch {
 		case who != "":
 			a.Do = "Get them out and stop the work."

@@ -58,7 +58,7 @@ func loadAssets(dev bool) (*assets, error) {
 	return a, err
 }
 
-// url gives the address of an asset. A name that does not exist is an error, which stops the start: a page without its
+// url returns the address of an asset. A name that does not exist is an error, which stops the start: a page without its
 // look must not pass unseen.
 func (a *assets) url(name string) (string, error) {
 	f, ok := a.file[name]
@@ -68,7 +68,8 @@ func (a *assets) url(name string) (string, error) {
 	return "/static/" + f.hash + "/" + name, nil
 }
 
-// assetShow answers for one asset. A hash that is not the file's own is not found: an old page must not mix with a new look.
+// assetShow answers for one asset. A hash that is not the file's own is not found: an old page must not mix with a new
+// look.
 func (s *Server) assetShow(c *gin.Context) error {
 	name := path.Clean(c.Param("name"))[1:]
 	f, ok := s.assets.file[name]

@@ -70,7 +70,8 @@ type passingLine struct {
 }
 
 // groupOrder is the order in which the board lists who is waited for.
-var groupOrder = []string{string(permits.Officer), string(permits.Master), string(permits.Technician), "second person", "person in charge of the work", string(permits.ChiefEngineer), "people at work"}
+var groupOrder = []string{string(permits.Officer), string(permits.Master), string(permits.Technician), "second person",
+	"person in charge of the work", string(permits.ChiefEngineer), "people at work"}
 
 func (s *Server) boardShow(c *gin.Context) error {
 	page := boardOf(s.reg.OpenPermits(), s.now(), me(c), s.facts())
@@ -87,7 +88,7 @@ func (s *Server) boardShow(c *gin.Context) error {
 	return s.render(c, http.StatusOK, "board_show", page)
 }
 
-// boardAlarms gives the alarms of all open permits.
+// boardAlarms returns the alarms of all open permits.
 func boardAlarms(open []permits.Permit, ship permits.Ship) []boardAlarm {
 	var out []boardAlarm
 	for _, p := range open {
@@ -130,11 +131,12 @@ func boardOf(open []permits.Permit, now time.Time, who permits.Person, aboard fa
 
 func boardLineOf(p permits.Permit, waits []nextView, now time.Time) boardLine {
 	plan := p.Plan()
-	return boardLine{ID: p.ID(), State: p.State(), Machine: plan.MachineName, Title: plan.Title, Waits: waits, Until: p.Until(),
+	return boardLine{ID: p.ID(), State: p.State(), Machine: plan.MachineName, Title: plan.Title, Waits: waits,
+		Until:   p.Until(),
 		LocksOn: p.LocksOn(), Locks: len(plan.Steps), Overdue: p.IsOverdue(now), Since: p.Changed()}
 }
 
-// hangLines gives the points on which something hangs, in the plant file's order.
+// hangLines returns the points on which something hangs, in the plant file's order.
 func hangLines(held permits.Held, plant *isolation.Plant) []hangLine {
 	var out []hangLine
 	for h := range held.All() {

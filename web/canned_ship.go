@@ -45,8 +45,10 @@ func newCannedShip() (*cannedShip, error) {
 	if err != nil {
 		return nil, fmt.Errorf("read the sample plant: %w", err)
 	}
-	s := &cannedShip{plant: plant, rules: isolation.ShippedRules(), at: time.Date(2026, 11, 25, 4, 10, 0, 0, time.Local), permits: map[permits.PermitID]permits.Permit{}}
-	s.ship = permits.Ship{People: map[permits.PersonID]permits.Person{}, PlantSHA256: plant.SHA256, RulesSHA256: s.rules.SHA256, PlantEntry: 2,
+	s := &cannedShip{plant: plant, rules: isolation.ShippedRules(), at: time.Date(2026, 11, 25, 4, 10, 0, 0, time.Local),
+		permits: map[permits.PermitID]permits.Permit{}}
+	s.ship = permits.Ship{People: map[permits.PersonID]permits.Person{}, PlantSHA256: plant.SHA256,
+		RulesSHA256: s.rules.SHA256, PlantEntry: 2,
 		Passing: map[isolation.NodeID]string{"S1-Q1": "one pole stays live after opening"}}
 	for _, p := range cannedCrew {
 		s.ship.People[p.ID] = p
@@ -77,14 +79,16 @@ func (s *cannedShip) open() []permits.Permit {
 // do walks a permit one act on, by the gates; what a gate refuses is kept as an entry, as a register would.
 func (s *cannedShip) do(id permits.PermitID, who permits.PersonID, act permits.PermitAct) permits.PermitID {
 	s.at = s.at.Add(3 * time.Minute)
-	set := permits.Setting{At: s.at, ActID: "canned", By: s.ship.People[who], Ship: s.ship, Next: permits.PermitID(len(s.permits) + 1), Held: s.held(), Plant: s.plant, Rules: s.rules}
+	set := permits.Setting{At: s.at, ActID: "canned", By: s.ship.People[who], Ship: s.ship,
+		Next: permits.PermitID(len(s.permits) + 1), Held: s.held(), Plant: s.plant, Rules: s.rules}
 	if act.Kind().IsSigned() {
 		set.Signed, _ = permits.Sign(set.By, "", everyPIN{}, s.at) // everyPIN takes it
 	}
 	e, err := permits.Decide(set, s.permits[id], act)
 	var no *permits.Refusal
 	if errors.As(err, &no) {
-		e = permits.Entry{At: s.at, By: who, Kind: permits.KindRefusedAct, Permit: id, Act: permits.RefusedAct{Of: act.Kind(), Gate: no.Gate, What: no.What, Opens: no.Opens}}
+		e = permits.Entry{At: s.at, By: who, Kind: permits.KindRefusedAct, Permit: id,
+			Act: permits.RefusedAct{Of: act.Kind(), Gate: no.Gate, What: no.What, Opens: no.Opens}}
 		if s.fault == nil && !s.wanted {
 			s.fault = fmt.Errorf("canned permit %d: %w", id, no)
 		}
@@ -138,7 +142,8 @@ func (s *cannedShip) readings(id permits.PermitID, short bool) {
 		if short && i == 0 {
 			out /= 3
 		}
-		s.do(id, "tove", permits.RecordDrain{Section: d.Section.ID, Into: "Sludge tank", Reading: isolation.DrainReading{OutL: out, HoldS: 900, TempC: 40}})
+		s.do(id, "tove", permits.RecordDrain{Section: d.Section.ID, Into: "Sludge tank",
+			Reading: isolation.DrainReading{OutL: out, HoldS: 900, TempC: 40}})
 	}
 	if short {
 		return

@@ -44,12 +44,15 @@ func TestMasterCountersignsBeforeAnythingIsFitted(t *testing.T) {
 	l, _ := a.permit(1).Lock(1)
 	j.tech.refused(j.tech.post(tag+"/fit", j.fitFields(l)...), 422, "The company's rules ask for the master's signature")
 	j.oow.refused(j.oow.post(j.path+"/countersign", "pin", testPINs["oow"]), http.StatusForbidden, "may not countersign")
-	j.oow.refused(j.oow.post(j.path+"/countersign", "signer", "master", "pin", testPINs["oow"]), http.StatusForbidden, "PIN")
+	j.oow.refused(j.oow.post(j.path+"/countersign", "signer", "master", "pin", testPINs["oow"]), http.StatusForbidden,
+		"PIN")
 	got := j.oow.must(j.oow.post(j.path+"/countersign", "signer", "master", "pin", testPINs["master"]), j.path)
-	if strings.Contains(got.body, `action="`+j.path+`/countersign"`) || !strings.Contains(got.body, "Countersigned</dt><dd>Master") {
+	if strings.Contains(got.body, `action="`+j.path+`/countersign"`) ||
+		!strings.Contains(got.body, "Countersigned</dt><dd>Master") {
 		t.Error("the countersigned permit asks for the signature again, or does not say who gave it")
 	}
-	j.oow.refused(j.oow.post(j.path+"/countersign", "signer", "master", "pin", testPINs["master"]), 422, "countersigned already")
+	j.oow.refused(j.oow.post(j.path+"/countersign", "signer", "master", "pin", testPINs["master"]), 422,
+		"countersigned already")
 	j.tech.must(j.tech.post(tag+"/fit", j.fitFields(l)...), tag)
 	j.wantState(permits.Isolating)
 }

@@ -9,8 +9,10 @@ import (
 	"stillwatch/permits"
 )
 
-// openToAll is every route that answers somebody who is not signed in. A new route that is open must be put here by hand.
-var openToAll = []string{"GET /first-run", "POST /first-run", "GET /sign-in", "POST /sign-in", "POST /sign-out", "POST /palette", "GET /healthz", "GET /static/:hash/*name",
+// openToAll is every route that answers somebody who is not signed in. A new route that is open must be put here by
+// hand.
+var openToAll = []string{"GET /first-run", "POST /first-run", "GET /sign-in", "POST /sign-in", "POST /sign-out",
+	"POST /palette", "GET /healthz", "GET /static/:hash/*name",
 	"GET /metrics", "GET /trust", "GET /trust/secure", "GET /trust/authority.crt", "GET /trust/authority.pem"}
 
 // readersToo is every POST that a visitor may send: their own PIN.
@@ -24,7 +26,8 @@ func TestEveryRouteHasItsDoor(t *testing.T) {
 	j := begin(t)
 	j.authorise()
 	tag := strings.TrimPrefix(j.a.codes(1)[1], "/T/")
-	fill := strings.NewReplacer(":id/plan", "1/plan", "/permits/:id", "/permits/1", "/points/:id", "/points/V1", "/people/:id", "/people/mate", ":code", tag,
+	fill := strings.NewReplacer(":id/plan", "1/plan", "/permits/:id", "/permits/1", "/points/:id", "/points/V1",
+		"/people/:id", "/people/mate", ":code", tag,
 		":section", "none", ":check", "none", ":test", "none", ":n", "0", ":hash", "x", "*name", "app.css")
 	for _, r := range j.a.web.routes() {
 		name := r.Method + " " + r.Path
@@ -41,7 +44,8 @@ func TestEveryRouteHasItsDoor(t *testing.T) {
 				if !sentToSignIn(r.Method, got) {
 					t.Errorf("%s as nobody = %d at %s, want the sign-in page", name, got.status, got.path)
 				}
-			case who == "guest" && (slices.Contains(printedForCrew, name) || r.Method == post && !slices.Contains(openToAll, name) && !slices.Contains(readersToo, name)):
+			case who == "guest" && (slices.Contains(printedForCrew, name) || r.Method == post &&
+				!slices.Contains(openToAll, name) && !slices.Contains(readersToo, name)):
 				if got.status != http.StatusForbidden || !strings.Contains(got.body, "visitors only read") {
 					t.Errorf("%s as a visitor = %d, want 403", name, got.status)
 				}
@@ -112,7 +116,8 @@ func TestReadingChangesNothing(t *testing.T) {
 	j.authorise()
 	code := strings.TrimPrefix(j.a.codes(1)[1], "/T/")
 	before := j.a.reg.Head().Hash
-	fill := strings.NewReplacer("/permits/:id", "/permits/1", "/points/:id", "/points/V1", ":code", code, ":n", "0", ":hash", "x", "*name", "app.css")
+	fill := strings.NewReplacer("/permits/:id", "/permits/1", "/points/:id", "/points/V1", ":code", code, ":n", "0",
+		":hash", "x", "*name", "app.css")
 	for _, r := range j.a.web.routes() {
 		if r.Method == get && r.Path != "/events" {
 			j.tech.get(fill.Replace(r.Path) + "?act_id=0123456789abcdef&pin=1&position=open")
@@ -126,7 +131,8 @@ func TestReadingChangesNothing(t *testing.T) {
 func TestPostFromAnotherSiteIsRefused(t *testing.T) {
 	j := begin(t)
 	for _, origin := range []string{"http://evil.example", "null"} {
-		req, err := http.NewRequest(http.MethodPost, j.a.http.URL+"/permits/1/cancel", strings.NewReader(fields("words", "gone", "pin", testPINs["chief"]).Encode()))
+		req, err := http.NewRequest(http.MethodPost, j.a.http.URL+"/permits/1/cancel",
+			strings.NewReader(fields("words", "gone", "pin", testPINs["chief"]).Encode()))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -142,7 +148,8 @@ func TestPostFromAnotherSiteIsRefused(t *testing.T) {
 func TestOnlyKnownNamesAreAnswered(t *testing.T) {
 	a := emptyShip(t)
 	a.web.cfg.Hosts = []string{"bridge.ship", "192.168.1.10"}
-	for host, want := range map[string]int{"localhost:80": 200, "127.0.0.1": 200, "[::1]:8080": 200, "bridge.ship": 200, "BRIDGE.ship:8080": 200, "192.168.1.10:80": 200,
+	for host, want := range map[string]int{"localhost:80": 200, "127.0.0.1": 200, "[::1]:8080": 200, "bridge.ship": 200,
+		"BRIDGE.ship:8080": 200, "192.168.1.10:80": 200,
 		"evil.example": 421, "192.168.1.11": 421, "bridge.ship.evil.example": 421, "": 421} {
 		req, err := http.NewRequest(http.MethodGet, a.http.URL+"/healthz", nil)
 		if err != nil {
@@ -166,7 +173,8 @@ func TestEveryAnswerCarriesTheHeaders(t *testing.T) {
 	a := emptyShip(t)
 	for _, path := range []string{"/first-run", "/healthz", "/nowhere", "/permits/1"} {
 		got := a.browser().get(path)
-		for name, want := range map[string]string{"Content-Security-Policy": policy, "X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin", "Cache-Control": "no-store"} {
+		for name, want := range map[string]string{"Content-Security-Policy": policy, "X-Content-Type-Options": "nosniff",
+			"Referrer-Policy": "same-origin", "Cache-Control": "no-store"} {
 			if got.head.Get(name) != want {
 				t.Errorf("GET %s: %s = %q, want %q", path, name, got.head.Get(name), want)
 			}
@@ -183,10 +191,12 @@ func TestAssetsNeverChangeUnderTheirAddress(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := a.browser().get(good); got.status != 200 || !strings.Contains(got.head.Get("Cache-Control"), "immutable") || !strings.HasPrefix(got.head.Get("Content-Type"), "text/css") {
+	if got := a.browser().get(good); got.status != 200 || !strings.Contains(got.head.Get("Cache-Control"), "immutable") ||
+		!strings.HasPrefix(got.head.Get("Content-Type"), "text/css") {
 		t.Errorf("GET %s = %d, %q, %q", good, got.status, got.head.Get("Cache-Control"), got.head.Get("Content-Type"))
 	}
-	for _, path := range []string{"/static/000000000000/tag.css", strings.Replace(good, "tag.css", "../server.go", 1), "/static/x/nothing.css"} {
+	for _, path := range []string{"/static/000000000000/tag.css", strings.Replace(good, "tag.css", "../server.go", 1),
+		"/static/x/nothing.css"} {
 		if got := a.browser().get(path); got.status != http.StatusNotFound {
 			t.Errorf("GET %s = %d, want 404", path, got.status)
 		}

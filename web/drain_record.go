@@ -17,14 +17,16 @@ func (s *Server) drainRecord(c *gin.Context) error {
 	}
 	f := formOf(c)
 	section := c.Param("section")
-	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"), Reading: isolation.DrainReading{
-		OutL:     f.number("out_l", "What came out"),
-		HoldS:    60 * f.number("hold_min", "The hold"),
-		HoldInL:  f.number("hold_in_l", "What came in the hold"),
-		GaugeBar: f.number("gauge_bar", "The pressure"),
-		TempC:    f.number("temp_c", "The temperature"),
-	}}
-	d := doing{form: "drain:" + section, permit: id, act: act, done: "Recorded. The verdict stands with the section.", then: permitPath(id) + "#f-drain-" + slug(section), again: s.permitAgain}
+	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"),
+		Reading: isolation.DrainReading{
+			OutL:     f.number("out_l", "What came out"),
+			HoldS:    60 * f.number("hold_min", "The hold"),
+			HoldInL:  f.number("hold_in_l", "What came in the hold"),
+			GaugeBar: f.number("gauge_bar", "The pressure"),
+			TempC:    f.number("temp_c", "The temperature"),
+		}}
+	d := doing{form: "drain:" + section, permit: id, act: act, done: "Recorded. The verdict stands with the section.",
+		then: permitPath(id) + "#f-drain-" + slug(section), again: s.permitAgain}
 	if from := localPath(f.text("from")); strings.HasPrefix(strings.ToUpper(from), "/T/") {
 		code := from[len("/T/"):]
 		d.then, d.again = tagPath(code), func(c *gin.Context, b back) error { return s.tagAgain(c, code, b) }

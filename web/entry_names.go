@@ -6,7 +6,7 @@ import (
 	"stillwatch/permits"
 )
 
-// section gives the name of a section to drain; its id where the permit cannot be read.
+// section returns the name of a section to drain; its id where the permit cannot be read.
 func (t *teller) section(id permits.PermitID, section string) string {
 	for _, d := range t.permitFor(id).Drains() {
 		if d.Section.ID == section {
@@ -30,7 +30,7 @@ func (t *teller) read(id permits.PermitID, a permits.RecordStored) string {
 	return fmt.Sprintf("read %s of %s", figure(a.Value), a.Check)
 }
 
-// deadTest gives the name of the part that is tested dead.
+// deadTest returns the name of the part that is tested dead.
 func (t *teller) deadTest(id permits.PermitID, test string) string {
 	for _, d := range t.permitFor(id).Dead() {
 		if d.Test.ID == test {

@@ -37,7 +37,8 @@ func (s *Server) teller(ctx context.Context) *teller {
 }
 
 func (t *teller) line(e permits.Entry) entryLine {
-	l := entryLine{N: e.N, At: e.At, Who: t.name(e.By), Kind: e.Kind, Permit: e.Permit, Found: e.Found, To: e.To, Words: t.words(e)}
+	l := entryLine{N: e.N, At: e.At, Who: t.name(e.By), Kind: e.Kind, Permit: e.Permit, Found: e.Found, To: e.To,
+		Words: t.words(e)}
 	if !e.Signed.IsZero() {
 		l.Role = e.Signed.Role()
 	}
@@ -64,11 +65,13 @@ func (t *teller) words(e permits.Entry) string {
 	case permits.Request:
 		return "requested the permit: " + a.Work
 	case permits.Authorise:
-		return fmt.Sprintf("authorised the isolation for %s h, until %s", figure(a.Hours), stampWords(e.At.Add(time.Duration(a.Hours*float64(time.Hour)))))
+		return fmt.Sprintf("authorised the isolation for %s h, until %s", figure(a.Hours),
+			stampWords(e.At.Add(time.Duration(a.Hours*float64(time.Hour)))))
 	case permits.Countersign:
 		return "countersigned the authorisation"
 	case permits.Extend:
-		return fmt.Sprintf("extended the authorisation by %s h, until %s", figure(a.Hours), stampWords(e.At.Add(time.Duration(a.Hours*float64(time.Hour)))))
+		return fmt.Sprintf("extended the authorisation by %s h, until %s", figure(a.Hours),
+			stampWords(e.At.Add(time.Duration(a.Hours*float64(time.Hour)))))
 	case permits.FitLock:
 		return t.fitted(e, a)
 	case permits.CheckLock:
@@ -81,10 +84,13 @@ func (t *teller) words(e permits.Entry) string {
 		if !ok {
 			return "took a lock off"
 		}
-		return fmt.Sprintf("took %s %d off %s, left %s", lockOrTag(l), l.Step.N, l.Step.Point, positionWords(l.Step.Kind, a.Position))
+		return fmt.Sprintf("took %s %d off %s, left %s", lockOrTag(l), l.Step.N, l.Step.Point,
+			positionWords(l.Step.Kind, a.Position))
 	case permits.RecordDrain:
-		return fmt.Sprintf("recorded what came out of %s: %s L in all, then a hold of %s in which %s L came; %s bar, %s °C%s", t.section(e.Permit, a.Section), figureTo(a.Reading.OutL, 1),
-			spanWords(a.Reading.HoldS), figureTo(a.Reading.HoldInL, 1), figure(a.Reading.GaugeBar), figure(a.Reading.TempC), into(a.Into)) + changedSince(a.Words)
+		return fmt.Sprintf("recorded what came out of %s: %s L in all, then a hold of %s in which %s L came; %s bar, %s °C%s",
+			t.section(e.Permit, a.Section), figureTo(a.Reading.OutL, 1),
+			spanWords(a.Reading.HoldS), figureTo(a.Reading.HoldInL, 1), figure(a.Reading.GaugeBar), figure(a.Reading.TempC),
+			into(a.Into)) + changedSince(a.Words)
 	case permits.RecordStored:
 		return t.read(e.Permit, a) + changedSince(a.Words)
 	default:
@@ -108,7 +114,8 @@ func (t *teller) fitted(e permits.Entry, a permits.FitLock) string {
 	if a.Padlock != "" {
 		with = "lock " + string(a.Padlock)
 	}
-	return fmt.Sprintf("fitted step %d on %s, held %s, with %s", l.Step.N, l.Step.Point, positionWords(l.Step.Kind, a.Position), with) + kept(a.KeptS)
+	return fmt.Sprintf("fitted step %d on %s, held %s, with %s", l.Step.N, l.Step.Point,
+		positionWords(l.Step.Kind, a.Position), with) + kept(a.KeptS)
 }
 
 // kept says that a phone had no line: what the entry says was done that much earlier.
@@ -123,10 +130,13 @@ func kept(seconds int) string {
 func (t *teller) moreWords(e permits.Entry) string {
 	switch a := e.Act.(type) {
 	case permits.RecordDead:
-		return fmt.Sprintf("tested %s: %s; the detector was %s before and %s after", t.deadTest(e.Permit, a.Test), choose(a.Dead, "dead on all poles", "not dead"),
-			choose(a.ProvedBefore, "proved", "not proved"), choose(a.ProvedAfter, "proved", "not proved")) + changedSince(a.Words)
+		return fmt.Sprintf("tested %s: %s; the detector was %s before and %s after", t.deadTest(e.Permit, a.Test),
+			choose(a.Dead, "dead on all poles", "not dead"),
+			choose(a.ProvedBefore, "proved", "not proved"), choose(a.ProvedAfter, "proved", "not proved")) +
+			changedSince(a.Words)
 	case permits.RecordStart:
-		return fmt.Sprintf("tried to start it: %s; the controls are %s", choose(a.Still, "nothing moved", "something moved"), choose(a.ControlsOff, "back to off", "not back to off"))
+		return fmt.Sprintf("tried to start it: %s; the controls are %s", choose(a.Still, "nothing moved", "something moved"),
+			choose(a.ControlsOff, "back to off", "not back to off"))
 	case permits.AcceptDeviation:
 		return "accepted a deviation on " + t.section(e.Permit, a.Section) + ": " + a.Words
 	case permits.Suspend:
@@ -142,7 +152,8 @@ func (t *teller) moreWords(e permits.Entry) string {
 	case permits.SignOff:
 		return "signed off"
 	case permits.HandBack:
-		return fmt.Sprintf("handed back; %s came back, guards in place", plural(a.ToolsBack, "tool or part", "tools and parts"))
+		return fmt.Sprintf("handed back; %s came back, guards in place",
+			plural(a.ToolsBack, "tool or part", "tools and parts"))
 	case permits.ReleaseOwner:
 		return "released the locks of " + t.name(a.Owner) + ", who is not aboard: " + a.Words
 	case permits.Close:

@@ -19,12 +19,12 @@ func (s *Server) facts() facts {
 	return facts{s.reg.Plant(), s.reg.Rules(), s.reg.Held(), s.reg.Ship()}
 }
 
-// hanging gives those holdings whose lock or tag hangs.
+// hanging returns those holdings whose lock or tag hangs.
 func hanging(list []permits.Holding) []permits.Holding {
 	return slices.DeleteFunc(list, func(h permits.Holding) bool { return !h.On })
 }
 
-// mostHours gives the longest period for which a permit may be authorised, for the form; the gate looks itself.
+// mostHours returns the longest period for which a permit may be authorised, for the form; the gate looks itself.
 func (f facts) mostHours() float64 {
 	if f.rules != nil && f.rules.MaxPeriodH > 0 {
 		return f.rules.MaxPeriodH

@@ -16,7 +16,8 @@ import (
 	"stillwatch/permits/register"
 )
 
-// Body limits, in bytes. A plain form has a few fields; a file is at most what package isolation reads, with its wrapping.
+// Body limits, in bytes. A plain form has a few fields; a file is at most what package isolation reads, with its
+// wrapping.
 const (
 	formLimit = 64 << 10
 	fileLimit = 9 << 20
@@ -50,7 +51,8 @@ func readForm(c *gin.Context, limit int64) (*form, error) {
 	case errors.As(err, &over):
 		return nil, tooLarge(body, limit)
 	case err != nil:
-		return nil, &permits.Refusal{Kind: permits.Invalid, Gate: "form", What: "What was sent is not a form that can be read.", Opens: "Open the page again and send its form."}
+		return nil, &permits.Refusal{Kind: permits.Invalid, Gate: "form",
+			What: "What was sent is not a form that can be read.", Opens: "Open the page again and send its form."}
 	}
 	return &form{Values: r.PostForm}, nil
 }
@@ -58,7 +60,7 @@ func readForm(c *gin.Context, limit int64) (*form, error) {
 // bodyTooLarge is the refusal of a body above its limit; it has a status of its own.
 type bodyTooLarge struct{ *permits.Refusal }
 
-// Unwrap gives the refusal itself.
+// Unwrap returns the refusal itself.
 func (b bodyTooLarge) Unwrap() error { return b.Refusal }
 
 func tooLarge(body io.Reader, limit int64) error {
@@ -67,17 +69,20 @@ func tooLarge(body io.Reader, limit int64) error {
 	if limit >= 1<<20 {
 		size = fmt.Sprintf("%d MB", limit>>20)
 	}
-	return bodyTooLarge{&permits.Refusal{Kind: permits.Invalid, Gate: "form", What: "What was sent is too large: at most " + size + " are taken here.", Opens: "Send less, or choose the right file."}}
+	return bodyTooLarge{&permits.Refusal{Kind: permits.Invalid, Gate: "form",
+		What:  "What was sent is too large: at most " + size + " are taken here.",
+		Opens: "Send less, or choose the right file."}}
 }
 
 // wrong keeps the first fault.
 func (f *form) wrong(field, what string, args ...any) {
 	if f.fault == nil {
-		f.fault = &permits.Refusal{Kind: permits.Invalid, Gate: "form", Field: field, What: fmt.Sprintf(what, args...), Opens: "Correct it and send the form again."}
+		f.fault = &permits.Refusal{Kind: permits.Invalid, Gate: "form", Field: field, What: fmt.Sprintf(what, args...),
+			Opens: "Correct it and send the form again."}
 	}
 }
 
-// text gives a field without the blanks around it.
+// text returns a field without the blanks around it.
 func (f *form) text(field string) string { return strings.TrimSpace(f.Get(field)) }
 
 var figurePattern = regexp.MustCompile(`^[+-]?[0-9]{1,9}([.,][0-9]{1,6})?$`)
@@ -128,7 +133,7 @@ func (f *form) yes(field string) bool {
 
 var actIDPattern = regexp.MustCompile(`^[A-Za-z0-9_-]{16,64}$`)
 
-// actID gives the id that the form was rendered with.
+// actID returns the id that the form was rendered with.
 func (f *form) actID() permits.ActID {
 	id := f.text("act_id")
 	if !actIDPattern.MatchString(id) {
@@ -141,7 +146,7 @@ func (f *form) actID() permits.ActID {
 // newActID draws the id of an act that a form may become.
 func newActID() string { return string(register.NewActID()) }
 
-// localPath gives the address if it is one of our own pages, else "". Anything that a browser could take for another
+// localPath returns the address if it is one of our own pages, else "". Anything that a browser could take for another
 // site is not.
 func localPath(to string) string {
 	if !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.ContainsAny(to, "\\\r\n\t") || len(to) > 500 {

@@ -10,14 +10,18 @@ import (
 	"stillwatch/permits"
 )
 
-// FuzzForms sends any body to any form as somebody who is signed in, from a page and from a script: the answer is a page
-// or a refusal, never an internal error.
+// FuzzForms sends any body to any form as somebody who is signed in, from a page and from a script: the answer is a
+// page or a refusal, never an internal error.
 func FuzzForms(f *testing.F) {
-	for i, body := range []string{"", "act_id=0123456789abcdef&hours=4&pin=1", "out_l=-1&hold_min=%00", "position=open&padlock=%FF%FE", "%", "act_id=0123456789abcdef&words=" + strings.Repeat("y", 2000),
-		"role=master&role=visitor&id=..&name=%E2%80%AE", "point=V1&point=../../x&act_id=0123456789abcdef", "value=1e400", "code=http%3A%2F%2Fx%2FT%2F7K3MQ2XD9PTR4W6ZB&kept_s=-1&by=x&act_id=0123456789abcdef&position=open", "person=tech&pin=690427&next=//x"} {
+	for i, body := range []string{"", "act_id=0123456789abcdef&hours=4&pin=1", "out_l=-1&hold_min=%00",
+		"position=open&padlock=%FF%FE", "%", "act_id=0123456789abcdef&words=" + strings.Repeat("y", 2000),
+		"role=master&role=visitor&id=..&name=%E2%80%AE", "point=V1&point=../../x&act_id=0123456789abcdef", "value=1e400",
+		"code=http%3A%2F%2Fx%2FT%2F7K3MQ2XD9PTR4W6ZB&kept_s=-1&by=x&act_id=0123456789abcdef&position=open",
+		"person=tech&pin=690427&next=//x"} {
 		f.Add(uint8(i), body, "application/x-www-form-urlencoded")
 	}
-	f.Add(uint8(30), "--x\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a\"\r\n\r\n\xff\r\n--x--", "multipart/form-data; boundary=x")
+	f.Add(uint8(30), "--x\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a\"\r\n\r\n\xff\r\n--x--",
+		"multipart/form-data; boundary=x")
 	var a *aboard
 	var cookies []*http.Cookie
 	dir := f.TempDir()
@@ -38,7 +42,8 @@ func FuzzForms(f *testing.F) {
 			}
 		}
 		r := posts[int(which)%len(posts)]
-		path := strings.NewReplacer("/permits/:id", "/permits/1", ":id", "V1", ":code", "7K3MQ2XD9PTR4W6ZB", ":section", "s", ":check", "c", ":test", "t").Replace(r.Path)
+		path := strings.NewReplacer("/permits/:id", "/permits/1", ":id", "V1", ":code", "7K3MQ2XD9PTR4W6ZB", ":section", "s",
+			":check", "c", ":test", "t").Replace(r.Path)
 		for _, accept := range []string{"", "application/json"} {
 			req := httptest.NewRequest(http.MethodPost, "http://localhost"+path, strings.NewReader(body))
 			req.Header.Set("Content-Type", kind)
@@ -49,7 +54,8 @@ func FuzzForms(f *testing.F) {
 			}
 			w := httptest.NewRecorder()
 			a.web.Handler().ServeHTTP(w, req)
-			if w.Code >= 500 || accept != "" && w.Header().Get("Content-Type") == "application/json; charset=utf-8" && !json.Valid(w.Body.Bytes()) {
+			if w.Code >= 500 || accept != "" && w.Header().Get("Content-Type") == "application/json; charset=utf-8" &&
+				!json.Valid(w.Body.Bytes()) {
 				t.Errorf("POST %s with %q (%s) for %q = %d %s", path, body, kind, accept, w.Code, w.Body)
 			}
 		}
@@ -61,7 +67,8 @@ func fuzzShip(t *testing.T, dir string) (*aboard, []*http.Cookie) {
 	t.Helper()
 	a := openShip(t, dir)
 	c := a.browser()
-	chief := permits.Person{ID: "tech", Name: "Everybody", Roles: []permits.Role{permits.ChiefEngineer, permits.Technician, permits.Officer}}
+	chief := permits.Person{ID: "tech", Name: "Everybody", Roles: []permits.Role{permits.ChiefEngineer, permits.Technician,
+		permits.Officer}}
 	if err := a.reg.FirstRun(t.Context(), chief, testPINs["tech"]); err != nil {
 		t.Fatal(err)
 	}

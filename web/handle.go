@@ -83,7 +83,9 @@ func (s *Server) askSignIn(c *gin.Context) error {
 		c.Redirect(http.StatusSeeOther, to)
 		return nil
 	}
-	no := &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: "You are not signed in any more, so the form was not taken.", Opens: "Sign in, open the page again and repeat it."}
+	no := &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in",
+		What:  "You are not signed in any more, so the form was not taken.",
+		Opens: "Sign in, open the page again and repeat it."}
 	if toScript(c) {
 		tellRefused(c, http.StatusUnauthorized, no)
 		return nil
@@ -91,14 +93,14 @@ func (s *Server) askSignIn(c *gin.Context) error {
 	return s.signInAgain(c, http.StatusUnauthorized, back{Form: "sign-in", Refusal: no})
 }
 
-// me gives whoever is signed in on the device that asks; nobody before the door was looked at.
+// me returns whoever is signed in on the device that asks; nobody before the door was looked at.
 func me(c *gin.Context) permits.Person {
 	p, _ := c.Get(ctxPerson)
 	who, _ := p.(permits.Person)
 	return who
 }
 
-// formOf gives the posted form.
+// formOf returns the posted form.
 func formOf(c *gin.Context) *form {
 	v, _ := c.Get(ctxForm)
 	f, ok := v.(*form)
@@ -108,13 +110,14 @@ func formOf(c *gin.Context) *form {
 	return f
 }
 
-// sayError shows what went wrong: a refusal with its two sentences, anything else as an internal error of which only the
-// request's number is shown.
+// sayError shows what went wrong: a refusal with its two sentences, anything else as an internal error of which only
+// the request's number is shown.
 func (s *Server) sayError(c *gin.Context, id string, err error) {
 	if errors.Is(err, context.Canceled) && c.Request.Context().Err() != nil {
 		return // whoever asked has gone
 	}
-	page := noticePage{Heading: "Something went wrong inside", Words: "It is not your fault, and nothing was changed by it unless the page before said so.",
+	page := noticePage{Heading: "Something went wrong inside",
+		Words: "It is not your fault, and nothing was changed by it unless the page before said so.",
 		Opens: "Try again. If it stays, note the number below and tell whoever looks after the program.", Request: id}
 	status := http.StatusInternalServerError
 	var no *permits.Refusal
@@ -138,7 +141,7 @@ func (s *Server) sayError(c *gin.Context, id string, err error) {
 	}
 }
 
-// statusOf gives the status with which a refusal is answered.
+// statusOf returns the status with which a refusal is answered.
 func statusOf(err error, no *permits.Refusal) int {
 	var large bodyTooLarge
 	if errors.As(err, &large) {
@@ -182,19 +185,20 @@ func (s *Server) notFound(*gin.Context) error {
 	return notThere("There is no such page.", "Begin at the board.")
 }
 
-// wrongMethod answers what an address does not take. Whoever opens the address of a form again, because the browser kept
-// it after a refusal, gets the page that has the form.
+// wrongMethod answers what an address does not take. Whoever opens the address of a form again, because the browser
+// kept it after a refusal, gets the page that has the form.
 func (s *Server) wrongMethod(c *gin.Context) error {
 	if page := pageOfForm(c.Request.URL.Path); c.Request.Method == http.MethodGet && page != "" {
 		c.Redirect(http.StatusSeeOther, page)
 		return nil
 	}
-	page := noticePage{Heading: "Not like this", Words: "This address does not take what was sent.", Opens: "Begin at the board."}
+	page := noticePage{Heading: "Not like this", Words: "This address does not take what was sent.",
+		Opens: "Begin at the board."}
 	page.base = s.base(c, page.Heading, "")
 	return s.render(c, http.StatusMethodNotAllowed, "notice", page)
 }
 
-// pageOfForm gives the page that shows the form which is sent to this address; "" for none.
+// pageOfForm returns the page that shows the form which is sent to this address; "" for none.
 func pageOfForm(path string) string {
 	parts := strings.Split(strings.Trim(path, "/"), "/")
 	switch {
@@ -224,19 +228,21 @@ const doneCookie = "stillwatch-done"
 // redirect sends the browser to the page that shows what has become of an act.
 func (s *Server) redirect(c *gin.Context, to, done string) {
 	if done != "" {
-		http.SetCookie(c.Writer, &http.Cookie{Name: s.cookieName(doneCookie), Value: url.QueryEscape(done), Path: "/", MaxAge: 30, HttpOnly: true,
+		http.SetCookie(c.Writer, &http.Cookie{Name: s.cookieName(doneCookie), Value: url.QueryEscape(done), Path: "/",
+			MaxAge: 30, HttpOnly: true,
 			Secure: s.cfg.Secure, SameSite: http.SameSiteLaxMode})
 	}
 	c.Redirect(http.StatusSeeOther, to)
 }
 
-// takeDone gives that sentence and forgets it.
+// takeDone returns that sentence and forgets it.
 func (s *Server) takeDone(c *gin.Context) string {
 	k, err := c.Request.Cookie(s.cookieName(doneCookie))
 	if err != nil {
 		return ""
 	}
-	http.SetCookie(c.Writer, &http.Cookie{Name: s.cookieName(doneCookie), Path: "/", MaxAge: -1, Expires: time.Unix(1, 0), Secure: s.cfg.Secure})
+	http.SetCookie(c.Writer, &http.Cookie{Name: s.cookieName(doneCookie), Path: "/", MaxAge: -1, Expires: time.Unix(1, 0),
+		Secure: s.cfg.Secure})
 	words, err := url.QueryUnescape(k.Value)
 	if err != nil {
 		return ""

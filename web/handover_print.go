@@ -25,7 +25,8 @@ func (s *Server) handoverPrint(c *gin.Context) error {
 }
 
 func openPermitOf(p permits.Permit, now time.Time, tell *teller, aboard facts) paper.OpenPermit {
-	o := paper.OpenPermit{Number: permitNumber(p.ID()), Title: p.Plan().MachineName + ": " + p.Plan().Title, State: p.State().String(), LocksOn: p.LocksOn(), Locks: len(p.Locks()),
+	o := paper.OpenPermit{Number: permitNumber(p.ID()), Title: p.Plan().MachineName + ": " + p.Plan().Title,
+		State: p.State().String(), LocksOn: p.LocksOn(), Locks: len(p.Locks()),
 		Unchecked: len(unchecked(p)), Next: awaited(p, now, aboard), Place: placeOfMachine(p.Plan(), aboard.plant)}
 	if !p.Until().IsZero() {
 		o.ValidUntil = p.Until().Local()

@@ -12,8 +12,8 @@ import (
 
 // health says that the program answers, that its log can be written as far as anybody knows, and how far it reaches. If
 // the disk is in trouble it answers 503 and says so in words: the pages then still show what was recorded. It tells a
-// stranger nothing else. A disk in trouble is found out by the act that it did not take; the next act that it takes ends
-// it.
+// stranger nothing else. A disk in trouble is found out by the act that it did not take; the next act that it takes
+// ends it.
 func (s *Server) health(c *gin.Context) error {
 	size := strconv.FormatInt(s.reg.Head().Size, 10)
 	for _, n := range s.reg.Notices(c.Request.Context()) {

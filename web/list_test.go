@@ -10,17 +10,20 @@ import (
 func TestLogLeavesSignInsOutUnlessAskedFor(t *testing.T) {
 	j := begin(t)
 	const line = "signed in</td>"
-	if body := j.tech.get("/log").body; strings.Contains(body, line) || !strings.Contains(body, "Signing in and out is left out") || !strings.Contains(body, "requested the permit") {
+	if body := j.tech.get("/log").body; strings.Contains(body, line) ||
+		!strings.Contains(body, "Signing in and out is left out") || !strings.Contains(body, "requested the permit") {
 		t.Error("the log lists sign-ins unasked, does not say that it leaves them out, or lacks the request")
 	}
 	for _, path := range []string{"/log?signins=yes", "/log?kind=sign+in", "/log?person=tech"} {
-		if body := j.tech.get(path).body; !strings.Contains(body, line) || strings.Contains(body, "is left out of this list") {
+		if body := j.tech.get(path).body; !strings.Contains(body, line) ||
+			strings.Contains(body, "is left out of this list") {
 			t.Errorf("%s lacks the sign-ins, or says that they are left out", path)
 		}
 	}
 }
 
-// TestLogPagesFillUpPastSignIns puts more sign-ins than a page holds above the last act, and wants the act on the first page.
+// TestLogPagesFillUpPastSignIns puts more sign-ins than a page holds above the last act, and wants the act on the first
+// page.
 func TestLogPagesFillUpPastSignIns(t *testing.T) {
 	j := begin(t)
 	for range logPage + 5 {

@@ -20,8 +20,8 @@ const (
 )
 
 // events tells a page what has been written to the log, one event an entry: its number as the event's id, and which
-// permit it concerns. After a break the browser says the last number that it heard, and is told what came since. Nothing
-// that somebody could not see on the log page is told.
+// permit it concerns. After a break the browser says the last number that it heard, and is told what came since.
+// Nothing that somebody could not see on the log page is told.
 func (s *Server) events(c *gin.Context) error {
 	entries, cancel := s.reg.Subscribe()
 	defer cancel()
@@ -61,7 +61,7 @@ func (s *Server) events(c *gin.Context) error {
 	}
 }
 
-// catchUp tells what was written since the page last heard, and gives the number of the last entry told.
+// catchUp tells what was written since the page last heard, and returns the number of the last entry told.
 func (s *Server) catchUp(c *gin.Context, w *stream) int64 {
 	heard, err := strconv.ParseInt(c.GetHeader("Last-Event-ID"), 10, 64)
 	if err != nil {

@@ -25,7 +25,8 @@ func openWindow(t *testing.T) *window {
 	if err != nil {
 		t.Skip("there is no Chromium here")
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.UserDataDir(t.TempDir()), chromedp.DisableGPU)
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program),
+		chromedp.UserDataDir(t.TempDir()), chromedp.DisableGPU)
 	if os.Geteuid() == 0 {
 		options = append(options, chromedp.NoSandbox)
 	}
@@ -80,10 +81,12 @@ func TestOpenPageFollowsWhatOthersDo(t *testing.T) {
 	w := openWindow(t)
 	w.do(chromedp.Navigate(j.a.http.URL + "/sign-in"))
 	w.is(fmt.Sprintf(`(document.querySelector("#person").value = "oow", document.querySelector("#pin").value = %q, document.querySelector("#f-sign-in button").click(), true)`, testPINs["oow"]))
-	w.until("the board is open", `location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "live"`)
+	w.until("the board is open",
+		`location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "live"`)
 	w.is(`(window.same = true)`)
 	j.tech.must(j.tech.post("/permits", "job", "P1-seal", "work", "The other seal leaks too"), "/permits/2")
-	w.until("the second permit is on the board", `[...document.querySelectorAll(".card-no")].some(e => e.textContent === "2")`)
+	w.until("the second permit is on the board",
+		`[...document.querySelectorAll(".card-no")].some(e => e.textContent === "2")`)
 	if !w.is(`window.same === true`) {
 		t.Error("the page was loaded anew as a whole")
 	}
@@ -109,16 +112,19 @@ func TestAlarmBreaksInOnSomebodyWhoTypes(t *testing.T) {
 	w := openWindow(t)
 	w.do(chromedp.Navigate(j.a.http.URL + "/sign-in"))
 	w.is(fmt.Sprintf(`(document.querySelector("#person").value = "oow", document.querySelector("#pin").value = %q, document.querySelector("#f-sign-in button").click(), true)`, testPINs["oow"]))
-	w.until("the board is open", `location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "live"`)
+	w.until("the board is open",
+		`location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "live"`)
 	w.do(chromedp.Navigate(j.a.http.URL + j.path))
 	w.until("the permit's page is live", `document.querySelector("[data-live-state]")?.textContent === "live"`)
 	w.is(`(document.querySelector("details.stop").open = true)`)
 	w.do(chromedp.Focus(chromedp.CSS("#suspend-words")), chromedp.SendKeys(chromedp.CSS("#suspend-words"), "Water"))
 	j.mate.must(j.mate.post("/points/"+j.isolates()+"/passing", "words", "drips at the drain"), "/points/"+j.isolates())
-	w.until("the alarm shows", `document.querySelector("main [data-alarm]")?.textContent.includes("2 people are signed on")`)
+	w.until("the alarm shows",
+		`document.querySelector("main [data-alarm]")?.textContent.includes("2 people are signed on")`)
 	if !w.is(`document.querySelector("#suspend-words").value === "Water"`) {
 		t.Error("what was being typed is gone")
 	}
-	j.head.must(j.head.post("/points/"+j.isolates()+"/repair", "words", "seat lapped and tested", "signer", "chief", "pin", testPINs["chief"]), "/points/"+j.isolates())
+	j.head.must(j.head.post("/points/"+j.isolates()+"/repair", "words", "seat lapped and tested", "signer", "chief", "pin",
+		testPINs["chief"]), "/points/"+j.isolates())
 	w.until("the alarm is gone", `!document.querySelector("main [data-alarm]")`)
 }

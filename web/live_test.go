@@ -11,7 +11,7 @@ import (
 	"time"
 )
 
-// listen opens the live page's stream and gives its lines.
+// listen opens the live page's stream and returns its lines.
 func listen(t *testing.T, ctx context.Context, c *browser, base, last string) *bufio.Scanner {
 	t.Helper()
 	req, err := http.NewRequestWithContext(ctx, http.MethodGet, base+"/events", nil)

@@ -35,8 +35,10 @@ const logPage = 100
 func (s *Server) logShow(c *gin.Context) error {
 	page := logShowPage{base: s.base(c, "Log", "log"), Kinds: permits.Kinds(), Full: s.reg.Head()}
 	page.Live = c.Query("before") == ""
-	page.Filter = logFilter{c.Query("kind"), strings.TrimSpace(c.Query("permit")), strings.TrimSpace(c.Query("point")), c.Query("person")}
-	q := register.EntryQuery{Kind: permits.Kind(page.Filter.Kind), Point: isolation.NodeID(page.Filter.Point), Person: permits.PersonID(page.Filter.Person), Limit: logPage}
+	page.Filter = logFilter{c.Query("kind"), strings.TrimSpace(c.Query("permit")), strings.TrimSpace(c.Query("point")),
+		c.Query("person")}
+	q := register.EntryQuery{Kind: permits.Kind(page.Filter.Kind), Point: isolation.NodeID(page.Filter.Point),
+		Person: permits.PersonID(page.Filter.Person), Limit: logPage}
 	if n, err := strconv.ParseInt(page.Filter.Permit, 10, 64); err == nil {
 		q.Permit = permits.PermitID(n)
 	}
@@ -61,9 +63,10 @@ func (s *Server) logShow(c *gin.Context) error {
 // logReads is how many times the log is read for one page that leaves entries out.
 const logReads = 10
 
-// logEntries gives a page of entries, the newest first, and the number before which the next page begins; 0 if there is
+// logEntries returns a page of entries, the newest first, and the number before which the next page begins; 0 if there is
 // none. Without sign-ins it reads on until the page is full.
-func (s *Server) logEntries(ctx context.Context, q register.EntryQuery, signIns bool) (list []permits.Entry, last int64, err error) {
+func (s *Server) logEntries(ctx context.Context, q register.EntryQuery, signIns bool) (list []permits.Entry, last int64,
+	err error) {
 	for range logReads {
 		entries, err := s.reg.Entries(ctx, q)
 		if err != nil {
@@ -90,10 +93,10 @@ func older(q url.Values, before int64) string {
 	return q.Encode()
 }
 
-// People gives everybody for the filter.
+// People returns everybody for the filter.
 func (p logShowPage) People() []permits.Person { return p.people }
 
-// headShow gives the signed head of the log, as a note that can be checked elsewhere.
+// headShow returns the signed head of the log, as a note that can be checked elsewhere.
 func (s *Server) headShow(c *gin.Context) error {
 	c.Header("Content-Disposition", `attachment; filename="log-head.txt"`)
 	c.Data(http.StatusOK, "text/plain; charset=utf-8", s.reg.Head().Signed)
@@ -130,7 +133,8 @@ func (s *Server) entryShow(c *gin.Context) error {
 	if err := json.Indent(&set, raw, "", "  "); err != nil {
 		return err
 	}
-	page := entryShowPage{base: s.base(c, "Entry "+c.Param("n"), "log"), Line: s.teller(c.Request.Context()).line(e), Text: shorten(set.String(), entryTextMost), Size: len(raw), Prev: n - 1, Next: n + 1}
+	page := entryShowPage{base: s.base(c, "Entry "+c.Param("n"), "log"), Line: s.teller(c.Request.Context()).line(e),
+		Text: shorten(set.String(), entryTextMost), Size: len(raw), Prev: n - 1, Next: n + 1}
 	if page.Next >= page.Head.Size {
 		page.Next = -1
 	}

@@ -10,7 +10,7 @@ type madeOnce[K comparable, V any] struct {
 	kept map[K]V
 }
 
-// get gives what is kept under a key, or makes and keeps it. What could not be made is not kept.
+// get returns what is kept under a key, or makes and keeps it. What could not be made is not kept.
 func (s *madeOnce[K, V]) get(key K, making func() (V, error)) (V, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()

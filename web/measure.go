@@ -24,11 +24,12 @@ func (s *Server) measured(c *gin.Context, r route) (done func()) {
 	return func() { end(c.Writer.Status()) }
 }
 
-// metricsShow gives the measurements to whoever asks from this computer, or to everybody if the program was told so.
+// metricsShow returns the measurements to whoever asks from this computer, or to everybody if the program was told so.
 // They name no person, but they do say how many permits are open and when nobody is about.
 func (s *Server) metricsShow(c *gin.Context) error {
 	if s.cfg.Meter == nil || !s.cfg.MetricsOpen && !fromHere(c.Request) {
-		return notThere("There is no such page.", "Measurements are given on the computer that runs the program; it may be told to give them to the network.")
+		return notThere("There is no such page.", "Measurements are given on the computer that runs the program; it may be "+
+			"told to give them to the network.")
 	}
 	s.cfg.Meter.ServeHTTP(c.Writer, c.Request)
 	return nil

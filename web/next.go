@@ -26,20 +26,23 @@ var (
 	crew        = []permits.Role{permits.Officer, permits.Technician, permits.Crew, permits.ChiefEngineer, permits.Master}
 )
 
-// nextOf gives what a permit waits for by the rules in force and what is recorded of its points, most urgent first. A permit that is over waits for nothing.
+// nextOf returns what a permit waits for by the rules in force and what is recorded of its points, most urgent first. A
+// permit that is over waits for nothing.
 func nextOf(p permits.Permit, now time.Time, aboard facts) []next {
 	if points := p.PassingPoints(aboard.ship); len(points) > 0 && !permits.CanFollow(p.State(), permits.KindRemoveLock) {
 		return nextPassing(p, points)
 	}
 	var out []next
 	if p.IsOverdue(now) && permits.CanFollow(p.State(), permits.KindExtend) {
-		out = append(out, next{string(permits.Officer), officers, "Extend the authorisation, which has run out, or have the work stopped.", "extend"})
+		out = append(out, next{string(permits.Officer), officers,
+			"Extend the authorisation, which has run out, or have the work stopped.", "extend"})
 	}
 	if permits.CanFollow(p.State(), permits.KindAuthorise) {
 		out = append(out, next{string(permits.Officer), officers, "Look at the plan and authorise it.", "authorise"})
 	}
 	if awaitsMaster(p, aboard.rules) {
-		out = append(out, next{string(permits.Master), masters, "Countersign the authorisation: the rules ask for it before anything is isolated.", "countersign"})
+		out = append(out, next{string(permits.Master), masters,
+			"Countersign the authorisation: the rules ask for it before anything is isolated.", "countersign"})
 	} else {
 		out = append(out, nextLocks(p)...)
 	}
@@ -56,7 +59,8 @@ func nextOf(p permits.Permit, now time.Time, aboard facts) []next {
 		out = append(out, nextRestore(p))
 	}
 	if len(out) == 0 && !p.State().IsOver() {
-		out = append(out, next{string(permits.Officer), officers, "It is " + p.State().String() + ": the work stays stopped until it goes on.", ""})
+		out = append(out, next{string(permits.Officer), officers, "It is " + p.State().String() +
+			": the work stays stopped until it goes on.", ""})
 	}
 	return out
 }
@@ -66,11 +70,14 @@ func nextPassing(p permits.Permit, points []isolation.NodeID) []next {
 	var out []next
 	switch {
 	case permits.CanFollow(p.State(), permits.KindHandBack):
-		out = append(out, next{"people at work", crew, "Stop the work: " + nodeList(points) + " passes. Nobody goes on or signs on.", "suspend"})
+		out = append(out, next{"people at work", crew, "Stop the work: " + nodeList(points) +
+			" passes. Nobody goes on or signs on.", "suspend"})
 	case len(p.SignedOn()) > 0:
 		out = append(out, next{"people at work", crew, "Come out and sign off: " + nodeList(points) + " passes.", "sign-off"})
 	}
-	return append(out, next{string(permits.ChiefEngineer), chiefs, "Have " + nodeList(points) + " repaired and the repair recorded, or cancel this permit: a new plan will do without.", choose(permits.CanFollow(p.State(), permits.KindCancel) && len(p.SignedOn()) == 0, "cancel", "sign-off")})
+	return append(out, next{string(permits.ChiefEngineer), chiefs, "Have " + nodeList(points) +
+		" repaired and the repair recorded, or cancel this permit: a new plan will do without.",
+		choose(permits.CanFollow(p.State(), permits.KindCancel) && len(p.SignedOn()) == 0, "cancel", "sign-off")})
 }
 
 // nextLocks is what is to be fitted and what is to be checked.
@@ -94,13 +101,14 @@ func nextLocks(p permits.Permit) []next {
 	return out
 }
 
-// unchecked gives the locks that hang and that no second person has looked at.
+// unchecked returns the locks that hang and that no second person has looked at.
 func unchecked(p permits.Permit) []permits.Lock {
 	return slices.DeleteFunc(p.Locks(), func(l permits.Lock) bool { return !l.IsOn() || l.IsChecked() || l.Wrong != "" })
 }
 
 func stepWords(verb string, l permits.Lock) string {
-	return verb + " " + lockOrTag(l) + " " + strconv.Itoa(l.Step.N) + ": " + l.Step.Name + " (" + string(l.Step.Point) + "), " + l.Step.Place.String() + "."
+	return verb + " " + lockOrTag(l) + " " + strconv.Itoa(l.Step.N) + ": " + l.Step.Name + " (" + string(l.Step.Point) +
+		"), " + l.Step.Place.String() + "."
 }
 
 func lockOrTag(l permits.Lock) string {
@@ -115,13 +123,16 @@ func nextProof(p permits.Permit) next {
 	open := p.Unproved()
 	switch on := len(p.SignedOn()); {
 	case on > 0:
-		return next{"people at work", crew, "Come out and sign off: the isolation was lost and " + plural(on, "person is", "people are") + " still signed on.", "sign-off"}
+		return next{"people at work", crew, "Come out and sign off: the isolation was lost and " +
+			plural(on, "person is", "people are") + " still signed on.", "sign-off"}
 	case len(open) > 0:
-		return next{string(permits.Technician), technicians, "Prove it: " + open[0] + "." + moreWords(len(open)-1), firstRecord(p)}
+		return next{string(permits.Technician), technicians, "Prove it: " + open[0] + "." + moreWords(len(open)-1),
+			firstRecord(p)}
 	case p.Proved().IsZero():
 		return next{string(permits.Technician), technicians, "Sign the proof: everything is recorded.", "prove"}
 	}
-	return next{"person in charge of the work", technicians, "Accept the permit. Work begins after that, not before.", "accept"}
+	return next{"person in charge of the work", technicians, "Accept the permit. Work begins after that, not before.",
+		"accept"}
 }
 
 func moreWords(n int) string {
@@ -154,12 +165,14 @@ func firstRecord(p permits.Permit) string {
 // nextWork is what a live permit waits for.
 func nextWork(p permits.Permit) next {
 	if n := len(p.SignedOn()); n > 0 {
-		return next{"people at work", technicians, "Work is on; " + plural(n, "person is", "people are") + " signed on. When it ends: sign off, then hand back.", "sign-off"}
+		return next{"people at work", technicians, "Work is on; " + plural(n, "person is", "people are") +
+			" signed on. When it ends: sign off, then hand back.", "sign-off"}
 	}
 	if len(p.Crew()) == 0 {
 		return next{"people at work", technicians, "Everybody who works signs on before touching anything.", "sign-on"}
 	}
-	return next{string(permits.Technician), technicians, "Everybody has signed off. Hand back when the work is done, or sign on again.", "hand-back"}
+	return next{string(permits.Technician), technicians,
+		"Everybody has signed off. Hand back when the work is done, or sign on again.", "hand-back"}
 }
 
 // nextStopped is what a permit waits for whose work was stopped.
@@ -167,9 +180,11 @@ func nextStopped(p permits.Permit) next {
 	by, why := p.Suspended()
 	stopped := "The work was stopped at " + stampWords(by.At) + ": " + sentence(why)
 	if n := len(p.SignedOn()); n > 0 {
-		return next{"people at work", crew, stopped + " Come out and sign off: " + plural(n, "person is", "people are") + " still signed on.", "sign-off"}
+		return next{"people at work", crew, stopped + " Come out and sign off: " + plural(n, "person is", "people are") +
+			" still signed on.", "sign-off"}
 	}
-	return next{string(permits.Officer), officers, stopped + " When the reason is gone let it go on, to be proved anew; or cancel it.", "resume"}
+	return next{string(permits.Officer), officers, stopped +
+		" When the reason is gone let it go on, to be proved anew; or cancel it.", "resume"}
 }
 
 // nextRestore is the lock that comes off next, or the closing.

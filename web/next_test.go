@@ -8,8 +8,8 @@ import (
 	"stillwatch/permits"
 )
 
-// TestEveryOpenPermitIsOnTheBoard walks the canned permits and wants each that is not over to wait for somebody, and none
-// that is over.
+// TestEveryOpenPermitIsOnTheBoard walks the canned permits and wants each that is not over to wait for somebody, and
+// none that is over.
 func TestEveryOpenPermitIsOnTheBoard(t *testing.T) {
 	s, err := newCannedShip()
 	if err != nil {
@@ -34,7 +34,8 @@ func TestEveryOpenPermitIsOnTheBoard(t *testing.T) {
 			}
 		}
 	}
-	for _, st := range []permits.State{permits.Draft, permits.Authorised, permits.Isolating, permits.Proving, permits.Live, permits.Restoring, permits.Closed} {
+	for _, st := range []permits.State{permits.Draft, permits.Authorised, permits.Isolating, permits.Proving, permits.Live,
+		permits.Restoring, permits.Closed} {
 		if !seen[st] {
 			t.Errorf("no canned permit is %s", st)
 		}
@@ -62,7 +63,8 @@ func TestOverduePermitIsTheFirstThingOnTheBoard(t *testing.T) {
 	}
 	j.a.wait(3 * time.Hour)
 	body := j.oow.get("/").body
-	if !strings.Contains(body, "Overdue: 1 authorisation has run out") || !strings.Contains(body, "Extend the authorisation") {
+	if !strings.Contains(body, "Overdue: 1 authorisation has run out") ||
+		!strings.Contains(body, "Extend the authorisation") {
 		t.Error("the board does not tell of the authorisation that has run out")
 	}
 	tag := j.a.codes(1)[1]
@@ -76,7 +78,8 @@ func TestOverduePermitIsTheFirstThingOnTheBoard(t *testing.T) {
 }
 
 func TestSpansAreInWords(t *testing.T) {
-	for s, want := range map[float64]string{0: "0 s", 89: "89 s", 90: "2 min", 3599: "60 min", 3600: "1 h", 3900: "1 h 5 min", 86400: "1 d 0 h", -1: "not known"} {
+	for s, want := range map[float64]string{0: "0 s", 89: "89 s", 90: "2 min", 3599: "60 min", 3600: "1 h",
+		3900: "1 h 5 min", 86400: "1 d 0 h", -1: "not known"} {
 		if got := spanWords(s); got != want {
 			t.Errorf("spanWords(%g) = %q, want %q", s, got, want)
 		}

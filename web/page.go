@@ -39,8 +39,9 @@ type headLine struct {
 func (s *Server) base(c *gin.Context, title, tab string) base {
 	ship := s.reg.Ship()
 	head := s.reg.Head()
-	b := base{Title: title, Tab: tab, Path: c.Request.URL.RequestURI(), Me: me(c), Palette: paletteOf(c.Request), Clock: s.now(),
-		Done: s.takeDone(c), Head: headLine{head.Size, shortHash(head.Hash)}, Version: s.cfg.Version}
+	b := base{Title: title, Tab: tab, Path: c.Request.URL.RequestURI(), Me: me(c), Palette: paletteOf(c.Request),
+		Clock: s.now(),
+		Done:  s.takeDone(c), Head: headLine{head.Size, shortHash(head.Hash)}, Version: s.cfg.Version}
 	if c.Request.Method != http.MethodGet {
 		b.Path = "/"
 	}
@@ -64,16 +65,16 @@ func shortHash(h string) string {
 	return h
 }
 
-// Base gives this part itself: the layout asks for it once, since a template looks long for what is embedded.
+// Base returns this part itself: the layout asks for it once, since a template looks long for what is embedded.
 func (b base) Base() base { return b }
 
-// Refusal gives the refusal that the page shows first, or nil.
+// Refusal returns the refusal that the page shows first, or nil.
 func (b base) Refusal() *permits.Refusal { return b.back.Refusal }
 
-// RefusedForm gives the name of the form that was refused, or "".
+// RefusedForm returns the name of the form that was refused, or "".
 func (b base) RefusedForm() string { return b.back.Form }
 
-// Typed gives what was typed into a field of a form that was refused, or "".
+// Typed returns what was typed into a field of a form that was refused, or "".
 func (b base) Typed(form, field string) string {
 	if b.back.Form != form {
 		return ""
@@ -102,7 +103,7 @@ func (b base) Wrong(form, field string) bool {
 // Is reports whether the person at this device has the role.
 func (b base) Is(role string) bool { return b.Me.Has(permits.Role(role)) }
 
-// Name gives how a person is called.
+// Name returns how a person is called.
 func (b base) Name(id permits.PersonID) string {
 	for _, p := range b.people {
 		if p.ID == id {
@@ -226,7 +227,8 @@ func (s *Server) paletteChoose(c *gin.Context) error {
 	if !slices.Contains(palettes, chosen) {
 		return &permits.Refusal{Kind: permits.Invalid, Gate: "form", What: "There is no such palette."}
 	}
-	http.SetCookie(c.Writer, &http.Cookie{Name: paletteCookie, Value: chosen, Path: "/", MaxAge: 365 * 86400, HttpOnly: true,
+	http.SetCookie(c.Writer, &http.Cookie{Name: paletteCookie, Value: chosen, Path: "/", MaxAge: 365 * 86400,
+		HttpOnly: true,
 		SameSite: http.SameSiteLaxMode}) // no secret: plain and secure pages share it
 	to := localPath(f.text("from"))
 	if to == "" {

@@ -21,8 +21,8 @@ type cannedPage struct {
 }
 
 // Pages writes every screen with canned data into a folder as HTML files, in each palette (day-board.html,
-// night-board.html …), with the style sheets beside them, for looking at them before they are merged. It returns an error
-// when a template fails or a file cannot be written.
+// night-board.html …), with the style sheets beside them, for looking at them before they are merged. It returns an
+// error when a template fails or a file cannot be written.
 func Pages(dir string) error {
 	s, err := loadScreens(false, func(name string) (string, error) { return "static/" + name, nil })
 	if err != nil {
@@ -72,13 +72,14 @@ func writeStatic(dir string) error {
 
 // cannedBase is the part of a canned page that every page carries.
 func cannedBase(palette, title string) base {
-	b := base{Title: title, Path: "/", Me: cannedCrew[2], Palette: palette, Clock: time.Date(2026, 11, 25, 7, 40, 0, 0, time.Local),
-		Head: headLine{1284, "9f3c51d2"}, Version: "sample", people: slices.Clone(cannedCrew)}
+	b := base{Title: title, Path: "/", Me: cannedCrew[2], Palette: palette,
+		Clock: time.Date(2026, 11, 25, 7, 40, 0, 0, time.Local),
+		Head:  headLine{1284, "9f3c51d2"}, Version: "sample", people: slices.Clone(cannedCrew)}
 	sortPeople(b.people)
 	return b
 }
 
-// cannedPages gives every screen in the states that matter.
+// cannedPages returns every screen in the states that matter.
 func cannedPages() ([]cannedPage, error) {
 	s, err := newCannedShip()
 	if err != nil {
@@ -93,7 +94,8 @@ func cannedPages() ([]cannedPage, error) {
 
 // cannedDoors is the screens before and beside the work.
 func cannedDoors() []cannedPage {
-	no := &permits.Refusal{Kind: permits.Forbidden, Gate: "signature", Field: "pin", What: "The PIN is not right.", Opens: "Try again with care."}
+	no := &permits.Refusal{Kind: permits.Forbidden, Gate: "signature", Field: "pin", What: "The PIN is not right.",
+		Opens: "Try again with care."}
 	return []cannedPage{
 		{"sign-in", "sign_in", func(b base) any {
 			b.Me = permits.Person{}
@@ -111,7 +113,8 @@ func cannedDoors() []cannedPage {
 			return cannedTrust(b)
 		}},
 		{"notice", "notice", func(b base) any {
-			return noticePage{base: b, Heading: "Something went wrong inside", Words: "It is not your fault.", Opens: "Try again.", Request: "5f0c2a91d4"}
+			return noticePage{base: b, Heading: "Something went wrong inside", Words: "It is not your fault.",
+				Opens: "Try again.", Request: "5f0c2a91d4"}
 		}},
 	}
 }
@@ -121,23 +124,33 @@ func cannedLists(s *cannedShip) []cannedPage {
 	return []cannedPage{
 		{"people", "people_list", func(b base) any {
 			b.Me = cannedCrew[0]
-			return peopleListPage{base: b, Aboard: cannedCrew, Gone: []permits.Person{{ID: "old", Name: "Ines", Rank: "Third engineer", Left: true}}, Roles: permits.Roles(), May: true}
+			return peopleListPage{base: b, Aboard: cannedCrew,
+				Gone: []permits.Person{{ID: "old", Name: "Ines", Rank: "Third engineer", Left: true}}, Roles: permits.Roles(),
+				May: true}
 		}},
 		{"plant", "plant_show", func(b base) any {
 			b.Me = cannedCrew[0]
-			return plantShowPage{base: b, Plant: s.plant, Rules: s.rules, Entry: 2, Shipped: true, Points: len(s.plant.Points()), Notes: s.plant.Notes(), May: true}
+			return plantShowPage{base: b, Plant: s.plant, Rules: s.rules, Entry: 2, Shipped: true, Points: len(s.plant.Points()),
+				Notes: s.plant.Notes(), May: true}
 		}},
 		{"plant-broken", "plant_show", func(b base) any {
 			b.Me = cannedCrew[0]
-			b.back = back{Form: "plant", Refusal: &permits.Refusal{Kind: permits.Invalid, Gate: "adopt plant", What: "The file was not taken: 1 thing is wrong in it.", Opens: "Mend what is listed below and send the file again."}}
-			return plantShowPage{base: b, Plant: s.plant, Rules: s.rules, May: true, FaultsOf: "plant", Faults: []*isolation.FileError{{File: "plant.yaml", Line: 12, Column: 42,
-				Words: `unknown key "normall"; did you mean "normal"?`, Excerpt: "     11 | …\n>    12 |   - {id: S1-V1, kind: valve, normall: open}\n        |                              ^"}}}
+			b.back = back{Form: "plant", Refusal: &permits.Refusal{Kind: permits.Invalid, Gate: "adopt plant",
+				What:  "The file was not taken: 1 thing is wrong in it.",
+				Opens: "Mend what is listed below and send the file again."}}
+			return plantShowPage{base: b, Plant: s.plant, Rules: s.rules, May: true, FaultsOf: "plant",
+				Faults: []*isolation.FileError{{File: "plant.yaml", Line: 12, Column: 42,
+					Words: `unknown key "normall"; did you mean "normal"?`,
+					Excerpt: "     11 | …\n>    12 |   - {id: S1-V1, kind: valve, normall: open}\n        |                         " +
+						"     ^"}}}
 		}},
 		{"points", "point_list", func(b base) any {
 			return pointListPage{base: b, Groups: pointGroups(pointLines(s.facts(), ""), false), MayLabel: true}
 		}},
 		{"log", "log_show", func(b base) any {
-			return logShowPage{base: b, Lines: s.lines(0), Kinds: permits.Kinds(), Full: register.Head{Size: int64(len(s.log)), Hash: "9f3c51d2aa07be4410c7d95e8f6b2a3390e1f7c4d8b6a5e2317f0c9d4b8e6a21"}, Older: "/log?before=1"}
+			return logShowPage{base: b, Lines: s.lines(0), Kinds: permits.Kinds(),
+				Full: register.Head{Size: int64(len(s.log)),
+					Hash: "9f3c51d2aa07be4410c7d95e8f6b2a3390e1f7c4d8b6a5e2317f0c9d4b8e6a21"}, Older: "/log?before=1"}
 		}},
 		{"entry", "entry_show", func(b base) any {
 			return entryShowPage{base: b, Line: s.lines(1)[0], Text: "{\n  \"kind\": \"close\"\n}", Size: 214, Prev: 3, Next: 5}
@@ -156,13 +169,17 @@ func (s *cannedShip) board(b base) boardShowPage {
 	page.Alarms = boardAlarms(s.open(), s.ship)
 	page.Hang = hangLines(s.held(), s.plant)
 	page.Passing = []passingLine{{"S1-Q1", s.ship.Passing["S1-Q1"]}}
-	page.Notices = []register.Notice{{Kind: register.NoticePIN, Since: b.Clock, Words: "No PIN of Bao is taken for a while: ten wrong ones in a row.", Do: "Ask Bao whether it was them."}}
+	page.Notices = []register.Notice{{Kind: register.NoticePIN, Since: b.Clock,
+		Words: "No PIN of Bao is taken for a while: ten wrong ones in a row.", Do: "Ask Bao whether it was them."}}
 	return page
 }
 
-// lines gives the newest n entries of a canned log in words; 0: all.
+// lines returns the newest n entries of a canned log in words; 0: all.
 func (s *cannedShip) lines(n int) []entryLine {
-	tell := &teller{context.Background(), s.ship, func(_ context.Context, id permits.PermitID) (permits.Permit, error) { return s.permits[id], nil }, map[permits.PermitID]permits.Permit{}}
+	tell := &teller{context.Background(), s.ship, func(_ context.Context, id permits.PermitID) (permits.Permit,
+		error) {
+		return s.permits[id], nil
+	}, map[permits.PermitID]permits.Permit{}}
 	var out []entryLine
 	for _, e := range slices.Backward(s.log) {
 		if out = append(out, tell.line(e)); len(out) == n {
@@ -176,7 +193,8 @@ func (s *cannedShip) permitLines() []register.PermitLine {
 	var out []register.PermitLine
 	for id := permits.PermitID(len(s.permits)); id > 0; id-- {
 		p := s.permits[id]
-		out = append(out, register.PermitLine{ID: id, State: p.State(), MachineName: p.Plan().MachineName, Title: p.Plan().Title, Work: p.Work(), RequestedBy: p.Requested().By,
+		out = append(out, register.PermitLine{ID: id, State: p.State(), MachineName: p.Plan().MachineName,
+			Title: p.Plan().Title, Work: p.Work(), RequestedBy: p.Requested().By,
 			RequestedAt: p.Requested().At, Until: p.Until(), Locks: len(p.Locks()), LocksOn: p.LocksOn()})
 	}
 	return out

@@ -9,7 +9,7 @@ import (
 	"stillwatch/permits"
 )
 
-// cannedStages walks permits to the states that matter and gives the pages of each.
+// cannedStages walks permits to the states that matter and returns the pages of each.
 func cannedStages(s *cannedShip) ([]cannedPage, error) {
 	const job, work = "F1-clean", "Differential pressure high: clean the elements, renew the cover's joint"
 	made, err := provedPlan(s.plant, s.rules, job, isolation.Circumstances{})
@@ -22,10 +22,13 @@ func cannedStages(s *cannedShip) ([]cannedPage, error) {
 			return permitRequestPage{base: b, Machines: jobsByMachine(s.plant, ""), May: true}
 		}},
 		{"request-plan", "permit_request", func(b base) any {
-			return permitRequestPage{base: b, Machines: jobsByMachine(s.plant, job), Job: job, Plan: &plan, Hash: made.Hash, May: true}
+			return permitRequestPage{base: b, Machines: jobsByMachine(s.plant, job), Job: job, Plan: &plan, Hash: made.Hash,
+				May: true}
 		}},
 		{"request-uncut", "permit_request", func(b base) any {
-			no := isolation.Plan{Job: "S1-belt", Title: "Drive belt", MachineName: "Separator 1", Words: "The path from the main switchboard to the separator has no point that isolates.", Uncut: []isolation.NodeID{"MSB", "S1-Q1", "S1-bowl"}}
+			no := isolation.Plan{Job: "S1-belt", Title: "Drive belt", MachineName: "Separator 1",
+				Words: "The path from the main switchboard to the separator has no point that isolates.",
+				Uncut: []isolation.NodeID{"MSB", "S1-Q1", "S1-bowl"}}
 			v := planViewOf(&no, s.plant, permits.Held{}, 0)
 			return permitRequestPage{base: b, Machines: jobsByMachine(s.plant, "S1-belt"), Job: "S1-belt", Plan: &v, May: true}
 		}},
@@ -84,7 +87,7 @@ func cannedStages(s *cannedShip) ([]cannedPage, error) {
 
 func (s *cannedShip) steps(id permits.PermitID) int { return len(s.permits[id].Locks()) }
 
-// permitPages gives the pages of one permit as it stands now: its own, its plan's, and those of the tags that matter.
+// permitPages returns the pages of one permit as it stands now: its own, its plan's, and those of the tags that matter.
 func (s *cannedShip) permitPages(name string, id permits.PermitID) []cannedPage {
 	p, history, aboard := s.permits[id], s.lines(30), s.facts()
 	out := []cannedPage{
@@ -92,7 +95,8 @@ func (s *cannedShip) permitPages(name string, id permits.PermitID) []cannedPage 
 			return permitShowPage{base: b, permitView: viewPermit(p, b.Me, b.Clock, aboard), History: history}
 		}},
 		{"plan-" + name, "plan_show", func(b base) any {
-			return planShowPage{base: b, ID: id, State: p.State(), Work: p.Work(), Plan: planViewOf(p.Plan(), s.plant, permits.Held{}, id)}
+			return planShowPage{base: b, ID: id, State: p.State(), Work: p.Work(),
+				Plan: planViewOf(p.Plan(), s.plant, permits.Held{}, id)}
 		}},
 	}
 	seen := map[tagTurn]bool{}
@@ -129,7 +133,8 @@ func (s *cannedShip) passingPages(p permits.Permit, history []entryLine) []canne
 			return permitShowPage{base: b, permitView: viewPermit(p, b.Me, b.Clock, aboard), History: history}
 		}},
 		{"tag-live-passing", "tag_open", func(b base) any {
-			return tagOpenPage{base: b, tagView: viewTag(p, i+1, b.Me, p.Changed(), aboard), Code: "7K3MQ2XD9PTR4W6ZB", How: "phone"}
+			return tagOpenPage{base: b, tagView: viewTag(p, i+1, b.Me, p.Changed(), aboard), Code: "7K3MQ2XD9PTR4W6ZB",
+				How: "phone"}
 		}},
 	}
 }
@@ -137,32 +142,39 @@ func (s *cannedShip) passingPages(p permits.Permit, history []entryLine) []canne
 // refill records that what was drained comes again, which sends a live permit back to proving.
 func (s *cannedShip) refill(id permits.PermitID) {
 	d := s.permits[id].Drains()[0]
-	s.do(id, "tove", permits.RecordDrain{Section: d.Section.ID, Into: "Sludge tank", Reading: isolation.DrainReading{OutL: d.Section.OutL, HoldS: 300, HoldInL: 2*d.Section.SpreadL + 5, TempC: 40}})
+	s.do(id, "tove", permits.RecordDrain{Section: d.Section.ID, Into: "Sludge tank",
+		Reading: isolation.DrainReading{OutL: d.Section.OutL, HoldS: 300, HoldInL: 2*d.Section.SpreadL + 5, TempC: 40}})
 }
 
 // refusedTag is the page of a tag whose form was refused: the wrong label, and the wrong position.
 func (s *cannedShip) refusedTag(p permits.Permit, aboard facts) cannedPage {
 	v := viewTag(p, 1, cannedCrew[2], p.Changed(), aboard)
 	v.Labelled = true
-	no := &permits.Refusal{Kind: permits.Refused, Gate: "fit lock", What: "The label that was scanned is of F1-V2, but this tag belongs to " + string(v.Lock.Step.Point) + ".", Opens: "Go to " + string(v.Lock.Step.Point) + " and scan the label there."}
+	no := &permits.Refusal{Kind: permits.Refused, Gate: "fit lock",
+		What:  "The label that was scanned is of F1-V2, but this tag belongs to " + string(v.Lock.Step.Point) + ".",
+		Opens: "Go to " + string(v.Lock.Step.Point) + " and scan the label there."}
 	return cannedPage{"tag-refused", "tag_open", func(b base) any {
-		b.back = back{Form: "fit", Refusal: no, Values: url.Values{"padlock": {"R-21"}, "position": {string(v.Lock.Step.Position)}}}
-		return tagOpenPage{base: b, tagView: v, Code: "7K3MQ2XD9PTR4W6ZB", How: "phone", Label: &readLabel{Point: "F1-V2", At: b.Clock}}
+		b.back = back{Form: "fit", Refusal: no, Values: url.Values{"padlock": {"R-21"},
+			"position": {string(v.Lock.Step.Position)}}}
+		return tagOpenPage{base: b, tagView: v, Code: "7K3MQ2XD9PTR4W6ZB", How: "phone",
+			Label: &readLabel{Point: "F1-V2", At: b.Clock}}
 	}}
 }
 
-// pointPages gives the pages of points and of codes that are none.
+// pointPages returns the pages of points and of codes that are none.
 func (s *cannedShip) pointPages() []cannedPage {
 	return []cannedPage{
 		{"point", "point_show", func(b base) any {
-			return pointShowPage{base: b, Node: s.plant.Node("F1-V1"), Scanned: true, ToDo: tasksAt("F1-V1", s.open()), Labelled: true, History: s.lines(8), MayLabel: true}
+			return pointShowPage{base: b, Node: s.plant.Node("F1-V1"), Scanned: true, ToDo: tasksAt("F1-V1", s.open()),
+				Labelled: true, History: s.lines(8), MayLabel: true}
 		}},
 		{"point-passing", "point_show", func(b base) any {
 			return pointShowPage{base: b, Node: s.plant.Node("S1-Q1"), Passing: s.ship.Passing["S1-Q1"], MayLabel: true}
 		}},
 		{"tag-unknown", "tag_open", func(b base) any {
 			b.Sought = "7K3M-Q2XD-9PTR-4W6Z-C"
-			return tagOpenPage{base: b, Unknown: "The check character does not fit: one character was misread or two were swapped. Read the code again."}
+			return tagOpenPage{base: b, Unknown: "The check character does not fit: one character was misread or two were " +
+				"swapped. Read the code again."}
 		}},
 	}
 }

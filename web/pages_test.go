@@ -38,7 +38,8 @@ func testScreens(t *testing.T) *screens {
 	return s
 }
 
-// TestEveryScreenHasItsFileAndCannedPage keeps the table of screens, the folder of templates and the canned pages equal.
+// TestEveryScreenHasItsFileAndCannedPage keeps the table of screens, the folder of templates and the canned pages
+// equal.
 func TestEveryScreenHasItsFileAndCannedPage(t *testing.T) {
 	list, err := cannedPages()
 	if err != nil {
@@ -119,7 +120,8 @@ func checkFields(t *testing.T, name, body string) {
 		}
 	}
 	for _, tag := range fieldTag.FindAllString(body, -1) {
-		hidden, boxed := strings.Contains(tag, `type="hidden"`), strings.Contains(tag, `type="radio"`) || strings.Contains(tag, `type="checkbox"`)
+		hidden, boxed := strings.Contains(tag, `type="hidden"`), strings.Contains(tag, `type="radio"`) ||
+			strings.Contains(tag, `type="checkbox"`)
 		if !hidden && !boxed && !strings.Contains(tag, ` id="`) {
 			t.Errorf("%s: a field has no id and so no label: %s", name, tag)
 		}
@@ -176,8 +178,10 @@ func TestEveryPaletteIsLegible(t *testing.T) {
 				wantContrast(t, colour, words, ground, 4.5)
 			}
 		}
-		for _, pair := range [][2]string{{"on-blue", "blue"}, {"on-orange", "orange"}, {"on-alarm", "alarm"}, {"ink", "blue-wash"}, {"ink", "orange-wash"}, {"ink", "alarm-wash"},
-			{"blue", "blue-wash"}, {"orange", "orange-wash"}, {"alarm", "alarm-wash"}, {"quiet", "orange-wash"}, {"quiet", "alarm-wash"}, {"ink", "soft"}, {"quiet", "blue-wash"}} {
+		for _, pair := range [][2]string{{"on-blue", "blue"}, {"on-orange", "orange"}, {"on-alarm", "alarm"},
+			{"ink", "blue-wash"}, {"ink", "orange-wash"}, {"ink", "alarm-wash"},
+			{"blue", "blue-wash"}, {"orange", "orange-wash"}, {"alarm", "alarm-wash"}, {"quiet", "orange-wash"},
+			{"quiet", "alarm-wash"}, {"ink", "soft"}, {"quiet", "blue-wash"}} {
 			wantContrast(t, colour, pair[0], pair[1], 4.5)
 		}
 		for _, mark := range []string{"focus", "edge"} {

@@ -16,12 +16,14 @@ import (
 	"stillwatch/permits/paper"
 )
 
-// print answers with a paper. It is all there before the first byte leaves. A paper that would say too little is refused.
+// print answers with a paper. It is all there before the first byte leaves. A paper that would say too little is
+// refused.
 func (s *Server) print(c *gin.Context, name string, write func(io.Writer) error) error {
 	var b bytes.Buffer
 	if err := write(&b); err != nil {
 		if errors.Is(err, paper.ErrIncomplete) {
-			return &permits.Refusal{Kind: permits.Refused, Gate: "print", What: "This cannot be printed yet: " + err.Error() + ".", Opens: "Complete it first."}
+			return &permits.Refusal{Kind: permits.Refused, Gate: "print", What: "This cannot be printed yet: " + err.Error() +
+				".", Opens: "Complete it first."}
 		}
 		return err
 	}
@@ -33,19 +35,20 @@ func (s *Server) print(c *gin.Context, name string, write func(io.Writer) error)
 // stamp says from what a paper is printed.
 func (s *Server) stamp(c *gin.Context) paper.Stamp {
 	head := s.reg.Head()
-	st := paper.Stamp{PrintedAt: s.now().Local(), PrintedBy: me(c).String(), Entry: head.Size - 1, Hash: head.Hash, URL: s.codeURL(c, "/E/"+strconv.FormatInt(head.Size-1, 10))}
+	st := paper.Stamp{PrintedAt: s.now().Local(), PrintedBy: me(c).String(), Entry: head.Size - 1, Hash: head.Hash,
+		URL: s.codeURL(c, "/E/"+strconv.FormatInt(head.Size-1, 10))}
 	if p := s.reg.Plant(); p != nil {
 		st.Ship = p.Title
 	}
 	return st
 }
 
-// tagURL gives what the QR of a tag carries.
+// tagURL returns what the QR of a tag carries.
 func (s *Server) tagURL(c *gin.Context, code permits.TagCode) string {
 	return s.codeURL(c, "/T/"+code.Text())
 }
 
-// codeURL gives the address of a path as a QR carries it: upper case, so that the smallest symbol does.
+// codeURL returns the address of a path as a QR carries it: upper case, so that the smallest symbol does.
 func (s *Server) codeURL(c *gin.Context, path string) string {
 	base := s.cfg.BaseURL
 	if base == "" {
@@ -61,8 +64,8 @@ func paperPlace(p isolation.Place) paper.Place {
 	return paper.Place{Deck: strconv.Itoa(p.Deck), Frame: strconv.Itoa(p.Frame), Side: p.Side}
 }
 
-// placeOfMachine gives where the plan's machine stands: the place of the first of its parts, or of its controls, that has one. Nothing where
-// another plant file is in force than that of the plan.
+// placeOfMachine returns where the plan's machine stands: the place of the first of its parts, or of its controls, that
+// has one. Nothing where another plant file is in force than that of the plan.
 func placeOfMachine(plan *isolation.Plan, plant *isolation.Plant) paper.Place {
 	if plant == nil || plant.SHA256 != plan.PlantSHA256 {
 		return paper.Place{}
@@ -79,7 +82,7 @@ func placeOfMachine(plan *isolation.Plan, plant *isolation.Plant) paper.Place {
 	return paper.Place{}
 }
 
-// paperMarks gives the symbol of a position: first the one that stops, then the one that lets pass.
+// paperMarks returns the symbol of a position: first the one that stops, then the one that lets pass.
 var paperMarks = map[isolation.Kind][2]paper.Mark{
 	isolation.Breaker:        {paper.SwitchOff, paper.SwitchOn},
 	isolation.Disconnector:   {paper.SwitchOff, paper.SwitchOn},
@@ -93,7 +96,7 @@ var paperMarks = map[isolation.Kind][2]paper.Mark{
 	isolation.AutomaticValve: {paper.ValveShut, paper.ValveOpen},
 }
 
-// paperPosition gives a position as printed. One that the kind of point cannot have is not set, and then the paper is
+// paperPosition returns a position as printed. One that the kind of point cannot have is not set, and then the paper is
 // refused.
 func paperPosition(kind isolation.Kind, at isolation.Position) paper.Position {
 	marks, known := paperMarks[kind]

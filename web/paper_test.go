@@ -11,7 +11,8 @@ import (
 
 func TestEveryPaperPrints(t *testing.T) {
 	j := begin(t)
-	if got := j.tech.get(j.path + "/tags.pdf"); got.status != http.StatusUnprocessableEntity || !strings.Contains(got.body, "no tags") {
+	if got := j.tech.get(j.path + "/tags.pdf"); got.status != http.StatusUnprocessableEntity ||
+		!strings.Contains(got.body, "no tags") {
 		t.Errorf("tags of a draft = %d, want 422 in words", got.status)
 	}
 	wantPDF(t, j.tech, j.path+"/plan.pdf")
@@ -42,7 +43,8 @@ func TestEveryPaperPrints(t *testing.T) {
 func wantPDF(t *testing.T, c *browser, path string) {
 	t.Helper()
 	got := c.get(path)
-	if got.status != http.StatusOK || !strings.HasPrefix(got.body, "%PDF-") || got.head.Get("Content-Type") != "application/pdf" {
+	if got.status != http.StatusOK || !strings.HasPrefix(got.body, "%PDF-") ||
+		got.head.Get("Content-Type") != "application/pdf" {
 		t.Errorf("GET %s = %d %q, want a PDF: %s", path, got.status, got.head.Get("Content-Type"), alert(got.body))
 	}
 }
@@ -50,14 +52,16 @@ func wantPDF(t *testing.T, c *browser, path string) {
 // TestEveryPositionHasItsWordAndMark keeps words, symbols and papers in step: a breaker that is open in the plant file
 // is OFF everywhere.
 func TestEveryPositionHasItsWordAndMark(t *testing.T) {
-	for _, kind := range []isolation.Kind{isolation.Breaker, isolation.Disconnector, isolation.Fuse, isolation.Switch, isolation.Valve, isolation.Blank, isolation.Spool, isolation.Plug, isolation.Opening, isolation.AutomaticValve} {
+	for _, kind := range []isolation.Kind{isolation.Breaker, isolation.Disconnector, isolation.Fuse, isolation.Switch,
+		isolation.Valve, isolation.Blank, isolation.Spool, isolation.Plug, isolation.Opening, isolation.AutomaticValve} {
 		for _, at := range []isolation.Position{kind.Isolating(), kind.Passing()} {
 			onPaper := paperPosition(kind, at)
 			if got := positionWords(kind, at); !onPaper.IsSet() || got != onPaper.Words() {
 				t.Errorf("%s %s: the page says %q, the paper %q", kind, at, got, onPaper.Words())
 			}
 		}
-		if positionWords(kind, kind.Isolating()) == positionWords(kind, kind.Passing()) || positionMark(kind, kind.Isolating()) == positionMark(kind, kind.Passing()) {
+		if positionWords(kind, kind.Isolating()) == positionWords(kind, kind.Passing()) ||
+			positionMark(kind, kind.Isolating()) == positionMark(kind, kind.Passing()) {
 			t.Errorf("%s: both positions have the same word or mark", kind)
 		}
 	}

@@ -56,11 +56,13 @@ func rolesOf(f *form) []permits.Role {
 func (s *Server) personAdd(c *gin.Context) error {
 	f := formOf(c)
 	id := f.actID()
-	who := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.text("name"), Rank: f.text("rank"), Roles: rolesOf(f)}
+	who := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.text("name"), Rank: f.text("rank"),
+		Roles: rolesOf(f)}
 	if f.fault != nil {
 		return s.peopleAgain(c, refusedForm("add", f, f.fault))
 	}
-	err := s.reg.AddPerson(c.Request.Context(), register.AddPersonDoing{ID: id, By: me(c).ID, Signer: permits.PersonID(f.text("signer")), PIN: f.text("pin"),
+	err := s.reg.AddPerson(c.Request.Context(), register.AddPersonDoing{ID: id, By: me(c).ID,
+		Signer: permits.PersonID(f.text("signer")), PIN: f.text("pin"),
 		Person: who, New: f.text("new_pin"), Device: device(c)})
 	return s.afterPeople(c, "add", err, who.String()+" is on the books. The first PIN should be changed by its owner.")
 }
@@ -81,8 +83,10 @@ func (s *Server) afterPeople(c *gin.Context, name string, err error, done string
 // personChange sets somebody's name, rank and roles anew, or says that they have left.
 func (s *Server) personChange(c *gin.Context) error {
 	f := formOf(c)
-	who := permits.Person{ID: permits.PersonID(c.Param("id")), Name: f.text("name"), Rank: f.text("rank"), Roles: rolesOf(f), Left: f.yes("left")}
-	return s.do(c, doing{form: "change:" + string(who.ID), act: permits.ChangePerson{Person: who}, then: "/people", done: who.String() + ": changed.", again: s.peopleAgain})
+	who := permits.Person{ID: permits.PersonID(c.Param("id")), Name: f.text("name"), Rank: f.text("rank"),
+		Roles: rolesOf(f), Left: f.yes("left")}
+	return s.do(c, doing{form: "change:" + string(who.ID), act: permits.ChangePerson{Person: who}, then: "/people",
+		done: who.String() + ": changed.", again: s.peopleAgain})
 }
 
 // pinSet sets another person's PIN, by the chief engineer or the master with their own.
@@ -97,7 +101,8 @@ func (s *Server) pinSet(c *gin.Context) error {
 	if f.fault != nil {
 		return s.peopleAgain(c, refusedForm(name, f, f.fault))
 	}
-	err := s.reg.SetPIN(c.Request.Context(), register.SetPINDoing{ID: id, By: me(c).ID, ByPIN: f.text("pin"), Person: who, New: f.text("new_pin"), Device: device(c)})
+	err := s.reg.SetPIN(c.Request.Context(), register.SetPINDoing{ID: id, By: me(c).ID, ByPIN: f.text("pin"), Person: who,
+		New: f.text("new_pin"), Device: device(c)})
 	s.pins.forget(who)
 	return s.afterPeople(c, name, err, "The PIN is set.")
 }

@@ -16,7 +16,8 @@ func (s *Server) permitHandBack(c *gin.Context) error {
 // ownerRelease takes the chief engineer's release of an absent owner's locks.
 func (s *Server) ownerRelease(c *gin.Context) error {
 	f := formOf(c)
-	act := permits.ReleaseOwner{Owner: permits.PersonID(f.text("owner")), Verified: f.yes("verified"), Tried: f.yes("tried"), WillTell: f.yes("will_tell"), Words: f.text("words")}
+	act := permits.ReleaseOwner{Owner: permits.PersonID(f.text("owner")), Verified: f.yes("verified"),
+		Tried: f.yes("tried"), WillTell: f.yes("will_tell"), Words: f.text("words")}
 	return s.onPermit(c, "release", act, "Another may take those locks off now.")
 }
 
@@ -29,5 +30,6 @@ func (s *Server) permitClose(c *gin.Context) error {
 
 // permitCancel stops a permit before its work is done.
 func (s *Server) permitCancel(c *gin.Context) error {
-	return s.onPermit(c, "cancel", permits.Cancel{Words: formOf(c).text("words")}, "Cancelled. Whatever hangs comes off in reverse order.")
+	return s.onPermit(c, "cancel", permits.Cancel{Words: formOf(c).text("words")},
+		"Cancelled. Whatever hangs comes off in reverse order.")
 }

@@ -23,16 +23,18 @@ func (s *Server) permitPrint(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	entries, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Permit: p.ID(), After: before(0), Limit: entriesMost})
+	entries, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Permit: p.ID(), After: before(0),
+		Limit: entriesMost})
 	if err != nil {
 		return err
 	}
 	sheet := s.permitSheet(c.Request.Context(), p, entries)
 	sheet.Stamp, sheet.URL = s.stamp(c), s.codeURL(c, "/P/"+permitNumber(p.ID()))
-	return s.print(c, "permit-"+permitNumber(p.ID())+".pdf", func(w io.Writer) error { return paper.WritePermit(w, sheet) })
+	return s.print(c, "permit-"+permitNumber(p.ID())+".pdf",
+		func(w io.Writer) error { return paper.WritePermit(w, sheet) })
 }
 
-// before gives a pointer to the number before n, so that entries are listed from n on.
+// before returns a pointer to the number before n, so that entries are listed from n on.
 func before(n int64) *int64 {
 	n--
 	return &n
@@ -40,9 +42,11 @@ func before(n int64) *int64 {
 
 func (s *Server) permitSheet(ctx context.Context, p permits.Permit, entries []permits.Entry) paper.PermitSheet {
 	plan, tell := p.Plan(), s.teller(ctx)
-	sheet := paper.PermitSheet{Title: plan.MachineName + ": " + plan.Title, Number: permitNumber(p.ID()), State: p.State().String(), Plant: plan.MachineName,
-		PlantSHA256: plan.PlantSHA256, Work: p.Work(), Hazards: plan.Hazards, Precautions: plan.Precautions, Protective: plan.Protective,
-		ValidFrom: p.Authorised().At.Local(), ValidUntil: p.Until().Local(), Place: placeOfMachine(plan, s.reg.Plant())}
+	sheet := paper.PermitSheet{Title: plan.MachineName + ": " + plan.Title, Number: permitNumber(p.ID()),
+		State: p.State().String(), Plant: plan.MachineName,
+		PlantSHA256: plan.PlantSHA256, Work: p.Work(), Hazards: plan.Hazards, Precautions: plan.Precautions,
+		Protective: plan.Protective,
+		ValidFrom:  p.Authorised().At.Local(), ValidUntil: p.Until().Local(), Place: placeOfMachine(plan, s.reg.Plant())}
 	for _, l := range p.Locks() {
 		sheet.Locks = append(sheet.Locks, lockRecord(l, tell.name))
 	}
@@ -52,7 +56,8 @@ func (s *Server) permitSheet(ctx context.Context, p permits.Permit, entries []pe
 		if !off.IsZero() {
 			off = off.Local()
 		}
-		sheet.People = append(sheet.People, paper.Attendance{Name: tell.name(a.Person), Role: rankOf(who), On: a.On.Local(), Off: off})
+		sheet.People = append(sheet.People, paper.Attendance{Name: tell.name(a.Person), Role: rankOf(who), On: a.On.Local(),
+			Off: off})
 	}
 	for _, e := range entries {
 		sheetEntry(&sheet, p, e, tell)
@@ -70,8 +75,10 @@ func (s *Server) permitSheet(ctx context.Context, p permits.Permit, entries []pe
 }
 
 func lockRecord(l permits.Lock, name func(permits.PersonID) string) paper.LockRecord {
-	r := paper.LockRecord{Step: l.Step.N, LockNumber: string(l.Padlock), TagOnly: !l.Step.Lock, Measure: l.Step.Measure, Point: string(l.Step.Point), Name: l.Step.Name,
-		Place: paperPlace(l.Step.Place), Held: paperPosition(l.Step.Kind, l.Step.Position), Clearance: paperPosition(l.Step.Kind, l.Step.Clearance)}
+	r := paper.LockRecord{Step: l.Step.N, LockNumber: string(l.Padlock), TagOnly: !l.Step.Lock, Measure: l.Step.Measure,
+		Point: string(l.Step.Point), Name: l.Step.Name,
+		Place: paperPlace(l.Step.Place), Held: paperPosition(l.Step.Kind, l.Step.Position),
+		Clearance: paperPosition(l.Step.Kind, l.Step.Clearance)}
 	if !l.Fitted.IsZero() {
 		r.PostedBy, r.PostedAt = name(l.Fitted.By), l.Fitted.At.Local()
 	}
@@ -89,7 +96,8 @@ func lockRecord(l permits.Lock, name func(permits.PersonID) string) paper.LockRe
 
 // sheetEntry puts one entry where the paper wants it.
 func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tell *teller) {
-	sig := paper.Signature{Name: tell.name(e.By), Role: string(e.Signed.Role()), Act: tell.words(e), At: e.At.Local(), Entry: e.N}
+	sig := paper.Signature{Name: tell.name(e.By), Role: string(e.Signed.Role()), Act: tell.words(e), At: e.At.Local(),
+		Entry: e.N}
 	if !e.Signed.IsZero() {
 		sheet.Signatures = append(sheet.Signatures, sig)
 	}
@@ -105,30 +113,36 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 	case permits.Close, permits.Cancel:
 		sheet.Cancellation = append(sheet.Cancellation, sig)
 	case permits.AcceptDeviation:
-		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: tell.section(p.ID(), a.Section) + ": " + a.Words, Accepted: sig})
+		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: tell.section(p.ID(), a.Section) + ": " + a.Words,
+			Accepted: sig})
 	case permits.RecordDrain:
 		sheet.Drains = append(sheet.Drains, drainRecordOf(p, a, e, tell))
 	case permits.RecordStored:
 		sheet.Readings = append(sheet.Readings, readingRecordOf(p, a, e, tell))
 	case permits.RecordDead:
 		ok := a.ProvedBefore && a.Dead && a.ProvedAfter
-		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Dead test: " + tell.deadTest(p.ID(), a.Test), Value: choose(ok, "dead", "NOT proved dead"), Limit: "dead on all poles", Within: ok,
+		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Dead test: " + tell.deadTest(p.ID(), a.Test),
+			Value: choose(ok, "dead", "NOT proved dead"), Limit: "dead on all poles", Within: ok,
 			Rule: "detector proved before and after (EN 50110-1, second hand)", By: tell.name(e.By), At: e.At.Local()})
 	case permits.RecordStart:
 		ok := a.Still && a.ControlsOff
-		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Start attempt", Value: choose(ok, "nothing moved", "does not count"), Limit: "nothing moves, controls back to off", Within: ok,
+		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Start attempt",
+			Value: choose(ok, "nothing moved", "does not count"), Limit: "nothing moves, controls back to off", Within: ok,
 			Rule: "DOE-STD-1030-96", By: tell.name(e.By), At: e.At.Local()})
 	case permits.RefusedAct:
-		sheet.Refused = append(sheet.Refused, paper.Refusal{At: e.At.Local(), By: tell.name(e.By), Act: a.Of.Does(), Why: a.What})
+		sheet.Refused = append(sheet.Refused, paper.Refusal{At: e.At.Local(), By: tell.name(e.By), Act: a.Of.Does(),
+			Why: a.What})
 	}
 }
 
 func drainRecordOf(p permits.Permit, a permits.RecordDrain, e permits.Entry, tell *teller) paper.DrainRecord {
-	r := paper.DrainRecord{Section: a.Section, OutL: a.Reading.OutL, HoldInL: a.Reading.HoldInL, Hold: seconds(a.Reading.HoldS), GaugeBar: a.Reading.GaugeBar, TempC: a.Reading.TempC,
+	r := paper.DrainRecord{Section: a.Section, OutL: a.Reading.OutL, HoldInL: a.Reading.HoldInL,
+		Hold: seconds(a.Reading.HoldS), GaugeBar: a.Reading.GaugeBar, TempC: a.Reading.TempC,
 		GaugeKnown: true, TempKnown: true, By: tell.name(e.By), At: e.At.Local()}
 	for _, d := range p.Drains() {
 		if d.Section.ID == a.Section {
-			r.Section, r.ExpectedL, r.SpreadL, r.Drain = d.Section.Name, d.Section.OutL, d.Section.SpreadL, nodeList(d.Section.Drains)
+			r.Section, r.ExpectedL, r.SpreadL, r.Drain = d.Section.Name, d.Section.OutL, d.Section.SpreadL,
+				nodeList(d.Section.Drains)
 		}
 	}
 	r.Verdict, r.Words = verdict(e.Found)
@@ -146,10 +160,12 @@ func verdict(found []isolation.Finding) (result, words string) {
 }
 
 func readingRecordOf(p permits.Permit, a permits.RecordStored, e permits.Entry, tell *teller) paper.ReadingRecord {
-	r := paper.ReadingRecord{What: a.Check, Value: strconv.FormatFloat(a.Value, 'g', -1, 64), By: tell.name(e.By), At: e.At.Local()}
+	r := paper.ReadingRecord{What: a.Check, Value: strconv.FormatFloat(a.Value, 'g', -1, 64), By: tell.name(e.By),
+		At: e.At.Local()}
 	for _, st := range p.Stored() {
 		if st.Check.ID == a.Check {
-			r.What, r.Value, r.Limit, r.Rule = st.Check.Name, withUnit(a.Value, st.Check.Unit), withUnit(st.Check.Limit, st.Check.Unit), st.Check.Source
+			r.What, r.Value, r.Limit, r.Rule = st.Check.Name, withUnit(a.Value, st.Check.Unit),
+				withUnit(st.Check.Limit, st.Check.Unit), st.Check.Source
 		}
 	}
 	r.Within = len(e.Found) > 0 && e.Found[0].OK

@@ -64,7 +64,7 @@ func (s *Server) permitRequestAgain(c *gin.Context, job string, b back) error {
 	return s.render(c, b.status(), "permit_request", page)
 }
 
-// jobsByMachine gives every machine that has jobs, in the plant file's order; jobs of no machine come last.
+// jobsByMachine returns every machine that has jobs, in the plant file's order; jobs of no machine come last.
 func jobsByMachine(plant *isolation.Plant, chosen string) []machineJobs {
 	var out []machineJobs
 	add := func(id, name string) {
@@ -100,20 +100,23 @@ func (s *Server) permitRequest(c *gin.Context) error {
 		return again(c, refusedForm("request", f, no))
 	}
 	if err != nil {
-		return again(c, refusedForm("request", f, &permits.Refusal{Kind: permits.Refused, Gate: "request", What: "There is no plan for this job: " + err.Error() + ".",
+		return again(c, refusedForm("request", f, &permits.Refusal{Kind: permits.Refused, Gate: "request",
+			What:  "There is no plan for this job: " + err.Error() + ".",
 			Opens: "The plant file or the rules must be mended first."}))
 	}
 	if shown := f.text("plan"); shown != "" && shown != made.Hash {
 		return again(c, refusedForm("request", f, &permits.Refusal{Kind: permits.Conflict, Gate: "request",
-			What: "The plan is another one now than the one that was shown: a file in force or a passing point has changed.", Opens: "Read the plan below, then request it."}))
+			What:  "The plan is another one now than the one that was shown: a file in force or a passing point has changed.",
+			Opens: "Read the plan below, then request it."}))
 	}
 	if !made.Plan.Feasible {
-		return again(c, refusedForm("request", f, &permits.Refusal{Kind: permits.Refused, Gate: "request", What: "There is no isolation for this job: " + made.Plan.Words,
+		return again(c, refusedForm("request", f, &permits.Refusal{Kind: permits.Refused, Gate: "request",
+			What:  "There is no isolation for this job: " + made.Plan.Words,
 			Opens: "Another way of doing the job, or a further isolation point, is needed."}))
 	}
 	return s.do(c, doing{form: "request", act: permits.Request{Plan: made.Proved, Work: f.text("work")}, again: again,
 		done: "Requested. The officer of the watch authorises it next."})
 }
 
-// jobPath gives the address at which a job's plan is shown.
+// jobPath returns the address at which a job's plan is shown.
 func jobPath(job string) string { return "/permits/new?job=" + url.QueryEscape(job) }

@@ -12,8 +12,8 @@ import (
 	"stillwatch/permits/register"
 )
 
-// permitShowPage is everything about one permit: what is next and for whom, the way, the locks, the readings, the people,
-// and the forms of all acts that may follow now.
+// permitShowPage is everything about one permit: what is next and for whom, the way, the locks, the readings, the
+// people, and the forms of all acts that may follow now.
 type permitShowPage struct {
 	base
 	permitView
@@ -39,9 +39,10 @@ type permitView struct {
 	Wait      permits.OpeningTime // how long to wait before the work could be opened; never a proof
 	Waits     []waitView          // each wait that runs
 	Master    bool                // the master's signature is waited for
-	WorkTurn  string              // which form of the work itself is next for the reader: "sign-on", "sign-off" or "hand-back"
-	who       permits.Person
-	history   permits.History
+	// which form of the work itself is next for the reader: "sign-on", "sign-off" or "hand-back"
+	WorkTurn string
+	who      permits.Person
+	history  permits.History
 }
 
 type nextView struct {
@@ -73,7 +74,7 @@ func permitID(c *gin.Context) (permits.PermitID, error) {
 	return permits.PermitID(n), nil
 }
 
-// permitOf gives the permit that the address names.
+// permitOf returns the permit that the address names.
 func (s *Server) permitOf(c *gin.Context) (permits.Permit, error) {
 	id, err := permitID(c)
 	if err != nil {
@@ -94,11 +95,13 @@ func (s *Server) permitAgain(c *gin.Context, b back) error {
 	if err != nil {
 		return err
 	}
-	page := permitShowPage{base: s.base(c, "Permit "+strconv.FormatInt(int64(p.ID()), 10), "permits"), Older: len(entries) == historyMost}
+	page := permitShowPage{base: s.base(c, "Permit "+strconv.FormatInt(int64(p.ID()), 10), "permits"),
+		Older: len(entries) == historyMost}
 	page.back, page.Live = b, true
 	page.Path = permitPath(p.ID())
 	page.permitView = viewPermit(p, page.Me, s.now(), s.facts())
-	drained, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Permit: p.ID(), Kind: permits.KindRecordDrain, After: before(0), Limit: entriesMost})
+	drained, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Permit: p.ID(), Kind: permits.KindRecordDrain,
+		After: before(0), Limit: entriesMost})
 	if err != nil {
 		return err
 	}
@@ -115,7 +118,8 @@ func (s *Server) permitAgain(c *gin.Context, b back) error {
 
 // viewPermit makes the view.
 func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard facts) permitView {
-	v := permitView{P: p, who: who, Plan: planViewOf(p.Plan(), aboard.plant, aboard.held, p.ID()), Overdue: p.IsOverdue(now), MostHours: aboard.mostHours()}
+	v := permitView{P: p, who: who, Plan: planViewOf(p.Plan(), aboard.plant, aboard.held, p.ID()),
+		Overdue: p.IsOverdue(now), MostHours: aboard.mostHours()}
 	if !p.Until().IsZero() {
 		v.Left = p.Until().Sub(now).Seconds()
 	}
@@ -163,7 +167,8 @@ func (v permitView) Stops() bool {
 	return v.Can(string(permits.KindSuspend)) && (v.P.State() == permits.Live || len(v.P.SignedOn()) > 0)
 }
 
-// LocksOpen reports whether the table of locks stands open: while locks are fitted or taken off, and while one is wrong.
+// LocksOpen reports whether the table of locks stands open: while locks are fitted or taken off, and while one is
+// wrong.
 func (v permitView) LocksOpen() bool {
 	switch v.P.State() {
 	case permits.Proving, permits.Live, permits.Closed, permits.Cancelled:
@@ -175,7 +180,7 @@ func (v permitView) LocksOpen() bool {
 // Walks reports whether there is something to fit or to take off, for which the page leads to the walk.
 func (v permitView) Walks() bool { return len(ahead(v.P)) > 0 }
 
-// SectionName gives the name of a section of the permit.
+// SectionName returns the name of a section of the permit.
 func (v permitView) SectionName(id string) string {
 	for _, d := range v.P.Drains() {
 		if d.Section.ID == id {
@@ -185,10 +190,10 @@ func (v permitView) SectionName(id string) string {
 	return id
 }
 
-// HandsBack gives who may hand the work back beside the chief engineer.
+// HandsBack returns who may hand the work back beside the chief engineer.
 func (v permitView) HandsBack() permits.PersonID { return v.P.Accepted().By }
 
-// Stopped gives who stopped the work, when, and why.
+// Stopped returns who stopped the work, when, and why.
 func (v permitView) Stopped() stopWords {
 	by, why := v.P.Suspended()
 	return stopWords{by, sentence(why)}
@@ -199,8 +204,8 @@ type stopWords struct {
 	Why string
 }
 
-// NotRight gives how many records of a section (kind "drain") or of a stored energy ("reading") before the last were not
-// right.
+// NotRight returns how many records of a section (kind "drain") or of a stored energy ("reading") before the last were
+// not right.
 func (v permitView) NotRight(kind, id string) int {
 	list := v.history.Stored[id]
 	if kind == "drain" {
@@ -215,12 +220,12 @@ func (v permitView) NotRight(kind, id string) int {
 	return n
 }
 
-// DrainChart gives the chart of a section, or nil.
+// DrainChart returns the chart of a section, or nil.
 func (v permitView) DrainChart(section string) *chartView {
 	return drainChart(v.P.Drains(), v.history, section)
 }
 
-// StoredChart gives the chart of a stored energy, or nil.
+// StoredChart returns the chart of a stored energy, or nil.
 func (v permitView) StoredChart(check string) *chartView {
 	return storedChart(v.P.Stored(), v.history, check)
 }
@@ -244,7 +249,7 @@ func workTurn(p permits.Permit, who permits.Person) string {
 	return "sign-on"
 }
 
-// lockViews gives every step with where it stands.
+// lockViews returns every step with where it stands.
 func lockViews(p permits.Permit) []lockView {
 	var out []lockView
 	first, fitting := p.NextFit()
@@ -271,10 +276,11 @@ func lockStatus(l permits.Lock, isNext bool) string {
 	return "to come"
 }
 
-// wayOf gives the line of states that a permit walks, with where it stands. The states beside the line (suspended, under
-// test, cancelled) show only while the permit stands in them.
+// wayOf returns the line of states that a permit walks, with where it stands. The states beside the line (suspended,
+// under test, cancelled) show only while the permit stands in them.
 func wayOf(p permits.Permit) []wayMark {
-	line := []permits.State{permits.Draft, permits.Authorised, permits.Isolating, permits.Proving, permits.Live, permits.HandedBack, permits.Restoring, permits.Closed}
+	line := []permits.State{permits.Draft, permits.Authorised, permits.Isolating, permits.Proving, permits.Live,
+		permits.HandedBack, permits.Restoring, permits.Closed}
 	now := p.State()
 	at := -1
 	for i, st := range line {

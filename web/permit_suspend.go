@@ -8,10 +8,12 @@ import (
 
 // permitSuspend stops the work at once: anybody of the crew may.
 func (s *Server) permitSuspend(c *gin.Context) error {
-	return s.onPermit(c, "suspend", permits.Suspend{Words: formOf(c).text("words")}, "The work is stopped. Get everybody out; each signs off. The locks stay on.")
+	return s.onPermit(c, "suspend", permits.Suspend{Words: formOf(c).text("words")},
+		"The work is stopped. Get everybody out; each signs off. The locks stay on.")
 }
 
 // permitResume lets a stopped permit be proved anew.
 func (s *Server) permitResume(c *gin.Context) error {
-	return s.onPermit(c, "resume", permits.Resume{}, "It goes on at the proof: every drain, reading and test is recorded anew before anybody works.")
+	return s.onPermit(c, "resume", permits.Resume{},
+		"It goes on at the proof: every drain, reading and test is recorded anew before anybody works.")
 }

@@ -25,7 +25,8 @@ type permitsListPage struct {
 const listPage = 50
 
 func (s *Server) permitsList(c *gin.Context) error {
-	page := permitsListPage{base: s.base(c, "Permits", "permits"), States: permits.States(), State: c.Query("state"), Text: shorten(c.Query("text"), 80), Now: s.now()}
+	page := permitsListPage{base: s.base(c, "Permits", "permits"), States: permits.States(), State: c.Query("state"),
+		Text: shorten(c.Query("text"), 80), Now: s.now()}
 	q := register.PermitQuery{Text: page.Text, Limit: listPage}
 	if st, ok := permits.ParseState(page.State); ok {
 		q.States = []permits.State{st}

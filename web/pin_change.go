@@ -30,7 +30,8 @@ func (s *Server) pinChange(c *gin.Context) error {
 		return s.pinChangeAgain(c, refusedForm("pin", f, f.fault))
 	}
 	who := me(c).ID
-	err := s.reg.SetPIN(c.Request.Context(), register.SetPINDoing{ID: id, By: who, ByPIN: f.text("old_pin"), Person: who, New: f.text("new_pin"), Device: device(c)})
+	err := s.reg.SetPIN(c.Request.Context(), register.SetPINDoing{ID: id, By: who, ByPIN: f.text("old_pin"), Person: who,
+		New: f.text("new_pin"), Device: device(c)})
 	s.pins.forget(who)
 	var no *permits.Refusal
 	if errors.As(err, &no) {

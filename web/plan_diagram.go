@@ -12,7 +12,8 @@ import (
 // diagramView is one drawing of a plan: narrow for a phone, or for a desk. The style sheet shows one.
 type diagramView struct {
 	Class string
-	SVG   template.HTML // made by package diagram, which escapes every word; the only HTML but charts that no template makes
+	// made by package diagram, which escapes every word; the only HTML but charts that no template makes
+	SVG template.HTML
 }
 
 // diagramsOf draws a plan. What cannot be drawn is left out: the tables beside it say the same.
@@ -48,7 +49,7 @@ func usesBothColumns(d diagram.Drawing) bool {
 	return n > len(d.Ops)/5
 }
 
-// leftOf gives where a stroke begins.
+// leftOf returns where a stroke begins.
 func leftOf(op diagram.Op) float64 {
 	switch o := op.(type) {
 	case diagram.Line:
@@ -117,10 +118,13 @@ func paperStroke(op diagram.Op) paper.DrawOp {
 		for i, p := range o.Points {
 			corners[i] = paper.Corner{X: p.X, Y: p.Y}
 		}
-		return paper.Polygon{Corners: corners, Fill: o.Style == diagram.Solid || o.Style == diagram.Zone, Stroke: paperLook(o.Style)}
+		return paper.Polygon{Corners: corners, Fill: o.Style == diagram.Solid || o.Style == diagram.Zone,
+			Stroke: paperLook(o.Style)}
 	case diagram.Text:
-		align := map[diagram.Anchor]paper.Align{diagram.Left: paper.AlignLeft, diagram.Middle: paper.AlignCentre, diagram.Right: paper.AlignRight}[o.Anchor]
-		return paper.Text{X: o.X, Y: o.Y - middleAbove*o.Size, Size: o.Size * paperLine, Words: o.Words, Align: align, Bold: o.Style.Look().Bold}
+		align := map[diagram.Anchor]paper.Align{diagram.Left: paper.AlignLeft, diagram.Middle: paper.AlignCentre,
+			diagram.Right: paper.AlignRight}[o.Anchor]
+		return paper.Text{X: o.X, Y: o.Y - middleAbove*o.Size, Size: o.Size * paperLine, Words: o.Words, Align: align,
+			Bold: o.Style.Look().Bold}
 	}
 	return nil
 }

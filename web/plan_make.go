@@ -26,7 +26,8 @@ type madePlan struct {
 func (s *Server) makePlan(job string) (madePlan, error) {
 	plant, rules := s.reg.Plant(), s.reg.Rules()
 	if plant == nil || rules == nil {
-		return madePlan{}, notThere("No plant file is in force, so no plan can be made.", "The chief engineer puts one in force on the plant page.")
+		return madePlan{}, notThere("No plant file is in force, so no plan can be made.",
+			"The chief engineer puts one in force on the plant page.")
 	}
 	if plant.Job(job) == nil {
 		return madePlan{}, notThere("The plant file in force has no job "+shorten(job, 40)+".", "Choose one of the list.")
@@ -37,7 +38,8 @@ func (s *Server) makePlan(job string) (madePlan, error) {
 }
 
 // provedPlan makes a plan and has it checked by the second algorithm. A plan that fails the check is an error.
-func provedPlan(plant *isolation.Plant, rules *isolation.Rules, job string, c isolation.Circumstances) (madePlan, error) {
+func provedPlan(plant *isolation.Plant, rules *isolation.Rules, job string, c isolation.Circumstances) (madePlan,
+	error) {
 	plan, err := isolation.Make(plant, rules, job, c)
 	if err != nil {
 		return madePlan{}, err

@@ -21,22 +21,26 @@ func (s *Server) planPrint(c *gin.Context) error {
 	}
 	sheet := planSheet(p, s.facts())
 	sheet.Stamp = s.stamp(c)
-	return s.print(c, "permit-"+permitNumber(p.ID())+"-plan.pdf", func(w io.Writer) error { return paper.WritePlan(w, sheet) })
+	return s.print(c, "permit-"+permitNumber(p.ID())+"-plan.pdf",
+		func(w io.Writer) error { return paper.WritePlan(w, sheet) })
 }
 
 // planSheet puts a permit's plan on paper. A permit holds only plans that the second algorithm agreed with.
 func planSheet(p permits.Permit, aboard facts) paper.PlanSheet {
 	plan := p.Plan()
-	s := paper.PlanSheet{JobID: plan.Job, JobTitle: plan.Title, Machine: plan.MachineName, Exposure: string(plan.Exposure), Opens: nodeWords(plan.Opens),
+	s := paper.PlanSheet{JobID: plan.Job, JobTitle: plan.Title, Machine: plan.MachineName, Exposure: string(plan.Exposure),
+		Opens:  nodeWords(plan.Opens),
 		Permit: permitNumber(p.ID()), PlantSHA256: plan.PlantSHA256, RulesName: "hash " + shorten(plan.RulesSHA256, 12),
 		Lost: lossWords(plan), Locks: plan.Locks, Cost: int(plan.Cost), LowerBound: int(plan.LowerBound),
-		Checked: "held: a second algorithm, which reads the plant anew, agreed before the plan was shown, and again when it was authorised"}
+		Checked: "held: a second algorithm, which reads the plant anew, agreed before the plan was shown, and again when " +
+			"it was authorised"}
 	if aboard.plant != nil {
 		s.PlantName = aboard.plant.Title
 		s.Diagram = paperDiagram(aboard.plant, plan)
 	}
 	for _, src := range plan.Sources {
-		s.Sources = append(s.Sources, paper.PlanSource{ID: string(src.ID), Name: src.Name, Energy: string(src.Energy), State: sourceState(aboard.plant, src.ID), Demand: src.Demand, Because: src.Because, Met: src.Met})
+		s.Sources = append(s.Sources, paper.PlanSource{ID: string(src.ID), Name: src.Name, Energy: string(src.Energy),
+			State: sourceState(aboard.plant, src.ID), Demand: src.Demand, Because: src.Because, Met: src.Met})
 	}
 	for _, t := range plan.Prepare {
 		s.Before = append(s.Before, paper.PlanTask{Text: t})
@@ -45,15 +49,18 @@ func planSheet(p permits.Permit, aboard facts) paper.PlanSheet {
 		s.Proofs = append(s.Proofs, paper.PlanTask{Phase: "prove", Text: t})
 	}
 	for _, st := range plan.Steps {
-		s.Steps = append(s.Steps, paper.PlanStep{N: st.N, Phase: string(st.Phase), Point: string(st.Point), Name: st.Name, Held: paperPosition(st.Kind, st.Position), Lock: st.Lock,
-			Measure: st.Measure, Place: paperPlace(st.Place), Clearance: paperPosition(st.Kind, st.Clearance), Cuts: nodeWords(st.Cuts)})
+		s.Steps = append(s.Steps, paper.PlanStep{N: st.N, Phase: string(st.Phase), Point: string(st.Point), Name: st.Name,
+			Held: paperPosition(st.Kind, st.Position), Lock: st.Lock,
+			Measure: st.Measure, Place: paperPlace(st.Place), Clearance: paperPosition(st.Kind, st.Clearance),
+			Cuts: nodeWords(st.Cuts)})
 	}
 	for _, sec := range plan.Sections {
 		s.Sections = append(s.Sections, paperSection(sec))
 	}
 	for _, st := range plan.Stored {
-		s.Stored = append(s.Stored, paper.PlanStored{Name: st.Name, Kind: st.Stored.Kind, Figure: withUnit(st.Now, st.Unit), Limit: withUnit(st.Limit, st.Unit),
-			Wait: seconds(st.WaitS), WaitUnknown: st.WaitS < 0, Read: st.Quantity, Source: st.Source})
+		s.Stored = append(s.Stored, paper.PlanStored{Name: st.Name, Kind: st.Stored.Kind, Figure: withUnit(st.Now, st.Unit),
+			Limit: withUnit(st.Limit, st.Unit),
+			Wait:  seconds(st.WaitS), WaitUnknown: st.WaitS < 0, Read: st.Quantity, Source: st.Source})
 	}
 	if plan.Standby != "" {
 		s.Standby = []string{planViewOf(plan, aboard.plant, permits.Held{}, p.ID()).Standby}
@@ -62,14 +69,17 @@ func planSheet(p permits.Permit, aboard facts) paper.PlanSheet {
 		s.Passing = append(s.Passing, paper.PlanPassing{Point: string(pass.Point), Reaches: pass.Words})
 	}
 	for _, x := range isolation.Conflicts(*plan, heldByOthers(aboard.held, p.ID())) {
-		s.Shared = append(s.Shared, fmt.Sprintf("permit %s holds %s %s", x.Permit, x.Point, choose(x.Shared, "in the same position", "in ANOTHER position")))
+		s.Shared = append(s.Shared, fmt.Sprintf("permit %s holds %s %s", x.Permit, x.Point,
+			choose(x.Shared, "in the same position", "in ANOTHER position")))
 	}
 	return s
 }
 
 func paperSection(sec isolation.Section) paper.PlanSection {
-	out := paper.PlanSection{Name: sec.Name, Fluid: sec.Fluid, TempC: sec.TempC, OutL: sec.OutL, SpreadL: sec.SpreadL, KeptL: sec.KeptL,
-		Drain: strings.Join(nodeWords(sec.Drains), ", "), Vent: strings.Join(nodeWords(sec.Vents), ", "), Time: seconds(sec.DrainS), TimeUnknown: sec.DrainS <= 0, Provable: sec.Provable, Why: sec.Why}
+	out := paper.PlanSection{Name: sec.Name, Fluid: sec.Fluid, TempC: sec.TempC, OutL: sec.OutL, SpreadL: sec.SpreadL,
+		KeptL: sec.KeptL,
+		Drain: strings.Join(nodeWords(sec.Drains), ", "), Vent: strings.Join(nodeWords(sec.Vents), ", "),
+		Time: seconds(sec.DrainS), TimeUnknown: sec.DrainS <= 0, Provable: sec.Provable, Why: sec.Why}
 	for _, k := range sec.Pockets {
 		out.Pockets = append(out.Pockets, k.Name)
 	}

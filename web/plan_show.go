@@ -24,7 +24,8 @@ func (s *Server) planShow(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	page := planShowPage{ID: p.ID(), State: p.State(), Work: p.Work(), Plan: planViewOf(p.Plan(), s.reg.Plant(), s.reg.Held(), p.ID())}
+	page := planShowPage{ID: p.ID(), State: p.State(), Work: p.Work(),
+		Plan: planViewOf(p.Plan(), s.reg.Plant(), s.reg.Held(), p.ID())}
 	page.base = s.base(c, "Plan of permit "+c.Param("id"), "permits")
 	if !page.Plan.Other { // only the plant that the plan was made from can say why
 		page.Plan.why = func(point isolation.NodeID) string {

@@ -28,7 +28,8 @@ func TestPlanSaysWhyAPointIsInItOrNot(t *testing.T) {
 				t.Errorf("%s&why=%s gives no answer with %q", path, point, want)
 			}
 		}
-		if body := j.tech.get(path).body; !strings.Contains(body, "why=V1#why") || strings.Contains(body, `role="status"><b>`) {
+		if body := j.tech.get(path).body; !strings.Contains(body, "why=V1#why") ||
+			strings.Contains(body, `role="status"><b>`) {
 			t.Errorf("%s: a step does not lead to its reason, or one is given unasked", path)
 		}
 	}

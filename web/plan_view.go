@@ -82,7 +82,8 @@ func boundWords(plan *isolation.Plan) string {
 		return ""
 	}
 	used, least := strconv.FormatInt(plan.Cost, 10), strconv.FormatInt(plan.LowerBound, 10)
-	return "This plan uses " + used + " isolating points. At least " + least + " are needed; whether a plan between the two exists is not known."
+	return "This plan uses " + used + " isolating points. At least " + least +
+		" are needed; whether a plan between the two exists is not known."
 }
 
 // walkWords says how far the steps lie apart. Nothing between them means that they lie in one place, or that the plant
@@ -103,12 +104,13 @@ func walkWords(plan *isolation.Plan) string {
 	return walk
 }
 
-// heldByOthers gives what other permits than own hold.
+// heldByOthers returns what other permits than own hold.
 func heldByOthers(held permits.Held, own permits.PermitID) []isolation.Held {
 	var out []isolation.Held
 	for h := range held.All() {
 		if h.Permit != own {
-			out = append(out, isolation.Held{Point: h.Point, Position: h.Position, Permit: strconv.FormatInt(int64(h.Permit), 10)})
+			out = append(out, isolation.Held{Point: h.Point, Position: h.Position,
+				Permit: strconv.FormatInt(int64(h.Permit), 10)})
 		}
 	}
 	return out

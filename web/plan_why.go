@@ -7,8 +7,8 @@ import (
 	"stillwatch/permits"
 )
 
-// whyAnswer is the form that asks why a point is in a plan, or why it is not, and the answer. Each answer is computed by
-// making the plan again with that point forbidden, or free.
+// whyAnswer is the form that asks why a point is in a plan, or why it is not, and the answer. Each answer is computed
+// by making the plan again with that point forbidden, or free.
 type whyAnswer struct {
 	Action string // of the form, which is sent by GET
 	Job    string // hidden field of the form; "": the address says it
@@ -36,7 +36,7 @@ func (s *Server) why(c *gin.Context, job, field, action string) *whyAnswer {
 	return w
 }
 
-// WhyHref gives the address at which the plan says why a point is in it; "" where nothing can say.
+// WhyHref returns the address at which the plan says why a point is in it; "" where nothing can say.
 func (v planView) WhyHref(point isolation.NodeID) string {
 	if v.why == nil {
 		return ""

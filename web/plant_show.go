@@ -34,7 +34,8 @@ func (s *Server) plantShow(c *gin.Context) error { return s.plantAgain(c, back{}
 
 func (s *Server) plantAgain(c *gin.Context, b back) error {
 	aboard := s.facts()
-	page := plantShowPage{base: s.base(c, "Plant and rules", "plant"), Plant: aboard.plant, Rules: aboard.rules, Entry: aboard.ship.PlantEntry}
+	page := plantShowPage{base: s.base(c, "Plant and rules", "plant"), Plant: aboard.plant, Rules: aboard.rules,
+		Entry: aboard.ship.PlantEntry}
 	page.back, page.Path = b, "/plant"
 	page.May = page.Me.Has(permits.KindAdoptPlant.Roles()...)
 	if aboard.plant != nil {
@@ -45,7 +46,8 @@ func (s *Server) plantAgain(c *gin.Context, b back) error {
 	if b.Refusal != nil && errors.As(b.Refusal, &faults) {
 		page.Faults, page.More, page.FaultsOf = faults.List, faults.More, b.Form
 		page.back.Refusal = &permits.Refusal{Kind: permits.Invalid, Gate: b.Refusal.Gate, Field: "file",
-			What: "The file was not taken: " + plural(len(faults.List)+faults.More, "thing is", "things are") + " wrong in it.", Opens: "Mend what is listed below and send the file again. What was in force stays in force."}
+			What:  "The file was not taken: " + plural(len(faults.List)+faults.More, "thing is", "things are") + " wrong in it.",
+			Opens: "Mend what is listed below and send the file again. What was in force stays in force."}
 	}
 	return s.render(c, b.status(), "plant_show", page)
 }
@@ -64,8 +66,10 @@ func uploaded(c *gin.Context, f *form) (name string, text []byte, sum string) {
 		return "", nil, ""
 	}
 	if bytes.HasPrefix(text, []byte("PK\x03\x04")) { // a packed folder, which is what workbooks are
-		f.fault = &permits.Refusal{Kind: permits.Invalid, Gate: "form", Field: "file", What: "That is a workbook, not a plant file or a rules file: both are plain text.",
-			Opens: "On the computer that holds it, run: stillwatch plant import NAME.xlsx -o plant.yaml. It makes a plant file of the workbook; send that."}
+		f.fault = &permits.Refusal{Kind: permits.Invalid, Gate: "form", Field: "file",
+			What: "That is a workbook, not a plant file or a rules file: both are plain text.",
+			Opens: "On the computer that holds it, run: stillwatch plant import NAME.xlsx -o plant.yaml. It makes a plant " +
+				"file of the workbook; send that."}
 		return "", nil, ""
 	}
 	hash := sha256.Sum256(text)
@@ -76,17 +80,19 @@ func uploaded(c *gin.Context, f *form) (name string, text []byte, sum string) {
 func (s *Server) plantAdopt(c *gin.Context) error {
 	f := formOf(c)
 	name, text, sum := uploaded(c, f)
-	return s.do(c, doing{form: "plant", act: permits.AdoptPlant{Name: name, SHA256: sum, Text: string(text)}, then: "/plant", done: "The plant file is in force.", again: s.plantAgain})
+	return s.do(c, doing{form: "plant", act: permits.AdoptPlant{Name: name, SHA256: sum, Text: string(text)},
+		then: "/plant", done: "The plant file is in force.", again: s.plantAgain})
 }
 
 // rulesAdopt puts the company's own rules in force.
 func (s *Server) rulesAdopt(c *gin.Context) error {
 	f := formOf(c)
 	name, text, sum := uploaded(c, f)
-	return s.do(c, doing{form: "rules", act: permits.AdoptRules{Name: name, SHA256: sum, Text: string(text)}, then: "/plant", done: "The rules file is in force.", again: s.plantAgain})
+	return s.do(c, doing{form: "rules", act: permits.AdoptRules{Name: name, SHA256: sum, Text: string(text)},
+		then: "/plant", done: "The rules file is in force.", again: s.plantAgain})
 }
 
-// plantFile gives the plant file in force, byte for byte.
+// plantFile returns the plant file in force, byte for byte.
 func (s *Server) plantFile(c *gin.Context) error {
 	p := s.reg.Plant()
 	if p == nil {
@@ -95,7 +101,7 @@ func (s *Server) plantFile(c *gin.Context) error {
 	return sendText(c, "plant.yaml", p.Text)
 }
 
-// rulesFile gives the rules in force, byte for byte.
+// rulesFile returns the rules in force, byte for byte.
 func (s *Server) rulesFile(c *gin.Context) error {
 	r := s.reg.Rules()
 	if r == nil {

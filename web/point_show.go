@@ -46,13 +46,15 @@ func (s *Server) pointShow(c *gin.Context) error {
 func (s *Server) pointAgain(c *gin.Context, id isolation.NodeID, scanned bool, b back) error {
 	aboard := s.facts()
 	if aboard.plant == nil || aboard.plant.Node(id) == nil {
-		return notThere("The plant file in force has no point "+shorten(string(id), 40)+".", "The list of points shows all there are.")
+		return notThere("The plant file in force has no point "+shorten(string(id), 40)+".",
+			"The list of points shows all there are.")
 	}
 	entries, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Point: id, Limit: historyOfPoint})
 	if err != nil {
 		return err
 	}
-	page := pointShowPage{base: s.base(c, string(id), "points"), Node: aboard.plant.Node(id), Scanned: scanned, ToDo: tasksAt(id, s.reg.OpenPermits())}
+	page := pointShowPage{base: s.base(c, string(id), "points"), Node: aboard.plant.Node(id), Scanned: scanned,
+		ToDo: tasksAt(id, s.reg.OpenPermits())}
 	page.back, page.Live, page.Path = b, true, "/points/"+string(id)
 	page.Held = aboard.held.At(id, 0)
 	_, page.Labelled = aboard.ship.Labels[id]
@@ -66,7 +68,7 @@ func (s *Server) pointAgain(c *gin.Context, id isolation.NodeID, scanned bool, b
 	return s.render(c, b.status(), "point_show", page)
 }
 
-// tasksAt gives what open permits want done at a point.
+// tasksAt returns what open permits want done at a point.
 func tasksAt(id isolation.NodeID, open []permits.Permit) []pointTask {
 	var out []pointTask
 	for _, p := range open {
@@ -92,7 +94,8 @@ func taskOf(p permits.Permit, l permits.Lock) (pointTask, bool) {
 		t.Now = next.Step.N == l.Step.N
 		t.Words = "bring it to " + held + ", hang tag " + strconv.Itoa(l.Step.N) + " and scan that tag"
 		if !t.Now {
-			t.Words = "later: held " + held + " as step " + strconv.Itoa(l.Step.N) + "; step " + strconv.Itoa(next.Step.N) + " comes first"
+			t.Words = "later: held " + held + " as step " + strconv.Itoa(l.Step.N) + "; step " + strconv.Itoa(next.Step.N) +
+				" comes first"
 		}
 	case permits.CanFollow(p.State(), permits.KindCheckLock) && l.IsOn() && !l.IsChecked():
 		t.Now, t.Words = true, "a second person looks, without touching: it must be "+held+". Scan its tag to sign"
@@ -112,12 +115,14 @@ func taskOf(p permits.Permit, l permits.Lock) (pointTask, bool) {
 
 // passingRecord says that the point lets something through.
 func (s *Server) passingRecord(c *gin.Context) error {
-	return s.onPoint(c, "passing", permits.RecordPassing{Point: isolation.NodeID(c.Param("id")), Words: formOf(c).text("words")}, "Recorded. No plan uses it until a repair is recorded.")
+	return s.onPoint(c, "passing", permits.RecordPassing{Point: isolation.NodeID(c.Param("id")),
+		Words: formOf(c).text("words")}, "Recorded. No plan uses it until a repair is recorded.")
 }
 
 // repairRecord says that it was repaired and tested.
 func (s *Server) repairRecord(c *gin.Context) error {
-	return s.onPoint(c, "repair", permits.RecordRepair{Point: isolation.NodeID(c.Param("id")), Words: formOf(c).text("words")}, "Recorded. Plans may use it again.")
+	return s.onPoint(c, "repair", permits.RecordRepair{Point: isolation.NodeID(c.Param("id")),
+		Words: formOf(c).text("words")}, "Recorded. Plans may use it again.")
 }
 
 func (s *Server) onPoint(c *gin.Context, name string, act permits.Act, done string) error {
@@ -155,7 +160,8 @@ func (s *Server) pointList(c *gin.Context) error { return s.pointsAgain(c, back{
 
 func (s *Server) pointsAgain(c *gin.Context, b back) error {
 	aboard := s.facts()
-	page := pointListPage{base: s.base(c, "Points", "points"), Text: shorten(c.Query("text"), 60), NoPlant: aboard.plant == nil}
+	page := pointListPage{base: s.base(c, "Points", "points"), Text: shorten(c.Query("text"), 60),
+		NoPlant: aboard.plant == nil}
 	page.back = b
 	page.MayLabel = page.Me.Has(permits.KindHangLabels.Roles()...)
 	if aboard.plant != nil {
@@ -195,7 +201,8 @@ func pointGroups(list []pointLine, sought bool) []pointGroup {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b pointGroup) int {
-		return cmp.Or(cmp.Compare(b.at.Deck, a.at.Deck), cmp.Compare(a.at.Frame/framesAGroup, b.at.Frame/framesAGroup), strings.Compare(a.at.Side, b.at.Side))
+		return cmp.Or(cmp.Compare(b.at.Deck, a.at.Deck), cmp.Compare(a.at.Frame/framesAGroup, b.at.Frame/framesAGroup),
+			strings.Compare(a.at.Side, b.at.Side))
 	})
 	return out
 }
@@ -225,6 +232,8 @@ func (s *Server) labelsIssue(c *gin.Context) error {
 	if len(act.Labels) == 0 {
 		f.wrong("point", "Choose the points that get a label.")
 	}
-	return s.do(c, doing{form: "labels", act: act, then: "/points?issued=" + strconv.Itoa(len(act.Labels)), again: s.pointsAgain,
-		done: "Issued: " + plural(len(act.Labels), "label", "labels") + ". Print them, fix them to their points; fitting asks for them from now on."})
+	return s.do(c, doing{form: "labels", act: act, then: "/points?issued=" + strconv.Itoa(len(act.Labels)),
+		again: s.pointsAgain,
+		done: "Issued: " + plural(len(act.Labels), "label", "labels") +
+			". Print them, fix them to their points; fitting asks for them from now on."})
 }

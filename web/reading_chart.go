@@ -20,7 +20,7 @@ type chartView struct {
 	Rows []chart.Row
 }
 
-// readingsOf gives every reading of a permit, from its entries.
+// readingsOf returns every reading of a permit, from its entries.
 func (s *Server) readingsOf(ctx context.Context, id permits.PermitID) (permits.History, error) {
 	entries, err := s.reg.Entries(ctx, register.EntryQuery{Permit: id, After: before(0), Limit: entriesMost})
 	if err != nil {
@@ -62,8 +62,8 @@ func chartViewOf(c chart.Chart) *chartView {
 	return &chartView{ID: slug(c.ID), SVG: template.HTML(b.String()), Rows: c.Rows()}
 }
 
-// chartReadings turns moments into seconds since the one that counts; where that is not known they are not a number, and
-// the reading stands in the table alone.
+// chartReadings turns moments into seconds since the one that counts; where that is not known they are not a number,
+// and the reading stands in the table alone.
 func chartReadings(list []permits.Measured) []chart.Reading {
 	out := make([]chart.Reading, len(list))
 	for i, m := range list {
@@ -72,10 +72,11 @@ func chartReadings(list []permits.Measured) []chart.Reading {
 		if !ok {
 			s = math.NaN()
 		}
-		out[i] = chart.Reading{S: s, Value: m.Value, OK: m.Finding.OK, Clock: chartClock(m.At), Note: m.Doubt, HoldS: m.HoldS, HoldL: m.HoldL}
+		out[i] = chart.Reading{S: s, Value: m.Value, OK: m.Finding.OK, Clock: chartClock(m.At), Note: m.Doubt, HoldS: m.HoldS,
+			HoldL: m.HoldL}
 	}
 	return out
 }
 
-// chartClock gives day and time: a job may last longer than a day.
+// chartClock returns day and time: a job may last longer than a day.
 func chartClock(t time.Time) string { return t.Local().Format("2 Jan 15:04") }

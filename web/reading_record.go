@@ -26,7 +26,8 @@ func (s *Server) readingRecord(c *gin.Context) error {
 func (s *Server) deadRecord(c *gin.Context) error {
 	f := formOf(c)
 	test := c.Param("test")
-	act := permits.RecordDead{Test: test, ProvedBefore: f.yes("proved_before"), Dead: f.yes("dead"), ProvedAfter: f.yes("proved_after"), Words: f.text("words")}
+	act := permits.RecordDead{Test: test, ProvedBefore: f.yes("proved_before"), Dead: f.yes("dead"),
+		ProvedAfter: f.yes("proved_after"), Words: f.text("words")}
 	done := "Recorded as tested dead."
 	if !act.ProvedBefore || !act.Dead || !act.ProvedAfter {
 		done = "Recorded, but not as tested dead: all three must be so."
@@ -48,5 +49,6 @@ func (s *Server) startRecord(c *gin.Context) error {
 // deviationAccept takes the chief engineer's written acceptance of a section that is not found drained.
 func (s *Server) deviationAccept(c *gin.Context) error {
 	section := c.Param("section")
-	return s.onPermit(c, "deviation:"+section, permits.AcceptDeviation{Section: section, Words: formOf(c).text("words")}, "The deviation is accepted in writing.")
+	return s.onPermit(c, "deviation:"+section, permits.AcceptDeviation{Section: section, Words: formOf(c).text("words")},
+		"The deviation is accepted in writing.")
 }

@@ -36,13 +36,15 @@ func TestRecordsAreChartedAndTabled(t *testing.T) {
 	}
 	before := strings.Count(j.tech.get(j.path).body, "<tr>")
 	j.a.wait(20 * time.Minute)
-	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1.5", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30"), j.path)
+	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1.5", "hold_min", "15", "hold_in_l", "0", "gauge_bar",
+		"0", "temp_c", "30"), j.path)
 	body := j.tech.get(j.path).body
 	if after := strings.Count(body, "<tr>"); after <= before {
 		t.Errorf("the charts' tables have %d lines after a record, want more than the %d before it", after, before)
 	}
 	if !strings.Contains(body, `value="1.5"`) || !strings.Contains(body, "takes the place") {
-		t.Error("the form of a second record does not begin with the figure of the first, or does not say that it replaces it")
+		t.Error("the form of a second record does not begin with the figure of the first, or does not say that it replaces " +
+			"it")
 	}
 }
 
@@ -53,7 +55,8 @@ func TestSecondRecordReplacesTheFirst(t *testing.T) {
 	d := j.a.permit(1).Drains()[0]
 	for _, out := range []float64{d.Section.OutL / 2, d.Section.OutL} {
 		j.a.wait(time.Hour)
-		j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", figureTo(out, 2), "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "into", "Sludge tank", "words", "vent cock cleared, then it ran"), j.path)
+		j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", figureTo(out, 2), "hold_min", "15", "hold_in_l", "0",
+			"gauge_bar", "0", "temp_c", "30", "into", "Sludge tank", "words", "vent cock cleared, then it ran"), j.path)
 	}
 	if got := j.a.permit(1).Drains()[0]; !got.Finding.OK {
 		t.Errorf("after a second record with all that came out: %+v, want drained", got.Finding)
@@ -74,7 +77,8 @@ func TestWaitSaysTheMomentAtWhichItEnds(t *testing.T) {
 	}
 	for _, path := range []string{j.path, j.drainTag()} {
 		body := j.tech.get(path).body
-		if w := o.Waiting[0]; !strings.Contains(body, `data-until="`+w.Until.Format(time.RFC3339)+`"`) || !strings.Contains(body, stampWords(w.Until)) {
+		if w := o.Waiting[0]; !strings.Contains(body, `data-until="`+w.Until.Format(time.RFC3339)+`"`) ||
+			!strings.Contains(body, stampWords(w.Until)) {
 			t.Errorf("%s does not say that %s ends at %s", path, w.What, stampWords(w.Until))
 		}
 		if !strings.Contains(body, "never a proof") {
@@ -87,7 +91,7 @@ func TestWaitSaysTheMomentAtWhichItEnds(t *testing.T) {
 	}
 }
 
-// drainTag gives the address of the tag of the first section's drain.
+// drainTag returns the address of the tag of the first section's drain.
 func (j *job) drainTag() string {
 	p := j.a.permit(1)
 	for _, l := range p.Locks() {
@@ -132,7 +136,8 @@ func TestSuspectIsRecordedAsPassingWithTheFindingsWords(t *testing.T) {
 	}
 	j := begin(t)
 	body := j.tech.get(want).body
-	if i := strings.Index(body, `id="f-passing"`); i < 0 || !strings.Contains(body[i:], "0.8 L &amp; &#34;more&#34;") || !strings.Contains(body, "<details open><summary>It passes") {
+	if i := strings.Index(body, `id="f-passing"`); i < 0 || !strings.Contains(body[i:], "0.8 L &amp; &#34;more&#34;") ||
+		!strings.Contains(body, "<details open><summary>It passes") {
 		t.Error("the point's page does not open the form with what was found")
 	}
 	j.tech.must(j.tech.post("/points/V1/passing", "words", "Suspected: "+f.Words), "/points/V1")
@@ -149,7 +154,8 @@ func TestPassingFindingNamesItsSuspects(t *testing.T) {
 	d := j.a.permit(1).Drains()[0]
 	j.a.wait(2 * time.Hour)
 	tag := j.drainTag()
-	got := j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", figureTo(d.Section.OutL+6, 2), "hold_min", "15", "hold_in_l", "3", "gauge_bar", "0", "temp_c", "30", "from", tag), tag)
+	got := j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", figureTo(d.Section.OutL+6, 2), "hold_min", "15",
+		"hold_in_l", "3", "gauge_bar", "0", "temp_c", "30", "from", tag), tag)
 	found := j.a.permit(1).Drains()[0].Finding
 	if found.OK || len(found.Suspects) == 0 {
 		t.Fatalf("finding = %+v, want suspects", found)

@@ -12,14 +12,16 @@ import (
 
 func TestRefusedFormComesBackWithWhatWasTyped(t *testing.T) {
 	j := begin(t)
-	got := j.oow.refused(j.oow.post(j.path+"/authorise", "hours", "99", "signer", "oow", "pin", testPINs["oow"]), 422, "at most 24 hours")
+	got := j.oow.refused(j.oow.post(j.path+"/authorise", "hours", "99", "signer", "oow", "pin", testPINs["oow"]), 422,
+		"at most 24 hours")
 	if !strings.Contains(got.body, `value="99"`) {
 		t.Error("the hours that were typed are not in the form")
 	}
 	if strings.Contains(got.body, testPINs["oow"]) {
 		t.Error("the PIN is in the page")
 	}
-	got = j.oow.refused(j.oow.post(j.path+"/authorise", "hours", "x<script>", "pin", testPINs["oow"]), 422, "must be a number")
+	got = j.oow.refused(j.oow.post(j.path+"/authorise", "hours", "x<script>", "pin", testPINs["oow"]), 422,
+		"must be a number")
 	if strings.Contains(got.body, "x<script>") {
 		t.Error("what was typed stands unescaped in the page")
 	}
@@ -63,9 +65,12 @@ func TestTagsAreFittedInOrderByTheirOwnCode(t *testing.T) {
 	j.tech.must(j.tech.post(low+"/fit", j.fitFields(locks[0])...), tags[1])
 	j.tech.refused(j.tech.post(tags[1]+"/check", "seen", "right", "pin", testPINs["tech"]), 422, "fitted lock 1")
 	j.tech.refused(j.tech.post(tags[1]+"/check", "pin", testPINs["tech"]), 422, "say whether they are right")
-	j.tech.refused(j.tech.post(tags[1]+"/check", "seen", "wrong", "signer", "mate", "pin", testPINs["mate"]), 422, "what is wrong")
-	j.tech.must(j.tech.post(tags[1]+"/check", "seen", "wrong", "wrong", "lock is not shut", "signer", "mate", "pin", testPINs["mate"]), tags[1])
-	if body := j.tech.get(tags[1]).body; !strings.Contains(body, "lock is not shut") || !strings.Contains(body, tags[1]+"/fit") {
+	j.tech.refused(j.tech.post(tags[1]+"/check", "seen", "wrong", "signer", "mate", "pin", testPINs["mate"]), 422,
+		"what is wrong")
+	j.tech.must(j.tech.post(tags[1]+"/check", "seen", "wrong", "wrong", "lock is not shut", "signer", "mate", "pin",
+		testPINs["mate"]), tags[1])
+	if body := j.tech.get(tags[1]).body; !strings.Contains(body, "lock is not shut") ||
+		!strings.Contains(body, tags[1]+"/fit") {
 		t.Error("the tag that was found wrong does not ask to be fitted anew")
 	}
 	if l, _ := j.a.permit(1).Lock(1); l.How != "typed" {
@@ -100,7 +105,8 @@ func TestCodesThatAreNoneSayWhy(t *testing.T) {
 		}
 	}
 	spoken := strings.ToLower(good[:4] + "-" + good[4:8] + " " + good[8:])
-	if got := j.tech.get("/find?code=" + strings.ReplaceAll(spoken, " ", "+")); got.status != 200 || got.path != "/T/"+good || !strings.Contains(got.body, `name="how" value="typed"`) {
+	if got := j.tech.get("/find?code=" + strings.ReplaceAll(spoken, " ", "+")); got.status != 200 ||
+		got.path != "/T/"+good || !strings.Contains(got.body, `name="how" value="typed"`) {
 		t.Errorf("a typed code ends at %s (%d), want the tag's page with how=typed", got.path, got.status)
 	}
 	if got := j.tech.get("/find?code=http%3A%2F%2Fbridge%2Ft%2F" + strings.ToLower(good)); got.path != "/T/"+good {
@@ -147,8 +153,10 @@ func TestNonsenseInReadingsIsRefused(t *testing.T) {
 	j.a.wait(drainsRun)
 	ok := map[string]string{"out_l": "1", "hold_min": "15", "hold_in_l": "0", "gauge_bar": "0", "temp_c": "30"}
 	for _, tc := range []struct{ field, value, words string }{
-		{"out_l", "-3", "must be from 0"}, {"out_l", "", "is missing"}, {"out_l", "1e9", "must be a number"}, {"out_l", "NaN", "must be a number"}, {"out_l", "0x10", "must be a number"},
-		{"hold_min", "-1", "must be from 0"}, {"hold_in_l", "99999999", "must be from 0"}, {"gauge_bar", "-2", "must be from"}, {"temp_c", "9999", "must be from"},
+		{"out_l", "-3", "must be from 0"}, {"out_l", "", "is missing"}, {"out_l", "1e9", "must be a number"},
+		{"out_l", "NaN", "must be a number"}, {"out_l", "0x10", "must be a number"},
+		{"hold_min", "-1", "must be from 0"}, {"hold_in_l", "99999999", "must be from 0"},
+		{"gauge_bar", "-2", "must be from"}, {"temp_c", "9999", "must be from"},
 	} {
 		form := []string{}
 		for k, v := range ok {
@@ -162,8 +170,10 @@ func TestNonsenseInReadingsIsRefused(t *testing.T) {
 	if got := j.a.permit(1).Drains()[0]; !got.Recorded.IsZero() {
 		t.Errorf("a refused reading was recorded: %+v", got.Reading)
 	}
-	j.tech.refused(j.tech.post(j.path+"/drain/none", "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30"), 404, "no section")
-	comma := j.tech.post(j.path+"/drain/"+section, "out_l", "0,5", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30")
+	j.tech.refused(j.tech.post(j.path+"/drain/none", "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0",
+		"temp_c", "30"), 404, "no section")
+	comma := j.tech.post(j.path+"/drain/"+section, "out_l", "0,5", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0",
+		"temp_c", "30")
 	if got := j.a.permit(1).Drains()[0].Reading.OutL; comma.status != 200 || got != 0.5 {
 		t.Errorf("0,5 litres were read as %g (status %d), want 0.5", got, comma.status)
 	}
@@ -181,7 +191,8 @@ func TestLabelledPointAsksForLabelAndTag(t *testing.T) {
 	}
 	tag := j.a.codes(1)[1]
 	j.tech.refused(j.tech.post(tag+"/fit", j.fitFields(l)...), 422, "both it and the tag are asked for")
-	if got := j.tech.get("/T/" + codes["V2"].Text()); got.status != 200 || !strings.Contains(got.body, "Label of V2 read") {
+	if got := j.tech.get("/T/" + codes["V2"].Text()); got.status != 200 ||
+		!strings.Contains(got.body, "Label of V2 read") {
 		t.Errorf("scanning a label = %d, want the point's page", got.status)
 	}
 	if body := j.tech.get(tag).body; !strings.Contains(body, "Wrong label") {
@@ -206,8 +217,10 @@ func TestTenWrongPINsLockAndTheBoardSays(t *testing.T) {
 		}
 		j.a.wait(5 * time.Minute)
 	}
-	j.oow.refused(j.oow.post(j.path+"/authorise", "hours", "4", "signer", "oow", "pin", testPINs["oow"]), http.StatusForbidden, "Too many wrong PINs")
-	if body := j.head.get("/").body; !strings.Contains(body, "wrong PINs in a row") || !strings.Contains(body, `class="notice"`) {
+	j.oow.refused(j.oow.post(j.path+"/authorise", "hours", "4", "signer", "oow", "pin", testPINs["oow"]),
+		http.StatusForbidden, "Too many wrong PINs")
+	if body := j.head.get("/").body; !strings.Contains(body, "wrong PINs in a row") ||
+		!strings.Contains(body, `class="notice"`) {
 		t.Error("the board does not tell of the locked PIN")
 	}
 	j.wantState(permits.Draft)
@@ -244,14 +257,16 @@ func TestBrokenPlantFileIsShownWithItsPlace(t *testing.T) {
 	a := ship(t)
 	c := a.as("chief")
 	before := a.reg.Plant().SHA256
-	got := c.refused(c.upload("/plant", "broken.yaml", plantText(t, "broken-unknown-key.yaml"), "pin", testPINs["chief"]), 422, "1 thing is wrong")
+	got := c.refused(c.upload("/plant", "broken.yaml", plantText(t, "broken-unknown-key.yaml"), "pin", testPINs["chief"]),
+		422, "1 thing is wrong")
 	for _, want := range []string{"Line ", "column ", "<pre", "^"} {
 		if !strings.Contains(got.body, want) {
 			t.Errorf("the page of a broken plant file lacks %q", want)
 		}
 	}
 	c.refused(c.post("/plant", "pin", testPINs["chief"]), 422, "No file was chosen")
-	c.refused(c.upload("/rules", "rules.yaml", []byte("rules: [{demand: none}]"), "pin", testPINs["chief"]), 422, "wrong in it")
+	c.refused(c.upload("/rules", "rules.yaml", []byte("rules: [{demand: none}]"), "pin", testPINs["chief"]), 422,
+		"wrong in it")
 	if got := a.reg.Plant().SHA256; got != before {
 		t.Errorf("the plant in force changed to %s", got)
 	}
@@ -263,7 +278,8 @@ func TestUncutJobShowsThePathAndNoForm(t *testing.T) {
 	c.must(c.upload("/plant", "infeasible.yaml", plantText(t, "infeasible.yaml"), "pin", testPINs["chief"]), "/plant")
 	job := a.reg.Plant().Jobs[0].ID
 	got := c.get(jobPath(job))
-	if got.status != 200 || !strings.Contains(got.body, "path that cannot be cut") || strings.Contains(got.body, `id="f-request"`) {
+	if got.status != 200 || !strings.Contains(got.body, "path that cannot be cut") ||
+		strings.Contains(got.body, `id="f-request"`) {
 		t.Errorf("an infeasible job = %d; it must show the path and no form", got.status)
 	}
 	c.refused(c.post("/permits", "job", job, "work", "try it"), 422, "no isolation")
@@ -274,12 +290,14 @@ func TestAddressOfAFormOpensItsPage(t *testing.T) {
 	j := begin(t)
 	j.authorise()
 	tag := j.a.codes(1)[1]
-	for path, want := range map[string]string{tag + "/fit": tag, j.path + "/authorise": j.path, j.path + "/drain/x": j.path, "/points/V1/passing": "/points/V1", "/people/tech/pin": "/people", "/rules": "/plant"} {
+	for path, want := range map[string]string{tag + "/fit": tag, j.path + "/authorise": j.path, j.path +
+		"/drain/x": j.path, "/points/V1/passing": "/points/V1", "/people/tech/pin": "/people", "/rules": "/plant"} {
 		if got := j.tech.get(path); got.path != want || got.status != http.StatusOK {
 			t.Errorf("GET %s ends at %s (%d), want %s", path, got.path, got.status, want)
 		}
 	}
-	if got := j.tech.postBody("/log", "application/x-www-form-urlencoded", strings.NewReader("")); got.status != http.StatusMethodNotAllowed {
+	if got := j.tech.postBody("/log", "application/x-www-form-urlencoded",
+		strings.NewReader("")); got.status != http.StatusMethodNotAllowed {
 		t.Errorf("POST /log = %d, want 405", got.status)
 	}
 }

@@ -86,8 +86,8 @@ func (s *screens) parse(files fs.FS, name string) (*template.Template, error) {
 // assetCall stands in a template for the address of an asset.
 var assetCall = regexp.MustCompile(`{{asset "([^"]*)"}}`)
 
-// withAssets puts the addresses of assets in, which are the same on every page: asking for each of them each time took a
-// third of a tag's page.
+// withAssets puts the addresses of assets in, which are the same on every page: asking for each of them each time took
+// a third of a tag's page.
 func (s *screens) withAssets(text []byte) ([]byte, error) {
 	var fault error
 	out := assetCall.ReplaceAllFunc(text, func(call []byte) []byte {
@@ -98,7 +98,8 @@ func (s *screens) withAssets(text []byte) ([]byte, error) {
 	return out, fault
 }
 
-// write makes a screen's HTML. It is all there before the first byte leaves, so that no half page is ever taken for one.
+// write makes a screen's HTML. It is all there before the first byte leaves, so that no half page is ever taken for
+// one.
 func (s *screens) write(name string, page any) ([]byte, error) {
 	return s.writePart(name, "layout.html", page)
 }

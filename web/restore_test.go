@@ -21,7 +21,8 @@ func TestAbsentOwnersLocksComeOffOnlyAfterRelease(t *testing.T) {
 		t.Error("the tag's page does not say that another person fitted it")
 	}
 	j.mate.refused(j.mate.post(tag+"/remove", "position", string(last.Step.Clearance)), 422, "not Fitter Two")
-	release := []string{"owner", "tech", "verified", "yes", "tried", "yes", "words", "signed off at noon, gangway log; called twice", "pin", testPINs["chief"]}
+	release := []string{"owner", "tech", "verified", "yes", "tried", "yes", "words",
+		"signed off at noon, gangway log; called twice", "pin", testPINs["chief"]}
 	got := j.head.refused(j.head.post(j.path+"/release", release...), 422, "Do and confirm all three")
 	if !strings.Contains(got.body, "gangway log") {
 		t.Error("what was typed about the absent owner is gone")
@@ -53,12 +54,16 @@ func TestDeviationIsWrittenByTheChiefAlone(t *testing.T) {
 		t.Error("the page does not say that the section is not drained, or offers no deviation")
 	}
 	words := []string{"words", "The rest stays in the pocket; tray below, joint slackened slowly"}
-	j.tech.refused(j.tech.post(j.path+"/deviation/"+section.ID, append(words, "pin", testPINs["tech"])...), http.StatusForbidden, "may not")
-	j.tech.must(j.tech.post(j.path+"/deviation/"+section.ID, append(words, "signer", "chief", "pin", testPINs["chief"])...), j.path)
-	if body := j.tech.get(j.path).body; !strings.Contains(body, "deviation accepted") || !strings.Contains(body, "tray below") {
+	j.tech.refused(j.tech.post(j.path+"/deviation/"+section.ID, append(words, "pin", testPINs["tech"])...),
+		http.StatusForbidden, "may not")
+	j.tech.must(j.tech.post(j.path+"/deviation/"+section.ID, append(words, "signer", "chief", "pin",
+		testPINs["chief"])...), j.path)
+	if body := j.tech.get(j.path).body; !strings.Contains(body, "deviation accepted") ||
+		!strings.Contains(body, "tray below") {
 		t.Error("the accepted deviation is not on the page")
 	}
-	if got := j.tech.must(j.tech.post(j.path+"/dead/"+j.a.permit(1).Dead()[0].Test.ID, "proved_before", "yes", "dead", "yes"), j.path); !strings.Contains(got.body, "not as tested dead") {
+	if got := j.tech.must(j.tech.post(j.path+"/dead/"+j.a.permit(1).Dead()[0].Test.ID, "proved_before", "yes", "dead",
+		"yes"), j.path); !strings.Contains(got.body, "not as tested dead") {
 		t.Error("a dead test without the detector proved after counts")
 	}
 	j.tech.refused(j.tech.post(j.path+"/prove", "pin", testPINs["tech"]), 422, "Not everything is proved")
@@ -76,15 +81,19 @@ func TestDrainIsRecordedFromItsTag(t *testing.T) {
 			tag = j.a.codes(1)[l.Step.N]
 		}
 	}
-	if body := j.tech.get(tag).body; !strings.Contains(body, `action="`+j.path+"/drain/"+section.ID+`"`) || !strings.Contains(body, `name="from" value="`+tag+`"`) {
+	if body := j.tech.get(tag).body; !strings.Contains(body, `action="`+j.path+"/drain/"+section.ID+`"`) ||
+		!strings.Contains(body, `name="from" value="`+tag+`"`) {
 		t.Fatal("the drain's tag offers no form for what came out")
 	}
-	got := j.tech.refused(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "many", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "from", tag), 422, "must be a number")
+	got := j.tech.refused(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "many", "hold_min", "15", "hold_in_l", "0",
+		"gauge_bar", "0", "temp_c", "30", "from", tag), 422, "must be a number")
 	if !strings.Contains(got.body, "Record what came out") || !strings.Contains(got.body, `value="many"`) {
 		t.Error("the refused form did not come back on the tag's page with what was typed")
 	}
-	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "from", tag), tag)
-	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "words", "vent cock cleared", "from", "//evil.example/T/x"), j.path)
+	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar",
+		"0", "temp_c", "30", "from", tag), tag)
+	j.tech.must(j.tech.post(j.path+"/drain/"+section.ID, "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar",
+		"0", "temp_c", "30", "words", "vent cock cleared", "from", "//evil.example/T/x"), j.path)
 }
 
 func TestPassingPointIsLeftOutUntilRepaired(t *testing.T) {
@@ -101,15 +110,18 @@ func TestPassingPointIsLeftOutUntilRepaired(t *testing.T) {
 	if got := tech.get("/"); !strings.Contains(got.body, "fills the casing") {
 		t.Error("the board does not tell of the passing point")
 	}
-	tech.refused(tech.post("/points/V1/repair", "words", "lapped the seat", "pin", testPINs["tech"]), http.StatusForbidden, "may not")
-	chief.must(chief.post("/points/V1/repair", "words", "lapped the seat, tight at 3 bar", "pin", testPINs["chief"]), "/points/V1")
+	tech.refused(tech.post("/points/V1/repair", "words", "lapped the seat", "pin", testPINs["tech"]), http.StatusForbidden,
+		"may not")
+	chief.must(chief.post("/points/V1/repair", "words", "lapped the seat, tight at 3 bar", "pin", testPINs["chief"]),
+		"/points/V1")
 	tech.must(tech.post("/permits", "job", "P1-seal", "work", "Seal"), "/permits/1")
 }
 
 func TestPlanThatChangedSinceItWasShownIsShownAnew(t *testing.T) {
 	a := ship(t)
 	c := a.as("tech")
-	got := c.refused(c.post("/permits", "job", "P1-seal", "work", "Seal leaks", "plan", strings.Repeat("0", 64)), http.StatusConflict, "another one now")
+	got := c.refused(c.post("/permits", "job", "P1-seal", "work", "Seal leaks", "plan", strings.Repeat("0", 64)),
+		http.StatusConflict, "another one now")
 	if !strings.Contains(got.body, "Seal leaks") || !strings.Contains(got.body, `id="f-request"`) {
 		t.Error("the new plan and what was typed are not on the page")
 	}

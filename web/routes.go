@@ -28,7 +28,8 @@ func (d door) admits(who permits.Person) error {
 	case who.ID == "":
 		return errNobody
 	case d == crewOnly && !who.IsCompetent():
-		return &permits.Refusal{Kind: permits.Forbidden, Gate: "door", What: who.String() + " is aboard as a visitor, and visitors only read.",
+		return &permits.Refusal{Kind: permits.Forbidden, Gate: "door", What: who.String() +
+			" is aboard as a visitor, and visitors only read.",
 			Opens: "Somebody of the crew does that, signed in under their own name."}
 	}
 	return nil
@@ -47,8 +48,8 @@ const (
 	post = http.MethodPost
 )
 
-// routes is everything that answers. Every POST carries act_id (16 to 64 letters, digits, - or _; the page that shows the
-// form draws it) and by (who filled it in; may be left out), except sign-in, first-run, sign-out and palette. With
+// routes is everything that answers. Every POST carries act_id (16 to 64 letters, digits, - or _; the page that shows
+// the form draws it) and by (who filled it in; may be left out), except sign-in, first-run, sign-out and palette. With
 // "Accept: application/json" it is answered for a script (type told). "signer, pin" are whoever signs and their PIN;
 // signer left out is whoever is signed in. Boxes say "yes". Figures take a comma or a point.
 //

@@ -25,13 +25,17 @@ func TestPhotoOfATagOpensItsPage(t *testing.T) {
 	}
 	w := openWindow(t)
 	w.do(chromedp.EmulateViewport(390, 844), chromedp.Navigate(j.a.http.URL+"/sign-in"))
-	w.is(`(document.querySelector("#person").value = "tech", document.querySelector("#pin").value = "` + testPINs["tech"] + `", document.querySelector("#f-sign-in button").click(), true)`)
-	w.until("the board offers the camera", `location.pathname === "/" && document.documentElement.dataset.photos === "yes"`)
+	w.is(`(document.querySelector("#person").value = "tech", document.querySelector("#pin").value = "` + testPINs["tech"] +
+		`", document.querySelector("#f-sign-in button").click(), true)`)
+	w.until("the board offers the camera",
+		`location.pathname === "/" && document.documentElement.dataset.photos === "yes"`)
 	before := j.a.reg.Head().Size
 	w.do(chromedp.SetUploadFiles(chromedp.CSS("#scan-photo"), []string{bad}))
-	w.until("the page says that it is no tag", `document.querySelector("[data-scan]").textContent.includes("no tag of this register")`)
+	w.until("the page says that it is no tag",
+		`document.querySelector("[data-scan]").textContent.includes("no tag of this register")`)
 	w.do(chromedp.SetUploadFiles(chromedp.CSS("#scan-photo"), []string{good}))
-	w.until("the tag's page is open", `location.pathname === "`+tag+`" && document.querySelector("#f-fit [name=how]")?.value === "photo"`)
+	w.until("the tag's page is open",
+		`location.pathname === "`+tag+`" && document.querySelector("#f-fit [name=how]")?.value === "photo"`)
 	if got := j.a.reg.Head().Size; got != before {
 		t.Errorf("reading a photo wrote %d entries, want none", got-before)
 	}

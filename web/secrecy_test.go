@@ -61,7 +61,8 @@ func TestPagesShowNoCodes(t *testing.T) {
 	j.authorise()
 	code := strings.TrimPrefix(j.a.codes(1)[1], "/T/")
 	guest := j.a.as("guest")
-	for _, path := range []string{"/", "/permits", "/permits/1", "/permits/1/plan", "/points", "/points/Q1", "/log", "/entries/10", "/entries/" + lastEntry(j)} {
+	for _, path := range []string{"/", "/permits", "/permits/1", "/permits/1/plan", "/points", "/points/Q1", "/log",
+		"/entries/10", "/entries/" + lastEntry(j)} {
 		if got := guest.get(path); got.status != 200 || strings.Contains(got.body, code) {
 			t.Errorf("GET %s as a visitor = %d, or shows a tag's code", path, got.status)
 		}
@@ -72,9 +73,11 @@ func lastEntry(j *job) string { return figure(float64(j.a.reg.Head().Size - 1)) 
 
 func TestSignInGoesOnlyToOwnPages(t *testing.T) {
 	a := ship(t)
-	for next, want := range map[string]string{"/log": "/log", "//evil.example/x": "/", "https://evil.example": "/", "/\\evil.example": "/", "javascript:alert(1)": "/", "/permits?state=open": "/permits", "": "/"} {
+	for next, want := range map[string]string{"/log": "/log", "//evil.example/x": "/", "https://evil.example": "/",
+		"/\\evil.example": "/", "javascript:alert(1)": "/", "/permits?state=open": "/permits", "": "/"} {
 		c := a.browser()
-		if got := c.post("/sign-in", "person", "tech", "pin", testPINs["tech"], "next", next); got.path != want || got.status != 200 {
+		if got := c.post("/sign-in", "person", "tech", "pin", testPINs["tech"], "next", next); got.path != want ||
+			got.status != 200 {
 			t.Errorf("sign in with next %q ends at %s (%d), want %s", next, got.path, got.status, want)
 		}
 	}
@@ -91,14 +94,16 @@ func TestSessionsEnd(t *testing.T) {
 	_ = old
 	other := a.browser()
 	other.must(other.post("/sign-in", "person", "tech", "pin", "740285"), "/")
-	chief.must(chief.post("/people/tech/pin", "new_pin", "829164", "new_pin_again", "829164", "pin", testPINs["chief"]), "/people")
+	chief.must(chief.post("/people/tech/pin", "new_pin", "829164", "new_pin_again", "829164", "pin", testPINs["chief"]),
+		"/people")
 	for name, c := range map[string]*browser{"first device": tech, "second device": other} {
 		if got := c.get("/log"); got.path != "/sign-in" {
 			t.Errorf("%s: after the PIN was set by another the page ends at %s, want /sign-in", name, got.path)
 		}
 	}
 	mate := a.as("mate")
-	chief.must(chief.post("/people/mate", "name", "Fitter Two", "role", "technician", "left", "yes", "pin", testPINs["chief"]), "/people")
+	chief.must(chief.post("/people/mate", "name", "Fitter Two", "role", "technician", "left", "yes", "pin",
+		testPINs["chief"]), "/people")
 	if got := mate.get("/log"); got.path != "/sign-in" {
 		t.Errorf("somebody who has left ends at %s, want /sign-in", got.path)
 	}
@@ -121,9 +126,11 @@ func TestFirstRunIsOnlyOnce(t *testing.T) {
 		t.Errorf("an empty register opens %s, want /first-run", got.path)
 	}
 	c.refused(c.post("/first-run", "id", "chief", "name", "Chief", "pin", "407193", "pin_again", "407194"), 422, "differ")
-	c.refused(c.post("/first-run", "id", "chief", "name", "Chief", "pin", "123456", "pin_again", "123456"), 422, "run of digits")
+	c.refused(c.post("/first-run", "id", "chief", "name", "Chief", "pin", "123456", "pin_again", "123456"), 422,
+		"run of digits")
 	c.must(c.post("/first-run", "id", "chief", "name", "Chief", "pin", "407193", "pin_again", "407193"), "/plant")
-	if got := a.browser().post("/first-run", "id", "evil", "name", "Evil", "pin", "407193", "pin_again", "407193"); got.status != 404 {
+	if got := a.browser().post("/first-run", "id", "evil", "name", "Evil", "pin", "407193", "pin_again",
+		"407193"); got.status != 404 {
 		t.Errorf("a second first run = %d, want 404", got.status)
 	}
 	if got := a.reg.Ship().People; len(got) != 1 || !got["chief"].Has(permits.ChiefEngineer) {

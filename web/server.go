@@ -87,7 +87,7 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	return s, nil
 }
 
-// Handler gives the whole site, doors included.
+// Handler returns the whole site, doors included.
 func (s *Server) Handler() http.Handler { return s.handler }
 
 // engine puts the table of routes into gin.

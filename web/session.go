@@ -63,7 +63,7 @@ func (s *Server) keepSession(c *gin.Context, id permits.PersonID) error {
 	return nil
 }
 
-// person gives whoever is signed in on this device, as the books know them now; nobody for a session that was left
+// person returns whoever is signed in on this device, as the books know them now; nobody for a session that was left
 // alone too long and for somebody who has left the ship.
 func (s *Server) person(c *gin.Context) permits.Person {
 	ctx := c.Request.Context()
@@ -149,7 +149,7 @@ func (s *Server) rememberLabel(c *gin.Context, code permits.TagCode, point isola
 	s.sessions.Put(ctx, keyLabelAt, s.now().Unix())
 }
 
-// label gives the label that was scanned last, if that was not too long ago.
+// label returns the label that was scanned last, if that was not too long ago.
 func (s *Server) label(c *gin.Context) (readLabel, bool) {
 	ctx := c.Request.Context()
 	code, err := permits.ParseTagCode(s.sessions.GetString(ctx, keyLabel))

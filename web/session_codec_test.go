@@ -12,7 +12,8 @@ var codecUntil = time.Date(2026, 3, 1, 20, 0, 0, 123456789, time.UTC)
 
 // remembered is a session with everything that one can remember.
 func remembered() map[string]any {
-	return map[string]any{keyPerson: "zoë", keySince: int64(1772352000123456), keySeen: int64(-1), keyLabel: "", keyPoint: "S1-V1\x00t", keyLabelAt: int64(0)}
+	return map[string]any{keyPerson: "zoë", keySince: int64(1772352000123456), keySeen: int64(-1), keyLabel: "",
+		keyPoint: "S1-V1\x00t", keyLabelAt: int64(0)}
 }
 
 func TestSessionIsReadAsItWasWritten(t *testing.T) {

@@ -9,16 +9,16 @@ import (
 )
 
 // How long a session is believed without asking the database, and how many are remembered. The database is locked to
-// this process and every change goes through the shelf, so only the end of a session's life can be missed, by shelfTrust
-// at most.
+// this process and every change goes through the shelf, so only the end of a session's life can be missed, by
+// shelfTrust at most.
 const (
 	shelfTrust = time.Minute
 	shelfMost  = 4096
 )
 
-// sessionShelf remembers the sessions that were asked for lately: every request of every phone asks for one. Under load,
-// finding them in the database took half of all the waiting (TestLoadOfPhonesScanning with -mutexprofile). It is a
-// scs.CtxStore over another.
+// sessionShelf remembers the sessions that were asked for lately: every request of every phone asks for one. Under
+// load, finding them in the database took half of all the waiting (TestLoadOfPhonesScanning with -mutexprofile). It is
+// a scs.CtxStore over another.
 type sessionShelf struct {
 	below scs.CtxStore
 	now   func() time.Time
@@ -48,7 +48,7 @@ func newSessionShelf(below scs.Store, now func() time.Time) scs.Store {
 	return &sessionShelf{below: full, now: now, kept: map[string]shelved{}}
 }
 
-// FindCtx gives a session, from memory if it was asked for lately.
+// FindCtx returns a session, from memory if it was asked for lately.
 func (s *sessionShelf) FindCtx(ctx context.Context, token string) (data []byte, found bool, err error) {
 	s.mu.RLock()
 	k, known := s.kept[token]

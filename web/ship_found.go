@@ -31,7 +31,8 @@ func (s *Server) shipFound(c *gin.Context) error {
 		return notThere("The register has its people already.", "The chief engineer adds more on the people page.")
 	}
 	f := formOf(c)
-	chief := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.text("name"), Rank: f.text("rank"), Roles: []permits.Role{permits.ChiefEngineer}}
+	chief := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.text("name"), Rank: f.text("rank"),
+		Roles: []permits.Role{permits.ChiefEngineer}}
 	if f.text("pin") != f.text("pin_again") {
 		f.wrong("pin_again", "The two PINs differ.")
 	}

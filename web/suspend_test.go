@@ -76,7 +76,7 @@ func TestAnybodyStopsTheWorkAndItIsProvedAnew(t *testing.T) {
 	j.wantState(permits.Live)
 }
 
-// isolates gives a point of the permit that isolates.
+// isolates returns a point of the permit that isolates.
 func (j *job) isolates() string {
 	j.a.t.Helper()
 	for _, l := range j.a.permit(j.id).Locks() {
@@ -95,7 +95,8 @@ func TestLostIsolationIsTheFirstThingEverybodySees(t *testing.T) {
 	j := liveJob(t)
 	d := j.a.permit(1).Drains()[0].Section
 	j.a.wait(time.Hour)
-	j.tech.must(j.tech.post(j.path+"/drain/"+d.ID, "out_l", figureTo(d.OutL, 2), "hold_min", "5", "hold_in_l", figureTo(2*d.SpreadL+5, 2), "gauge_bar", "0", "temp_c", "30"), j.path)
+	j.tech.must(j.tech.post(j.path+"/drain/"+d.ID, "out_l", figureTo(d.OutL, 2), "hold_min", "5", "hold_in_l",
+		figureTo(2*d.SpreadL+5, 2), "gauge_bar", "0", "temp_c", "30"), j.path)
 	j.wantState(permits.Proving)
 	const want = "Isolation lost. 2 people are signed on: Fitter One, Fitter Two. Get them out"
 	for _, path := range []string{"/", j.path, j.codeOf(1)} {
@@ -131,7 +132,8 @@ func TestPassingPointOfAnOpenPermitIsCriedOutAtOnce(t *testing.T) {
 	j.shows(j.tech, "/", "Stop the work: "+point+" passes", "Have "+point+" repaired")
 	hand := j.a.as("hand")
 	hand.refused(hand.post(j.path+"/sign-on", "signer", "hand", "pin", testPINs["hand"]), 422, "recorded as passing")
-	j.head.must(j.head.post("/points/"+point+"/repair", "words", "seat lapped and tested", "signer", "chief", "pin", testPINs["chief"]), "/points/"+point)
+	j.head.must(j.head.post("/points/"+point+"/repair", "words", "seat lapped and tested", "signer", "chief", "pin",
+		testPINs["chief"]), "/points/"+point)
 	j.hides(j.tech, "/", "recorded as passing: it does not isolate")
 }
 
@@ -141,7 +143,8 @@ func TestNoFormWhereItCouldOnlyBeRefused(t *testing.T) {
 	j.authorise()
 	guest := j.a.as("guest")
 	first := j.codeOf(1)
-	for c, why := range map[*browser]string{guest: "A technician fits it.", j.a.as("hand"): "A technician fits it.", j.oow: "You authorised this isolation."} {
+	for c, why := range map[*browser]string{guest: "A technician fits it.", j.a.as("hand"): "A technician fits it.",
+		j.oow: "You authorised this isolation."} {
 		j.hides(c, first, `action="`+first+`/fit"`)
 		j.shows(c, first, why)
 	}
@@ -167,7 +170,8 @@ func TestTypedPointOpensItsPageInAnyCase(t *testing.T) {
 	a := ship(t)
 	tech := a.as("tech")
 	for _, typed := range []string{"V1", "v1", " v1 "} {
-		if got := tech.get("/find?code=" + strings.ReplaceAll(typed, " ", "%20")); got.path != "/points/V1" || got.status != 200 {
+		if got := tech.get("/find?code=" + strings.ReplaceAll(typed, " ", "%20")); got.path != "/points/V1" ||
+			got.status != 200 {
 			t.Errorf("typed %q = %d at %s, want the page of V1", typed, got.status, got.path)
 		}
 	}
@@ -177,8 +181,10 @@ func TestWorkbookIsToldFromAPlantFile(t *testing.T) {
 	a := ship(t)
 	head := a.as("chief")
 	for _, path := range []string{"/plant", "/rules"} {
-		got := head.upload(path, "plant.xlsx", []byte("PK\x03\x04\x14\x00\x06\x00 and so on"), "signer", "chief", "pin", testPINs["chief"])
-		if got.status != 422 && got.status != 400 || !strings.Contains(alert(got.body), "That is a workbook") || !strings.Contains(got.body, "stillwatch plant import") {
+		got := head.upload(path, "plant.xlsx", []byte("PK\x03\x04\x14\x00\x06\x00 and so on"), "signer", "chief", "pin",
+			testPINs["chief"])
+		if got.status != 422 && got.status != 400 || !strings.Contains(alert(got.body), "That is a workbook") ||
+			!strings.Contains(got.body, "stillwatch plant import") {
 			t.Errorf("POST %s of a workbook = %d %q", path, got.status, alert(got.body))
 		}
 	}

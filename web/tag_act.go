@@ -12,8 +12,8 @@ import (
 	"stillwatch/permits/register"
 )
 
-// onTag reads which lock tag a form is about: on the tag's own page by the address, on the walk by the field. A code that
-// is none, or is no lock tag, or is of another permit than the walk, shows the page again, which says so.
+// onTag reads which lock tag a form is about: on the tag's own page by the address, on the walk by the field. A code
+// that is none, or is no lock tag, or is of another permit than the walk, shows the page again, which says so.
 func (s *Server) onTag(c *gin.Context) (register.Tag, permits.TagCode, error) {
 	typed := c.Param("code")
 	if onWalk(c) {
@@ -23,9 +23,12 @@ func (s *Server) onTag(c *gin.Context) (register.Tag, permits.TagCode, error) {
 	switch {
 	case err != nil:
 	case tag.Kind != register.LockTag:
-		err = &permits.Refusal{Kind: permits.Refused, Gate: "fit lock", Field: "code", What: "This is the label of " + string(tag.Point) + ", not a lock tag.", Opens: "Scan the tag of the permit."}
+		err = &permits.Refusal{Kind: permits.Refused, Gate: "fit lock", Field: "code", What: "This is the label of " +
+			string(tag.Point) + ", not a lock tag.", Opens: "Scan the tag of the permit."}
 	case onWalk(c) && permitNumber(tag.Permit) != c.Param("id"):
-		err = &permits.Refusal{Kind: permits.Refused, Gate: "fit lock", Field: "code", What: "This tag is of permit " + permitNumber(tag.Permit) + ", for " + string(tag.Point) + ".", Opens: "Scan the tag of permit " + c.Param("id") + "."}
+		err = &permits.Refusal{Kind: permits.Refused, Gate: "fit lock", Field: "code", What: "This tag is of permit " +
+			permitNumber(tag.Permit) + ", for " + string(tag.Point) + ".", Opens: "Scan the tag of permit " + c.Param("id") +
+			"."}
 	}
 	return tag, code, err
 }
@@ -55,13 +58,16 @@ func (s *Server) lockFit(c *gin.Context) error {
 		return s.tagFault(c, "fit", err)
 	}
 	f := formOf(c)
-	act := permits.FitLock{Tag: code.Digest(), Position: f.position("position"), Padlock: permits.Padlock(f.text("padlock")), How: f.how(),
+	act := permits.FitLock{Tag: code.Digest(), Position: f.position("position"),
+		Padlock: permits.Padlock(f.text("padlock")), How: f.how(),
 		MeasureDone: f.yes("measure_done"), NoPressure: f.yes("no_pressure"), KeptS: f.countOr("kept_s", 0)}
 	act.Label = s.labelFor(c, f)
-	return s.doTag(c, tag, code, doing{form: "fit", act: act, done: fmt.Sprintf("Recorded: %d hangs on %s. A second person looks at it next.", tag.Step, tag.Point)})
+	return s.doTag(c, tag, code, doing{form: "fit", act: act,
+		done: fmt.Sprintf("Recorded: %d hangs on %s. A second person looks at it next.", tag.Step, tag.Point)})
 }
 
-// labelFor gives the point label that goes with a fit: the one typed into the form, else the one scanned before the tag.
+// labelFor returns the point label that goes with a fit: the one typed into the form, else the one scanned before the
+// tag.
 func (s *Server) labelFor(c *gin.Context, f *form) permits.TagDigest {
 	if typed := f.text("label"); typed != "" {
 		label, err := permits.ParseTagCode(typed)
@@ -108,7 +114,8 @@ func (s *Server) lockRemove(c *gin.Context) error {
 	}
 	f := formOf(c)
 	act := permits.RemoveLock{Tag: code.Digest(), Position: f.position("position"), How: f.how()}
-	return s.doTag(c, tag, code, doing{form: "remove", act: act, done: fmt.Sprintf("Recorded: %d is off %s.", tag.Step, tag.Point)})
+	return s.doTag(c, tag, code, doing{form: "remove", act: act,
+		done: fmt.Sprintf("Recorded: %d is off %s.", tag.Step, tag.Point)})
 }
 
 // doTag does an act on the tag's permit and shows the page from which it came afterwards.

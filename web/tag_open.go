@@ -72,12 +72,12 @@ type tagView struct {
 	history   permits.History
 }
 
-// Form gives the form by which the tag is hung or taken off.
+// Form returns the form by which the tag is hung or taken off.
 func (p tagOpenPage) Form() stepForm {
 	return stepForm{B: p.base, V: p.tagView, Action: tagPath(p.Code) + "/" + string(p.Turn), How: p.How, Label: p.Label}
 }
 
-// tagPath gives a tag's address.
+// tagPath returns a tag's address.
 func tagPath(code string) string { return "/T/" + url.PathEscape(code) }
 
 // waysOfReading are the ways in which a code can have come to the page.
@@ -99,7 +99,7 @@ func (s *Server) tagFind(c *gin.Context) error {
 	return s.tagAgain(c, typed, back{})
 }
 
-// codeTyped gives what may be a code of what somebody typed, pasted or scanned: of a whole address the last part.
+// codeTyped returns what may be a code of what somebody typed, pasted or scanned: of a whole address the last part.
 func codeTyped(typed string) string {
 	typed = strings.TrimSpace(typed)
 	if i := strings.LastIndex(strings.ToUpper(typed), "/T/"); i >= 0 {
@@ -108,7 +108,7 @@ func codeTyped(typed string) string {
 	return typed
 }
 
-// pointTyped gives the point whose id was typed, in whichever case.
+// pointTyped returns the point whose id was typed, in whichever case.
 func pointTyped(plant *isolation.Plant, typed string) (isolation.NodeID, bool) {
 	if plant == nil {
 		return "", false
@@ -145,7 +145,8 @@ func (s *Server) tagAgain(c *gin.Context, typed string, b back) error {
 		s.rememberLabel(c, code, tag.Point)
 		return s.pointAgain(c, tag.Point, true, b)
 	case register.VoidLabel:
-		page.Unknown, page.Try = "This label of "+string(tag.Point)+" is void: a newer one was issued for the point.", "Take it down and scan the newer one."
+		page.Unknown, page.Try = "This label of "+string(tag.Point)+" is void: a newer one was issued for the point.",
+			"Take it down and scan the newer one."
 		return s.render(c, http.StatusGone, "tag_open", page)
 	}
 	p, err := s.reg.Permit(c.Request.Context(), tag.Permit)
@@ -178,7 +179,8 @@ func (s *Server) tagOf(c *gin.Context, typed string) (register.Tag, permits.TagC
 
 // viewLock is what the form of a lock shows whatever its turn.
 func viewLock(p permits.Permit, l permits.Lock, now time.Time, aboard facts) tagView {
-	v := tagView{Lock: l, Of: len(p.Plan().Steps), Overdue: p.IsOverdue(now), Others: hanging(aboard.held.At(l.Step.Point, p.ID()))}
+	v := tagView{Lock: l, Of: len(p.Plan().Steps), Overdue: p.IsOverdue(now),
+		Others: hanging(aboard.held.At(l.Step.Point, p.ID()))}
 	_, v.Labelled = aboard.ship.Labels[l.Step.Point]
 	v.Ask = []isolation.Position{l.Step.Kind.Isolating(), l.Step.Kind.Passing()}
 	return v
@@ -205,10 +207,12 @@ func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboa
 	v.MaySign, v.MayRecord = who.IsCompetent(), who.Has(permits.KindRecordDrain.Roles()...)
 	next, fitting := p.NextFit()
 	off, removing := p.NextRemove()
-	canFit, canRemove := permits.CanFollow(p.State(), permits.KindFitLock), permits.CanFollow(p.State(), permits.KindRemoveLock)
+	canFit, canRemove := permits.CanFollow(p.State(), permits.KindFitLock),
+		permits.CanFollow(p.State(), permits.KindRemoveLock)
 	switch {
 	case p.State().IsOver():
-		v.Turn, v.Words, v.Opens = turnOver, "This tag belongs to permit "+strconv.FormatInt(int64(p.ID()), 10)+", which is "+p.State().String()+".",
+		v.Turn, v.Words, v.Opens = turnOver, "This tag belongs to permit "+strconv.FormatInt(int64(p.ID()),
+			10)+", which is "+p.State().String()+".",
 			"The tag does nothing any more. If it still hangs, take it to the chief engineer."
 	case canFit && fitting && next.Step.N == step:
 		v.toFit(p, who, aboard)
@@ -217,7 +221,8 @@ func viewTag(p permits.Permit, step int, who permits.Person, now time.Time, aboa
 	case canRemove && l.IsOn() && off.Step.N == step:
 		v.toRemove(p, who, aboard)
 	case canRemove && removing && l.IsOn():
-		v.wait("This one stays on: locks come off in the reverse of the order in which they went on.", nextWords("off next", off))
+		v.wait("This one stays on: locks come off in the reverse of the order in which they went on.",
+			nextWords("off next", off))
 	case !l.Removed.IsZero():
 		v.wait("It is off. The point was left "+positionWords(l.Step.Kind, l.Left)+".", restWords(p, aboard))
 	default:
@@ -244,7 +249,8 @@ func (v *tagView) hanging(p permits.Permit, aboard facts, passing bool) {
 	}
 	switch {
 	case passing:
-		v.wait("It hangs, but "+string(l.Step.Point)+" passes: it does not isolate.", "Do what the alarm says. A repair is recorded on the point's page.")
+		v.wait("It hangs, but "+string(l.Step.Point)+" passes: it does not isolate.",
+			"Do what the alarm says. A repair is recorded on the point's page.")
 	case len(v.Alarms) > 0:
 		v.wait("It hangs. Nothing is done at it now.", "Do what the alarm says.")
 	default:
@@ -259,9 +265,11 @@ func (v *tagView) fitWords(p permits.Permit, who permits.Person, aboard facts) {
 	v.Barred = true
 	switch {
 	case len(p.PassingPoints(aboard.ship)) > 0:
-		v.Words, v.Opens = "Nothing more is fitted while a point of this permit is recorded as passing.", "Have the repair recorded, or the permit cancelled."
+		v.Words, v.Opens = "Nothing more is fitted while a point of this permit is recorded as passing.",
+			"Have the repair recorded, or the permit cancelled."
 	case awaitsMaster(p, aboard.rules):
-		v.Words, v.Opens = "The master has not countersigned yet.", "Nothing is fitted before; the master signs on the permit's page."
+		v.Words, v.Opens = "The master has not countersigned yet.",
+			"Nothing is fitted before; the master signs on the permit's page."
 	case v.Overdue:
 		v.Words, v.Opens = "The authorisation has run out.", "The officer of the watch extends it before more is fitted."
 	case who.ID == p.Authorised().By:
@@ -281,7 +289,8 @@ func (v *tagView) removeWords(who permits.Person, p permits.Permit) {
 	l := v.Lock
 	switch {
 	case l.Fitted.By != who.ID && !l.Released:
-		v.Words, v.Opens = "It was fitted by another person.", "Its owner takes it off. If the owner is not aboard, the chief engineer may release it on the permit's page."
+		v.Words, v.Opens = "It was fitted by another person.",
+			"Its owner takes it off. If the owner is not aboard, the chief engineer may release it on the permit's page."
 	case !who.Has(permits.KindRemoveLock.Roles()...):
 		v.Words, v.Opens = "A technician takes it off.", "Sign in as one, or hand the phone over."
 	}
@@ -290,7 +299,8 @@ func (v *tagView) removeWords(who permits.Person, p permits.Permit) {
 
 // nextWords says which tag comes first or next, and where it belongs.
 func nextWords(which string, l permits.Lock) string {
-	return "Tag " + strconv.Itoa(l.Step.N) + " comes " + which + ": " + l.Step.Name + " (" + string(l.Step.Point) + "), " + l.Step.Place.String() + "."
+	return "Tag " + strconv.Itoa(l.Step.N) + " comes " + which + ": " + l.Step.Name + " (" + string(l.Step.Point) + "), " +
+		l.Step.Place.String() + "."
 }
 
 // restWords says what the permit waits for.

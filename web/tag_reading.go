@@ -21,7 +21,8 @@ func (v *tagView) reading(p permits.Permit, now time.Time) {
 		if w.Proved {
 			continue
 		}
-		if v.Turn == turnDrain && w.Kind == permits.WaitSection && w.ID == v.Drain.Section.ID || switches && w.Kind == permits.WaitStored {
+		if v.Turn == turnDrain && w.Kind == permits.WaitSection && w.ID == v.Drain.Section.ID || switches &&
+			w.Kind == permits.WaitStored {
 			v.Waits = append(v.Waits, waitViewOf(w, now))
 		}
 	}
@@ -37,7 +38,7 @@ func canRead(p permits.Permit) bool {
 // showsReadings reports whether the page shows a chart, for which the permit's entries are read.
 func (v tagView) showsReadings() bool { return v.Drain != nil || len(v.Stored) > 0 }
 
-// DrainChart gives the chart of the section that this tag drains, or nil.
+// DrainChart returns the chart of the section that this tag drains, or nil.
 func (v tagView) DrainChart(section string) *chartView {
 	if v.Drain == nil {
 		return nil
@@ -45,7 +46,7 @@ func (v tagView) DrainChart(section string) *chartView {
 	return drainChart([]permits.DrainState{*v.Drain}, v.history, section)
 }
 
-// StoredChart gives the chart of a stored energy of the machine, or nil.
+// StoredChart returns the chart of a stored energy of the machine, or nil.
 func (v tagView) StoredChart(check string) *chartView { return storedChart(v.Stored, v.history, check) }
 
 // waitView is one waiting time as the pages show it: a sentence, and the moment at which it ends.

@@ -18,7 +18,8 @@ func (s *Server) tagsPrint(c *gin.Context) error {
 		return err
 	}
 	if p.State().IsOver() || p.Authorised().IsZero() {
-		return &permits.Refusal{Kind: permits.Refused, Gate: "print", What: "Permit " + permitNumber(p.ID()) + " is " + p.State().String() + ": it has no tags that could be hung.",
+		return &permits.Refusal{Kind: permits.Refused, Gate: "print", What: "Permit " + permitNumber(p.ID()) + " is " +
+			p.State().String() + ": it has no tags that could be hung.",
 			Opens: "Tags exist from the authorisation until the permit is over."}
 	}
 	codes, err := s.reg.TagCodes(c.Request.Context(), p.ID())
@@ -38,13 +39,15 @@ func (s *Server) tagsPrint(c *gin.Context) error {
 		}
 		sheet.Tags = append(sheet.Tags, t)
 	}
-	return s.print(c, "permit-"+permitNumber(p.ID())+"-tags.pdf", func(w io.Writer) error { return paper.WriteLockTags(w, sheet) })
+	return s.print(c, "permit-"+permitNumber(p.ID())+"-tags.pdf",
+		func(w io.Writer) error { return paper.WriteLockTags(w, sheet) })
 }
 
 // lockTag puts one step on a tag; code and address come from whoever prints it.
 func lockTag(p permits.Permit, l permits.Lock, name func(permits.PersonID) string) paper.LockTag {
 	t := paper.LockTag{
-		Permit: permitNumber(p.ID()), Title: p.Plan().Title, Machine: p.Plan().MachineName, Step: l.Step.N, Of: len(p.Locks()),
+		Permit: permitNumber(p.ID()), Title: p.Plan().Title, Machine: p.Plan().MachineName, Step: l.Step.N,
+		Of:    len(p.Locks()),
 		Point: string(l.Step.Point), Name: l.Step.Name, Place: paperPlace(l.Step.Place),
 		Held: paperPosition(l.Step.Kind, l.Step.Position), Clearance: paperPosition(l.Step.Kind, l.Step.Clearance),
 		Proves: provesDrained(p, l), TagOnly: !l.Step.Lock, Measure: l.Step.Measure, LockNumber: string(l.Padlock),
@@ -62,7 +65,8 @@ func lockTag(p permits.Permit, l permits.Lock, name func(permits.PersonID) strin
 // provesDrained reports whether a step opens a drain or vent that proves a section empty.
 func provesDrained(p permits.Permit, l permits.Lock) bool {
 	return slices.ContainsFunc(p.Plan().Sections, func(sec isolation.Section) bool {
-		return l.Step.Position == isolation.Open && (slices.Contains(sec.Drains, l.Step.Point) || slices.Contains(sec.Vents, l.Step.Point))
+		return l.Step.Position == isolation.Open && (slices.Contains(sec.Drains, l.Step.Point) ||
+			slices.Contains(sec.Vents, l.Step.Point))
 	})
 }
 
@@ -83,7 +87,8 @@ func (s *Server) labelsPrint(c *gin.Context) error {
 		if !issued || len(only) > 0 && !slices.Contains(only, string(n.ID)) {
 			continue
 		}
-		sheet.Labels = append(sheet.Labels, paper.PointLabel{Point: string(n.ID), Name: n.Name, Kind: string(n.Kind), Place: paperPlace(n.Place), URL: s.tagURL(c, code), Code: code.Text()})
+		sheet.Labels = append(sheet.Labels, paper.PointLabel{Point: string(n.ID), Name: n.Name, Kind: string(n.Kind),
+			Place: paperPlace(n.Place), URL: s.tagURL(c, code), Code: code.Text()})
 	}
 	return s.print(c, "point-labels.pdf", func(w io.Writer) error { return paper.WritePointLabels(w, sheet) })
 }

@@ -27,10 +27,11 @@ type trustShowPage struct {
 	Groups  []string
 }
 
-// trust gives the authority, or says that there is none.
+// trust returns the authority, or says that there is none.
 func (s *Server) trust() (*Trust, error) {
 	if s.cfg.Trust == nil {
-		return nil, notThere("The ship has no certificate authority of its own in use.", "Nothing is missing: everything works without. Whoever looks after the program may set one up.")
+		return nil, notThere("The ship has no certificate authority of its own in use.",
+			"Nothing is missing: everything works without. Whoever looks after the program may set one up.")
 	}
 	return s.cfg.Trust, nil
 }
@@ -40,7 +41,8 @@ func (s *Server) trustShow(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	page := trustShowPage{base: s.base(c, "Trust this ship's server", ""), Trust: *t, Address: strings.TrimSuffix(t.Plain, "/") + "/trust",
+	page := trustShowPage{base: s.base(c, "Trust this ship's server", ""), Trust: *t,
+		Address: strings.TrimSuffix(t.Plain, "/") + "/trust",
 		Secured: s.cfg.Secure, Groups: strings.Fields(t.Fingerprint)}
 	if page.QR, err = drawQR(page.Address); err != nil {
 		return err
@@ -58,7 +60,7 @@ func (s *Server) trustTry(c *gin.Context) error {
 	return nil
 }
 
-// authorityDER gives the certificate in the form that phones install by opening it.
+// authorityDER returns the certificate in the form that phones install by opening it.
 func (s *Server) authorityDER(c *gin.Context) error {
 	t, err := s.trust()
 	if err != nil {
@@ -68,7 +70,7 @@ func (s *Server) authorityDER(c *gin.Context) error {
 	return nil
 }
 
-// authorityPEM gives the certificate in the form that computers import.
+// authorityPEM returns the certificate in the form that computers import.
 func (s *Server) authorityPEM(c *gin.Context) error {
 	t, err := s.trust()
 	if err != nil {

@@ -40,7 +40,8 @@ func securedShip(t *testing.T) *secured {
 	if err != nil {
 		t.Fatal(err)
 	}
-	trust := &Trust{PEM: root.PEM(), DER: root.DER(), Fingerprint: root.Fingerprint(), Until: root.Until(), Plain: "http://127.0.0.1:8080", Secure: "https://127.0.0.1:8443/"}
+	trust := &Trust{PEM: root.PEM(), DER: root.DER(), Fingerprint: root.Fingerprint(), Until: root.Until(),
+		Plain: "http://127.0.0.1:8080", Secure: "https://127.0.0.1:8443/"}
 	a.web.cfg.Trust = trust
 	logger := slog.New(slog.NewTextHandler(a.log, nil))
 	twin, err := New(a.reg, Config{Now: a.clock, Logger: logger, Secure: true, Beside: a.web, Trust: trust})
@@ -128,7 +129,8 @@ func TestSecureCookiesNeverGoOverThePlainLine(t *testing.T) {
 	s := securedShip(t)
 	c := s.phone()
 	c.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
-	req, _ := http.NewRequest(http.MethodPost, s.secureURL+"/sign-in", strings.NewReader(fields("person", "tech", "pin", testPINs["tech"]).Encode()))
+	req, _ := http.NewRequest(http.MethodPost, s.secureURL+"/sign-in",
+		strings.NewReader(fields("person", "tech", "pin", testPINs["tech"]).Encode()))
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	req.Header.Set("Origin", s.secureURL)
 	resp, err := c.Do(req)
@@ -146,7 +148,8 @@ func TestSecureCookiesNeverGoOverThePlainLine(t *testing.T) {
 	for _, k := range resp.Cookies() {
 		names[k.Name] = true
 		if !k.Secure || !k.HttpOnly || k.Path != "/" || k.Domain != "" || !strings.HasPrefix(k.Name, "__Host-") {
-			t.Errorf("cookie %q: Secure %v, HttpOnly %v, Path %q, Domain %q, want a __Host- cookie", k.Name, k.Secure, k.HttpOnly, k.Path, k.Domain)
+			t.Errorf("cookie %q: Secure %v, HttpOnly %v, Path %q, Domain %q, want a __Host- cookie", k.Name, k.Secure,
+				k.HttpOnly, k.Path, k.Domain)
 		}
 	}
 	if !names["__Host-stillwatch"] || !names["__Host-stillwatch-done"] {
@@ -164,7 +167,8 @@ func TestPINChangedOnOneSideEndsSessionsOnTheOther(t *testing.T) {
 	}
 	s.wait(time.Second)
 	chief := s.as("chief")
-	chief.must(chief.post("/people/tech/pin", "new_pin", "357914", "new_pin_again", "357914", "pin", testPINs["chief"]), "/people")
+	chief.must(chief.post("/people/tech/pin", "new_pin", "357914", "new_pin_again", "357914", "pin", testPINs["chief"]),
+		"/people")
 	if s.isSignedIn(stolen, s.secureURL) {
 		t.Error("a session of the secure side outlived the PIN that was changed on the plain side")
 	}
@@ -175,7 +179,8 @@ func TestTrustPageGivesTheCertificateThatPhonesNeed(t *testing.T) {
 	c := s.phone()
 	for _, base := range []string{s.plainURL, s.secureURL} {
 		status, body := s.open(c, base+"/trust")
-		for _, want := range []string{"http://127.0.0.1:8080/trust", "https://127.0.0.1:8443/", s.authority.Fingerprint(), "Certificate Trust Settings"} {
+		for _, want := range []string{"http://127.0.0.1:8080/trust", "https://127.0.0.1:8443/", s.authority.Fingerprint(),
+			"Certificate Trust Settings"} {
 			if status != http.StatusOK || !strings.Contains(body, want) {
 				t.Errorf("GET %s/trust = %d, without %q", base, status, want)
 			}
@@ -204,7 +209,8 @@ func TestOldTLSIsTurnedAway(t *testing.T) {
 	s := securedShip(t)
 	pool := x509.NewCertPool()
 	pool.AppendCertsFromPEM(s.authority.PEM())
-	conn, err := tls.Dial("tcp", strings.TrimPrefix(s.secureURL, "https://"), &tls.Config{RootCAs: pool, MinVersion: tls.VersionTLS10, MaxVersion: tls.VersionTLS11})
+	conn, err := tls.Dial("tcp", strings.TrimPrefix(s.secureURL, "https://"),
+		&tls.Config{RootCAs: pool, MinVersion: tls.VersionTLS10, MaxVersion: tls.VersionTLS11})
 	if err == nil {
 		_ = conn.Close()
 		t.Error("TLS 1.1 was taken, want 1.2 at least")
@@ -246,7 +252,8 @@ func TestSecondServerAnswersForTheSameRegister(t *testing.T) {
 	s := securedShip(t)
 	c := s.phone()
 	s.send(c, s.secureURL, "/sign-in", "person", "tech", "pin", testPINs["tech"])
-	if status, body := s.send(c, s.secureURL, "/permits", "job", "P1-seal", "work", "Seal leaks: renew it"); status != http.StatusOK || strings.Contains(body, `role="alert"`) {
+	if status, body := s.send(c, s.secureURL, "/permits", "job", "P1-seal", "work",
+		"Seal leaks: renew it"); status != http.StatusOK || strings.Contains(body, `role="alert"`) {
 		t.Fatalf("requesting a permit over TLS ended with %d: %s", status, alert(body))
 	}
 	if got := s.permit(1).State(); got != permits.Draft {

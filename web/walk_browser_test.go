@@ -34,8 +34,9 @@ func (b *brokenLine) serve(t *testing.T, a *aboard) string {
 	return server.URL
 }
 
-// TestWalkGoesOnWithoutALine fits the locks of a permit in a real browser while the line comes and goes: what was fitted
-// without one waits on the phone, is sent in its order afterwards, once each, and is told as not recorded until then.
+// TestWalkGoesOnWithoutALine fits the locks of a permit in a real browser while the line comes and goes: what was
+// fitted without one waits on the phone, is sent in its order afterwards, once each, and is told as not recorded until
+// then.
 func TestWalkGoesOnWithoutALine(t *testing.T) {
 	j := begin(t)
 	j.authorise()
@@ -43,13 +44,15 @@ func TestWalkGoesOnWithoutALine(t *testing.T) {
 	base := line.serve(t, j.a)
 	w := openWindow(t)
 	w.do(chromedp.EmulateViewport(390, 844), chromedp.Navigate(base+"/sign-in"))
-	w.is(`(document.querySelector("#person").value = "tech", document.querySelector("#pin").value = "` + testPINs["tech"] + `", document.querySelector("#f-sign-in button").click(), true)`)
+	w.is(`(document.querySelector("#person").value = "tech", document.querySelector("#pin").value = "` + testPINs["tech"] +
+		`", document.querySelector("#f-sign-in button").click(), true)`)
 	w.until("the board is open", `location.pathname === "/"`)
 	w.do(chromedp.Navigate(base + j.path + "/walk"))
 	locks := j.a.permit(j.id).Locks()
 	fit := func(l permits.Lock) {
 		t.Helper()
-		w.until(fmt.Sprintf("step %d is next", l.Step.N), fmt.Sprintf(`document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "%d" && !document.querySelector("[data-walk-now] button.main").disabled`, l.Step.N))
+		w.until(fmt.Sprintf("step %d is next", l.Step.N),
+			fmt.Sprintf(`document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "%d" && !document.querySelector("[data-walk-now] button.main").disabled`, l.Step.N))
 		w.is(fmt.Sprintf(`(f => (f.elements.code.value = %q, f.elements.position.value = %q, f.elements.padlock && (f.elements.padlock.value = "L-%d"), f.querySelectorAll("[type=checkbox]").forEach(b => b.checked = true), f.querySelector("button.main").click(), true))(document.querySelector("[data-walk-now] form"))`,
 			j.code(l.Step.N), l.Step.Position, l.Step.N))
 	}
@@ -60,10 +63,12 @@ func TestWalkGoesOnWithoutALine(t *testing.T) {
 	line.cut.Store(true)
 	line.after.Store(true) // the register has it, and the answer is lost
 	fit(locks[1])
-	w.until("the second waits on the phone", kept(1)+` && document.querySelector("[data-outbox]").textContent.includes("Not recorded yet: step 2")`)
+	w.until("the second waits on the phone",
+		kept(1)+` && document.querySelector("[data-outbox]").textContent.includes("Not recorded yet: step 2")`)
 	line.after.Store(false)
 	fit(locks[2])
-	w.until("the third waits too", kept(2)+` && document.querySelector(".walk [data-n='3'] [data-status]").textContent === "not recorded"`)
+	w.until("the third waits too",
+		kept(2)+` && document.querySelector(".walk [data-n='3'] [data-status]").textContent === "not recorded"`)
 	w.do(chromedp.Navigate("about:blank")) // the page is lost; the phone keeps what it has
 	line.cut.Store(false)
 	w.do(chromedp.Navigate(base + "/"))
@@ -77,7 +82,8 @@ func TestWalkGoesOnWithoutALine(t *testing.T) {
 	j.oow.must(j.oow.post(j.path+"/cancel", "words", "put off", "pin", testPINs["oow"]), j.path)
 	line.cut.Store(false)
 	w.is(`(outbox.flush(), true)`)
-	w.until("the refusal is told and the act still kept", kept(1)+` && document.querySelector("[data-outbox]").textContent.includes("step 4 was refused")`)
+	w.until("the refusal is told and the act still kept",
+		kept(1)+` && document.querySelector("[data-outbox]").textContent.includes("step 4 was refused")`)
 	j.wantFitted(3)
 
 	w.is(`(globalThis.confirm = () => true, [...document.querySelectorAll("[data-outbox] button")].find(b => b.textContent.startsWith("Forget")).click(), true)`)
@@ -85,9 +91,11 @@ func TestWalkGoesOnWithoutALine(t *testing.T) {
 	w.do(chromedp.Navigate(base + j.path + "/walk"))
 	w.until("the third comes off first", `document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "3"`)
 	line.cut.Store(true)
-	remove := fmt.Sprintf(`(f => (f.elements.code.value = %q, f.elements.position.value = %q, f.querySelector("button.main").click(), true))(document.querySelector("[data-walk-now] form"))`, j.code(3), locks[2].Step.Clearance)
+	remove := fmt.Sprintf(
+		`(f => (f.elements.code.value = %q, f.elements.position.value = %q, f.querySelector("button.main").click(), true))(document.querySelector("[data-walk-now] form"))`, j.code(3), locks[2].Step.Clearance)
 	w.is(remove)
-	w.until("nothing comes off without a line", kept(0)+` && document.querySelector("[data-walk-say]").textContent.includes("No line: nothing is recorded")`)
+	w.until("nothing comes off without a line",
+		kept(0)+` && document.querySelector("[data-walk-say]").textContent.includes("No line: nothing is recorded")`)
 	line.cut.Store(false)
 	w.is(remove)
 	w.until("the second is next", `document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "2"`)

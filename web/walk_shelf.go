@@ -6,8 +6,8 @@ import (
 	"stillwatch/isolation"
 )
 
-// stepsKept is how many later forms of walks are kept as they were made: a plan of 25 steps has as many, and they are the
-// same for everybody and every permit as long as nothing but the plan's step speaks in them.
+// stepsKept is how many later forms of walks are kept as they were made: a plan of 25 steps has as many, and they are
+// the same for everybody and every permit as long as nothing but the plan's step speaks in them.
 const stepsKept = 4096
 
 // stepKey is all that a plain form shows.
@@ -25,7 +25,8 @@ type stepKey struct {
 
 func (f stepForm) key() stepKey {
 	s := f.V.Lock.Step
-	return stepKey{f.V.Turn, s.N, f.V.Of, s.Point, s.Name, s.Measure, s.Place, s.Kind, s.Phase, s.Position, s.Clearance, f.V.Leave, s.Lock}
+	return stepKey{f.V.Turn, s.N, f.V.Of, s.Point, s.Name, s.Measure, s.Place, s.Kind, s.Phase, s.Position, s.Clearance,
+		f.V.Leave, s.Lock}
 }
 
 // isPlain reports whether a form says nothing but what the plan says.

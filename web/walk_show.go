@@ -23,8 +23,9 @@ type walkShowPage struct {
 	Job     string
 	Alarms  []alarm
 	Steps   []walkRow
-	Forms   []stepForm // the first is next, each later one comes when those before it are done; none: nothing is fitted or taken off
-	Waits   string     // what the permit waits for then
+	// the first is next, each later one comes when those before it are done; none: nothing is fitted or taken off
+	Forms []stepForm
+	Waits string // what the permit waits for then
 }
 
 // walkRow is one point of the walk's list.
@@ -38,11 +39,11 @@ type walkRow struct {
 // Fits reports whether locks are fitted on this walk; otherwise they come off.
 func (p walkShowPage) Fits() bool { return len(p.Forms) > 0 && p.Forms[0].V.Turn == turnFit }
 
-// Ahead gives the forms that come later.
+// Ahead returns the forms that come later.
 func (p walkShowPage) Ahead() []stepForm { return p.Forms[min(1, len(p.Forms)):] }
 
-// stepForm is the form by which one tag is hung or taken off: on the tag's own page, and on the walk, where there may be
-// many, so that its parts have names: templates find those several times faster than what is embedded.
+// stepForm is the form by which one tag is hung or taken off: on the tag's own page, and on the walk, where there may
+// be many, so that its parts have names: templates find those several times faster than what is embedded.
 type stepForm struct {
 	B      base
 	V      tagView
@@ -91,7 +92,8 @@ func viewWalk(b base, p permits.Permit, aboard facts) walkShowPage {
 	page := walkShowPage{base: b, ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title,
 		Alarms: alarmsOf(p, aboard.ship)}
 	for _, l := range lockViews(p) {
-		page.Steps = append(page.Steps, walkRow{l.Step.N, l.Step.Point, l.Status, "lk-" + slug(l.Status), l.Step.Name + ", " + l.Step.Place.String()})
+		page.Steps = append(page.Steps, walkRow{l.Step.N, l.Step.Point, l.Status, "lk-" + slug(l.Status), l.Step.Name + ", " +
+			l.Step.Place.String()})
 	}
 	for _, l := range ahead(p) {
 		v := viewStep(p, l, b.Me, b.Clock, aboard)
@@ -110,7 +112,7 @@ func viewWalk(b base, p permits.Permit, aboard facts) walkShowPage {
 	return page
 }
 
-// ahead gives the locks that are to be fitted, or taken off, in their order.
+// ahead returns the locks that are to be fitted, or taken off, in their order.
 func ahead(p permits.Permit) []permits.Lock {
 	var out []permits.Lock
 	locks := p.Locks()

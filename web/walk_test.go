@@ -11,7 +11,7 @@ import (
 	"stillwatch/permits/register"
 )
 
-// code gives a tag's code as it is typed into the walk.
+// code returns a tag's code as it is typed into the walk.
 func (j *job) code(n int) string { return strings.TrimPrefix(j.a.codes(j.id)[n], "/T/") }
 
 // tell sends a form as a script does, and reads the short answer.
@@ -26,8 +26,10 @@ func (c *browser) tell(path string, pairs ...string) (int, told) {
 	req.Header.Set("Accept", "application/json")
 	got := c.do(req)
 	var t told
-	if err := json.Unmarshal([]byte(got.body), &t); err != nil || !strings.HasPrefix(got.head.Get("Content-Type"), "application/json") {
-		c.a.t.Fatalf("POST %s was answered %d %s %q, want short JSON", path, got.status, got.head.Get("Content-Type"), got.body)
+	if err := json.Unmarshal([]byte(got.body), &t); err != nil ||
+		!strings.HasPrefix(got.head.Get("Content-Type"), "application/json") {
+		c.a.t.Fatalf("POST %s was answered %d %s %q, want short JSON", path, got.status, got.head.Get("Content-Type"),
+			got.body)
 	}
 	return got.status, t
 }
@@ -36,24 +38,28 @@ func (c *browser) tell(path string, pairs ...string) (int, told) {
 func TestWalkIsDoneThroughPlainForms(t *testing.T) {
 	j := begin(t)
 	walk := j.path + "/walk"
-	if body := j.tech.get(walk).body; !strings.Contains(body, "Nothing to walk") || !strings.Contains(body, "officer of the watch") {
+	if body := j.tech.get(walk).body; !strings.Contains(body, "Nothing to walk") ||
+		!strings.Contains(body, "officer of the watch") {
 		t.Error("the walk of a permit that is not authorised does not say for whom it waits")
 	}
 	j.authorise()
 	locks := j.a.permit(j.id).Locks()
 	for i, l := range locks {
 		body := j.tech.get(walk).body
-		if want := "<b>" + string(l.Step.Point) + `</b> <span class="tag-step">Step <b>`; !strings.Contains(shownAtFirst(body), want) {
+		if want := "<b>" + string(l.Step.Point) +
+			`</b> <span class="tag-step">Step <b>`; !strings.Contains(shownAtFirst(body), want) {
 			t.Fatalf("step %d: the walk does not show %s as next", l.Step.N, l.Step.Point)
 		}
 		if got := strings.Count(body, "<template data-step="); got != len(locks)-i-1 {
 			t.Errorf("step %d: the page has %d later forms ready, want %d", l.Step.N, got, len(locks)-i-1)
 		}
-		j.tech.must(j.tech.post(walk+"/fit", append(j.fitFields(l), "code", strings.ToLower(j.code(l.Step.N)), "how", "photo")...), walk)
+		j.tech.must(j.tech.post(walk+"/fit", append(j.fitFields(l), "code", strings.ToLower(j.code(l.Step.N)), "how",
+			"photo")...), walk)
 	}
 	j.oow.must(j.oow.post(j.path+"/cancel", "words", "put off", "pin", testPINs["oow"]), j.path)
 	for _, l := range slices.Backward(locks) {
-		j.tech.must(j.tech.post(walk+"/remove", "code", "http://bridge.ship/T/"+j.code(l.Step.N), "position", string(l.Step.Clearance)), walk)
+		j.tech.must(j.tech.post(walk+"/remove", "code", "http://bridge.ship/T/"+j.code(l.Step.N), "position",
+			string(l.Step.Clearance)), walk)
 	}
 	if !strings.Contains(j.tech.get(walk).body, "Nothing to walk") {
 		t.Error("the walk has something to do after the last lock came off")
@@ -70,7 +76,8 @@ func TestWalkRefusesWhatDoesNotBelongToIt(t *testing.T) {
 	j.tech.refused(j.tech.post("/permits/2/walk/fit", fit(j.code(1))...), 422, "This tag is of permit 1")
 	j.tech.refused(j.tech.post("/permits/1/walk/fit", fit(j.code(2))...), 422, "It is not its turn")
 	j.tech.refused(j.tech.post("/permits/1/walk/fit", fit("")...), 422, "")
-	j.tech.refused(j.tech.post("/permits/1/walk/fit", append(fit(j.code(1)), "kept_s", "-5")...), 422, "kept this for -5 s")
+	j.tech.refused(j.tech.post("/permits/1/walk/fit", append(fit(j.code(1)), "kept_s", "-5")...), 422,
+		"kept this for -5 s")
 	j.head.must(j.head.post("/points/labels", "point", string(l.Step.Point)), "/points")
 	labels, err := j.a.reg.LabelCodes(t.Context())
 	if err != nil {
@@ -89,7 +96,8 @@ func TestScriptIsAnsweredInShort(t *testing.T) {
 	locks, walk := j.a.permit(j.id).Locks(), j.path+"/walk"
 	first := append(j.fitFields(locks[0]), "code", j.code(1), "act_id", "once-and-no-more-1", "by", "tech")
 	status, got := j.tech.tell(walk+"/fit", first...)
-	if status != 200 || got.Entry != j.a.reg.Head().Size-1 || got.Done == "" || got.Next == nil || got.Next.N != 2 || got.Next.Barred {
+	if status != 200 || got.Entry != j.a.reg.Head().Size-1 || got.Done == "" || got.Next == nil || got.Next.N != 2 ||
+		got.Next.Barred {
 		t.Errorf("the first step was answered %d %+v, want its entry and step 2 as next", status, got)
 	}
 	if status, again := j.tech.tell(walk+"/fit", first...); status != 200 || again.Entry != got.Entry {
@@ -99,22 +107,27 @@ func TestScriptIsAnsweredInShort(t *testing.T) {
 	if locks[1].Step.Position == "open" {
 		wrong = "closed"
 	}
-	if status, got := j.tech.tell(walk+"/fit", "position", wrong, "padlock", "L-2", "code", j.code(2)); status != 422 || got.Entry != 0 || !strings.Contains(got.What, string(locks[1].Step.Point)) || got.Opens == "" {
+	if status, got := j.tech.tell(walk+"/fit", "position", wrong, "padlock", "L-2", "code", j.code(2)); status != 422 ||
+		got.Entry != 0 || !strings.Contains(got.What, string(locks[1].Step.Point)) || got.Opens == "" {
 		t.Errorf("the wrong position was answered %d %+v, want 422 and two sentences", status, got)
 	}
-	if status, got := j.tech.tell(walk+"/fit", "position", "sideways", "code", j.code(2)); status != 422 || got.Field != "position" {
+	if status, got := j.tech.tell(walk+"/fit", "position", "sideways", "code", j.code(2)); status != 422 ||
+		got.Field != "position" {
 		t.Errorf("a position that is none was answered %d %+v, want 422 and its field", status, got)
 	}
 	if status, got := j.tech.tell(walk+"/fit", "code", "ABC"); status != 422 || got.What == "" {
 		t.Errorf("a code that is none was answered %d %+v, want 422", status, got)
 	}
-	if status, got := j.a.browser().tell(walk+"/fit", first...); status != 401 || !strings.Contains(got.What, "not signed in") {
+	if status, got := j.a.browser().tell(walk+"/fit", first...); status != 401 ||
+		!strings.Contains(got.What, "not signed in") {
 		t.Errorf("somebody unknown was answered %d %+v, want 401", status, got)
 	}
-	if status, got := j.a.as("guest").tell(walk+"/fit", first...); status != 403 || !strings.Contains(got.What, "visitor") {
+	if status, got := j.a.as("guest").tell(walk+"/fit", first...); status != 403 ||
+		!strings.Contains(got.What, "visitor") {
 		t.Errorf("a visitor was answered %d %+v, want 403", status, got)
 	}
-	if status, got := j.tech.tell("/permits/99/walk/fit", first...); status != 422 || !strings.Contains(got.What, "of permit 1") {
+	if status, got := j.tech.tell("/permits/99/walk/fit", first...); status != 422 ||
+		!strings.Contains(got.What, "of permit 1") {
 		t.Errorf("another permit was answered %d %+v, want 422", status, got)
 	}
 	for _, l := range locks[1:] {
@@ -125,8 +138,11 @@ func TestScriptIsAnsweredInShort(t *testing.T) {
 	}
 	j.oow.must(j.oow.post(j.path+"/cancel", "words", "put off", "pin", testPINs["oow"]), j.path)
 	last, before := locks[len(locks)-1], locks[len(locks)-2]
-	if _, got = j.tech.tell(walk+"/remove", "code", j.code(last.Step.N), "position", string(last.Step.Clearance)); got.Next == nil || got.Next.N != before.Step.N || got.Next.Leave != before.Step.Clearance {
-		t.Errorf("taking the last off was answered %+v, want %d as next, to be left %s", got, before.Step.N, before.Step.Clearance)
+	if _, got = j.tech.tell(walk+"/remove", "code", j.code(last.Step.N), "position",
+		string(last.Step.Clearance)); got.Next == nil || got.Next.N != before.Step.N ||
+		got.Next.Leave != before.Step.Clearance {
+		t.Errorf("taking the last off was answered %+v, want %d as next, to be left %s", got, before.Step.N,
+			before.Step.Clearance)
 	}
 }
 
@@ -150,8 +166,10 @@ func TestFormOfAnotherIsNotTaken(t *testing.T) {
 		t.Fatal("the form does not say whose it is")
 	}
 	tag := j.a.codes(1)[1]
-	j.mate.refused(j.mate.post(tag+"/fit", append(j.fitFields(l), "by", "tech")...), 409, "Fitter One filled this in, and Fitter Two is signed in")
-	if entries, err := j.a.reg.Entries(t.Context(), register.EntryQuery{Kind: permits.KindFitLock}); err != nil || len(entries) != 0 {
+	j.mate.refused(j.mate.post(tag+"/fit", append(j.fitFields(l), "by", "tech")...), 409,
+		"Fitter One filled this in, and Fitter Two is signed in")
+	if entries, err := j.a.reg.Entries(t.Context(), register.EntryQuery{Kind: permits.KindFitLock}); err != nil ||
+		len(entries) != 0 {
 		t.Errorf("%d locks are recorded, %v, want none", len(entries), err)
 	}
 	j.tech.must(j.tech.post(tag+"/fit", append(j.fitFields(l), "by", "tech")...), tag)
@@ -171,8 +189,10 @@ func TestKeptFormsOfAWalkSayWhatIsTrueNow(t *testing.T) {
 		return text
 	}
 	made := form()
-	if !strings.Contains(made, string(second.Step.Point)) || strings.Contains(made, `name="label"`) || strings.Contains(made, "tech") {
-		t.Fatalf("the second form is not that of %s, asks for a label that does not exist, or names whoever asked: %s", second.Step.Point, made)
+	if !strings.Contains(made, string(second.Step.Point)) || strings.Contains(made, `name="label"`) ||
+		strings.Contains(made, "tech") {
+		t.Fatalf("the second form is not that of %s, asks for a label that does not exist, or names whoever asked: %s",
+			second.Step.Point, made)
 	}
 	if again := form(); again != made {
 		t.Errorf("the second form is another when it is asked for again:\n%s\n%s", made, again)
@@ -181,7 +201,8 @@ func TestKeptFormsOfAWalkSayWhatIsTrueNow(t *testing.T) {
 	if now := form(); !strings.Contains(now, `name="label"`) {
 		t.Error("the second form does not ask for the label that was issued since")
 	}
-	j.tech.must(j.tech.post("/points/"+string(second.Step.Point)+"/passing", "words", "drips when shut"), "/points/"+string(second.Step.Point))
+	j.tech.must(j.tech.post("/points/"+string(second.Step.Point)+"/passing", "words", "drips when shut"),
+		"/points/"+string(second.Step.Point))
 	if body := j.tech.get(j.path + "/walk").body; strings.Contains(body, "<template data-step") {
 		t.Error("the walk has later forms ready although nothing more may be fitted")
 	}

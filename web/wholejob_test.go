@@ -26,7 +26,8 @@ func begin(t *testing.T) *job {
 
 func beginOn(a *aboard) *job {
 	a.t.Helper()
-	j := &job{a: a, tech: a.as("tech"), mate: a.as("mate"), oow: a.as("oow"), head: a.as("chief"), id: 1, path: "/permits/1"}
+	j := &job{a: a, tech: a.as("tech"), mate: a.as("mate"), oow: a.as("oow"), head: a.as("chief"), id: 1,
+		path: "/permits/1"}
 	j.tech.must(j.tech.post("/permits", "job", "P1-seal", "work", "Seal leaks: renew it"), j.path)
 	return j
 }
@@ -62,13 +63,15 @@ func (j *job) record() {
 	j.a.wait(drainsRun)
 	p := j.a.permit(j.id)
 	for _, d := range p.Drains() {
-		j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", fmt.Sprintf("%.2f", d.Section.OutL), "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "into", "Sludge tank"), j.path)
+		j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", fmt.Sprintf("%.2f", d.Section.OutL), "hold_min", "15",
+			"hold_in_l", "0", "gauge_bar", "0", "temp_c", "30", "into", "Sludge tank"), j.path)
 	}
 	for _, r := range p.Stored() {
 		j.tech.must(j.tech.post(j.path+"/reading/"+r.Check.ID, "value", fmt.Sprintf("%.2f", r.Check.Limit)), j.path)
 	}
 	for _, d := range p.Dead() {
-		j.tech.must(j.tech.post(j.path+"/dead/"+d.Test.ID, "proved_before", "yes", "dead", "yes", "proved_after", "yes"), j.path)
+		j.tech.must(j.tech.post(j.path+"/dead/"+d.Test.ID, "proved_before", "yes", "dead", "yes", "proved_after", "yes"),
+			j.path)
 	}
 	if p.NeedsStart() {
 		j.tech.must(j.tech.post(j.path+"/start", "still", "yes", "controls_off", "yes"), j.path)
@@ -85,10 +88,12 @@ func (j *job) work() {
 	j.a.t.Helper()
 	j.tech.must(j.tech.post(j.path+"/sign-on", "pin", testPINs["tech"]), j.path)
 	j.tech.must(j.tech.post(j.path+"/sign-on", "signer", "mate", "pin", testPINs["mate"]), j.path)
-	j.tech.refused(j.tech.post(j.path+"/hand-back", "tools_back", "7", "guards_back", "yes", "pin", testPINs["tech"]), 422, "Still signed on")
+	j.tech.refused(j.tech.post(j.path+"/hand-back", "tools_back", "7", "guards_back", "yes", "pin", testPINs["tech"]), 422,
+		"Still signed on")
 	j.tech.must(j.tech.post(j.path+"/sign-off", "signer", "mate", "pin", testPINs["mate"]), j.path)
 	j.tech.must(j.tech.post(j.path+"/sign-off", "pin", testPINs["tech"]), j.path)
-	j.tech.refused(j.tech.post(j.path+"/hand-back", "tools_back", "6", "guards_back", "yes", "pin", testPINs["tech"]), 422, "7 tools and parts went out and 6 came back")
+	j.tech.refused(j.tech.post(j.path+"/hand-back", "tools_back", "6", "guards_back", "yes", "pin", testPINs["tech"]), 422,
+		"7 tools and parts went out and 6 came back")
 	j.tech.must(j.tech.post(j.path+"/hand-back", "tools_back", "7", "guards_back", "yes", "pin", testPINs["tech"]), j.path)
 }
 
@@ -129,12 +134,14 @@ func TestWholeJobIsDoneThroughPlainForms(t *testing.T) {
 	j.wantState(permits.Live)
 	j.work()
 	j.wantState(permits.HandedBack)
-	j.head.refused(j.head.post(j.path+"/close", "positions", "yes", "told", "yes", "pin", testPINs["chief"]), 422, "still hang")
+	j.head.refused(j.head.post(j.path+"/close", "positions", "yes", "told", "yes", "pin", testPINs["chief"]), 422,
+		"still hang")
 	j.restore()
 	j.wantState(permits.Restoring)
 	j.close()
 	j.wantState(permits.Closed)
-	for _, path := range []string{j.path, j.path + "/plan", "/", "/permits", "/log", "/points", "/points/V1", "/people", "/plant", "/entries/3"} {
+	for _, path := range []string{j.path, j.path + "/plan", "/", "/permits", "/log", "/points", "/points/V1", "/people",
+		"/plant", "/entries/3"} {
 		if got := j.tech.get(path); got.status != http.StatusOK {
 			t.Errorf("GET %s = %d, want 200", path, got.status)
 		}
@@ -164,7 +171,8 @@ func TestEveryStateOffersItsForms(t *testing.T) {
 	l, _ := j.a.permit(j.id).Lock(1)
 	j.tech.must(j.tech.post(tags[1]+"/fit", j.fitFields(l)...), tags[1])
 	offers(tags[1], tags[1]+"/check")
-	if body := j.tech.get(tags[3]).body; strings.Contains(body, "<form id=") || !strings.Contains(body, "Tag 2 comes first") {
+	if body := j.tech.get(tags[3]).body; strings.Contains(body, "<form id=") ||
+		!strings.Contains(body, "Tag 2 comes first") {
 		t.Error("the page of tag 3 does not say that tag 2 comes first, or has a form")
 	}
 	j.mate.must(j.mate.post(tags[1]+"/check", "seen", "right", "pin", testPINs["mate"]), tags[1])

@@ -36,7 +36,7 @@ func wordFuncs() template.FuncMap {
 	}
 }
 
-// clockWords gives the time of day on the ship.
+// clockWords returns the time of day on the ship.
 func clockWords(t time.Time) string {
 	if t.IsZero() {
 		return "–"
@@ -44,7 +44,7 @@ func clockWords(t time.Time) string {
 	return t.Local().Format("15:04")
 }
 
-// stampWords gives day and time on the ship, "–" for no time.
+// stampWords returns day and time on the ship, "–" for no time.
 func stampWords(t time.Time) string {
 	if t.IsZero() {
 		return "–"
@@ -52,17 +52,19 @@ func stampWords(t time.Time) string {
 	return t.Local().Format("2 Jan 2006, 15:04")
 }
 
-// typedFigure gives a number as somebody would type it into a field, to a hundredth.
+// typedFigure returns a number as somebody would type it into a field, to a hundredth.
 func typedFigure(v float64) string {
 	return strings.Replace(figureTo(v, 2), "−", "-", 1)
 }
 
-// suspectHref gives the address at which a point that a finding names can be recorded as passing, with the words filled in.
+// suspectHref returns the address at which a point that a finding names can be recorded as passing, with the words filled
+// in.
 func suspectHref(point isolation.NodeID, f isolation.Finding) string {
-	return "/points/" + url.PathEscape(string(point)) + "?seen=" + url.QueryEscape(shorten("Suspected: "+f.Words, 300)) + "#f-passing"
+	return "/points/" + url.PathEscape(string(point)) + "?seen=" + url.QueryEscape(shorten("Suspected: "+f.Words, 300)) +
+		"#f-passing"
 }
 
-// figure gives a number as an instrument would show it: up to three decimals, none that say nothing.
+// figure returns a number as an instrument would show it: up to three decimals, none that say nothing.
 func figure(v float64) string { return figureTo(v, 3) }
 
 func figureTo(v float64, decimals int) string {
@@ -79,7 +81,7 @@ func figureTo(v float64, decimals int) string {
 	return strings.Replace(text, "-", "−", 1)
 }
 
-// spanWords gives a time span in the two largest units that say something: "1 h 5 min", "7 min", "40 s".
+// spanWords returns a time span in the two largest units that say something: "1 h 5 min", "7 min", "40 s".
 func spanWords(seconds float64) string {
 	if math.IsNaN(seconds) || math.IsInf(seconds, 0) || seconds < 0 || seconds > 3650*86400 {
 		return "not known"
@@ -100,7 +102,7 @@ func spanWords(seconds float64) string {
 	return fmt.Sprintf("%d d %d h", s/86400, s%86400/3600)
 }
 
-// positionWords gives a position in the words of the trade, which for breakers are the opposite of the plant file's: an
+// positionWords returns a position in the words of the trade, which for breakers are the opposite of the plant file's: an
 // open breaker is off.
 func positionWords(kind isolation.Kind, at isolation.Position) string {
 	stops := at == kind.Isolating()
@@ -137,7 +139,7 @@ func positionMark(kind isolation.Kind, at isolation.Position) string {
 	return choose(stops, "m-shut", "m-open")
 }
 
-// otherPosition gives the position of a kind of point that is not this one.
+// otherPosition returns the position of a kind of point that is not this one.
 func otherPosition(kind isolation.Kind, at isolation.Position) isolation.Position {
 	if at == kind.Isolating() {
 		return kind.Passing()
@@ -152,7 +154,7 @@ func choose(is bool, yes, no string) string {
 	return no
 }
 
-// slug gives a text as part of a name in HTML: letters, digits and hyphens.
+// slug returns a text as part of a name in HTML: letters, digits and hyphens.
 func slug(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
@@ -171,7 +173,7 @@ func nodeList(ids []isolation.NodeID) string {
 	return strings.Join(words, ", ")
 }
 
-// plural gives a number with the word that goes with it.
+// plural returns a number with the word that goes with it.
 func plural(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
@@ -179,5 +181,5 @@ func plural(n int, one, many string) string {
 	return strconv.Itoa(n) + " " + many
 }
 
-// permitPath gives the address of a permit's page.
+// permitPath returns the address of a permit's page.
 func permitPath(id permits.PermitID) string { return "/permits/" + strconv.FormatInt(int64(id), 10) }

@@ -11,7 +11,8 @@ import (
 
 // runBackup writes a copy of a register, also while it is served.
 func runBackup(args []string, out, errOut io.Writer) int {
-	fs := newFlags("backup", "Write a copy of a running register into FILE, and its keys into FILE.keys; the copy is verified before it counts.", errOut)
+	fs := newFlags("backup", "Write a copy of a running register into FILE, and its keys into FILE.keys; the copy is "+
+		"verified before it counts.", errOut)
 	data := fs.String("data", dataFolder, "folder that holds the register")
 	words, status, done := parseWords(fs, args, 1, errOut)
 	if done {
@@ -28,7 +29,8 @@ func runBackup(args []string, out, errOut io.Writer) int {
 		return told(errOut, err)
 	}
 	fmt.Fprintf(out, "Wrote %s: %d entries, head %s. The copy is whole.\n", words[0], report.Entries, report.Head.Short)
-	fmt.Fprintf(out, "Wrote %s.keys: with it anybody can sign as the ship. Keep it apart from the copy, and locked away.\n", words[0])
+	fmt.Fprintf(out, "Wrote %s.keys: with it anybody can sign as the ship. Keep it apart from the copy, and locked "+
+		"away.\n", words[0])
 	return 0
 }
 
@@ -50,7 +52,9 @@ func runRestore(args []string, out, errOut io.Writer) int {
 	if err != nil {
 		return told(errOut, err)
 	}
-	fmt.Fprintf(out, "Restored %s into %s: %d entries, head %s.\n", words[0], filepath.Clean(*data), report.Entries, report.Head.Short)
-	fmt.Fprintln(out, "What was recorded after that copy is not in it: look at every lock on board before anybody relies on the board.")
+	fmt.Fprintf(out, "Restored %s into %s: %d entries, head %s.\n", words[0], filepath.Clean(*data), report.Entries,
+		report.Head.Short)
+	fmt.Fprintln(out, "What was recorded after that copy is not in it: look at every lock on board before anybody "+
+		"relies on the board.")
 	return 0
 }

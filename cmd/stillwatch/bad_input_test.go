@@ -49,7 +49,8 @@ func (s *storm) unmoved(what string, do func()) {
 func (s *storm) facts() string {
 	p := s.permit(s.id)
 	var b strings.Builder
-	for _, part := range []any{p.State().String(), p.Locks(), p.Drains(), p.Stored(), p.Dead(), p.Start(), p.Crew(), p.ToolsOut()} {
+	for _, part := range []any{p.State().String(), p.Locks(), p.Drains(), p.Stored(), p.Dead(), p.Start(), p.Crew(),
+		p.ToolsOut()} {
 		text, err := json.Marshal(part)
 		if err != nil {
 			s.t.Fatal(err)
@@ -115,13 +116,15 @@ func TestNonsenseIsAnsweredAndChangesNothing(t *testing.T) {
 	get("/T/"+strings.Repeat("A", 3000), http.StatusUnprocessableEntity, "No tag of this register")
 	get("/permits/99999", http.StatusNotFound, "permit")
 	get("/permits/-1", http.StatusNotFound, "")
-	post("/T/"+code[:len(code)-1]+string(last)+"/fit", http.StatusUnprocessableEntity, "", "position", "open", "padlock", "L-1")
+	post("/T/"+code[:len(code)-1]+string(last)+"/fit", http.StatusUnprocessableEntity, "", "position", "open", "padlock",
+		"L-1")
 	post(drain, http.StatusUnprocessableEntity, "-3 was given", append(good, "out_l", "-3")...)
 	for _, figure := range []string{"NaN", "Inf", "1e309", "seven", "0x10", "1,2,3", ""} {
 		post(drain, http.StatusUnprocessableEntity, "Came out", append(good, "out_l", figure)...)
 	}
 	post(s.path+"/drain/no-such-section", http.StatusNotFound, "", append(good, "out_l", "3")...)
-	post(s.path+"/close", http.StatusForbidden, "The PIN is not right", "positions", "yes", "told", "yes", "signer", "aram", "pin", "000000")
+	post(s.path+"/close", http.StatusForbidden, "The PIN is not right", "positions", "yes", "told", "yes", "signer",
+		"aram", "pin", "000000")
 }
 
 func TestTagOfAClosedPermitDoesNothing(t *testing.T) {
@@ -136,7 +139,8 @@ func TestTagOfAClosedPermitDoesNothing(t *testing.T) {
 		a, err := s.d.people["tove"].open(s.d.ctx, tag)
 		s.told(a, err, http.StatusOK, "Does nothing")
 		for _, act := range []string{"/fit", "/check", "/remove"} {
-			a, err := s.d.people["bao"].post(s.d.ctx, tag+act, form("position", "open", "padlock", "L-9", "seen", "right", "signer", "bao", "pin", s.d.people["bao"].pin))
+			a, err := s.d.people["bao"].post(s.d.ctx, tag+act, form("position", "open", "padlock", "L-9", "seen", "right",
+				"signer", "bao", "pin", s.d.people["bao"].pin))
 			if err != nil || a.status < 400 || a.refusal() == "" {
 				t.Errorf("%s at an old tag = %d, %q, %v; want a refusal", act, a.status, a.refusal(), err)
 			}
@@ -153,7 +157,8 @@ func TestHugeFormIsRefused(t *testing.T) {
 			s.told(a, nil, http.StatusRequestEntityTooLarge, "")
 		}
 	})
-	s.d.act("tove", "goes on as if nothing had been", s.path, s.path+"/start", map[string]string{"still": "yes", "controls_off": "yes"})
+	s.d.act("tove", "goes on as if nothing had been", s.path, s.path+"/start",
+		map[string]string{"still": "yes", "controls_off": "yes"})
 	s.went(s.d)
 }
 
@@ -195,7 +200,8 @@ func TestWrongPINsSlowDownLockAndAreTold(t *testing.T) {
 	if err == nil && !strings.Contains(text(board.page), "PIN") {
 		t.Errorf("the officer's board does not tell of the wrong PINs: %.600s", text(board.page))
 	}
-	s.d.act("tove", "goes on where she is signed in", s.path, s.path+"/start", map[string]string{"still": "yes", "controls_off": "yes"})
+	s.d.act("tove", "goes on where she is signed in", s.path, s.path+"/start",
+		map[string]string{"still": "yes", "controls_off": "yes"})
 	s.went(s.d)
 	s.wait(16 * time.Minute)
 	if a := signIn(guess.pin); a.status != http.StatusOK || a.refusal() != "" {

@@ -11,8 +11,8 @@ import (
 	"stillwatch/permits"
 )
 
-// crewAtWork is a small job, a shaft seal of a feed pump, in real browsers: two technicians at their phones, the officer
-// of the watch and the chief engineer at desks. Everybody sees and presses only what their own page offers.
+// crewAtWork is a small job, a shaft seal of a feed pump, in real browsers: two technicians at their phones, the
+// officer of the watch and the chief engineer at desks. Everybody sees and presses only what their own page offers.
 type crewAtWork struct {
 	t                        *testing.T
 	ship                     *testShip
@@ -35,7 +35,8 @@ func TestJobIsDoneInRealBrowsers(t *testing.T) {
 	w.close()
 }
 
-// TestTagsWorkWithoutScripts hangs, checks and takes off every tag of a job, which is cancelled on the way, on devices whose scripts are off.
+// TestTagsWorkWithoutScripts hangs, checks and takes off every tag of a job, which is cancelled on the way, on devices
+// whose scripts are off.
 func TestTagsWorkWithoutScripts(t *testing.T) {
 	w := manTheShip(t)
 	for _, h := range []*hands{w.tove, w.bao, w.officer, w.head} {

@@ -15,7 +15,8 @@ import (
 )
 
 var (
-	screensDir  = flag.String("screens", "", "folder into which TestScreens writes pictures of the pages; relative to this package")
+	screensDir = flag.String("screens", "", "folder into which TestScreens writes pictures of the pages; relative to "+
+		"this package")
 	everyScreen = flag.Bool("every", false, "with -screens: write every screen, full length, day and night")
 )
 
@@ -24,8 +25,8 @@ type screen struct {
 	name, who, path string
 }
 
-// sceneOfScreens is the demo's ship: a closed permit, one half-way, and a third that is live, so that every kind of page
-// has something to show.
+// sceneOfScreens is the demo's ship: a closed permit, one half-way, and a third that is live, so that every kind of
+// page has something to show.
 func sceneOfScreens(t *testing.T) (*testShip, []screen) {
 	t.Helper()
 	s := setSail(t)
@@ -52,13 +53,15 @@ func sceneOfScreens(t *testing.T) (*testShip, []screen) {
 		{"board", "tove", "/"}, {"permits", "tove", "/permits"}, {"points", "tove", "/points"}, {"people", "aram", "/people"},
 		{"log", "tove", "/log"}, {"plant", "aram", "/plant"}, {"pin", "tove", "/pin"}, {"entry", "tove", "/entries/60"},
 		{"new", "tove", "/permits/new"}, {"new-job", "tove", "/permits/new?job=BF1-clean"},
-		{"draft", "ilse", at(draft)}, {"isolating", "bao", at(half)}, {"live", "tove", at(live)}, {"closed", "aram", at(1)}, {"plan", "ilse", at(half) + "/plan"},
-		{"tag-fit", "bao", tags[4]}, {"tag-check", "tove", tags[2]}, {"tag-wait", "bao", tags[6]}, {"tag-drain", "tove", drainTag},
+		{"draft", "ilse", at(draft)}, {"isolating", "bao", at(half)}, {"live", "tove", at(live)}, {"closed", "aram", at(1)},
+		{"plan", "ilse", at(half) + "/plan"},
+		{"tag-fit", "bao", tags[4]}, {"tag-check", "tove", tags[2]}, {"tag-wait", "bao", tags[6]},
+		{"tag-drain", "tove", drainTag},
 		{"tag-unknown", "tove", "/T/ABCDEFGH"}, {"point", "tove", "/points/SW1-V2"}, {"missing", "tove", "/permits/99"},
 	}
 }
 
-// device gives somebody a device with a palette of their choice.
+// device returns somebody a device with a palette of their choice.
 func (s *testShip) device(t *testing.T, browser context.Context, who string, size screenSize) *hands {
 	t.Helper()
 	h := s.hands(t, browser, size)
@@ -94,7 +97,8 @@ func TestEveryScreenIsLegibleAndTouchable(t *testing.T) {
 }
 
 // eachScreen shows every screen on both sizes and in each palette.
-func (s *testShip) eachScreen(t *testing.T, screens []screen, palettes []string, see func(t *testing.T, h *hands, name string)) {
+func (s *testShip) eachScreen(t *testing.T, screens []screen, palettes []string,
+	see func(t *testing.T, h *hands, name string)) {
 	t.Helper()
 	browser := startBrowser(t)
 	for _, size := range []screenSize{phone, desk} {

@@ -32,8 +32,10 @@ var (
 func startBrowser(t *testing.T) context.Context {
 	t.Helper()
 	program := needProgram(t, "chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.UserDataDir(t.TempDir()),
-		chromedp.DisableGPU, chromedp.Flag("disable-component-update", true), chromedp.Flag("no-proxy-server", true), chromedp.Flag("lang", "en"))
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program),
+		chromedp.UserDataDir(t.TempDir()),
+		chromedp.DisableGPU, chromedp.Flag("disable-component-update", true), chromedp.Flag("no-proxy-server", true),
+		chromedp.Flag("lang", "en"))
 	if os.Geteuid() == 0 {
 		options = append(options, chromedp.NoSandbox)
 	}
@@ -63,7 +65,7 @@ type hands struct {
 	faults []string // what the browser complained of: scripts, styles, refused sources
 }
 
-// hands gives somebody a device: a browser with no cookies but its own.
+// hands returns somebody a device: a browser with no cookies but its own.
 func (s *testShip) hands(t *testing.T, browser context.Context, size screenSize) *hands {
 	t.Helper()
 	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
@@ -90,7 +92,8 @@ func (s *testShip) hands(t *testing.T, browser context.Context, size screenSize)
 	return h
 }
 
-// hear keeps what the browser complains of. Answers with a status of 4xx are refusals, which the tests look at themselves.
+// hear keeps what the browser complains of. Answers with a status of 4xx are refusals, which the tests look at
+// themselves.
 func (h *hands) hear(event any) {
 	words := ""
 	switch e := event.(type) {
@@ -124,7 +127,8 @@ func (h *hands) do(what string, steps ...chromedp.Action[chromedp.Void]) {
 func (h *hands) withoutScripts() {
 	h.t.Helper()
 	h.do("turn scripts off", chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+		_, err := cdp.Call(ctx, t, emulation.SetScriptExecutionDisabled,
+			emulation.SetScriptExecutionDisabledParams{Value: true})
 		return err
 	}))
 }
@@ -141,7 +145,7 @@ func ask[T any](h *hands, expression string) T {
 	return v
 }
 
-// answered loads or presses, waits for the page that comes, and gives its status.
+// answered loads or presses, waits for the page that comes, and returns its status.
 func (h *hands) answered(what string, step chromedp.Action[chromedp.Void]) int64 {
 	h.t.Helper()
 	ctx, cancel := context.WithTimeout(h.ctx, patience)
@@ -261,8 +265,10 @@ func (h *hands) chooses(part, label, words string) {
 	h.t.Helper()
 	h.find(part, "field", label)
 	h.do("choose "+words, chromedp.Focus(chromedp.CSS("[data-found]")), chromedp.KeyEvent(words))
-	if got := ask[string](h, `document.querySelector("[data-found]").selectedOptions[0].textContent.trim()`); !strings.HasPrefix(got, words) {
-		h.t.Fatalf("list %q shows %q after choosing %q; it offers %s", label, got, words, ask[string](h, `document.querySelector("[data-found]").innerText`))
+	if got := ask[string](h,
+		`document.querySelector("[data-found]").selectedOptions[0].textContent.trim()`); !strings.HasPrefix(got, words) {
+		h.t.Fatalf("list %q shows %q after choosing %q; it offers %s", label, got, words,
+			ask[string](h, `document.querySelector("[data-found]").innerText`))
 	}
 }
 
@@ -305,19 +311,19 @@ func (h *hands) sees(words ...string) {
 	}
 }
 
-// text gives the words of the page's content as they are seen.
+// text returns the words of the page's content as they are seen.
 func (h *hands) text() string {
 	h.t.Helper()
 	return ask[string](h, `document.querySelector("main").innerText.replace(/\s+/g, " ")`)
 }
 
-// alert gives the words of a refusal on the page, or "".
+// alert returns the words of a refusal on the page, or "".
 func (h *hands) alert() string {
 	h.t.Helper()
 	return ask[string](h, `(document.querySelector("[role=alert]") || {innerText: ""}).innerText.replace(/\s+/g, " ")`)
 }
 
-// where gives the path of the page that is shown.
+// where returns the path of the page that is shown.
 func (h *hands) where() string {
 	h.t.Helper()
 	return ask[string](h, `location.pathname + location.search`)

@@ -171,7 +171,8 @@ func (f formula) print(v values, asJSON bool, out io.Writer) error {
 	}
 	if !asJSON {
 		for _, g := range keys {
-			if _, err := fmt.Fprintf(out, "%-24s %-14s %s\n", g.key, strconv.FormatFloat(result[g.key], 'g', 7, 64), g.means); err != nil {
+			if _, err := fmt.Fprintf(out, "%-24s %-14s %s\n", g.key, strconv.FormatFloat(result[g.key], 'g', 7, 64),
+				g.means); err != nil {
 				return err
 			}
 		}
@@ -207,7 +208,8 @@ printed one a line, or with --json as one object; all are in SI units, and the u
 			fmt.Fprintf(w, "      %-24s %s\n", g.key, g.means)
 		}
 	}
-	fmt.Fprint(w, "\nA figure computed here is no permission: the company's safety management system and a reading decide.\n")
+	fmt.Fprint(w, "\nA figure computed here is no permission: the company's safety management system and a reading "+
+		"decide.\n")
 }
 
 // flagUsage is a flag of the formula as the help shows it.
@@ -223,7 +225,8 @@ func (f formula) flagUsage(in input) string {
 }
 
 func (f formula) usage(w io.Writer) {
-	fmt.Fprintf(w, "usage: stillwatch calc %s --flag VALUE ... [--json]\n\n%s.\nSource: %s.\n\n  example: %s\n\n", f.name, f.does, f.source, f.example())
+	fmt.Fprintf(w, "usage: stillwatch calc %s --flag VALUE ... [--json]\n\n%s.\nSource: %s.\n\n  example: %s\n\n", f.name,
+		f.does, f.source, f.example())
 	for _, in := range f.takes {
 		fmt.Fprintf(w, "  %-30s %s (%s)\n", f.flagUsage(in), in.means, in.kind.understood())
 	}

@@ -29,12 +29,18 @@ func TestCalcPrintsThePublishedFigures(t *testing.T) {
 		{"drain-vertical --diameter 4m --hole 0.5m --cd 0.6 --from 5m --to 0m", "time_s", 107.69, 0.005},
 		{"drain-vertical --diameter 120cm --hole 50mm --cd 0.6 --from 3000mm --to 0", "time_s", 750.78, 0.005},
 		{"drain-horizontal --diameter 2m --length 8m --hole 0.1m --cd 0.8 --from 2m --to 0m", "time_s", 18.067 * 60, 0.03},
-		{"drain-pipe --area 78.53981633974483m2 --pipe-diameter 50mm --pipe-length 25m --viscosity 1cSt --friction 0.022 --from 2m --to 0m", "time_s", 88480.2, 0.05},
-		{"drain-pipe --area 78.53981633974483m2 --pipe-diameter 50mm --pipe-length 25m --viscosity 1cSt --friction 0.022 --from 2m --to 0m", "velocity_m_s", 1.80831, 5e-6},
-		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0mm --loss 0.5 --viscosity 1cSt --density 998kg/m3 --from 1.5m --to 1m", "velocity_m_s", 3.45384, 5e-6},
-		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0mm --loss 0.5 --viscosity 30cSt --density 890kg/m3 --from 1.5m --to 1m", "velocity_m_s", 3.10475, 5e-6},
-		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0mm --loss 0.5 --viscosity 380cSt --density 991kg/m3 --from 1.5m --to 1m", "velocity_m_s", 0.478400, 5e-7},
-		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0mm --loss 0.5 --viscosity 4000mPas --density 1000kg/m3 --from 1.5m --to 1m", "velocity_m_s", 0.0459794, 5e-8},
+		{"drain-pipe --area 78.53981633974483m2 --pipe-diameter 50mm --pipe-length 25m --viscosity 1cSt --friction 0.022 " +
+			"--from 2m --to 0m", "time_s", 88480.2, 0.05},
+		{"drain-pipe --area 78.53981633974483m2 --pipe-diameter 50mm --pipe-length 25m --viscosity 1cSt --friction 0.022 " +
+			"--from 2m --to 0m", "velocity_m_s", 1.80831, 5e-6},
+		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0mm --loss 0.5 --viscosity 1cSt " +
+			"--density 998kg/m3 --from 1.5m --to 1m", "velocity_m_s", 3.45384, 5e-6},
+		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0mm --loss 0.5 --viscosity 30cSt " +
+			"--density 890kg/m3 --from 1.5m --to 1m", "velocity_m_s", 3.10475, 5e-6},
+		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0mm --loss 0.5 --viscosity 380cSt " +
+			"--density 991kg/m3 --from 1.5m --to 1m", "velocity_m_s", 0.478400, 5e-7},
+		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0mm --loss 0.5 --viscosity 4000mPas " +
+			"--density 1000kg/m3 --from 1.5m --to 1m", "velocity_m_s", 0.0459794, 5e-8},
 		{"viscosity --point 50C=380cSt --point 100C=35cSt --at 98C", "viscosity_cst", 37.53, 0.005},
 		{"viscosity --point 50C=380cSt --point 100°C=35mm2/s --at 348.15K", "viscosity_m2_s", 95.57e-6, 0.005e-6},
 		{"density --rho15 992kg/m3 --table 54B --at 36C", "vcf", 0.9857, 5e-5},
@@ -44,27 +50,33 @@ func TestCalcPrintsThePublishedFigures(t *testing.T) {
 		{"film --height 1m --viscosity 35cSt --after 60s", "film_m", 243.851e-6, 5e-10},
 		{"film --height 1m --viscosity 35cSt --after 1h", "film_m", 31.4810e-6, 5e-11},
 		{"cooldown --from 25C --to 199C --ambient 200C --tau 1.000s", "time_s", 5.165, 0.005},
-		{"cooldown --from 100C --to 50C --ambient 20C --mass 10kg --area 0.5m2 --coefficient 12W/m2K", "time_s", 800 * math.Log(8.0/3), 1e-6},
+		{"cooldown --from 100C --to 50C --ambient 20C --mass 10kg --area 0.5m2 --coefficient 12W/m2K", "time_s",
+			800 * math.Log(8.0/3), 1e-6},
 		{"cooldown --from 100C --after 800s --ambient 20C --tau 800s", "temperature_c", 20 + 80/math.E, 1e-9},
-		{"coastdown --reading 0s=157.08rad/s --reading 20s=92.352377rad/s --reading 40s=39.357882rad/s", "time_s", 57.96425, 1e-5},
+		{"coastdown --reading 0s=157.08rad/s --reading 20s=92.352377rad/s --reading 40s=39.357882rad/s", "time_s", 57.96425,
+			1e-5},
 		{"coastdown --reading 0s=900rpm --reading 1s=895rpm --reading 2s=890rpm", "time_s", 180, 1e-6},
 		{"coastdown --reading 0s=900rpm --reading 1s=895rpm", "time_at_least_s", 180, 1e-9},
 		{"discharge --resistance 4kohm --capacitance 0.1uF --from 200V --to 60V", "time_s", 4e-4 * math.Log(200.0/60), 1e-12},
 		{"discharge --resistance 220kohm --capacitance 4uF --from 24V --after 1.5s", "voltage_v", 4.36, 0.005},
 		{"gas-energy --pressure 1.101MPa --volume 1m3 --k 1.4", "energy_j", 1362509, 0.5},
 		{"gas-energy --pressure 9.99675barg --volume 1000L", "energy_j", 1362509, 1},
-		{"accumulator --precharge 1200psia --high 3000psia --low 1800psia --volume 45.9gal --n 1", "volume_m3", 0.046333, 5e-5},
-		{"accumulator --precharge 1200psia --high 3000psia --low 1800psia --volume 2827.43in3 --n 1", "size_m3", 45.9 * 3.785412e-3, 2e-4},
+		{"accumulator --precharge 1200psia --high 3000psia --low 1800psia --volume 45.9gal --n 1", "volume_m3", 0.046333,
+			5e-5},
+		{"accumulator --precharge 1200psia --high 3000psia --low 1800psia --volume 2827.43in3 --n 1", "size_m3",
+			45.9 * 3.785412e-3, 2e-4},
 		{"seat-leak --dn 50mm --rate D", "leak_m3_s", 5e-9, 1e-18},
 		{"seat-leak --dn 50mm --rate D", "leak_m3_day", 432e-6, 1e-12},
-		{"trapped-liquid --expansion 210e-6/K --compressibility 4e-4/MPa --diameter 100mm --wall 1mm --rise 1K", "pressure_rise_pa", 0.1933e6, 100},
+		{"trapped-liquid --expansion 210e-6/K --compressibility 4e-4/MPa --diameter 100mm --wall 1mm --rise 1K",
+			"pressure_rise_pa", 0.1933e6, 100},
 		{"trapped-liquid --expansion 210e-6/K --compressibility 0.4/GPa --rise 10K", "pressure_rise_pa", 5.25e6, 1},
 	}
 	for _, tc := range cases {
 		status, figures, _, errOut := calc(tc.line)
 		got, ok := figures[tc.key]
 		if status != 0 || !ok || math.Abs(got-tc.want) > tc.tolerance {
-			t.Errorf("calc %s: %s = %v (there %v), status %d %s, want %v within %v", tc.line, tc.key, got, ok, status, errOut, tc.want, tc.tolerance)
+			t.Errorf("calc %s: %s = %v (there %v), status %d %s, want %v within %v", tc.line, tc.key, got, ok, status, errOut,
+				tc.want, tc.tolerance)
 		}
 	}
 }
@@ -86,8 +98,10 @@ func TestCalcRefusesBadInputInASentence(t *testing.T) {
 		{"drain-vertical --diameter 4m --hole -0.5m --cd 0.6 --from 5m --to 2m", "hole: -0.5 m is outside"},
 		{"drain-vertical --diameter 0.1m --hole 0.5m --cd 0.6 --from 5m --to 2m", "hole: 0.5 m is wider than the vessel"},
 		{"drain-horizontal --diameter 2m --length 8m --hole 0.1m --cd 0.8 --from 3m --to 0m", "from: 3 m is above the top"},
-		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --viscosity 80cP --from 1m --to 0.5m", "--density is missing"},
-		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --viscosity 80cSt --from 1m --to 0m", "never quite reaches"},
+		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --viscosity 80cP --from 1m --to 0.5m",
+			"--density is missing"},
+		{"drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --viscosity 80cSt --from 1m --to 0m",
+			"never quite reaches"},
 		{"viscosity --point 50C=380cSt --at 98C", "--point has to be given twice"},
 		{"viscosity --point 50C=380cSt --point 50C=35cSt --at 98C", "at least 1 K apart"},
 		{"viscosity --point 50C=380 --point 100C=35cSt --at 98C", "--point: 380 has no unit"},
@@ -98,8 +112,10 @@ func TestCalcRefusesBadInputInASentence(t *testing.T) {
 		{"cooldown --from 98C --to 20C --ambient 40C --tau 1h", "to: 20 °C is not between"},
 		{"cooldown --from 98C --to 50C --ambient 40C", "--mass is missing"},
 		{"cooldown --from 98C --ambient 40C --tau 1h", "--to or --after is missing"},
-		{"coastdown --reading 0s=900rpm --reading 20s=950rpm --reading 40s=800rpm", "tachometer reading 2: 950 rpm is not below"},
-		{"coastdown --reading 20s=900rpm --reading 0s=800rpm --reading 40s=700rpm", "tachometer reading 2 time: 0 s is not after"},
+		{"coastdown --reading 0s=900rpm --reading 20s=950rpm --reading 40s=800rpm",
+			"tachometer reading 2: 950 rpm is not below"},
+		{"coastdown --reading 20s=900rpm --reading 0s=800rpm --reading 40s=700rpm",
+			"tachometer reading 2 time: 0 s is not after"},
 		{"coastdown --reading 0s=900rpm", "--reading has to be given three times"},
 		{"coastdown --reading 0s=1000rpm --reading 10s=500rpm --reading 20s=250rpm", "never come quite to rest"},
 		{"discharge --resistance 4kohm --capacitance 0.1uF --from 20V --to 60V", "to: 60 V is above"},
@@ -162,7 +178,8 @@ func TestCalcPlainOutputIsForPeople(t *testing.T) {
 func FuzzCalcNeverPrintsWhatIsNoNumber(f *testing.F) {
 	f.Add("drain-vertical --diameter 4m --hole 0.5m --cd 0.6 --from 5m --to 2m")
 	f.Add("coastdown --reading 0s=900rpm --reading 1s=895rpm --reading 2s=890rpm --drag quadratic")
-	f.Add("drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0 --loss 0.5 --viscosity 30cSt --from 1.5m --to 1m")
+	f.Add("drain-pipe --area 1m2 --pipe-diameter 20mm --pipe-length 1m --roughness 0 --loss 0.5 --viscosity 30cSt " +
+		"--from 1.5m --to 1m")
 	f.Add("viscosity --point 50C=380cSt --point 100C=35cSt --at 98C")
 	f.Add("accumulator --precharge 1200psia --high 3000psia --low 1800psia --volume 45.9gal --n 1")
 	f.Fuzz(func(t *testing.T, line string) {

@@ -31,23 +31,33 @@ func drainFormulas() []formula {
 			[]output{timeKey, velocityKey, flowKey, volumeKey}, calcVertical},
 		{"drain-horizontal", "time in which a lying cylinder falls from one level to another through a hole at its bottom",
 			"t = 4L[(D−H2)^1.5 − (D−H1)^1.5]/(3·Cd·a·√(2g)), g = 9.81 m/s²",
-			[]input{{name: "diameter", kind: lengthKind, means: "diameter of the tank"}, {name: "length", kind: lengthKind, means: "length of the tank"}, holeBore, holeCd, fromLevel, toLevel},
+			[]input{{name: "diameter", kind: lengthKind, means: "diameter of the tank"},
+				{name: "length", kind: lengthKind, means: "length of the tank"}, holeBore, holeCd, fromLevel, toLevel},
 			[]output{timeKey, velocityKey, flowKey, volumeKey}, calcHorizontal},
 		{"drain-pipe", "time in which a tank falls from one level to another through a pipe, in any regime of flow",
-			"h = V²/2g·(1 + ΣK + f·L/d), f by Churchill (1977), g = 9.81 m/s²; levels are above the end of the pipe", pipeInputs(),
-			[]output{timeKey, velocityKey, flowKey, {"reynolds", "Reynolds number at the start"}, {"friction_factor", "Darcy friction factor at the start"}, volumeKey}, calcPipe},
+			"h = V²/2g·(1 + ΣK + f·L/d), f by Churchill (1977), g = 9.81 m/s²; levels are above the end of the pipe",
+			pipeInputs(),
+			[]output{timeKey, velocityKey, flowKey, {"reynolds", "Reynolds number at the start"},
+				{"friction_factor", "Darcy friction factor at the start"}, volumeKey}, calcPipe},
 		{"viscosity", "viscosity of an oil at a temperature, from two measured points", "ASTM D341",
-			[]input{{name: "point", kind: pointKind, means: "a measured viscosity; give two"}, {name: "at", kind: tempKind, means: "temperature asked for"}},
-			[]output{{"viscosity_m2_s", "kinematic viscosity"}, {"viscosity_cst", "the same in centistokes, for reading"}}, calcViscosity},
+			[]input{{name: "point", kind: pointKind, means: "a measured viscosity; give two"},
+				{name: "at", kind: tempKind, means: "temperature asked for"}},
+			[]output{{"viscosity_m2_s", "kinematic viscosity"}, {"viscosity_cst", "the same in centistokes, for reading"}},
+			calcViscosity},
 		{"density", "density of an oil at a temperature", "ASTM D1250-80, tables 54B and 54D",
-			[]input{{name: "rho15", kind: densityKind, means: "density at 15 °C"}, {name: "table", kind: tableKind, means: "54B fuels, 54D lubricating oils"}, {name: "at", kind: tempKind, means: "temperature asked for"}},
+			[]input{{name: "rho15", kind: densityKind, means: "density at 15 °C"},
+				{name: "table", kind: tableKind, means: "54B fuels, 54D lubricating oils"},
+				{name: "at", kind: tempKind, means: "temperature asked for"}},
 			[]output{{"vcf", "volume correction factor to 15 °C"}, {"density_kg_m3", "density"}}, calcDensity},
 		{"friction", "Darcy friction factor of a pipe", "Churchill, Chem. Eng. 84 (1977) 91",
-			[]input{{name: "re", kind: ratioKind, means: "Reynolds number"}, {name: "roughness", kind: ratioKind, means: "relative roughness, wall roughness over bore"}},
+			[]input{{name: "re", kind: ratioKind, means: "Reynolds number"},
+				{name: "roughness", kind: ratioKind, means: "relative roughness, wall roughness over bore"}},
 			[]output{{"friction_factor", "Darcy friction factor"}}, calcFriction},
 		{"film", "film left on an upright wall", "δ = √(νz/(g·t)), Jeffreys (1930)",
-			[]input{{name: "height", kind: lengthKind, means: "distance below the top of the wall"}, viscosity, {name: "after", kind: timeKind, means: "time since the level fell past"}},
-			[]output{{"film_m", "thickness at that distance"}, {"film_mean_m", "mean thickness from the top to there"}}, calcFilm},
+			[]input{{name: "height", kind: lengthKind, means: "distance below the top of the wall"}, viscosity,
+				{name: "after", kind: timeKind, means: "time since the level fell past"}},
+			[]output{{"film_m", "thickness at that distance"}, {"film_mean_m", "mean thickness from the top to there"}},
+			calcFilm},
 		{"seat-leak", "leak that a shut valve may have at a rate of seat tightness", "ISO 5208, liquid test",
 			[]input{{name: "dn", kind: lengthKind, means: "nominal size"}, {name: "rate", kind: rateKind, means: "rate"}},
 			[]output{{"leak_m3_s", "leak"}, {"leak_m3_day", "leak in a day"}}, calcSeatLeak},
@@ -61,7 +71,8 @@ func pipeInputs() []input {
 		{name: "pipe-length", kind: lengthKind, means: "length of the pipe"},
 		{name: "roughness", kind: lengthKind, optional: true, means: "roughness of its wall; 0 if left out, a smooth pipe"},
 		{name: "loss", kind: ratioKind, optional: true, means: "sum of the minor losses K without the exit; 0 if left out"},
-		{name: "viscosity", kind: flowViscosityKind, means: "viscosity, kinematic, or dynamic (cP, Pa·s) together with --density"},
+		{name: "viscosity", kind: flowViscosityKind, means: "viscosity, kinematic, or dynamic (cP, Pa·s) together with " +
+			"--density"},
 		{name: "density", kind: densityKind, optional: true, means: "density, needed for a dynamic viscosity only"},
 		fromLevel, toLevel,
 		{name: "friction", kind: ratioKind, optional: true, means: "Darcy friction factor to be taken as constant"},
@@ -90,7 +101,8 @@ func calcHorizontal(v values) (map[string]float64, error) {
 	}
 	r := fromHole(h, n["from"])
 	r["time_s"] = t
-	r["volume_m3"] = n["length"] * (drain.SegmentArea(n["diameter"], n["from"]) - drain.SegmentArea(n["diameter"], n["to"]))
+	r["volume_m3"] = n["length"] * (drain.SegmentArea(n["diameter"], n["from"]) - drain.SegmentArea(n["diameter"],
+		n["to"]))
 	return r, nil
 }
 
@@ -108,8 +120,9 @@ func calcPipe(v values) (map[string]float64, error) {
 		}
 		n["viscosity"] = mu / n["density"]
 	}
-	d := drain.PipeDrain{AreaM2: n["area"], Nu: n["viscosity"], Pipe: drain.Pipe{BoreM: n["pipe-diameter"], LengthM: n["pipe-length"],
-		RoughM: n["roughness"], LossK: n["loss"], FixedF: n["friction"]}}
+	d := drain.PipeDrain{AreaM2: n["area"], Nu: n["viscosity"],
+		Pipe: drain.Pipe{BoreM: n["pipe-diameter"], LengthM: n["pipe-length"],
+			RoughM: n["roughness"], LossK: n["loss"], FixedF: n["friction"]}}
 	t, err := d.Time(n["from"], n["to"])
 	if err != nil {
 		return nil, err

@@ -6,7 +6,8 @@ import (
 	"testing"
 )
 
-// TestEveryFormulaShowsAnExampleThatWorks: what the help tells people to type gives figures, and it stands in both helps.
+// TestEveryFormulaShowsAnExampleThatWorks: what the help tells people to type gives figures, and it stands in both
+// helps.
 func TestEveryFormulaShowsAnExampleThatWorks(t *testing.T) {
 	if got, want := len(examples), len(formulas()); got != want {
 		t.Errorf("%d examples for %d formulas", got, want)

@@ -23,15 +23,17 @@ func TestUnknownCommandIsToldWithTheList(t *testing.T) {
 		var out, errOut bytes.Buffer
 		got := run(tc.args, &out, &errOut)
 		if got != tc.want || !strings.Contains(out.String(), tc.out) || !strings.Contains(errOut.String(), tc.err) {
-			t.Errorf("%s: run(%q) = %d, %q, %q; want %d, %q, %q", tc.name, tc.args, got, out.String(), errOut.String(), tc.want, tc.out, tc.err)
+			t.Errorf("%s: run(%q) = %d, %q, %q; want %d, %q, %q", tc.name, tc.args, got, out.String(), errOut.String(), tc.want,
+				tc.out, tc.err)
 		}
 	}
 }
 
 var (
 	shellPattern   = regexp.MustCompile("(?s)```sh\n(.*?)```")
-	commandPattern = regexp.MustCompile("(?:\\./cmd/stillwatch|\\./stillwatch|[`(]stillwatch|^stillwatch) ([a-z]+)((?: [^`#\n]*)?)")
-	flagPattern    = regexp.MustCompile(`--([a-z]+)`)
+	commandPattern = regexp.MustCompile("(?:\\./cmd/stillwatch|\\./stillwatch|[`(]stillwatch|^stillwatch) ([a-z]+)((?: " +
+		"[^`#\n]*)?)")
+	flagPattern = regexp.MustCompile(`--([a-z]+)`)
 )
 
 // TestCommandsInTheReadmeExist wants every command that README shows, with every option it shows, to be in the program.
@@ -59,7 +61,8 @@ func TestCommandsInTheReadmeExist(t *testing.T) {
 			}
 			var help strings.Builder
 			args := []string{"--help"}
-			if first, _, _ := strings.Cut(strings.TrimSpace(rest), " "); first != "" && first[0] >= 'a' && first[0] <= 'z' && !strings.ContainsAny(first, "./") {
+			if first, _, _ := strings.Cut(strings.TrimSpace(rest), " "); first != "" && first[0] >= 'a' && first[0] <= 'z' &&
+				!strings.ContainsAny(first, "./") {
 				args = []string{first, "--help"}
 			}
 			if got := c.run(args, &help, &help); got != 0 {

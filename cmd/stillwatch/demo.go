@@ -33,7 +33,8 @@ type demoConfig struct {
 
 func runDemo(args []string, out, errOut io.Writer) int {
 	var c demoConfig
-	fs := newFlags("demo", "Run the whole job of one separator on an invented ship, through the server's own pages; then serve what came of it.", errOut)
+	fs := newFlags("demo", "Run the whole job of one separator on an invented ship, through the server's own pages; "+
+		"then serve what came of it.", errOut)
 	fs.StringVar(&c.listen, "listen", "127.0.0.1:8080", "address to listen on; if it is taken, a free port is used")
 	fs.StringVar(&c.data, "data", "", "fresh folder for the register (a temporary one if empty)")
 	fs.BoolVar(&c.once, "once", false, "end after the job, with exit status 0 only if everything went as it should")
@@ -74,7 +75,8 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 		return err
 	}
 	base := baseURL(l)
-	server, err := web.New(reg, web.Config{BaseURL: base, Hosts: hostList(base, ""), DemoPINs: demoPINs(), Version: version(), Logger: logger, Now: clock.Now})
+	server, err := web.New(reg, web.Config{BaseURL: base, Hosts: hostList(base, ""), DemoPINs: demoPINs(),
+		Version: version(), Logger: logger, Now: clock.Now})
 	if err != nil {
 		return errors.Join(err, l.Close())
 	}
@@ -102,7 +104,7 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 	return nil
 }
 
-// demoFolder gives the folder of the demo and what cleans it up: a temporary one goes, a named one stays.
+// demoFolder returns the folder of the demo and what cleans it up: a temporary one goes, a named one stays.
 func demoFolder(c demoConfig) (dir string, cleanUp func(), err error) {
 	if c.data == "" {
 		dir, err = os.MkdirTemp("", "stillwatch-demo-")
@@ -113,7 +115,8 @@ func demoFolder(c demoConfig) (dir string, cleanUp func(), err error) {
 		return "", nil, err
 	}
 	if len(entries) > 0 {
-		return "", nil, fmt.Errorf("%s is not empty: the demo needs a fresh folder, so that it never writes into a real register", c.data)
+		return "", nil, fmt.Errorf("%s is not empty: the demo needs a fresh folder, so that it never writes into a real "+
+			"register", c.data)
 	}
 	return c.data, func() {}, os.MkdirAll(c.data, 0o700)
 }
@@ -146,12 +149,14 @@ func seed(ctx context.Context, reg *register.Register) error {
 		return err
 	}
 	for _, c := range demoCrew[1:] {
-		person := register.AddPersonDoing{ID: permits.ActID("demo-person-" + string(c.ID)), By: chief.ID, PIN: chief.pin, Person: c.Person, New: c.pin}
+		person := register.AddPersonDoing{ID: permits.ActID("demo-person-" + string(c.ID)), By: chief.ID, PIN: chief.pin,
+			Person: c.Person, New: c.pin}
 		if err := reg.AddPerson(ctx, person); err != nil {
 			return err
 		}
 	}
-	if err := signedAct("plant", permits.AdoptPlant{Name: "demo/plant.yaml", SHA256: plant.SHA256, Text: string(demoPlant)}); err != nil {
+	if err := signedAct("plant", permits.AdoptPlant{Name: "demo/plant.yaml", SHA256: plant.SHA256,
+		Text: string(demoPlant)}); err != nil {
 		return err
 	}
 	labels := map[isolation.NodeID]permits.TagDigest{}
@@ -180,7 +185,8 @@ func (d *drive) all(dir string) error {
 	if d.no != 3 {
 		return fmt.Errorf("%d acts were refused, want 3", d.no)
 	}
-	fmt.Fprintf(d.out, "\n%d acts taken, %d refused as they must be, in %.1f s. Log head: %d entries, %s\n", d.acts, d.no, time.Since(started).Seconds(), d.reg.Head().Size, d.reg.Head().Short)
+	fmt.Fprintf(d.out, "\n%d acts taken, %d refused as they must be, in %.1f s. Log head: %d entries, %s\n", d.acts, d.no,
+		time.Since(started).Seconds(), d.reg.Head().Size, d.reg.Head().Short)
 	fmt.Fprint(d.out, "Papers:\n")
 	for _, p := range papers {
 		fmt.Fprintf(d.out, "  %s\n", p)
@@ -225,7 +231,8 @@ func isPDF(b []byte) bool { return len(b) > 1000 && string(b[:5]) == "%PDF-" }
 
 // invite tells the visitor where to go on, and who to be.
 func invite(out io.Writer, base, dir string) {
-	fmt.Fprintf(out, "\n*** DEMO: every name and PIN below is known to everybody. Never use this register for real work. ***\n\n  Open %s\n\n", base)
+	fmt.Fprintf(out, "\n*** DEMO: every name and PIN below is known to everybody. Never use this register for real "+
+		"work. ***\n\n  Open %s\n\n", base)
 	for _, c := range demoCrew {
 		fmt.Fprintf(out, "  %-5s PIN %s  %s\n", c.ID, c.pin, c.Rank)
 	}

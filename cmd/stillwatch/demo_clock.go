@@ -21,7 +21,7 @@ type demoClock struct {
 
 func newDemoClock(behind time.Duration) *demoClock { return &demoClock{behind: behind} }
 
-// Now gives the demo's time.
+// Now returns the demo's time.
 func (c *demoClock) Now() time.Time {
 	c.mu.Lock()
 	defer c.mu.Unlock()

@@ -11,13 +11,16 @@ var demoCrew = []struct {
 	permits.Person
 	pin string
 }{
-	{permits.Person{ID: "aram", Name: "Aram", Rank: "chief engineer", Roles: []permits.Role{permits.ChiefEngineer}}, "604271"},
+	{permits.Person{ID: "aram", Name: "Aram", Rank: "chief engineer", Roles: []permits.Role{permits.ChiefEngineer}},
+		"604271"},
 	{permits.Person{ID: "ilse", Name: "Ilse", Rank: "second engineer", Roles: []permits.Role{permits.Officer}}, "815936"},
 	{permits.Person{ID: "tove", Name: "Tove", Rank: "fitter", Roles: []permits.Role{permits.Technician}}, "392748"},
 	{permits.Person{ID: "bao", Name: "Bao", Rank: "motorman", Roles: []permits.Role{permits.Technician}}, "570163"},
-	{permits.Person{ID: "rui", Name: "Rui", Rank: "third engineer", Roles: []permits.Role{permits.Officer, permits.Crew}}, "948205"},
+	{permits.Person{ID: "rui", Name: "Rui", Rank: "third engineer", Roles: []permits.Role{permits.Officer, permits.Crew}},
+		"948205"},
 	{permits.Person{ID: "noor", Name: "Noor", Rank: "master", Roles: []permits.Role{permits.Master}}, "126795"},
-	{permits.Person{ID: "vito", Name: "Vito", Rank: "surveyor on a visit", Roles: []permits.Role{permits.Visitor}}, "731408"},
+	{permits.Person{ID: "vito", Name: "Vito", Rank: "surveyor on a visit", Roles: []permits.Role{permits.Visitor}},
+		"731408"},
 }
 
 // demoPINs is what the demo's sign-in page tells the visitor.

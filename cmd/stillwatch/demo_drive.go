@@ -41,7 +41,7 @@ func (d *drive) signIn() {
 	}
 }
 
-// act sends one form and wants it taken. It gives the path of the page that came back.
+// act sends one form and wants it taken. It returns the path of the page that came back.
 func (d *drive) act(who, words, path, action string, fields map[string]string) string {
 	a, ok := d.send(who, words, path, action, fields)
 	if !ok {
@@ -73,7 +73,8 @@ func (d *drive) refused(who, words, path, action string, fields map[string]strin
 		return
 	}
 	d.no++
-	fmt.Fprintf(d.out, "   no  %s  %-5s %s\n                    REFUSED: %s\n", d.clock.Now().Format("15:04"), d.people[who].name, words, why)
+	fmt.Fprintf(d.out, "   no  %s  %-5s %s\n                    REFUSED: %s\n", d.clock.Now().Format("15:04"),
+		d.people[who].name, words, why)
 }
 
 func (d *drive) send(who, words, path, action string, fields map[string]string) (answer, bool) {
@@ -111,7 +112,7 @@ func (d *drive) signedBy(who string, fields map[string]string) map[string]string
 	return out
 }
 
-// permit gives the permit as the register has it, for the readings that a technician would take at the machine.
+// permit returns the permit as the register has it, for the readings that a technician would take at the machine.
 func (d *drive) permit(id permits.PermitID) permits.Permit {
 	p, err := d.reg.Permit(d.ctx, id)
 	if err != nil && d.err == nil {
@@ -120,7 +121,7 @@ func (d *drive) permit(id permits.PermitID) permits.Permit {
 	return p
 }
 
-// codes gives the codes of a permit's tags, as printed on the sheet that the technician carries.
+// codes returns the codes of a permit's tags, as printed on the sheet that the technician carries.
 func (d *drive) codes(id permits.PermitID) map[int]permits.TagCode {
 	codes, err := d.reg.TagCodes(d.ctx, id)
 	if err != nil && d.err == nil {
@@ -129,7 +130,7 @@ func (d *drive) codes(id permits.PermitID) map[int]permits.TagCode {
 	return codes
 }
 
-// labels gives the codes of the labels fixed to the points.
+// labels returns the codes of the labels fixed to the points.
 func (d *drive) labels() map[string]string {
 	out := map[string]string{}
 	codes, err := d.reg.LabelCodes(d.ctx)
@@ -142,9 +143,10 @@ func (d *drive) labels() map[string]string {
 	return out
 }
 
-// request asks for a permit and gives its number.
+// request asks for a permit and returns its number.
 func (d *drive) request(who, job, work string) permits.PermitID {
-	path := d.act(who, "requests a permit for job "+job, "/permits/new?job="+job, "/permits", map[string]string{"job": job, "work": work})
+	path := d.act(who, "requests a permit for job "+job, "/permits/new?job="+job, "/permits",
+		map[string]string{"job": job, "work": work})
 	if d.err != nil {
 		return 0
 	}
@@ -169,7 +171,8 @@ func permitPath(id permits.PermitID) string { return fmt.Sprintf("/permits/%d", 
 // authorise lets the officer of the watch sign the isolation.
 func (d *drive) authorise(who string, id permits.PermitID, hours string) {
 	p := permitPath(id)
-	d.act(who, fmt.Sprintf("authorises the isolation of permit %d for %s hours", id, hours), p, p+"/authorise", d.signedBy(who, map[string]string{"hours": hours}))
+	d.act(who, fmt.Sprintf("authorises the isolation of permit %d for %s hours", id, hours), p, p+"/authorise",
+		d.signedBy(who, map[string]string{"hours": hours}))
 }
 
 // fitFields are what a technician enters at the tag of a step.
@@ -194,18 +197,21 @@ func (d *drive) fit(who string, id permits.PermitID, l permits.Lock) {
 	if !l.Step.Lock {
 		what = "hangs tag"
 	}
-	d.act(who, fmt.Sprintf("%s %d: %s %s %s", what, l.Step.N, l.Step.Point, l.Step.Name, l.Step.Position), tag, tag+"/fit", fitFields(l, id, d.labels()))
+	d.act(who, fmt.Sprintf("%s %d: %s %s %s", what, l.Step.N, l.Step.Point, l.Step.Name, l.Step.Position), tag, tag+"/fit",
+		fitFields(l, id, d.labels()))
 }
 
 // check lets a second person look at a fitted lock and sign.
 func (d *drive) check(who string, id permits.PermitID, l permits.Lock) {
 	tag := "/T/" + d.codes(id)[l.Step.N].Text()
-	d.act(who, fmt.Sprintf("sees %d right: %s", l.Step.N, l.Step.Point), tag, tag+"/check", d.signedBy(who, map[string]string{"seen": "right"}))
+	d.act(who, fmt.Sprintf("sees %d right: %s", l.Step.N, l.Step.Point), tag, tag+"/check",
+		d.signedBy(who, map[string]string{"seen": "right"}))
 }
 
 // remove takes a lock or tag off and leaves the point where the plant needs it.
 func (d *drive) remove(who string, id permits.PermitID, l permits.Lock) {
 	tag := "/T/" + d.codes(id)[l.Step.N].Text()
 	left, _ := d.permit(id).LeaveAt(d.reg.Held(), l)
-	d.act(who, fmt.Sprintf("takes %d off: %s left %s", l.Step.N, l.Step.Point, left), tag, tag+"/remove", map[string]string{"position": string(left)})
+	d.act(who, fmt.Sprintf("takes %d off: %s left %s", l.Step.N, l.Step.Point, left), tag, tag+"/remove",
+		map[string]string{"position": string(left)})
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // wholeJob is the main job of one separator: everything from the request to the closed permit, with three things that
-// a gate must refuse on the way. It gives the permit's number.
+// a gate must refuse on the way. It returns the permit's number.
 func (d *drive) wholeJob() permits.PermitID {
 	id := d.request("tove", "S1-bowl", "Bowl overhaul: running hours reached, water seal lost twice this week")
 	d.authorise("ilse", id, "12")
@@ -32,7 +32,8 @@ func (d *drive) isolate(id permits.PermitID) {
 		d.fit("tove", id, l)
 		if i == 0 {
 			first := "/T/" + d.codes(id)[1].Text()
-			d.refused("tove", "wants to check the lock that she fitted herself", first, first+"/check", d.signedBy("tove", map[string]string{"seen": "right"}))
+			d.refused("tove", "wants to check the lock that she fitted herself", first, first+"/check",
+				d.signedBy("tove", map[string]string{"seen": "right"}))
 		}
 	}
 	for _, l := range locks {
@@ -45,22 +46,28 @@ func (d *drive) prove(id permits.PermitID) {
 	p, path := d.permit(id), permitPath(id)
 	d.wait("the lines drain, the bowl runs down and cools", longestWait(p))
 	for _, s := range p.Drains() {
-		words := fmt.Sprintf("drains %s: %.1f of %.1f litres out, nothing in the hold", s.Section.Name, s.Section.OutL, s.Section.TrappedL)
+		words := fmt.Sprintf("drains %s: %.1f of %.1f litres out, nothing in the hold", s.Section.Name, s.Section.OutL,
+			s.Section.TrappedL)
 		d.act("tove", words, path, path+"/drain/"+s.Section.ID, map[string]string{
-			"out_l": number(s.Section.OutL), "hold_min": "15", "hold_in_l": "0", "gauge_bar": "0", "temp_c": "40", "into": "Sludge tank"})
+			"out_l": number(s.Section.OutL), "hold_min": "15", "hold_in_l": "0", "gauge_bar": "0", "temp_c": "40",
+			"into": "Sludge tank"})
 	}
 	for _, s := range p.Stored() {
 		if s.Check.Unit == "" {
-			d.act("tove", "confirms at "+s.Check.Name+": "+s.Check.Quantity, path, path+"/reading/"+s.Check.ID, map[string]string{"value": "yes"})
+			d.act("tove", "confirms at "+s.Check.Name+": "+s.Check.Quantity, path, path+"/reading/"+s.Check.ID,
+				map[string]string{"value": "yes"})
 			continue
 		}
-		d.act("tove", fmt.Sprintf("reads %s: %s %s", s.Check.Name, number(s.Check.Limit), s.Check.Unit), path, path+"/reading/"+s.Check.ID, map[string]string{"value": number(s.Check.Limit)})
+		d.act("tove", fmt.Sprintf("reads %s: %s %s", s.Check.Name, number(s.Check.Limit), s.Check.Unit), path,
+			path+"/reading/"+s.Check.ID, map[string]string{"value": number(s.Check.Limit)})
 	}
 	for _, t := range p.Dead() {
-		d.act("tove", "tests dead: "+t.Test.Name, path, path+"/dead/"+t.Test.ID, map[string]string{"proved_before": "yes", "dead": "yes", "proved_after": "yes"})
+		d.act("tove", "tests dead: "+t.Test.Name, path, path+"/dead/"+t.Test.ID,
+			map[string]string{"proved_before": "yes", "dead": "yes", "proved_after": "yes"})
 	}
 	if p.NeedsStart() {
-		d.act("tove", "tries to start: nothing moves, controls back to off", path, path+"/start", map[string]string{"still": "yes", "controls_off": "yes"})
+		d.act("tove", "tries to start: nothing moves, controls back to off", path, path+"/start",
+			map[string]string{"still": "yes", "controls_off": "yes"})
 	}
 	d.act("tove", "signs the proof", path, path+"/prove", d.signedBy("tove", nil))
 }
@@ -82,12 +89,14 @@ func number(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
 // work takes the permit live, works, and hands back.
 func (d *drive) work(id permits.PermitID) {
 	path := permitPath(id)
-	d.act("tove", "accepts the permit: 24 tools and parts go to the work; it is live", path, path+"/accept", d.signedBy("tove", map[string]string{"tools_out": "24"}))
+	d.act("tove", "accepts the permit: 24 tools and parts go to the work; it is live", path, path+"/accept",
+		d.signedBy("tove", map[string]string{"tools_out": "24"}))
 	d.act("tove", "signs on", path, path+"/sign-on", d.signedBy("tove", nil))
 	d.act("bao", "signs on", path, path+"/sign-on", d.signedBy("bao", nil))
 	d.act("bao", "signs off", path, path+"/sign-off", d.signedBy("bao", nil))
 	d.act("tove", "signs off", path, path+"/sign-off", d.signedBy("tove", nil))
-	d.act("tove", "hands back: 24 tools counted, guards in place", path, path+"/hand-back", d.signedBy("tove", map[string]string{"tools_back": "24", "guards_back": "yes"}))
+	d.act("tove", "hands back: 24 tools counted, guards in place", path, path+"/hand-back",
+		d.signedBy("tove", map[string]string{"tools_back": "24", "guards_back": "yes"}))
 }
 
 // restore takes every lock off in reverse; on the way the chief engineer wants to close too early.

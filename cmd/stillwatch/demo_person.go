@@ -115,7 +115,7 @@ func (p *demoPerson) post(ctx context.Context, action string, values url.Values)
 	return p.do(req)
 }
 
-// refusal gives the words of the refusal on a page: its sentences, without the box around them; "" if there is none.
+// refusal returns the words of the refusal on a page: its sentences, without the box around them; "" if there is none.
 func (a answer) refusal() string {
 	if a.page == nil {
 		return ""
@@ -152,7 +152,7 @@ func findForm(page *html.Node, action string) *html.Node {
 	return nil
 }
 
-// hiddenFields gives what a form brings along by itself: its hidden inputs.
+// hiddenFields returns what a form brings along by itself: its hidden inputs.
 func hiddenFields(form *html.Node) url.Values {
 	values := url.Values{}
 	for n := range form.Descendants() {
@@ -172,7 +172,7 @@ func attribute(n *html.Node, name string) string {
 	return ""
 }
 
-// text gives the words inside a node, with single blanks.
+// text returns the words inside a node, with single blanks.
 func text(n *html.Node) string {
 	var b strings.Builder
 	for d := range n.Descendants() {

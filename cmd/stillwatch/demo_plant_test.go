@@ -126,7 +126,8 @@ func TestASeparatorsInletHoldsMoreThanItsOutlet(t *testing.T) {
 			}
 		}
 		if !(trapped[true] > 2*trapped[false] && trapped[false] > 0) {
-			t.Errorf("%s: the inlet line holds %.1f L and the outlet line %.1f L, want far more in the inlet", s, trapped[true], trapped[false])
+			t.Errorf("%s: the inlet line holds %.1f L and the outlet line %.1f L, want far more in the inlet", s, trapped[true],
+				trapped[false])
 		}
 	}
 }

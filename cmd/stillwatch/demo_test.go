@@ -21,7 +21,8 @@ func TestDemoGoesAsItShouldAndItsLogVerifies(t *testing.T) {
 	if got := strings.Count(out.String(), "REFUSED: "); got != 3 {
 		t.Errorf("the demo shows %d refusals, want 3:\n%s", got, out.String())
 	}
-	for _, words := range []string{"scans tag 2 before tag 1 hangs", "check the lock that she fitted herself", "wants to close with", "closes permit 1"} {
+	for _, words := range []string{"scans tag 2 before tag 1 hangs", "check the lock that she fitted herself",
+		"wants to close with", "closes permit 1"} {
 		if !strings.Contains(out.String(), words) {
 			t.Errorf("the demo does not show %q", words)
 		}
@@ -36,10 +37,12 @@ func TestDemoGoesAsItShouldAndItsLogVerifies(t *testing.T) {
 		t.Errorf("the demo complains: %s", errOut.String())
 	}
 	out.Reset()
-	if got := run([]string{"log", "verify", "--data", dir}, &out, &errOut); got != 0 || !strings.Contains(out.String(), "2 permits") {
+	if got := run([]string{"log", "verify", "--data", dir}, &out, &errOut); got != 0 ||
+		!strings.Contains(out.String(), "2 permits") {
 		t.Errorf("log verify = %d, want 0 and 2 permits: %s%s", got, out.String(), errOut.String())
 	}
-	if got := run([]string{"demo", "--once", "--listen", "127.0.0.1:0", "--data", dir}, &out, &errOut); got != 1 || !strings.Contains(errOut.String(), "not empty") {
+	if got := run([]string{"demo", "--once", "--listen", "127.0.0.1:0", "--data", dir}, &out, &errOut); got != 1 ||
+		!strings.Contains(errOut.String(), "not empty") {
 		t.Errorf("demo into a folder that is not empty = %d, %q; want 1 and to be told", got, errOut.String())
 	}
 }
@@ -74,7 +77,8 @@ func TestEveryDemoJobIsPlannedAtTheCommandLine(t *testing.T) {
 			continue
 		}
 		if p.Job != j.ID || !p.Feasible || p.Cost != p.LowerBound || p.Cost == 0 || len(p.Uncut) > 0 || len(p.Sources) == 0 {
-			t.Errorf("plan --job %s = feasible %v, cost %d, lower bound %d, %d sources, uncut %v; want feasible at its bound", j.ID, p.Feasible, p.Cost, p.LowerBound, len(p.Sources), p.Uncut)
+			t.Errorf("plan --job %s = feasible %v, cost %d, lower bound %d, %d sources, uncut %v; want feasible at its bound",
+				j.ID, p.Feasible, p.Cost, p.LowerBound, len(p.Sources), p.Uncut)
 		}
 		locks := 0
 		for i, s := range p.Steps {

@@ -49,7 +49,8 @@ One line a check: ok, look (works, but see to it) or wrong. Exit status 1 if any
 may be run beside a server.`
 
 func runDoctor(args []string, out, errOut io.Writer) int {
-	d := doctor{now: time.Now(), made: madeAt(), verifyUpTo: longestVerified, lookup: net.DefaultResolver.LookupHost, own: net.InterfaceAddrs}
+	d := doctor{now: time.Now(), made: madeAt(), verifyUpTo: longestVerified, lookup: net.DefaultResolver.LookupHost,
+		own: net.InterfaceAddrs}
 	fs := newFlags("doctor", doctorAbout, errOut)
 	fs.StringVar(&d.data, "data", dataFolder, "folder that holds the register")
 	fs.StringVar(&d.url, "url", "", "address that tags carry, as it is given to serve")
@@ -81,7 +82,7 @@ func (d *doctor) say(g grade, what, do, words string, args ...any) {
 	d.found = append(d.found, finding{g, what, fmt.Sprintf(words, args...), do})
 }
 
-// tell prints one line a check, and gives the exit status.
+// tell prints one line a check, and returns the exit status.
 func (d *doctor) tell(out io.Writer) int {
 	count := map[grade]int{}
 	for _, f := range d.found {
@@ -103,11 +104,14 @@ func (d *doctor) tell(out io.Writer) int {
 func (d *doctor) lookAtPaper() {
 	const what = "paper"
 	var b bytes.Buffer
-	err := paper.WritePointLabels(&b, paper.PointLabelSheet{Stamp: paper.Stamp{Ship: "Trial", PrintedAt: d.now, PrintedBy: "doctor"},
-		Labels: []paper.PointLabel{{Point: "TRIAL-V1", Name: "Trial valve", Kind: "valve", URL: "HTTP://TRIAL/P/0123456789", Code: "0123456789"}}})
+	err := paper.WritePointLabels(&b,
+		paper.PointLabelSheet{Stamp: paper.Stamp{Ship: "Trial", PrintedAt: d.now, PrintedBy: "doctor"},
+			Labels: []paper.PointLabel{{Point: "TRIAL-V1", Name: "Trial valve", Kind: "valve", URL: "HTTP://TRIAL/P/0123456789",
+				Code: "0123456789"}}})
 	switch {
 	case err != nil:
-		d.say(gradeWrong, what, "Use the program as it was delivered; this one cannot print.", "a label cannot be printed: %v.", err)
+		d.say(gradeWrong, what, "Use the program as it was delivered; this one cannot print.",
+			"a label cannot be printed: %v.", err)
 	case !bytes.HasPrefix(b.Bytes(), []byte("%PDF-")):
 		d.say(gradeWrong, what, "Use the program as it was delivered; this one cannot print.", "what is printed is no PDF.")
 	default:

@@ -37,7 +37,8 @@ func (d *doctor) lookAtFolder() bool {
 	}
 	probe, err := os.CreateTemp(d.data, ".doctor-*")
 	if err != nil {
-		d.say(gradeWrong, what, "Give the account that runs serve the right to write there, or look whether the disk is write-protected.", "nothing can be written into %s: %v.", d.data, err)
+		d.say(gradeWrong, what, "Give the account that runs serve the right to write there, or look whether the disk is "+
+			"write-protected.", "nothing can be written into %s: %v.", d.data, err)
 		return true
 	}
 	_, err = probe.Write([]byte("x"))
@@ -88,16 +89,19 @@ func (d *doctor) lookAtKeys() {
 		return // lookAtLog says that there is no register yet
 	}
 	var open []string
-	for _, name := range []string{shipKeyFile, pepperFile, registerFile, filepath.Join(filepath.Base(authorityFolder(d.data)), "authority.key")} {
+	for _, name := range []string{shipKeyFile, pepperFile, registerFile,
+		filepath.Join(filepath.Base(authorityFolder(d.data)), "authority.key")} {
 		info, err := os.Stat(filepath.Join(d.data, name))
 		missing := errors.Is(err, fs.ErrNotExist)
 		switch {
 		case missing && strings.HasSuffix(name, "authority.key"):
 		case missing:
-			d.say(gradeWrong, what, "Put it back from the keys of the last copy; without it the register does not open.", "%s is missing.", name)
+			d.say(gradeWrong, what, "Put it back from the keys of the last copy; without it the register does not open.",
+				"%s is missing.", name)
 			return
 		case err != nil:
-			d.say(gradeWrong, what, "Give the account that runs serve the right to read it.", "%s cannot be looked at: %v.", name, err)
+			d.say(gradeWrong, what, "Give the account that runs serve the right to read it.", "%s cannot be looked at: %v.",
+				name, err)
 			return
 		case runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0:
 			open = append(open, fmt.Sprintf("%s (%04o)", name, info.Mode().Perm()))
@@ -105,9 +109,11 @@ func (d *doctor) lookAtKeys() {
 	}
 	switch {
 	case len(open) > 0:
-		d.say(gradeWrong, what, "chmod 600 each; if others use this computer, find out whether they took a copy.", "others on this computer may read %s.", strings.Join(open, ", "))
+		d.say(gradeWrong, what, "chmod 600 each; if others use this computer, find out whether they took a copy.",
+			"others on this computer may read %s.", strings.Join(open, ", "))
 	case runtime.GOOS == "windows":
-		d.say(gradeLook, what, "See to it in the folder's properties that only the account which runs serve may read it.", "they are there; who may read them cannot be told here.")
+		d.say(gradeLook, what, "See to it in the folder's properties that only the account which runs serve may read it.",
+			"they are there; who may read them cannot be told here.")
 	default:
 		d.say(gradeOK, what, "", "they are there, and only their owner may read them.")
 	}
@@ -119,7 +125,8 @@ const copyAge = 7 * 24 * time.Hour
 // lookAtCopies looks for the newest copy of a register in the folder where copies are kept.
 func (d *doctor) lookAtCopies() {
 	const what = "copies"
-	const do = "Write one with: stillwatch backup FILE --data DIR, to another disk; say where copies are kept with --backups."
+	const do = "Write one with: stillwatch backup FILE --data DIR, to another disk; say where copies are kept with " +
+		"--backups."
 	where := d.backups
 	if where == "" {
 		where = filepath.Dir(filepath.Clean(absolute(d.data)))
@@ -133,7 +140,8 @@ func (d *doctor) lookAtCopies() {
 	case d.now.Sub(at) > copyAge:
 		d.say(gradeLook, what, do, "the newest, %s, is %s old.", newest, age(d.now.Sub(at)))
 	default:
-		d.say(gradeOK, what, "", "the newest, %s, is %s old; its keys belong elsewhere, locked away.", newest, age(d.now.Sub(at)))
+		d.say(gradeOK, what, "", "the newest, %s, is %s old; its keys belong elsewhere, locked away.", newest,
+			age(d.now.Sub(at)))
 	}
 }
 
@@ -144,8 +152,8 @@ func absolute(path string) string {
 	return path
 }
 
-// newestCopy gives the newest file of a folder that is a register, other than the one in use and the copies that are made
-// before its schema changes.
+// newestCopy returns the newest file of a folder that is a register, other than the one in use and the copies that are
+// made before its schema changes.
 func newestCopy(folder, data string) (name string, at time.Time, err error) {
 	entries, err := os.ReadDir(folder)
 	if err != nil {
@@ -153,7 +161,8 @@ func newestCopy(folder, data string) (name string, at time.Time, err error) {
 	}
 	for _, e := range entries {
 		path := filepath.Join(absolute(folder), e.Name())
-		if !e.Type().IsRegular() || filepath.Dir(path) == data && (e.Name() == registerFile || strings.HasPrefix(e.Name(), "before-schema-")) {
+		if !e.Type().IsRegular() || filepath.Dir(path) == data &&
+			(e.Name() == registerFile || strings.HasPrefix(e.Name(), "before-schema-")) {
 			continue
 		}
 		info, err := e.Info()

@@ -23,12 +23,14 @@ const longestVerified = 50_000
 func (d *doctor) lookAtLog(ctx context.Context) {
 	const what = "register"
 	if _, err := os.Stat(filepath.Join(d.data, registerFile)); errors.Is(err, fs.ErrNotExist) {
-		d.say(gradeLook, what, "Start serve and open its first page: it makes the chief engineer.", "there is none in %s yet.", filepath.Clean(d.data))
+		d.say(gradeLook, what, "Start serve and open its first page: it makes the chief engineer.",
+			"there is none in %s yet.", filepath.Clean(d.data))
 		return
 	}
 	size, err := logSize(ctx, d.data)
 	if err == nil && size > d.verifyUpTo {
-		d.say(gradeLook, what, "Run stillwatch log verify --data DIR now and then: it takes a while.", "it can be read: %d entries, %s; it was not verified here.", size, d.onDisk())
+		d.say(gradeLook, what, "Run stillwatch log verify --data DIR now and then: it takes a while.",
+			"it can be read: %d entries, %s; it was not verified here.", size, d.onDisk())
 		d.lastEntry(ctx, size)
 		return
 	}
@@ -37,9 +39,11 @@ func (d *doctor) lookAtLog(ctx context.Context) {
 	case errors.Is(err, register.ErrNewer):
 		d.say(gradeWrong, what, "Use the newer version; this one does not touch it.", "%v.", err)
 	case err != nil:
-		d.say(gradeWrong, what, "Keep the folder as it is, and restore the last copy into another one.", "it cannot be read: %v.", err)
+		d.say(gradeWrong, what, "Keep the folder as it is, and restore the last copy into another one.",
+			"it cannot be read: %v.", err)
 	case !report.OK():
-		d.say(gradeWrong, what, "Keep the folder as it is, run stillwatch log verify for every fault, and trust no state on the board until it is explained.",
+		d.say(gradeWrong, what, "Keep the folder as it is, run stillwatch log verify for every fault, and trust no state "+
+			"on the board until it is explained.",
 			"it is not as it was written, %d faults; the first: %s.", len(report.Faults)+report.More, report.Faults[0])
 	case report.Entries == 0:
 		d.say(gradeLook, what, "Open the first page of serve: it makes the chief engineer.", "it is empty.")
@@ -49,7 +53,7 @@ func (d *doctor) lookAtLog(ctx context.Context) {
 	}
 }
 
-// logSize gives how many entries the signed head counts.
+// logSize returns how many entries the signed head counts.
 func logSize(ctx context.Context, data string) (int64, error) {
 	proof, err := register.ProveSince(ctx, data, 1)
 	if err != nil {
@@ -62,7 +66,7 @@ func logSize(ctx context.Context, data string) (int64, error) {
 	return strconv.ParseInt(lines[1], 10, 64)
 }
 
-// onDisk gives the size of the register's files.
+// onDisk returns the size of the register's files.
 func (d *doctor) onDisk() string {
 	var sum uint64
 	for _, suffix := range []string{"", "-wal"} {
@@ -88,7 +92,8 @@ func (d *doctor) lastEntry(ctx context.Context, size int64) {
 	case err != nil:
 		d.say(gradeWrong, what, "Run stillwatch log verify.", "the last entry cannot be read: %v.", err)
 	case e.At.Sub(d.now) > clockSlack:
-		d.say(gradeWrong, what, "Set the clock right; then look at the end of every open permit, which was reckoned by a clock that went wrong.",
+		d.say(gradeWrong, what, "Set the clock right; then look at the end of every open permit, which was reckoned by a "+
+			"clock that went wrong.",
 			"the clock stands %s behind it: it is of %s.", age(e.At.Sub(d.now)), stamp(e.At))
 	default:
 		d.say(gradeOK, what, "", "it is %s old, and the clock is not behind it.", age(d.now.Sub(e.At)))
@@ -117,7 +122,7 @@ func (d *doctor) lookAtClock() {
 	}
 }
 
-// madeAt gives when the source was committed from which the program was built; zero if the build does not know.
+// madeAt returns when the source was committed from which the program was built; zero if the build does not know.
 func madeAt() time.Time {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {

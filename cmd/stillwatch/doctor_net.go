@@ -21,11 +21,13 @@ func (d *doctor) lookAtCertificates() {
 	a, err := authority.Open(authorityFolder(d.data))
 	switch {
 	case errors.Is(err, authority.ErrMissing):
-		d.say(gradeOK, what, "", "there is no authority of the ship's own: phones read tags with their own camera app, not in the page.")
+		d.say(gradeOK, what, "", "there is no authority of the ship's own: phones read tags with their own camera app, not "+
+			"in the page.")
 	case err != nil:
 		d.say(gradeWrong, what, do, "the authority cannot be read: %v.", err)
 	case d.now.After(a.Until()):
-		d.say(gradeWrong, what, do, "the authority ended on %s: no phone trusts it any more.", a.Until().Format(time.DateOnly))
+		d.say(gradeWrong, what, do, "the authority ended on %s: no phone trusts it any more.",
+			a.Until().Format(time.DateOnly))
 	case a.Until().Sub(d.now) < certificateSoon:
 		d.say(gradeLook, what, do, "the authority ends on %s.", a.Until().Format(time.DateOnly))
 	default:
@@ -39,9 +41,11 @@ const lookupTime = 3 * time.Second
 // lookAtAddress looks whether the address on the tags leads to this machine.
 func (d *doctor) lookAtAddress(ctx context.Context) {
 	const what = "address"
-	const do = "Give serve an address of this machine on the ship's network, such as --url http://10.0.0.5:8080, before tags are printed."
+	const do = "Give serve an address of this machine on the ship's network, such as --url http://10.0.0.5:8080, before " +
+		"tags are printed."
 	if d.url == "" {
-		d.say(gradeLook, what, "Give with --url what serve is given, so that it can be looked at.", "none was given; serve would work out %s.", firstAddress())
+		d.say(gradeLook, what, "Give with --url what serve is given, so that it can be looked at.",
+			"none was given; serve would work out %s.", firstAddress())
 		return
 	}
 	u, err := url.Parse(d.url)
@@ -68,7 +72,8 @@ func (d *doctor) lookAtHost(ctx context.Context, host, do string) {
 	if net.ParseIP(host) == nil {
 		var err error
 		if addresses, err = d.lookup(ctx, host); err != nil {
-			d.say(gradeWrong, what, "Have the name entered in the ship's network, or use this machine's address.", "the name %s is not found from here: %v.", host, err)
+			d.say(gradeWrong, what, "Have the name entered in the ship's network, or use this machine's address.",
+				"the name %s is not found from here: %v.", host, err)
 			return
 		}
 	}
@@ -81,7 +86,8 @@ func (d *doctor) lookAtHost(ctx context.Context, host, do string) {
 	case slices.ContainsFunc(addresses, func(a string) bool { return slices.ContainsFunc(own, net.ParseIP(a).Equal) }):
 		d.say(gradeOK, what, "", "%s is this machine.", host)
 	default:
-		d.say(gradeWrong, what, do, "%s (%s) is none of this machine's addresses (%s): scanned tags would lead elsewhere.", host, fewOf(addresses), fewOf(texts(own)))
+		d.say(gradeWrong, what, do, "%s (%s) is none of this machine's addresses (%s): scanned tags would lead elsewhere.",
+			host, fewOf(addresses), fewOf(texts(own)))
 	}
 }
 
@@ -101,7 +107,8 @@ func (d *doctor) lookAtVouching(host string) {
 	const what = "certificates"
 	a, err := authority.Open(authorityFolder(d.data))
 	if err != nil {
-		d.say(gradeWrong, what, "Run stillwatch tls init with that name among --hosts, or use http.", "the address says https, but there is no authority to vouch for it.")
+		d.say(gradeWrong, what, "Run stillwatch tls init with that name among --hosts, or use http.",
+			"the address says https, but there is no authority to vouch for it.")
 		return
 	}
 	if _, err := a.Server([]string{host}, d.now); err != nil {

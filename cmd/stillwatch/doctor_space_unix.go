@@ -4,7 +4,7 @@ package main
 
 import "syscall"
 
-// freeSpace gives how many bytes of the folder's disk an ordinary account may still fill.
+// freeSpace returns how many bytes of the folder's disk an ordinary account may still fill.
 func freeSpace(folder string) (uint64, error) {
 	var s syscall.Statfs_t
 	if err := syscall.Statfs(folder, &s); err != nil {

@@ -5,7 +5,7 @@ import (
 	"unsafe"
 )
 
-// freeSpace gives how many bytes of the folder's disk this account may still fill.
+// freeSpace returns how many bytes of the folder's disk this account may still fill.
 func freeSpace(folder string) (uint64, error) {
 	path, err := syscall.UTF16PtrFromString(folder)
 	if err != nil {

@@ -22,7 +22,8 @@ import (
 func patientAt(t *testing.T, now time.Time) (string, *register.Register) {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "data")
-	reg, err := register.Open(t.Context(), dir, register.Options{Now: func() time.Time { return now }, Argon: register.Argon{MemoryKiB: 64, Iterations: 1}})
+	reg, err := register.Open(t.Context(), dir, register.Options{Now: func() time.Time { return now },
+		Argon: register.Argon{MemoryKiB: 64, Iterations: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,7 +58,7 @@ func doctorFor(data string) *doctor {
 		}}
 }
 
-// of gives the findings about one thing.
+// of returns the findings about one thing.
 func (d *doctor) of(what string) (list []finding) {
 	for _, f := range d.found {
 		if f.what == what {
@@ -240,7 +241,8 @@ func TestDoctorTellsUntilWhenCertificatesHold(t *testing.T) {
 	if _, err := authority.Make(authorityFolder(dir), []string{"stillwatch.ship"}, noon); err != nil {
 		t.Fatal(err)
 	}
-	for after, want := range map[time.Duration]grade{time.Hour: gradeOK, (3650 - 30) * 24 * time.Hour: gradeLook, 3651 * 24 * time.Hour: gradeWrong} {
+	for after, want := range map[time.Duration]grade{time.Hour: gradeOK, (3650 - 30) * 24 * time.Hour: gradeLook,
+		3651 * 24 * time.Hour: gradeWrong} {
 		d := doctorFor(dir)
 		d.now = noon.Add(after)
 		d.lookAtCertificates()
@@ -282,7 +284,8 @@ func TestDoctorFindsTheNewestCopy(t *testing.T) {
 
 func TestDoctorCommandGivesAStatus(t *testing.T) {
 	var out, errOut strings.Builder
-	if status := runDoctor([]string{"--data", filepath.Join(t.TempDir(), "nowhere")}, &out, &errOut); status != 1 || !strings.Contains(out.String(), "wrong  data folder") {
+	if status := runDoctor([]string{"--data", filepath.Join(t.TempDir(), "nowhere")}, &out, &errOut); status != 1 ||
+		!strings.Contains(out.String(), "wrong  data folder") {
 		t.Errorf("doctor of no folder = %d with\n%s%s\nwant 1 and a line that says so", status, out.String(), errOut.String())
 	}
 	if status := runDoctor([]string{"--nonsense"}, &out, &errOut); status != 1 {
@@ -296,7 +299,8 @@ func TestSizesAndAgesAreWordsThatPeopleUse(t *testing.T) {
 			t.Errorf("bytesInWords(%d) = %s, want %s", n, got, want)
 		}
 	}
-	for d, want := range map[time.Duration]string{-time.Hour: "0 min", 90 * time.Minute: "90 min", 5 * time.Hour: "5 h", 100 * time.Hour: "4 days"} {
+	for d, want := range map[time.Duration]string{-time.Hour: "0 min", 90 * time.Minute: "90 min", 5 * time.Hour: "5 h",
+		100 * time.Hour: "4 days"} {
 		if got := age(d); got != want {
 			t.Errorf("age(%v) = %s, want %s", d, got, want)
 		}

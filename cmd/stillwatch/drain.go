@@ -48,7 +48,8 @@ func runDrain(args []string, out, errOut io.Writer) int {
 		}
 		for _, c := range plan.Sections {
 			s.line("%s (%s at %.0f °C)", c.Name, c.Fluid, c.TempC)
-			s.line("  held %.2f L, out %.2f L ± %.2f L, stays %.2f L, %s", c.TrappedL, c.OutL, c.SpreadL, c.KeptL, minutes(c.DrainS))
+			s.line("  held %.2f L, out %.2f L ± %.2f L, stays %.2f L, %s", c.TrappedL, c.OutL, c.SpreadL, c.KeptL,
+				minutes(c.DrainS))
 			s.line("  drains %s; vents %s", wayOf(c.Drains), wayOf(c.Vents))
 			for _, l := range evenly(c.Curve, curveRows) {
 				s.line("  %8.0f s  %8.2f L", l.S, l.L)
@@ -69,8 +70,8 @@ func runDrain(args []string, out, errOut io.Writer) int {
 // curveRows is how many rows the course of a draining has on paper.
 const curveRows = 10
 
-// evenly reads a curve at rows times that lie equally far apart, the last at its end. What has come out never falls from
-// one row to the next. Empty for a curve of fewer than two points, or one that takes no time.
+// evenly reads a curve at rows times that lie equally far apart, the last at its end. What has come out never falls
+// from one row to the next. Empty for a curve of fewer than two points, or one that takes no time.
 func evenly(curve []isolation.Level, rows int) []isolation.Level {
 	if len(curve) < 2 || rows < 1 || !(curve[len(curve)-1].S > 0) {
 		return nil

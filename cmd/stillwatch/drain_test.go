@@ -30,7 +30,8 @@ func TestCourseIsShownAtEvenTimesAndNeverFalls(t *testing.T) {
 
 // TestMinutesAreRoundedUp: 207 s is 4 min to somebody who waits.
 func TestMinutesAreRoundedUp(t *testing.T) {
-	for s, want := range map[float64]string{207: "4 min", 240: "4 min", 240.5: "5 min", 61.2: "62 s", 7200: "2.0 h", 7201: "2.1 h", 0: "no time computed"} {
+	for s, want := range map[float64]string{207: "4 min", 240: "4 min", 240.5: "5 min", 61.2: "62 s", 7200: "2.0 h",
+		7201: "2.1 h", 0: "no time computed"} {
 		if got := minutes(s); got != want {
 			t.Errorf("minutes(%g) = %q, want %q", s, got, want)
 		}

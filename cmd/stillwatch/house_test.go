@@ -32,30 +32,39 @@ var mayImport = map[string][]string{
 	"isolation/energy":   {},
 	"isolation/svg":      {},
 	// The plant knows no people and no permits.
-	"isolation":          {"stillwatch/isolation/cut", "stillwatch/isolation/sequence", "stillwatch/isolation/drain", "stillwatch/isolation/energy", "github.com/goccy/go-yaml/..."},
-	"isolation/diagram":  {"stillwatch/isolation", "stillwatch/isolation/svg"},
-	"isolation/chart":    {"stillwatch/isolation", "stillwatch/isolation/svg", "stillwatch/isolation/drain", "stillwatch/isolation/energy"},
+	"isolation": {"stillwatch/isolation/cut", "stillwatch/isolation/sequence", "stillwatch/isolation/drain",
+		"stillwatch/isolation/energy", "github.com/goccy/go-yaml/..."},
+	"isolation/diagram": {"stillwatch/isolation", "stillwatch/isolation/svg"},
+	"isolation/chart": {"stillwatch/isolation", "stillwatch/isolation/svg", "stillwatch/isolation/drain",
+		"stillwatch/isolation/energy"},
 	"isolation/exchange": {"stillwatch/isolation", "github.com/xuri/excelize/v2", "github.com/goccy/go-yaml/..."},
 	// The gates know no database and no clock.
 	"permits": {"stillwatch/isolation"},
 	// The only package that knows the database.
-	"permits/register": {"stillwatch/isolation", "stillwatch/permits", "gorm.io/...", "modernc.org/sqlite/...", "golang.org/x/mod/sumdb/...", "golang.org/x/sys/...", "github.com/alexedwards/...", "github.com/google/uuid"},
+	"permits/register": {"stillwatch/isolation", "stillwatch/permits", "gorm.io/...", "modernc.org/sqlite/...",
+		"golang.org/x/mod/sumdb/...", "golang.org/x/sys/...", "github.com/alexedwards/...", "github.com/google/uuid"},
 	// The papers take plain values.
-	"permits/paper": {"github.com/jung-kurt/gofpdf", "github.com/skip2/go-qrcode", "golang.org/x/text/...", "golang.org/x/image/..."},
-	"templates":     {},
+	"permits/paper": {"github.com/jung-kurt/gofpdf", "github.com/skip2/go-qrcode", "golang.org/x/text/...",
+		"golang.org/x/image/..."},
+	"templates": {},
 	// Keys and certificates, and figures for a supervisor: beside the pages, not in them.
 	"web/authority": {},
 	"web/metrics":   {"stillwatch/permits", "stillwatch/permits/register", "github.com/prometheus/client_golang/..."},
 	// The pages ask the register; no query and no PDF drawing happens in a handler.
-	"web":            {"stillwatch/isolation", "stillwatch/isolation/diagram", "stillwatch/isolation/chart", "stillwatch/permits", "stillwatch/permits/register", "stillwatch/permits/paper", "stillwatch/templates", "stillwatch/web/authority", "stillwatch/web/metrics", "github.com/skip2/go-qrcode", "github.com/gin-gonic/gin/...", "github.com/alexedwards/scs/...", "github.com/prometheus/client_golang/..."},
+	"web": {"stillwatch/isolation", "stillwatch/isolation/diagram", "stillwatch/isolation/chart",
+		"stillwatch/permits", "stillwatch/permits/register", "stillwatch/permits/paper", "stillwatch/templates",
+		"stillwatch/web/authority", "stillwatch/web/metrics", "github.com/skip2/go-qrcode", "github.com/gin-gonic/gin/...",
+		"github.com/alexedwards/scs/...", "github.com/prometheus/client_golang/..."},
 	"cmd/stillwatch": {"stillwatch/...", "golang.org/x/net/html", "gorm.io/...", "golang.org/x/mod/..."},
 }
 
 // pure names the packages that read no clock and write nowhere, so that a plan or a permit can be computed again years
 // later.
-var pure = []string{"isolation/cut", "isolation/sequence", "isolation/drain", "isolation/energy", "isolation/svg", "isolation", "permits"}
+var pure = []string{"isolation/cut", "isolation/sequence", "isolation/drain", "isolation/energy", "isolation/svg",
+	"isolation", "permits"}
 
-var bannedNames = []string{"utils", "util", "helpers", "helper", "common", "types", "models", "base", "service", "manager", "impl", "misc"}
+var bannedNames = []string{"utils", "util", "helpers", "helper", "common", "types", "models", "base", "service",
+	"manager", "impl", "misc"}
 
 // goFile is one Go file of the tree.
 type goFile struct {
@@ -148,7 +157,8 @@ func TestPurePackagesReadNoClockAndWriteNoLog(t *testing.T) {
 		}
 		ast.Inspect(f.file, func(n ast.Node) bool {
 			if s, ok := n.(*ast.SelectorExpr); ok {
-				if x, ok := s.X.(*ast.Ident); ok && x.Name == "time" && (s.Sel.Name == "Now" || s.Sel.Name == "Since" || s.Sel.Name == "Until") {
+				if x, ok := s.X.(*ast.Ident); ok && x.Name == "time" &&
+					(s.Sel.Name == "Now" || s.Sel.Name == "Since" || s.Sel.Name == "Until") {
 					t.Errorf("%s:%d reads the clock; time is an argument here", f.path, f.set.Position(s.Pos()).Line)
 				}
 			}

@@ -53,7 +53,8 @@ type reply struct {
 func (p *loadPhone) exchange(method, path, form, accept string) (reply, error) {
 	p.l.asked.Add(1)
 	p.out.Reset()
-	fmt.Fprintf(&p.out, "%s %s HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\n", method, path, strings.TrimPrefix(p.l.base, "http://"), p.l.base)
+	fmt.Fprintf(&p.out, "%s %s HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\n", method, path,
+		strings.TrimPrefix(p.l.base, "http://"), p.l.base)
 	for name, value := range p.cookies {
 		p.out.WriteString("Cookie: " + name + "=" + value + "\r\n")
 	}
@@ -138,7 +139,7 @@ func (p *loadPhone) post(path string, v url.Values) error {
 	return err
 }
 
-// formIn gives the address of the form to fit or remove that a tag's page offers, "" if it offers none.
+// formIn returns the address of the form to fit or remove that a tag's page offers, "" if it offers none.
 func formIn(page []byte) string {
 	for {
 		_, rest, found := bytes.Cut(page, []byte(`action="/T/`))
@@ -153,7 +154,7 @@ func formIn(page []byte) string {
 	}
 }
 
-// scan opens a tag's page and gives the form that it offers, "" if it is not the tag's turn.
+// scan opens a tag's page and returns the form that it offers, "" if it is not the tag's turn.
 func (p *loadPhone) scan(path string) (string, error) {
 	p.hands.Lock()
 	defer p.hands.Unlock()

@@ -5,12 +5,15 @@ import (
 	"strings"
 )
 
-// loadPlant is as many separators as there are permits, each with lines and tanks of its own, so that no permit's point is
-// another's. Each has three motors, fuel in and out, sludge, operating and displacement water and heating steam behind
-// two valves: a plan of about as many steps as such a machine has.
+// loadPlant is as many separators as there are permits, each with lines and tanks of its own, so that no permit's point
+// is another's. Each has three motors, fuel in and out, sludge, operating and displacement water and heating steam
+// behind two valves: a plan of about as many steps as such a machine has.
 func loadPlant() string {
 	var b strings.Builder
-	b.WriteString("plant: Separators\nfluids:\n  MDO: {family: distillate fuel, density_15: 870, viscosity: [{at: 40, cst: 5.5}, {at: 100, cst: 1.9}], tension: 0.028}\n  fresh water: {family: water, density_15: 999, viscosity: [{at: 20, cst: 1.0}, {at: 80, cst: 0.365}], tension: 0.072}\n  condensate: {family: water, density_15: 999, viscosity: [{at: 20, cst: 1.0}, {at: 80, cst: 0.365}], tension: 0.060}\nnodes:\n")
+	b.WriteString("plant: Separators\nfluids:\n  MDO: {family: distillate fuel, density_15: 870, viscosity: [{at: 40, " +
+		"cst: 5.5}, {at: 100, cst: 1.9}], tension: 0.028}\n  fresh water: {family: water, density_15: 999, viscosity: " +
+		"[{at: 20, cst: 1.0}, {at: 80, cst: 0.365}], tension: 0.072}\n  condensate: {family: water, density_15: 999, " +
+		"viscosity: [{at: 20, cst: 1.0}, {at: 80, cst: 0.365}], tension: 0.060}\nnodes:\n")
 	each := func(format string) {
 		for i := range loadPermits {
 			b.WriteString(strings.ReplaceAll(format, "#", fmt.Sprint(i)))
@@ -74,6 +77,7 @@ func loadPlant() string {
 	b.WriteString("machines:\n")
 	each("  - {id: M#, name: Separator #, nodes: [bowl#, jacket#, motor#, pump-motor#, actuator#]}\n")
 	b.WriteString("jobs:\n")
-	each("  - {id: J#, machine: M#, title: Bowl overhaul, opens: [bowl#, jacket#, motor#, pump-motor#, actuator#], exposure: open}\n")
+	each("  - {id: J#, machine: M#, title: Bowl overhaul, opens: [bowl#, jacket#, motor#, pump-motor#, actuator#], " +
+		"exposure: open}\n")
 	return b.String()
 }

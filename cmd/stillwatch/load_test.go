@@ -23,7 +23,8 @@ import (
 )
 
 // The load: how long it lasts, and what it is made of.
-var loadTime = flag.Duration("load", 2*time.Second, "how long each part of TestLoadOfPhonesScanning lasts; 60s for figures worth telling")
+var loadTime = flag.Duration("load", 2*time.Second,
+	"how long each part of TestLoadOfPhonesScanning lasts; 60s for figures worth telling")
 
 const (
 	loadPhones  = 200
@@ -56,7 +57,8 @@ const loadPIN = "604271"
 func openLoad(t testing.TB) *load {
 	ctx := context.Background()
 	logger := slog.New(slog.DiscardHandler)
-	reg, err := register.Open(ctx, t.TempDir(), register.Options{Logger: logger, Argon: register.Argon{MemoryKiB: 8, Iterations: 1, Parallelism: 1}})
+	reg, err := register.Open(ctx, t.TempDir(), register.Options{Logger: logger,
+		Argon: register.Argon{MemoryKiB: 8, Iterations: 1, Parallelism: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -93,7 +95,8 @@ func openLoad(t testing.TB) *load {
 
 // do does an act that is no part of what is measured.
 func (l *load) do(by permits.PersonID, permit permits.PermitID, act permits.Act) permits.Permit {
-	got, err := l.reg.Do(context.Background(), register.Doing{ID: l.reg.NewActID(), Permit: permit, Act: act, By: by, PIN: loadPIN})
+	got, err := l.reg.Do(context.Background(), register.Doing{ID: l.reg.NewActID(), Permit: permit, Act: act, By: by,
+		PIN: loadPIN})
 	if err != nil {
 		l.fail("%s by %s: %v", act.Kind(), by, err)
 	}
@@ -117,11 +120,13 @@ func (l *load) man() {
 	if err != nil {
 		l.t.Fatal(err)
 	}
-	if err := l.reg.FirstRun(ctx, permits.Person{ID: "chief", Name: "Chief", Roles: []permits.Role{permits.ChiefEngineer}}, loadPIN); err != nil {
+	if err := l.reg.FirstRun(ctx, permits.Person{ID: "chief", Name: "Chief", Roles: []permits.Role{permits.ChiefEngineer}},
+		loadPIN); err != nil {
 		l.t.Fatal(err)
 	}
 	add := func(id permits.PersonID, role permits.Role) {
-		d := register.AddPersonDoing{ID: l.reg.NewActID(), By: "chief", PIN: loadPIN, Person: permits.Person{ID: id, Name: string(id), Roles: []permits.Role{role}}, New: loadPIN}
+		d := register.AddPersonDoing{ID: l.reg.NewActID(), By: "chief", PIN: loadPIN,
+			Person: permits.Person{ID: id, Name: string(id), Roles: []permits.Role{role}}, New: loadPIN}
 		if err := l.reg.AddPerson(ctx, d); err != nil {
 			l.t.Fatal(err)
 		}
@@ -218,7 +223,7 @@ func (c *crowd) begin() {
 	c.mu.Unlock()
 }
 
-// tag gives the address of a tag, or "" before there are any.
+// tag returns the address of a tag, or "" before there are any.
 func (c *crowd) tag(n int) string {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -228,7 +233,8 @@ func (c *crowd) tag(n int) string {
 	return "/T/" + c.codes[1+(n-1)%len(c.codes)].Text()
 }
 
-// turnByTag scans a tag, does what its page offers, and looks at the page that follows: what a phone without scripts does.
+// turnByTag scans a tag, does what its page offers, and looks at the page that follows: what a phone without scripts
+// does.
 func (c *crowd) turnByTag(p *loadPhone, lock permits.Lock, off bool) error {
 	form, err := p.scan(c.tag(lock.Step.N))
 	if err == nil && form == "" {
@@ -325,9 +331,12 @@ func (l *load) run(name string, turn turnOf, crowds []*crowd, during, think time
 	took := during.Seconds()
 	scans, bare := l.scans.take(), l.bare.take()
 	acts = l.acts.take()
-	l.t.Logf("%-30s %6d acts in %.1f s: %6.1f acts/s, p50 %v, p99 %v, most %v;  %6d scans: %6.1f/s, p50 %v, p99 %v", name, len(acts), took, float64(len(acts))/took,
-		quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), len(scans), float64(len(scans))/took, quantile(scans, .5), quantile(scans, .99))
-	l.t.Logf("%-30s an empty server meanwhile: p50 %v, p99 %v, most %v;  %.2f ms of processor for each of %d requests, phones and disk included",
+	l.t.Logf("%-30s %6d acts in %.1f s: %6.1f acts/s, p50 %v, p99 %v, most %v;  %6d scans: %6.1f/s, p50 %v, p99 %v", name,
+		len(acts), took, float64(len(acts))/took,
+		quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), len(scans), float64(len(scans))/took, quantile(scans, .5),
+		quantile(scans, .99))
+	l.t.Logf("%-30s an empty server meanwhile: p50 %v, p99 %v, most %v;  %.2f ms of processor for each of %d requests, "+
+		"phones and disk included",
 		"", quantile(bare, .5), quantile(bare, .99), quantile(bare, 1), used*1000/max(1, float64(asked)), asked)
 	if len(acts) == 0 {
 		l.t.Errorf("%s: nothing was done", name)
@@ -348,15 +357,16 @@ func (l *load) onTheWalk(crowds []*crowd, during time.Duration) {
 	}
 	slices.Sort(acts)
 	rate := float64(len(acts)) / during.Seconds()
-	l.t.Logf("flat out, on the walk, in all: %d acts in %v: %.1f acts/s, p50 %v, p99 %v, most %v; %.2f acts for each row of the bare commits between",
+	l.t.Logf("flat out, on the walk, in all: %d acts in %v: %.1f acts/s, p50 %v, p99 %v, most %v; %.2f acts for each "+
+		"row of the bare commits between",
 		len(acts), during, rate, quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), rate/(rows/(parts+1)))
 }
 
-// TestLoadOfPhonesScanning has 200 signed-in phones fit and remove the locks of 50 permits over HTTP: as fast as they can
-// on the walk, which is one request an act, with bare commits measured between; then by the tags' own pages, which are
-// three requests and two pages an act; then as people do, each phone about one scan a second. It wants every act taken and
-// the log whole afterwards; how long things took is told, not judged. An act counts from the press of the button to the
-// answer that it is recorded.
+// TestLoadOfPhonesScanning has 200 signed-in phones fit and remove the locks of 50 permits over HTTP: as fast as they
+// can on the walk, which is one request an act, with bare commits measured between; then by the tags' own pages, which
+// are three requests and two pages an act; then as people do, each phone about one scan a second. It wants every act
+// taken and the log whole afterwards; how long things took is told, not judged. An act counts from the press of the
+// button to the answer that it is recorded.
 func TestLoadOfPhonesScanning(t *testing.T) {
 	defer debug.SetGCPercent(debug.SetGCPercent(gcPercent)) // as main does
 	l := openLoad(t)

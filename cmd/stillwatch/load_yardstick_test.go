@@ -39,7 +39,7 @@ func (l *latencies) begin(during time.Duration) {
 	l.d, l.until = nil, time.Now().Add(during)
 }
 
-// take gives what was collected, sorted.
+// take returns what was collected, sorted.
 func (l *latencies) take() []time.Duration {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -74,7 +74,8 @@ func (l *load) pingBare(over func() bool) {
 // oneRowOneCommit measures how many rows a second the same disk takes through the same SQLite settings, one row and one
 // commit at a time, and tells how long they took.
 func oneRowOneCommit(t testing.TB, during time.Duration) float64 {
-	q := url.Values{"_txlock": {"immediate"}, "_pragma": {"busy_timeout(10000)", "foreign_keys(1)", "trusted_schema(0)", "journal_mode(WAL)", "synchronous(FULL)", "temp_store(MEMORY)", "wal_autocheckpoint(4000)"}}
+	q := url.Values{"_txlock": {"immediate"}, "_pragma": {"busy_timeout(10000)", "foreign_keys(1)", "trusted_schema(0)",
+		"journal_mode(WAL)", "synchronous(FULL)", "temp_store(MEMORY)", "wal_autocheckpoint(4000)"}}
 	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(filepath.Join(t.TempDir(), "bare.db"))+"?"+q.Encode())
 	if err != nil {
 		t.Fatal(err)
@@ -103,11 +104,12 @@ func oneRowOneCommit(t testing.TB, during time.Duration) float64 {
 	}
 	rate := float64(len(took)) / time.Since(began).Seconds()
 	slices.Sort(took)
-	t.Logf("one row, one commit: %.0f/s, p50 %v, p99 %v, most %v", rate, quantile(took, .5), quantile(took, .99), quantile(took, 1))
+	t.Logf("one row, one commit: %.0f/s, p50 %v, p99 %v, most %v", rate, quantile(took, .5), quantile(took, .99),
+		quantile(took, 1))
 	return rate
 }
 
-// processSeconds gives the processor time that the process has used where the system tells it (Linux), or 0. On a
+// processSeconds returns the processor time that the process has used where the system tells it (Linux), or 0. On a
 // machine that others use too it says more than the clock does.
 func processSeconds() float64 {
 	text, err := os.ReadFile("/proc/self/stat")

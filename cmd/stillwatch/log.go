@@ -70,19 +70,20 @@ func parseWords(fs *flag.FlagSet, args []string, most int, errOut io.Writer) (wo
 	}
 }
 
-// told prints an error and gives the exit status for it.
+// told prints an error and returns the exit status for it.
 func told(errOut io.Writer, err error) int {
 	fmt.Fprintf(errOut, "stillwatch: %v\n", err)
 	return 1
 }
 
-// untilInterrupt gives a context that ends when somebody stops the command.
+// untilInterrupt returns a context that ends when somebody stops the command.
 func untilInterrupt() (context.Context, context.CancelFunc) {
 	return signal.NotifyContext(context.Background(), os.Interrupt)
 }
 
 func runLogVerify(args []string, out, errOut io.Writer) int {
-	fs := newFlags("log verify", "Recompute the tree, ask every gate again, compare the tables. Exit status 1 if anything is wrong.", errOut)
+	fs := newFlags("log verify", "Recompute the tree, ask every gate again, compare the tables. Exit status 1 if "+
+		"anything is wrong.", errOut)
 	data := fs.String("data", dataFolder, "folder that holds the register")
 	if _, status, done := parseWords(fs, args, 0, errOut); done {
 		return status
@@ -116,7 +117,8 @@ func tellReport(r register.Report, what string, out, errOut io.Writer) int {
 }
 
 func runLogExport(args []string, out, errOut io.Writer) int {
-	fs := newFlags("log export", "Write the log as lines of JSON, the signed head first. It never overwrites a file.", errOut)
+	fs := newFlags("log export", "Write the log as lines of JSON, the signed head first. It never overwrites a file.",
+		errOut)
 	data := fs.String("data", dataFolder, "folder that holds the register")
 	words, status, done := parseWords(fs, args, 1, errOut)
 	if done {
@@ -150,7 +152,8 @@ func exportTo(ctx context.Context, data, file string) error {
 }
 
 func runLogCheck(args []string, out, errOut io.Writer) int {
-	fs := newFlags("log check", "Look at an exported log or proof, without the ship's database. Exit status 1 if anything is wrong.", errOut)
+	fs := newFlags("log check", "Look at an exported log or proof, without the ship's database. Exit status 1 if "+
+		"anything is wrong.", errOut)
 	key := fs.String("key", "", `the ship's public key as "stillwatch key" shows it, or a file that holds it`)
 	words, status, done := parseWords(fs, args, 1, errOut)
 	if done {
@@ -205,7 +208,8 @@ func checkProof(in io.Reader, key string, out, errOut io.Writer) int {
 }
 
 func runLogProve(args []string, out, errOut io.Writer) int {
-	fs := newFlags("log prove", "Write a proof that an entry is in the log, or that the log has only grown, as one line of JSON.", errOut)
+	fs := newFlags("log prove", "Write a proof that an entry is in the log, or that the log has only grown, as one line "+
+		"of JSON.", errOut)
 	data := fs.String("data", dataFolder, "folder that holds the register")
 	since := fs.Int64("since", -1, "prove that the log has only grown since it had so many entries")
 	words, status, done := parseWords(fs, args, 1, errOut)

@@ -13,7 +13,7 @@ import (
 	"stillwatch/permits/register"
 )
 
-// tell runs a command and gives its exit status and all that it printed.
+// tell runs a command and returns its exit status and all that it printed.
 func tell(t *testing.T, args ...string) (status int, printed string) {
 	t.Helper()
 	var out bytes.Buffer
@@ -21,11 +21,12 @@ func tell(t *testing.T, args ...string) (status int, printed string) {
 	return status, out.String()
 }
 
-// firstRun makes a register in which the chief engineer is, and gives its folder.
+// firstRun makes a register in which the chief engineer is, and returns its folder.
 func firstRun(t *testing.T) string {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "data")
-	r, err := register.Open(context.Background(), dir, register.Options{Logger: slog.New(slog.DiscardHandler), Argon: register.Argon{MemoryKiB: 8, Iterations: 1}})
+	r, err := register.Open(context.Background(), dir, register.Options{Logger: slog.New(slog.DiscardHandler),
+		Argon: register.Argon{MemoryKiB: 8, Iterations: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +42,8 @@ func firstRun(t *testing.T) string {
 
 func TestInspectorChecksTheLogWithoutTheDatabase(t *testing.T) {
 	data := firstRun(t)
-	if status, printed := tell(t, "log", "verify", "--data", data); status != 0 || !strings.Contains(printed, "is whole: 3 entries") {
+	if status, printed := tell(t, "log", "verify", "--data", data); status != 0 ||
+		!strings.Contains(printed, "is whole: 3 entries") {
 		t.Errorf("log verify = %d, %q, want 0 and three entries", status, printed)
 	}
 	status, key := tell(t, "key", "--data", data)
@@ -56,7 +58,8 @@ func TestInspectorChecksTheLogWithoutTheDatabase(t *testing.T) {
 	if status, _ := tell(t, "log", "export", file, "--data", data); status != 1 {
 		t.Errorf("log export over a file = %d, want 1", status)
 	}
-	if status, printed := tell(t, "log", "check", file, "--key", key); status != 0 || !strings.Contains(printed, "is whole: 3 entries") {
+	if status, printed := tell(t, "log", "check", file, "--key", key); status != 0 ||
+		!strings.Contains(printed, "is whole: 3 entries") {
 		t.Errorf("log check = %d, %q, want 0", status, printed)
 	}
 	text, err := os.ReadFile(file)
@@ -70,7 +73,8 @@ func TestInspectorChecksTheLogWithoutTheDatabase(t *testing.T) {
 	if err := os.WriteFile(file, changed, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if status, printed := tell(t, "log", "check", file, "--key", key); status != 1 || !strings.Contains(printed, "entry 0: ") {
+	if status, printed := tell(t, "log", "check", file, "--key", key); status != 1 ||
+		!strings.Contains(printed, "entry 0: ") {
 		t.Errorf("log check of a changed file = %d, %q, want 1 and entry 0 named", status, printed)
 	}
 }
@@ -82,7 +86,8 @@ func TestProofsOfTheCommandLineCheck(t *testing.T) {
 	if err := os.WriteFile(keyFile, []byte(key), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	for _, args := range [][]string{{"log", "prove", "1", "--data", data}, {"log", "prove", "--since", "2", "--data", data}} {
+	for _, args := range [][]string{{"log", "prove", "1", "--data", data},
+		{"log", "prove", "--since", "2", "--data", data}} {
 		status, proof := tell(t, args...)
 		if status != 0 {
 			t.Fatalf("%v = %d, %q", args, status, proof)
@@ -91,17 +96,20 @@ func TestProofsOfTheCommandLineCheck(t *testing.T) {
 		if err := os.WriteFile(file, []byte(proof), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if status, printed := tell(t, "log", "check", file, "--key", keyFile); status != 0 || !strings.HasPrefix(printed, "Proved: ") {
+		if status, printed := tell(t, "log", "check", file, "--key", keyFile); status != 0 ||
+			!strings.HasPrefix(printed, "Proved: ") {
 			t.Errorf("log check of %v = %d, %q, want it proved", args, status, printed)
 		}
 		if err := os.WriteFile(file, []byte(strings.Replace(proof, "set pin", "set pjn", 1)+" "), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if status, printed := tell(t, "log", "check", file, "--key", keyFile); strings.Contains(proof, "set pin") && status != 1 {
+		if status, printed := tell(t, "log", "check", file, "--key", keyFile); strings.Contains(proof, "set pin") &&
+			status != 1 {
 			t.Errorf("log check of a changed proof = %d, %q, want 1", status, printed)
 		}
 	}
-	for _, args := range [][]string{{"log", "prove", "3", "--data", data}, {"log", "prove", "x", "--data", data}, {"log", "prove", "--data", data}, {"log", "prove", "--since", "9", "--data", data}} {
+	for _, args := range [][]string{{"log", "prove", "3", "--data", data}, {"log", "prove", "x", "--data", data},
+		{"log", "prove", "--data", data}, {"log", "prove", "--since", "9", "--data", data}} {
 		if status, printed := tell(t, args...); status != 1 {
 			t.Errorf("%v = %d, %q, want 1", args, status, printed)
 		}
@@ -111,7 +119,8 @@ func TestProofsOfTheCommandLineCheck(t *testing.T) {
 func TestBackupAndRestoreOnTheCommandLine(t *testing.T) {
 	data := firstRun(t)
 	file := filepath.Join(t.TempDir(), "copy.db")
-	if status, printed := tell(t, "backup", file, "--data", data); status != 0 || !strings.Contains(printed, "The copy is whole") {
+	if status, printed := tell(t, "backup", file, "--data", data); status != 0 ||
+		!strings.Contains(printed, "The copy is whole") {
 		t.Fatalf("backup = %d, %q", status, printed)
 	}
 	to := filepath.Join(t.TempDir(), "new")
@@ -128,7 +137,8 @@ func TestBackupAndRestoreOnTheCommandLine(t *testing.T) {
 
 func TestDataFolderThatIsNotThereIsToldAndNotMade(t *testing.T) {
 	gone := filepath.Join(t.TempDir(), "gone")
-	for _, args := range [][]string{{"log", "verify"}, {"log", "export"}, {"log", "prove", "0"}, {"key"}, {"backup", filepath.Join(t.TempDir(), "copy")}} {
+	for _, args := range [][]string{{"log", "verify"}, {"log", "export"}, {"log", "prove", "0"}, {"key"},
+		{"backup", filepath.Join(t.TempDir(), "copy")}} {
 		if status, printed := tell(t, append(args, "--data", gone)...); status != 1 || printed == "" {
 			t.Errorf("%v on no folder = %d, %q, want 1 and a reason", args, status, printed)
 		}

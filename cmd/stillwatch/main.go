@@ -7,7 +7,7 @@ import (
 	"runtime/debug"
 )
 
-// command is one word after "stillwatch". run gets the rest of the line and gives the exit status: 0 as asked, 1 a
+// command is one word after "stillwatch". run gets the rest of the line and returns the exit status: 0 as asked, 1 a
 // mistake told on errOut, 2 an honest no (a plan that cannot be, a gate that stays shut).
 type command struct {
 	name, does string
@@ -68,9 +68,11 @@ func run(args []string, out, errOut io.Writer) int {
 }
 
 func usage(w io.Writer) {
-	fmt.Fprint(w, "Stillwatch: permits to work and energy isolation for a ship's machinery spaces.\n\nusage: stillwatch COMMAND [options]; help COMMAND tells more\n\n")
+	fmt.Fprint(w, "Stillwatch: permits to work and energy isolation for a ship's machinery spaces.\n\nusage: stillwatch "+
+		"COMMAND [options]; help COMMAND tells more\n\n")
 	for _, c := range commands() {
 		fmt.Fprintf(w, "  %-8s %s\n", c.name, c.does)
 	}
-	fmt.Fprint(w, "\nIt computes and records; it does not replace the company's safety management system, the flag state's rules or\nlicensed practice. Where they ask for more, they hold.\n")
+	fmt.Fprint(w, "\nIt computes and records; it does not replace the company's safety management system, the flag "+
+		"state's rules or\nlicensed practice. Where they ask for more, they hold.\n")
 }

@@ -8,7 +8,8 @@ import (
 )
 
 func runPages(args []string, out, errOut io.Writer) int {
-	fs := newFlags("pages", "Write every screen with made-up data, by day and by night, as files to look at in a browser.", errOut)
+	fs := newFlags("pages", "Write every screen with made-up data, by day and by night, as files to look at in a browser.",
+		errOut)
 	dir := fs.String("out", "stillwatch-pages", "folder to write into; made if it does not exist")
 	if status, done := parse(fs, args, errOut); done {
 		return status

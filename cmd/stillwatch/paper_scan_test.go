@@ -10,7 +10,8 @@ import (
 	"testing"
 )
 
-// scanned reads every code of a PDF as a phone would read it from paper: printed at 300 dpi and scanned by another program.
+// scanned reads every code of a PDF as a phone would read it from paper: printed at 300 dpi and scanned by another
+// program.
 func scanned(t *testing.T, pdf []byte) []string {
 	t.Helper()
 	draw, scan := needProgram(t, "pdftoppm"), needProgram(t, "zbarimg")
@@ -19,14 +20,16 @@ func scanned(t *testing.T, pdf []byte) []string {
 	if err := os.WriteFile(file, pdf, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if out, err := exec.Command(draw, "-r", "300", "-gray", file, filepath.Join(dir, "page")).CombinedOutput(); err != nil {
+	if out, err := exec.Command(draw, "-r", "300", "-gray", file,
+		filepath.Join(dir, "page")).CombinedOutput(); err != nil {
 		t.Fatalf("pdftoppm: %v: %s", err, out)
 	}
 	pages, err := filepath.Glob(filepath.Join(dir, "page*"))
 	if err != nil || len(pages) == 0 {
 		t.Fatalf("pdftoppm drew no page (%v)", err)
 	}
-	out, err := exec.Command(scan, append([]string{"--quiet", "--raw", "-Sdisable", "-Sqrcode.enable"}, pages...)...).Output()
+	out, err := exec.Command(scan, append([]string{"--quiet", "--raw", "-Sdisable", "-Sqrcode.enable"},
+		pages...)...).Output()
 	if err != nil {
 		t.Fatalf("zbarimg: %v", err)
 	}
@@ -88,7 +91,7 @@ func TestEveryPrintedCodeOpensItsPage(t *testing.T) {
 	}
 }
 
-// firstHeading gives the words of a page's first heading: on the pages of tags and labels that is the point.
+// firstHeading returns the words of a page's first heading: on the pages of tags and labels that is the point.
 func firstHeading(a answer) string {
 	for n := range a.page.Descendants() {
 		if n.Data == "h1" {

@@ -26,11 +26,13 @@ func TestPlanAnswersByItsExitStatus(t *testing.T) {
 		{"why a point", append(slices.Clone(tiny), "--why", "V1"), 0, "is in the plan", ""},
 		{"why no point", append(slices.Clone(tiny), "--why", "nowhere"), 1, "", "no such node"},
 		{"no way to cut", []string{"--plant", plants + "infeasible.yaml", "--job", "seal"}, 2, "tank-b – NRV – pump", ""},
-		{"no way to cut, as JSON", []string{"--plant", plants + "infeasible.yaml", "--job", "seal", "--json"}, 2, `"feasible": false`, ""},
+		{"no way to cut, as JSON", []string{"--plant", plants + "infeasible.yaml", "--job", "seal", "--json"}, 2,
+			`"feasible": false`, ""},
 		{"a passing point", append(slices.Clone(tiny), "--passing", "V1"), 2, "recorded as passing", ""},
 		{"a passing point that is not there", append(slices.Clone(tiny), "--passing", "V1,V77"), 1, "", "no node V77"},
 		{"an unknown job", []string{"--plant", plants + "tiny.yaml", "--job", "x"}, 1, "", "no such job; it has P1-seal"},
-		{"a broken plant", []string{"--plant", plants + "broken-dangling.yaml", "--job", "x"}, 1, "", "broken-dangling.yaml:"},
+		{"a broken plant", []string{"--plant", plants + "broken-dangling.yaml", "--job", "x"}, 1, "",
+			"broken-dangling.yaml:"},
 		{"no plant", []string{"--plant", plants + "none.yaml", "--job", "x"}, 1, "", "none.yaml"},
 		{"no rules", append(slices.Clone(tiny), "--rules", "none.yaml"), 1, "", "read rules"},
 		{"no job", []string{"--plant", plants + "tiny.yaml"}, 1, "", "--job ID"},
@@ -42,7 +44,8 @@ func TestPlanAnswersByItsExitStatus(t *testing.T) {
 			var out, errOut bytes.Buffer
 			status := runPlan(tc.args, &out, &errOut)
 			if status != tc.status || !strings.Contains(out.String(), tc.out) || !strings.Contains(errOut.String(), tc.errOut) {
-				t.Errorf("plan %v = %d, %q, %q; want %d with %q and %q", tc.args, status, out.String(), errOut.String(), tc.status, tc.out, tc.errOut)
+				t.Errorf("plan %v = %d, %q, %q; want %d with %q and %q", tc.args, status, out.String(), errOut.String(), tc.status,
+					tc.out, tc.errOut)
 			}
 			if (status == 1) != (errOut.Len() > 0) {
 				t.Errorf("plan %v = %d with %q on stderr, want words there with status 1 only", tc.args, status, errOut.String())
@@ -53,15 +56,18 @@ func TestPlanAnswersByItsExitStatus(t *testing.T) {
 
 func TestPlanPrintsOneJSONObject(t *testing.T) {
 	var out, errOut bytes.Buffer
-	if status := runPlan([]string{"--plant", plants + "infeasible.yaml", "--job", "seal", "--json"}, &out, &errOut); status != 2 {
+	if status := runPlan([]string{"--plant", plants + "infeasible.yaml", "--job", "seal", "--json"}, &out,
+		&errOut); status != 2 {
 		t.Fatalf("plan = %d, %s; want 2", status, errOut.String())
 	}
 	var plan isolation.Plan
 	if err := json.Unmarshal(out.Bytes(), &plan); err != nil {
 		t.Fatal(err)
 	}
-	if want := []isolation.NodeID{"tank-b", "NRV", "pump"}; plan.Feasible || !slices.Equal(plan.Uncut, want) || len(plan.Steps) != 0 {
-		t.Errorf("feasible %v, uncut %v, %d steps; want no plan and the way %v", plan.Feasible, plan.Uncut, len(plan.Steps), want)
+	if want := []isolation.NodeID{"tank-b", "NRV", "pump"}; plan.Feasible || !slices.Equal(plan.Uncut, want) ||
+		len(plan.Steps) != 0 {
+		t.Errorf("feasible %v, uncut %v, %d steps; want no plan and the way %v", plan.Feasible, plan.Uncut, len(plan.Steps),
+			want)
 	}
 	for _, list := range []string{`"steps": []`, `"lost": []`, `"sections": []`} {
 		if !strings.Contains(out.String(), list) {
@@ -72,7 +78,8 @@ func TestPlanPrintsOneJSONObject(t *testing.T) {
 
 func TestDrainForetellsASection(t *testing.T) {
 	var out, errOut bytes.Buffer
-	if status := runDrain([]string{"--plant", plants + "tiny.yaml", "--job", "P1-seal"}, &out, &errOut); status != 0 || !strings.Contains(out.String(), "held 5.68 L") {
+	if status := runDrain([]string{"--plant", plants + "tiny.yaml", "--job", "P1-seal"}, &out, &errOut); status != 0 ||
+		!strings.Contains(out.String(), "held 5.68 L") {
 		t.Errorf("drain = %d, %q, %q; want 0 with 5.68 L held", status, out.String(), errOut.String())
 	}
 	out.Reset()
@@ -84,7 +91,8 @@ func TestDrainForetellsASection(t *testing.T) {
 // What another permit holds is shared, and what stands behind it is left alone.
 func TestPlanSharesWhatIsHeld(t *testing.T) {
 	plant := t.TempDir() + "/line.yaml"
-	text := "plant: line\nnodes:\n  - {id: tank, kind: source, energy: fuel}\n  - {id: W, kind: valve}\n  - {id: P, kind: valve}\n  - {id: casing, kind: vessel}\n" +
+	text := "plant: line\nnodes:\n  - {id: tank, kind: source, energy: fuel}\n  - {id: W, kind: valve}\n  - {id: P, " +
+		"kind: valve}\n  - {id: casing, kind: vessel}\n" +
 		"links:\n  - {a: tank, b: W}\n  - {a: W, b: P}\n  - {a: P, b: casing}\njobs:\n  - {id: seal, opens: [casing]}\n"
 	if err := os.WriteFile(plant, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
@@ -99,7 +107,8 @@ func TestPlanSharesWhatIsHeld(t *testing.T) {
 		{"12:X", 1, "no node X"},
 	} {
 		var out bytes.Buffer
-		if status := runPlan([]string{"--plant", plant, "--job", "seal", "--held", tc.held}, &out, &out); status != tc.status || !strings.Contains(out.String(), tc.want) {
+		if status := runPlan([]string{"--plant", plant, "--job", "seal", "--held", tc.held}, &out,
+			&out); status != tc.status || !strings.Contains(out.String(), tc.want) {
 			t.Errorf("plan --held %s = %d, %q; want %d with %q", tc.held, status, out.String(), tc.status, tc.want)
 		}
 	}

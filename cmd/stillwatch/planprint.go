@@ -55,7 +55,8 @@ func printPlan(out io.Writer, p *isolation.Plan) error {
 	s.list("Hazards", p.Hazards)
 	s.list("Precautions", p.Precautions)
 	s.list("Protective equipment", p.Protective)
-	s.line("\nComputed from the plant file. It does not replace the company's safety management system, the flag state's rules or licensed practice.")
+	s.line("\nComputed from the plant file. It does not replace the company's safety management system, the flag " +
+		"state's rules or licensed practice.")
 	return s.err
 }
 
@@ -99,7 +100,8 @@ func (s *sheet) sections(p *isolation.Plan) {
 	}
 	s.line("\nWhat stands in it")
 	for _, c := range p.Sections {
-		s.line("  %s: %s held, %s should come out (give or take %s) in about %s, %s stay", c.Name, isolation.Litres(c.TrappedL), isolation.Litres(c.OutL),
+		s.line("  %s: %s held, %s should come out (give or take %s) in about %s, %s stay", c.Name,
+			isolation.Litres(c.TrappedL), isolation.Litres(c.OutL),
 			isolation.Litres(c.SpreadL), minutes(c.DrainS), isolation.Litres(c.KeptL))
 		for _, k := range c.Pockets {
 			s.line("    stays at %s: %s", orID(k.Name, string(k.At)), isolation.Litres(k.Litres))
@@ -153,7 +155,7 @@ func heading(p *isolation.Plan) string {
 	return fmt.Sprintf("%s (%s)", s, p.Exposure)
 }
 
-// label gives the name painted at a step's point, with its id.
+// label returns the name painted at a step's point, with its id.
 func label(st isolation.Step) string {
 	if st.Name == "" {
 		return string(st.Point)
@@ -176,7 +178,7 @@ func wayOf(ids []isolation.NodeID) string {
 	return strings.Join(out, " – ")
 }
 
-// minutes gives a time as a person says it, rounded up: nobody is to come too early.
+// minutes returns a time as a person says it, rounded up: nobody is to come too early.
 func minutes(s float64) string {
 	switch {
 	case s <= 0:

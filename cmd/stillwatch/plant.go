@@ -127,7 +127,7 @@ func plantCheck(args []string, out, _ io.Writer) error {
 	return nil
 }
 
-// unruled gives an error for the sources that no rule matches in some job, each once.
+// unruled returns an error for the sources that no rule matches in some job, each once.
 func unruled(p *isolation.Plant, rules *isolation.Rules) error {
 	seen := map[isolation.Exposure]bool{}
 	var all []error
@@ -148,7 +148,8 @@ func unruled(p *isolation.Plant, rules *isolation.Rules) error {
 }
 
 func plantCounts(p *isolation.Plant) string {
-	return fmt.Sprintf("%d nodes (%d points), %d links, %d machines, %d jobs", len(p.Nodes), len(pointsOnly(p)), len(p.Links), len(p.Machines), len(p.Jobs))
+	return fmt.Sprintf("%d nodes (%d points), %d links, %d machines, %d jobs", len(p.Nodes), len(pointsOnly(p)),
+		len(p.Links), len(p.Machines), len(p.Jobs))
 }
 
 func pointsOnly(p *isolation.Plant) []isolation.NodeID {
@@ -244,7 +245,8 @@ func showMachines(out io.Writer, p *isolation.Plant) {
 		if m.Standby != "" {
 			standby = ", standby " + m.Standby
 		}
-		fmt.Fprintf(out, "  %s (%s): %s, %s%s\n", m.Name, m.ID, counted(len(m.Nodes), "node", "nodes"), counted(len(m.Stored), "stored energy", "stored energies"), standby)
+		fmt.Fprintf(out, "  %s (%s): %s, %s%s\n", m.Name, m.ID, counted(len(m.Nodes), "node", "nodes"),
+			counted(len(m.Stored), "stored energy", "stored energies"), standby)
 		for _, j := range p.Jobs {
 			if j.Machine == m.ID {
 				fmt.Fprintf(out, "    job %s: %s (%s)\n", j.ID, j.Title, j.Exposure)

@@ -22,7 +22,9 @@ func TestPlantCheckSaysSoundOrWhereNot(t *testing.T) {
 		t.Errorf("check tiny = %d, %q, %q; want 0 and the counts", status, out, errOut)
 	}
 	status, out, errOut = plantRun(t, "check", filepath.Join(plants, "broken-unknown-key.yaml"))
-	if status != 1 || out != "" || !strings.Contains(errOut, `broken-unknown-key.yaml:10:47: node V1: unknown key "lokable"; did you mean "lockable"?`) || !strings.Contains(errOut, "^") {
+	if status != 1 || out != "" || !strings.Contains(errOut,
+		`broken-unknown-key.yaml:10:47: node V1: unknown key "lokable"; did you mean "lockable"?`) ||
+		!strings.Contains(errOut, "^") {
 		t.Errorf("check broken = %d, %q, %q; want 1, nothing, and line, column and the words around it", status, out, errOut)
 	}
 	status, out, _ = plantRun(t, "check", filepath.Join("demo", "plant.yaml"))
@@ -43,15 +45,18 @@ func TestPlantShowCountsWhatIsThere(t *testing.T) {
 func TestPlantCheckFindsSourcesWithoutARule(t *testing.T) {
 	dir := t.TempDir()
 	rules := filepath.Join(dir, "rules.yaml")
-	if err := os.WriteFile(rules, []byte("rules:\n  - {energy: electrical, demand: single, because: an example}\n"), 0o644); err != nil {
+	if err := os.WriteFile(rules, []byte("rules:\n  - {energy: electrical, demand: single, because: an example}\n"),
+		0o644); err != nil {
 		t.Fatal(err)
 	}
 	tiny := filepath.Join("..", "..", "testdata", "plants", "tiny.yaml")
 	status, out, errOut := plantRun(t, "check", tiny, "--rules", rules)
-	if status != 1 || out != "" || !strings.Contains(errOut, "no rule says how") || !strings.Contains(errOut, "(fuel)") || strings.Contains(errOut, "(electrical)") {
+	if status != 1 || out != "" || !strings.Contains(errOut, "no rule says how") || !strings.Contains(errOut, "(fuel)") ||
+		strings.Contains(errOut, "(electrical)") {
 		t.Errorf("check with rules for electricity alone = %d, %q, %q; want 1 and the fuel sources", status, out, errOut)
 	}
-	status, out, errOut = plantRun(t, "check", "--rules", filepath.Join("..", "..", "isolation", "rules", "shipped.yaml"), tiny)
+	status, out, errOut = plantRun(t, "check", "--rules", filepath.Join("..", "..", "isolation", "rules", "shipped.yaml"),
+		tiny)
 	if status != 0 || !strings.Contains(out, "one for every source and job") {
 		t.Errorf("check with the shipped rules = %d, %q, %q; want 0", status, out, errOut)
 	}

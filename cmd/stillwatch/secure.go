@@ -45,7 +45,8 @@ func openSecureSide(c serveConfig, hosts []string, base string, logger *slog.Log
 		GetCertificate: func(*tls.ClientHelloInfo) (*tls.Certificate, error) { return certificate(time.Now()) },
 	})
 	if root != nil {
-		s.trust = &web.Trust{PEM: root.PEM(), DER: root.DER(), Fingerprint: root.Fingerprint(), Until: root.Until(), Plain: base, Secure: s.url + "/"}
+		s.trust = &web.Trust{PEM: root.PEM(), DER: root.DER(), Fingerprint: root.Fingerprint(), Until: root.Until(),
+			Plain: base, Secure: s.url + "/"}
 	}
 	return s, nil
 }
@@ -57,7 +58,7 @@ func (s *secureSide) close() error {
 	return s.listener.Close()
 }
 
-// secureURL gives the address of the secure pages: the host that tags carry, with the port of TLS.
+// secureURL returns the address of the secure pages: the host that tags carry, with the port of TLS.
 func secureURL(l net.Listener, base string) string {
 	host := hostList(base, "")[0]
 	_, port, err := net.SplitHostPort(l.Addr().String())
@@ -67,7 +68,7 @@ func secureURL(l net.Listener, base string) string {
 	return "https://" + net.JoinHostPort(strings.Trim(host, "[]"), port)
 }
 
-// certificate gives the certificate to show at a moment.
+// certificate returns the certificate to show at a moment.
 type certificate func(now time.Time) (*tls.Certificate, error)
 
 // certificateFor finds the certificate that the flags ask for, and has it once, so that what is wrong is told at start.
@@ -96,7 +97,8 @@ func certificateFor(c serveConfig, hosts []string, logger *slog.Logger) (certifi
 	return own.at, root, err
 }
 
-// renewBefore is how long before its end a certificate of the ship's own authority is made anew, while the program runs.
+// renewBefore is how long before its end a certificate of the ship's own authority is made anew, while the program
+// runs.
 const renewBefore = 30 * 24 * time.Hour
 
 // ownCertificate makes certificates by the ship's own authority.
@@ -112,7 +114,8 @@ type ownCertificate struct {
 func (o *ownCertificate) at(now time.Time) (*tls.Certificate, error) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	if o.made != nil && (now.Before(o.made.Leaf.NotAfter.Add(-renewBefore)) || !o.made.Leaf.NotAfter.Before(o.root.Until())) {
+	if o.made != nil && (now.Before(o.made.Leaf.NotAfter.Add(-renewBefore)) ||
+		!o.made.Leaf.NotAfter.Before(o.root.Until())) {
 		return o.made, nil
 	}
 	made, err := o.root.Server(o.hosts, now)
@@ -120,7 +123,8 @@ func (o *ownCertificate) at(now time.Time) (*tls.Certificate, error) {
 		return nil, fmt.Errorf("make the server's certificate: %w", err)
 	}
 	o.made = &made
-	o.log.Info("server certificate made", "hosts", strings.Join(o.hosts, " "), "until", made.Leaf.NotAfter.Format(time.DateOnly))
+	o.log.Info("server certificate made", "hosts", strings.Join(o.hosts, " "), "until",
+		made.Leaf.NotAfter.Format(time.DateOnly))
 	return o.made, nil
 }
 
@@ -165,7 +169,7 @@ func (f *certificateFiles) at(now time.Time) (*tls.Certificate, error) {
 	return f.read, nil
 }
 
-// lastWritten gives when the younger of two files was written.
+// lastWritten returns when the younger of two files was written.
 func lastWritten(files ...string) (time.Time, error) {
 	var last time.Time
 	for _, name := range files {

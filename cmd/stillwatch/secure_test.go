@@ -37,7 +37,8 @@ func writePair(t *testing.T, root *authority.Authority, cert, key string) *tls.C
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name, block := range map[string]*pem.Block{cert: {Type: "CERTIFICATE", Bytes: made.Certificate[0]}, key: {Type: "PRIVATE KEY", Bytes: secret}} {
+	for name, block := range map[string]*pem.Block{cert: {Type: "CERTIFICATE", Bytes: made.Certificate[0]},
+		key: {Type: "PRIVATE KEY", Bytes: secret}} {
 		if err := os.WriteFile(name, pem.EncodeToMemory(block), 0o600); err != nil {
 			t.Fatal(err)
 		}
@@ -68,7 +69,8 @@ func TestOwnCertificateIsMadeAnewBeforeItEnds(t *testing.T) {
 func TestRenewedCertificateIsTakenWithoutARestart(t *testing.T) {
 	dir := t.TempDir()
 	root := testAuthority(t, dir, "127.0.0.1")
-	files := &certificateFiles{cert: filepath.Join(dir, "server.pem"), key: filepath.Join(dir, "server.key"), log: slog.New(slog.DiscardHandler)}
+	files := &certificateFiles{cert: filepath.Join(dir, "server.pem"), key: filepath.Join(dir, "server.key"),
+		log: slog.New(slog.DiscardHandler)}
 	if _, err := files.at(time.Now()); err == nil || !strings.Contains(err.Error(), "is not there") {
 		t.Fatalf("at() without files = %v, want that they are not there", err)
 	}
@@ -116,7 +118,7 @@ func TestContradictingFlagsAreRefused(t *testing.T) {
 	}
 }
 
-// lineReader gives what a server prints, as it prints it.
+// lineReader returns what a server prints, as it prints it.
 type lineReader struct{ lines chan string }
 
 func (l lineReader) Write(p []byte) (int, error) {
@@ -126,7 +128,7 @@ func (l lineReader) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// addressIn gives the address at the end of a printed line.
+// addressIn returns the address at the end of a printed line.
 func addressIn(line string) string { return line[strings.LastIndex(line, " ")+1:] }
 
 // TestServeAnswersPlainlyAndOverTLS runs the command itself on loopback, with an authority that does not know one of

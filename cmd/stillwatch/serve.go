@@ -36,11 +36,15 @@ func (c *serveConfig) flags(name, about string, errOut io.Writer) *flag.FlagSet 
 	fs := newFlags(name, about, errOut)
 	fs.StringVar(&c.listen, "listen", ":8080", "address to listen on, host:port")
 	fs.StringVar(&c.data, "data", dataFolder, "folder that holds the register; made if it does not exist")
-	fs.StringVar(&c.url, "url", "", "address that phones reach and that tags carry, such as http://10.0.0.5:8080 (worked out if empty)")
+	fs.StringVar(&c.url, "url", "", "address that phones reach and that tags carry, such as http://10.0.0.5:8080 "+
+		"(worked out if empty)")
 	fs.StringVar(&c.hosts, "hosts", "", "further names of this server on the ship's network, separated by commas")
-	fs.BoolVar(&c.tls, "tls", false, "serve over TLS too, with the ship's own authority in the data folder (made by: stillwatch tls init)")
-	fs.StringVar(&c.listenTLS, "listen-tls", ":8443", "address for TLS, host:port; the plain one goes on doing the whole job")
-	fs.StringVar(&c.cert, "cert", "", "file of a certificate chain (PEM), to serve over TLS with it instead of the ship's own authority")
+	fs.BoolVar(&c.tls, "tls", false, "serve over TLS too, with the ship's own authority in the data folder (made by: "+
+		"stillwatch tls init)")
+	fs.StringVar(&c.listenTLS, "listen-tls", ":8443",
+		"address for TLS, host:port; the plain one goes on doing the whole job")
+	fs.StringVar(&c.cert, "cert", "", "file of a certificate chain (PEM), to serve over TLS with it instead of the "+
+		"ship's own authority")
 	fs.StringVar(&c.certKey, "cert-key", "", "file of that certificate's key (PEM)")
 	fs.BoolVar(&c.metricsOpen, "metrics-open", false, "let the whole network read /metrics, not this computer alone")
 	return fs
@@ -62,7 +66,8 @@ func (c *serveConfig) secure() bool { return c.tls || c.cert != "" }
 
 func runServe(args []string, out, errOut io.Writer) int {
 	var c serveConfig
-	fs := c.flags("serve", "Serve the register in a data folder; an empty folder starts with a page that makes the first chief engineer.", errOut)
+	fs := c.flags("serve", "Serve the register in a data folder; an empty folder starts with a page that makes the "+
+		"first chief engineer.", errOut)
 	if status, done := parse(fs, args, errOut); done {
 		return status
 	}
@@ -88,7 +93,8 @@ func serve(ctx context.Context, c serveConfig, out io.Writer, logger *slog.Logge
 	return errors.Join(serveRegister(ctx, c, reg, out, logger), reg.Close())
 }
 
-func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, out io.Writer, logger *slog.Logger) error {
+func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, out io.Writer,
+	logger *slog.Logger) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	l, err := net.Listen("tcp", c.listen)
@@ -148,7 +154,7 @@ func serveAll(ctx context.Context, sides []side) error {
 	return errors.Join(errs...)
 }
 
-// baseURL gives the address under which others reach a listener: its own host, or, when it listens on every
+// baseURL returns the address under which others reach a listener: its own host, or, when it listens on every
 // interface, this machine's first address on a network.
 func baseURL(l net.Listener) string {
 	host, port, err := net.SplitHostPort(l.Addr().String())
@@ -161,7 +167,7 @@ func baseURL(l net.Listener) string {
 	return "http://" + net.JoinHostPort(host, port)
 }
 
-// firstAddress gives the first IPv4 address of this machine that is not loopback, or loopback.
+// firstAddress returns the first IPv4 address of this machine that is not loopback, or loopback.
 func firstAddress() string {
 	addresses, err := net.InterfaceAddrs()
 	if err != nil {
@@ -175,7 +181,7 @@ func firstAddress() string {
 	return "127.0.0.1"
 }
 
-// hostList gives the names that the Host header may carry: that of the address on the tags, and those given.
+// hostList returns the names that the Host header may carry: that of the address on the tags, and those given.
 func hostList(base, more string) []string {
 	host := strings.TrimPrefix(strings.TrimPrefix(base, "https://"), "http://")
 	if h, _, err := net.SplitHostPort(host); err == nil {

@@ -20,8 +20,8 @@ import (
 	"stillwatch/web"
 )
 
-// testShip is the real server over a real register in a folder of its own, with the demo's crew and plant. When its test
-// ends the server is stopped and the log must verify.
+// testShip is the real server over a real register in a folder of its own, with the demo's crew and plant. When its
+// test ends the server is stopped and the log must verify.
 type testShip struct {
 	t    testing.TB
 	dir  string
@@ -45,7 +45,8 @@ func setSail(t testing.TB) *testShip {
 	ctx, cancel := context.WithCancel(context.Background())
 	logger := slog.New(slog.DiscardHandler)
 	var err error
-	s.reg, err = register.Open(ctx, s.dir, register.Options{Now: s.now, Logger: logger, Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
+	s.reg, err = register.Open(ctx, s.dir, register.Options{Now: s.now, Logger: logger,
+		Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,7 +58,8 @@ func setSail(t testing.TB) *testShip {
 		t.Fatal(err)
 	}
 	s.base = baseURL(l)
-	server, err := web.New(s.reg, web.Config{BaseURL: s.base, Hosts: hostList(s.base, ""), DemoPINs: demoPINs(), Version: "test", Logger: logger, Now: s.now})
+	server, err := web.New(s.reg, web.Config{BaseURL: s.base, Hosts: hostList(s.base, ""), DemoPINs: demoPINs(),
+		Version: "test", Logger: logger, Now: s.now})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -117,7 +119,7 @@ func (s *testShip) went(d *drive) {
 	}
 }
 
-// tags gives the addresses of a permit's tags by step, as they stand in the codes.
+// tags returns the addresses of a permit's tags by step, as they stand in the codes.
 func (s *testShip) tags(id permits.PermitID) map[int]string {
 	s.t.Helper()
 	codes, err := s.reg.TagCodes(context.Background(), id)
@@ -131,7 +133,7 @@ func (s *testShip) tags(id permits.PermitID) map[int]string {
 	return out
 }
 
-// permit gives a permit as the register has it.
+// permit returns a permit as the register has it.
 func (s *testShip) permit(id permits.PermitID) permits.Permit {
 	s.t.Helper()
 	p, err := s.reg.Permit(context.Background(), id)

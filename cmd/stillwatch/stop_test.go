@@ -30,7 +30,8 @@ const serveEnv = "STILLWATCH_TEST_SERVE"
 
 func TestMain(m *testing.M) {
 	if data := os.Getenv(serveEnv); data != "" {
-		os.Exit(run([]string{"serve", "--data", data, "--listen", "127.0.0.1:0", "--listen-tls", "127.0.0.1:0", "--tls"}, os.Stdout, io.Discard))
+		os.Exit(run([]string{"serve", "--data", data, "--listen", "127.0.0.1:0", "--listen-tls", "127.0.0.1:0", "--tls"},
+			os.Stdout, io.Discard))
 	}
 	os.Exit(m.Run())
 }
@@ -56,7 +57,8 @@ func mannedFolder(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := reg.FirstRun(ctx, permits.Person{ID: "chief", Name: "Chief", Roles: []permits.Role{permits.ChiefEngineer}}, stopPIN); err != nil {
+	if err := reg.FirstRun(ctx, permits.Person{ID: "chief", Name: "Chief", Roles: []permits.Role{permits.ChiefEngineer}},
+		stopPIN); err != nil {
 		t.Fatal(err)
 	}
 	act := permits.AdoptPlant{Name: "tiny.yaml", SHA256: plant.SHA256, Text: string(text)}
@@ -113,7 +115,8 @@ func (s *served) signIn(t *testing.T) *caller {
 	}
 	c := &caller{s.base, &http.Client{Jar: jar, Transport: &http.Transport{},
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
-	if status, err := c.post("/sign-in", url.Values{"person": {"chief"}, "pin": {stopPIN}}); err != nil || status != http.StatusSeeOther {
+	if status, err := c.post("/sign-in", url.Values{"person": {"chief"}, "pin": {stopPIN}}); err != nil ||
+		status != http.StatusSeeOther {
 		t.Fatalf("signing in = %d, %v, want 303", status, err)
 	}
 	return c
@@ -165,8 +168,8 @@ func (c *caller) act(a *answered, enough int) {
 }
 
 // TestStopLosesNoAnsweredAct stops a serving process while live pages are open and acts are under way. It must end by
-// itself with status 0 (a live page that held it up would make that 1, after the grace time), end the pages' streams, and
-// every act that was confirmed must be in the log.
+// itself with status 0 (a live page that held it up would make that 1, after the grace time), end the pages' streams,
+// and every act that was confirmed must be in the log.
 func TestStopLosesNoAnsweredAct(t *testing.T) {
 	data := mannedFolder(t)
 	child := serveAsChild(t, data)

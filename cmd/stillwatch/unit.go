@@ -22,7 +22,8 @@ type unitConfig struct {
 
 func runUnit(args []string, out, errOut io.Writer) int {
 	var c unitConfig
-	fs := c.flags("unit", "Print a systemd unit that serves a data folder with the given flags, or those that back it up every night.", errOut)
+	fs := c.flags("unit", "Print a systemd unit that serves a data folder with the given flags, or those that back it "+
+		"up every night.", errOut)
 	fs.StringVar(&c.kind, "for", "serve", "which unit: serve, backup or timer")
 	fs.StringVar(&c.program, "program", "", "path of the program (this one if empty)")
 	fs.StringVar(&c.user, "user", "stillwatch", "account that it runs as; it owns the data folder")
@@ -39,7 +40,7 @@ func runUnit(args []string, out, errOut io.Writer) int {
 	return 0
 }
 
-// unit gives the text of the unit that was asked for.
+// unit returns the text of the unit that was asked for.
 func (c *unitConfig) unit(flags *flag.FlagSet) (string, error) {
 	if err := c.settle(); err != nil {
 		return "", err
@@ -79,7 +80,8 @@ func (c *unitConfig) settle() error {
 		}
 		*path = whole
 	}
-	for _, word := range []string{c.program, c.data, c.backups, c.cert, c.certKey, c.user, c.url, c.hosts, c.listen, c.listenTLS} {
+	for _, word := range []string{c.program, c.data, c.backups, c.cert, c.certKey, c.user, c.url, c.hosts, c.listen,
+		c.listenTLS} {
 		if strings.ContainsAny(word, "\n\r\x00\"'\\") {
 			return fmt.Errorf("%q cannot stand in a unit: no quotes, backslashes or line ends", word)
 		}
@@ -100,7 +102,7 @@ func quotePath(p string) string {
 	return `"` + strings.ReplaceAll(p, "%", "%%") + `"`
 }
 
-// serveWords gives the flags of serve that were given, with whole paths.
+// serveWords returns the flags of serve that were given, with whole paths.
 func (c *unitConfig) serveWords(flags *flag.FlagSet) []string {
 	own := map[string]bool{"for": true, "program": true, "user": true, "backups": true, "keep": true}
 	words := []string{"--data", c.data}
@@ -158,7 +160,8 @@ func hidden(file string) bool {
 func (c *unitConfig) serveUnit(flags *flag.FlagSet) (string, error) {
 	for _, file := range []string{c.program, c.data, c.cert, c.certKey} {
 		if hidden(file) {
-			return "", fmt.Errorf("the unit cannot see %s: it is kept away from home and temporary folders; take /var/lib/stillwatch, or give another with --data, --program or --cert", file)
+			return "", fmt.Errorf("the unit cannot see %s: it is kept away from home and temporary folders; take "+
+				"/var/lib/stillwatch, or give another with --data, --program or --cert", file)
 		}
 	}
 	words := []string{quote(c.program), "serve"}
@@ -197,7 +200,7 @@ WantedBy=multi-user.target
 `, nil
 }
 
-// capability gives the right to listen below port 1024 where a port asks for it, and no other.
+// capability returns the right to listen below port 1024 where a port asks for it, and no other.
 func (c *unitConfig) capability() (string, error) {
 	low := false
 	for _, address := range []string{c.listen, c.listenTLS} {

@@ -19,7 +19,7 @@ func unitText(t *testing.T, args ...string) string {
 	return out.String()
 }
 
-// line gives the words after a key of a unit, "" if it is not there.
+// line returns the words after a key of a unit, "" if it is not there.
 func unitLine(text, key string) string {
 	for l := range strings.Lines(text) {
 		if v, ok := strings.CutPrefix(l, key+"="); ok {
@@ -30,12 +30,14 @@ func unitLine(text, key string) string {
 }
 
 func TestUnitServesWithTheFlagsGiven(t *testing.T) {
-	text := unitText(t, "--program", "/opt/stillwatch", "--data", "/srv/ship 100%", "--tls", "--listen", ":80", "--hosts", "a.ship,b.ship", "--user", "watch")
+	text := unitText(t, "--program", "/opt/stillwatch", "--data", "/srv/ship 100%", "--tls", "--listen", ":80", "--hosts",
+		"a.ship,b.ship", "--user", "watch")
 	want := `"/opt/stillwatch" serve "--data" "/srv/ship 100%%" "--hosts=a.ship,b.ship" "--listen=:80" "--tls=true"`
 	if got := unitLine(text, "ExecStart"); got != want {
 		t.Errorf("ExecStart = %s, want %s", got, want)
 	}
-	for key, want := range map[string]string{"User": "watch", "AmbientCapabilities": "CAP_NET_BIND_SERVICE", "ReadWritePaths": `"/srv/ship 100%%"`, "KillSignal": "SIGTERM"} {
+	for key, want := range map[string]string{"User": "watch", "AmbientCapabilities": "CAP_NET_BIND_SERVICE",
+		"ReadWritePaths": `"/srv/ship 100%%"`, "KillSignal": "SIGTERM"} {
 		if got := unitLine(text, key); got != want {
 			t.Errorf("%s = %q, want %q", key, got, want)
 		}
@@ -62,7 +64,8 @@ func TestUnitThatCannotHoldIsRefused(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			var out, told strings.Builder
-			if status := runUnit(append([]string{"--program", "/opt/stillwatch", "--data", "/srv/ship"}, tc.args...), &out, &told); status != 1 || !strings.Contains(told.String(), tc.want) || out.Len() > 0 {
+			if status := runUnit(append([]string{"--program", "/opt/stillwatch", "--data", "/srv/ship"}, tc.args...), &out,
+				&told); status != 1 || !strings.Contains(told.String(), tc.want) || out.Len() > 0 {
 				t.Errorf("unit %q = %d, %q, want 1 and %q", tc.args, status, told.String(), tc.want)
 			}
 		})
@@ -77,7 +80,8 @@ func TestUnitsAreTakenBySystemd(t *testing.T) {
 	}
 	const program = "/bin/sh" // it must be there and executable, no more
 	dir := t.TempDir()
-	files := map[string]string{"serve": "stillwatch.service", "backup": "stillwatch-backup.service", "timer": "stillwatch-backup.timer"}
+	files := map[string]string{"serve": "stillwatch.service", "backup": "stillwatch-backup.service",
+		"timer": "stillwatch-backup.timer"}
 	paths := []string{"verify", "--man=no"}
 	for kind, name := range files {
 		text := unitText(t, "--for", kind, "--program", program, "--data", "/srv/50% of it", "--user", "daemon")
@@ -87,7 +91,8 @@ func TestUnitsAreTakenBySystemd(t *testing.T) {
 		paths = append(paths, filepath.Join(dir, name))
 	}
 	said, err := exec.Command(reader, paths...).CombinedOutput()
-	own := slices.DeleteFunc(strings.Split(string(said), "\n"), func(l string) bool { return !strings.Contains(l, dir) && !strings.Contains(l, "stillwatch") })
+	own := slices.DeleteFunc(strings.Split(string(said), "\n"),
+		func(l string) bool { return !strings.Contains(l, dir) && !strings.Contains(l, "stillwatch") })
 	if len(own) > 0 {
 		t.Errorf("systemd-analyze verify = %v and says of these units: %s", err, strings.Join(own, "\n"))
 	}
@@ -113,7 +118,8 @@ func TestBackupUnitsCommandWritesACopy(t *testing.T) {
 	}
 	longAgo := time.Now().AddDate(-1, 0, 0)
 	touch(t, old, longAgo)
-	text := unitText(t, "--for", "backup", "--program", program, "--data", "/srv/ship", "--backups", backups, "--keep", "30")
+	text := unitText(t, "--for", "backup", "--program", program, "--data", "/srv/ship", "--backups", backups, "--keep",
+		"30")
 	for l := range strings.Lines(text) {
 		command, ok := strings.CutPrefix(l, "ExecStart=")
 		if !ok {

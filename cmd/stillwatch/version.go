@@ -9,7 +9,7 @@ import (
 // release is set by the linker when a release is built: -ldflags "-X main.release=1.2.3".
 var release string
 
-// version gives the release, or what the build knows of the source it was made from.
+// version returns the release, or what the build knows of the source it was made from.
 func version() string {
 	if release != "" {
 		return release

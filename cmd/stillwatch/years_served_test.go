@@ -27,21 +27,23 @@ import (
 
 // How long the log of BenchmarkServedYears is, and where it lies.
 var (
-	yearsEntries = flag.Int64("entries", 20_000, "entries in the log of BenchmarkServedYears; a ship's years are a million")
-	yearsFolder  = flag.String("register", "", "folder in which BenchmarkServedYears makes its register and leaves it, or finds the one that it made some hours ago at most")
+	yearsEntries = flag.Int64("entries", 20_000, "entries in the log of BenchmarkServedYears; a ship's years are a "+
+		"million")
+	yearsFolder = flag.String("register", "", "folder in which BenchmarkServedYears makes its register and leaves it, "+
+		"or finds the one that it made some hours ago at most")
 )
 
 // BenchmarkServedYears measures the program itself on a long log: "stillwatch serve" and "stillwatch log verify" as
 // processes of their own, built as everybody builds them, over a register that years has filled. It tells how long it
-// takes from the start of the process until /healthz answers, in what time half and 99 of 100 answers of each page reach
-// one phone, the rate of the verification, and what memory the server holds after all of it and held at most. Beside the
-// clock stands the processor time (cpu), which says more on a machine that others use too.
+// takes from the start of the process until /healthz answers, in what time half and 99 of 100 answers of each page
+// reach one phone, the rate of the verification, and what memory the server holds after all of it and held at most.
+// Beside the clock stands the processor time (cpu), which says more on a machine that others use too.
 //
 //	go test ./cmd/stillwatch -run XXX -bench ServedYears -entries 1000000 -timeout 30m
 //
-// It ends by itself: each page is asked for as long as -benchtime says. Filling takes most of the time, four minutes for
-// a million entries and more where others use the disk; with -register DIR the same register serves again, to look at
-// one page with -bench ServedYears/NAME before and after a change.
+// It ends by itself: each page is asked for as long as -benchtime says. Filling takes most of the time, four minutes
+// for a million entries and more where others use the disk; with -register DIR the same register serves again, to look
+// at one page with -bench ServedYears/NAME before and after a change.
 func BenchmarkServedYears(b *testing.B) {
 	s := &servedYears{b: b, program: buildProgram(b)}
 	s.settle()
@@ -110,7 +112,7 @@ func (s *servedYears) settle() {
 	}
 }
 
-// start starts the server and gives how long it took until it said that it is well.
+// start starts the server and returns how long it took until it said that it is well.
 func (s *servedYears) start() time.Duration {
 	began := time.Now()
 	s.cmd = exec.Command(s.program, "serve", "--data", s.data, "--listen", "127.0.0.1:0")
@@ -131,7 +133,8 @@ func (s *servedYears) start() time.Duration {
 	if err != nil {
 		s.b.Fatal(err)
 	}
-	s.phone = &caller{addressIn(strings.TrimSpace(first)), &http.Client{Jar: jar, Transport: &http.Transport{}, Timeout: phonePatience,
+	s.phone = &caller{addressIn(strings.TrimSpace(first)), &http.Client{Jar: jar, Transport: &http.Transport{},
+		Timeout:       phonePatience,
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
 	s.look(s.b, "/healthz")
 	return time.Since(began)
@@ -303,7 +306,7 @@ func (s *servedYears) measureMemory(b *testing.B) {
 	b.ReportMetric(0, "ns/op")
 }
 
-// used gives the processor time that the server has used so far, in seconds.
+// used returns the processor time that the server has used so far, in seconds.
 func (s *servedYears) used(b *testing.B) float64 {
 	text, err := os.ReadFile(fmt.Sprint("/proc/", s.cmd.Process.Pid, "/stat"))
 	if err != nil {

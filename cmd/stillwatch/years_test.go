@@ -20,11 +20,11 @@ import (
 	"stillwatch/permits/register"
 )
 
-// years fills a register as a ship fills it in the course of years: time and again each of its pumps is taken in hand, by
-// a fitter and a mate of its own. It only knows what every caller of the register knows, Do and SignIn, so it needs
-// nothing of how the register keeps its rows, and the log passes its verification. Two things make a million entries take
-// minutes and not hours: a PIN's hash is made cheap, and the permits of one round are walked all at once, so that their
-// acts share commits.
+// years fills a register as a ship fills it in the course of years: time and again each of its pumps is taken in hand,
+// by a fitter and a mate of its own. It only knows what every caller of the register knows, Do and SignIn, so it needs
+// nothing of how the register keeps its rows, and the log passes its verification. Two things make a million entries
+// take minutes and not hours: a PIN's hash is made cheap, and the permits of one round are walked all at once, so that
+// their acts share commits.
 type years struct {
 	t     testing.TB
 	reg   *register.Register
@@ -32,9 +32,9 @@ type years struct {
 	plans []isolation.ProvedPlan
 }
 
-// Between two entries lie four minutes on average: a million of them are seven and a half years, and a round comes every
-// three days. The last permits begin yearsRest ago and run for yearsHours, so that they have time left when they are
-// looked at.
+// Between two entries lie four minutes on average: a million of them are seven and a half years, and a round comes
+// every three days. The last permits begin yearsRest ago and run for yearsHours, so that they have time left when they
+// are looked at.
 const (
 	yearsPumps = 20
 	yearsApart = 4 * time.Minute
@@ -69,11 +69,11 @@ func yearsPlant(t testing.TB) string {
 	return b.String()
 }
 
-// yearsClock is the ship's clock. It stands between two rounds, and goes on by a millisecond whenever it is read: no two
-// acts happen at once.
+// yearsClock is the ship's clock. It stands between two rounds, and goes on by a millisecond whenever it is read: no
+// two acts happen at once.
 type yearsClock struct{ us atomic.Int64 }
 
-// Now gives the ship's time.
+// Now returns the ship's time.
 func (c *yearsClock) Now() time.Time { return time.UnixMicro(c.us.Add(1000)) }
 
 func (c *yearsClock) wait(d time.Duration) { c.us.Add(d.Microseconds()) }
@@ -88,8 +88,9 @@ func mateAt(pump int) permits.PersonID { return permits.PersonID(fmt.Sprint("mat
 func openYears(t testing.TB, dir string, entries int64) *years {
 	y := &years{t: t}
 	y.clock.set(time.Now().Add(-yearsRest - time.Duration(entries)*yearsApart))
-	reg, err := register.Open(context.Background(), dir, register.Options{Now: y.clock.Now, Logger: slog.New(slog.DiscardHandler),
-		Argon: register.Argon{MemoryKiB: 8, Iterations: 1, Parallelism: 1}})
+	reg, err := register.Open(context.Background(), dir, register.Options{Now: y.clock.Now,
+		Logger: slog.New(slog.DiscardHandler),
+		Argon:  register.Argon{MemoryKiB: 8, Iterations: 1, Parallelism: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -188,7 +189,8 @@ func (j *job) do(act permits.PermitAct, by permits.PersonID) {
 	if j.failed != nil {
 		return
 	}
-	got, err := j.y.reg.Do(context.Background(), register.Doing{ID: j.y.reg.NewActID(), Permit: j.p.ID(), Act: act, By: by, PIN: loadPIN})
+	got, err := j.y.reg.Do(context.Background(), register.Doing{ID: j.y.reg.NewActID(), Permit: j.p.ID(), Act: act, By: by,
+		PIN: loadPIN})
 	if j.failed = err; err == nil {
 		j.p = got.Permit
 	}
@@ -215,7 +217,8 @@ func (j *job) isolate() {
 func (j *job) work() {
 	fitter, mate := fitterAt(j.pump), mateAt(j.pump)
 	for i, d := range j.p.Drains() {
-		j.do(permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: d.Section.OutL, HoldS: 600, TempC: 30}}, fitter)
+		j.do(permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: d.Section.OutL, HoldS: 600,
+			TempC: 30}}, fitter)
 		if j.failed == nil && !j.p.Drains()[i].Finding.OK {
 			j.do(permits.AcceptDeviation{Section: d.Section.ID, Words: "opened by hand and seen to be empty"}, "chief")
 		}

@@ -51,7 +51,7 @@ func (c *Chart) trim() {
 	}
 }
 
-// reach gives the end of an axis: what is foretold, or what was read if that is more, up to so many times as much.
+// reach returns the end of an axis: what is foretold, or what was read if that is more, up to so many times as much.
 func reach(foretold, read, times float64) float64 {
 	if foretold == 0 {
 		return read
@@ -73,7 +73,7 @@ var timeUnits = []timeUnit{
 	{"days", 86400, []float64{0.5, 1, 2, 5, 7, 10, 14, 30}},
 }
 
-// unitFor gives the unit for an axis of so many seconds.
+// unitFor returns the unit for an axis of so many seconds.
 func unitFor(endS float64) timeUnit {
 	switch {
 	case endS < 150:
@@ -89,7 +89,7 @@ func unitFor(endS float64) timeUnit {
 // mostTicks is how many ticks an axis has at most, beside the one at 0: more would run into one another at 340 px.
 const mostTicks = 5
 
-// ticks gives the places of the ticks in 0…end, with a distance out of steps, or of 1, 2 or 5 times a power of ten.
+// ticks returns the places of the ticks in 0…end, with a distance out of steps, or of 1, 2 or 5 times a power of ten.
 func ticks(end float64, steps []float64) []float64 {
 	step := 0.0
 	for _, s := range steps {

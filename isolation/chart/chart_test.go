@@ -39,7 +39,8 @@ func drawn(t tester, c Chart) string {
 
 // inlet is a section as a plan would foretell it: 12.4 litres, most of them soon.
 func inlet() isolation.Section {
-	s := isolation.Section{ID: "S1-inlet-pipe", Name: "Separator 1 inlet pipe", OutL: 12.4, SpreadL: 1.9, KeptL: 0.8, DrainS: 440, Provable: true}
+	s := isolation.Section{ID: "S1-inlet-pipe", Name: "Separator 1 inlet pipe", OutL: 12.4, SpreadL: 1.9, KeptL: 0.8,
+		DrainS: 440, Provable: true}
 	for i := range 23 {
 		x := float64(i) / 22
 		s.Curve = append(s.Curve, isolation.Level{S: 440 * x, L: 12.338 * (1 - (1-x)*(1-x))})
@@ -80,18 +81,26 @@ func canned(t *testing.T) map[string]Chart {
 	passing.Provable, passing.Why = false, "no air can be relied on at the strainer"
 	vented := storedOf(t, shut)
 	vented.WaitS = 95
-	gas, _ := Stored(vented, []Reading{{S: 60, Value: 2.2, Clock: "14:01"}, {S: 130, Value: 0.02, OK: true, Clock: "14:03"}})
+	gas, _ := Stored(vented, []Reading{{S: 60, Value: 2.2, Clock: "14:01"},
+		{S: 130, Value: 0.02, OK: true, Clock: "14:03"}})
 	return map[string]Chart{
-		"drain":     Drain(inlet(), []Reading{{S: 180, Value: 7.1, HoldS: 60, HoldL: 1.2, Clock: "14:03"}, {S: 1300, Value: 12.1, HoldS: 700, OK: true, Clock: "14:22"}}),
-		"passing":   Drain(passing, []Reading{{S: 1200, Value: 15.8, HoldS: 600, HoldL: 3.1, Clock: "14:20"}, {S: 90000, Value: 60, HoldS: 600, Clock: "next day"}}),
-		"unknown":   Drain(isolation.Section{ID: "x", Name: "Dead leg", Why: "no drain of the plan is open, so nothing can come out"}, []Reading{{S: 300, Value: 2, Clock: "09:00"}}),
-		"nothing":   Drain(isolation.Section{ID: "x", Name: "Dead leg", Why: "nothing can be said"}, nil),
-		"run-down":  must(t, bowl, Reading{S: 300, Value: 5200, Clock: "08:05"}, Reading{S: 600, Value: 3600, Clock: "08:10"}, Reading{S: 900, Value: 2350, Clock: "08:15"}),
-		"at-rest":   must(t, bowl, Reading{S: 1620, Value: 0, OK: true, Clock: "08:27"}),
-		"cooling":   must(t, hood, Reading{S: 3600, Value: 79, Clock: "09:00"}, Reading{S: 20000, Value: 47.5, OK: true, Clock: "13:33"}),
-		"discharge": must(t, link, Reading{S: 10, Value: 190, Clock: "10:00:10"}, Reading{S: 40, Value: 8, OK: true, Clock: "10:00:40"}),
-		"pressure":  gas,
-		"shut-in":   must(t, shut, Reading{S: 200, Value: 6.9, Clock: "14:03"}, Reading{S: math.NaN(), Value: 6.8, Note: "the moment of opening is not known"}),
+		"drain": Drain(inlet(), []Reading{{S: 180, Value: 7.1, HoldS: 60, HoldL: 1.2, Clock: "14:03"},
+			{S: 1300, Value: 12.1, HoldS: 700, OK: true, Clock: "14:22"}}),
+		"passing": Drain(passing, []Reading{{S: 1200, Value: 15.8, HoldS: 600, HoldL: 3.1, Clock: "14:20"},
+			{S: 90000, Value: 60, HoldS: 600, Clock: "next day"}}),
+		"unknown": Drain(isolation.Section{ID: "x", Name: "Dead leg",
+			Why: "no drain of the plan is open, so nothing can come out"}, []Reading{{S: 300, Value: 2, Clock: "09:00"}}),
+		"nothing": Drain(isolation.Section{ID: "x", Name: "Dead leg", Why: "nothing can be said"}, nil),
+		"run-down": must(t, bowl, Reading{S: 300, Value: 5200, Clock: "08:05"}, Reading{S: 600, Value: 3600, Clock: "08:10"},
+			Reading{S: 900, Value: 2350, Clock: "08:15"}),
+		"at-rest": must(t, bowl, Reading{S: 1620, Value: 0, OK: true, Clock: "08:27"}),
+		"cooling": must(t, hood, Reading{S: 3600, Value: 79, Clock: "09:00"},
+			Reading{S: 20000, Value: 47.5, OK: true, Clock: "13:33"}),
+		"discharge": must(t, link, Reading{S: 10, Value: 190, Clock: "10:00:10"},
+			Reading{S: 40, Value: 8, OK: true, Clock: "10:00:40"}),
+		"pressure": gas,
+		"shut-in": must(t, shut, Reading{S: 200, Value: 6.9, Clock: "14:03"},
+			Reading{S: math.NaN(), Value: 6.8, Note: "the moment of opening is not known"}),
 	}
 }
 
@@ -173,7 +182,8 @@ var placed = regexp.MustCompile(`<(?:text|circle)[^>]* (?:x|cx)="([0-9.]+)"`)
 func TestEverythingStandsInsideThePicture(t *testing.T) {
 	for name, c := range canned(t) {
 		svg := drawn(t, c)
-		for _, m := range regexp.MustCompile(`text-anchor="(start|end|middle)" fill="currentColor">([^<]*)<`).FindAllStringSubmatch(svg, -1) {
+		for _, m := range regexp.MustCompile(
+			`text-anchor="(start|end|middle)" fill="currentColor">([^<]*)<`).FindAllStringSubmatch(svg, -1) {
 			if n := len([]rune(m[2])); n > 48 {
 				t.Errorf("%s: %q has %d letters, want 48 at most: it runs out of a phone's screen", name, m[2], n)
 			}
@@ -186,7 +196,8 @@ func TestEverythingStandsInsideThePicture(t *testing.T) {
 
 func TestWordsOfALimitMakeWayForAReading(t *testing.T) {
 	where := func(readings ...Reading) string {
-		m := regexp.MustCompile(`text-anchor="(start|end)" fill="currentColor">over`).FindStringSubmatch(drawn(t, Drain(inlet(), readings)))
+		m := regexp.MustCompile(`text-anchor="(start|end)" fill="currentColor">over`).FindStringSubmatch(
+			drawn(t, Drain(inlet(), readings)))
 		if m == nil {
 			t.Fatal("the chart does not say from where on something passes")
 		}

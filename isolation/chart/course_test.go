@@ -40,7 +40,7 @@ jobs:
 	return p
 }
 
-// at gives the value of a course at a time.
+// at returns the value of a course at a time.
 func at(course []Point, s float64) float64 {
 	for i := 1; i < len(course); i++ {
 		if a, b := course[i-1], course[i]; b.S >= s && b.S > a.S {
@@ -69,7 +69,8 @@ func TestCourseMeetsTheLimitWhenThePlanSays(t *testing.T) {
 // The constants of the plan's own forecast are repeated here; this holds them together.
 func TestCoolingNeedsNoStretchingToFitThePlan(t *testing.T) {
 	check := storedOf(t, hood)
-	from := waitOf(energy.Heat{SurfaceC: check.Now, AmbientC: airC, MetalKg: 420, AreaM2: 1.9, SizeM: math.Sqrt(1.9 / 6), Upright: true})
+	from := waitOf(energy.Heat{SurfaceC: check.Now, AmbientC: airC, MetalKg: 420, AreaM2: 1.9, SizeM: math.Sqrt(1.9 / 6),
+		Upright: true})
 	if math.Abs(from-check.WaitS) > 1e-6*from {
 		t.Errorf("the chart's own forecast = %g s, want the plan's %g s", from, check.WaitS)
 	}
@@ -109,12 +110,14 @@ func TestWhatWaitingDoesNotLowerIsDrawnLevel(t *testing.T) {
 }
 
 func TestStoredHasNoChartWhereThereIsNoCourse(t *testing.T) {
-	for _, s := range []isolation.Stored{{Kind: "spring", Restraint: "pin"}, {Kind: "weight", MassKg: 300}, {Kind: "rotation"}} {
+	for _, s := range []isolation.Stored{{Kind: "spring", Restraint: "pin"}, {Kind: "weight", MassKg: 300},
+		{Kind: "rotation"}} {
 		if c, ok := Stored(storedOf(t, s), nil); ok {
 			t.Errorf("Stored(%+v) = a chart with %d points, want none", s, len(c.Expected))
 		}
 	}
-	if _, ok := Stored(storedOf(t, isolation.Stored{Kind: "rotation", SpeedRPM: 900}), []Reading{{S: 60, Value: 500}}); !ok {
+	if _, ok := Stored(storedOf(t, isolation.Stored{Kind: "rotation", SpeedRPM: 900}),
+		[]Reading{{S: 60, Value: 500}}); !ok {
 		t.Error("a rotor without a run-down time but with a reading has no chart, want its reading")
 	}
 }
@@ -199,7 +202,8 @@ jobs:
 }
 
 func TestRowsSayWhatThePictureShows(t *testing.T) {
-	c := Drain(inlet(), []Reading{{S: 1300, Value: 12.1, HoldS: 700, OK: true, Clock: "14:22"}, {S: 180, Value: 7.1, Clock: "14:03"}})
+	c := Drain(inlet(), []Reading{{S: 1300, Value: 12.1, HoldS: 700, OK: true, Clock: "14:22"},
+		{S: 180, Value: 7.1, Clock: "14:03"}})
 	var all []string
 	for _, r := range c.Rows() {
 		all = append(all, strings.Join([]string{r.What, r.When, r.Value, r.Result}, " | "))
@@ -209,7 +213,8 @@ func TestRowsSayWhatThePictureShows(t *testing.T) {
 		"Expected to come out |  | 12.4 L, give or take 1.9 L | ",
 		"All that comes should be out | 8 min after the drain was opened |  | with bores at the small end: 9 min",
 		"Reading 1 | 14:03, 3 min after the drain was opened | 7.1 L | does not open the gate",
-		"Reading 2 | 14:22, 22 min after the drain was opened | 12.1 L, then 0 L in a hold of 11 min | within what the gate asks",
+		"Reading 2 | 14:22, 22 min after the drain was opened | 12.1 L, then 0 L in a hold of 11 min | within what the " +
+			"gate asks",
 	} {
 		if !strings.Contains(got, want) {
 			t.Errorf("Rows = \n%s\nwant a row %q", got, want)
@@ -221,20 +226,25 @@ func TestRowsSayWhatThePictureShows(t *testing.T) {
 }
 
 func TestAnyFiguresGiveAValidChart(t *testing.T) {
-	number := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-10, 1e4), rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), 1e300, 5e-324}))
+	number := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-10, 1e4),
+		rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), 1e300, 5e-324}))
 	reading := rapid.Custom(func(r *rapid.T) Reading {
-		return Reading{S: number.Draw(r, "s"), Value: number.Draw(r, "value"), OK: rapid.Bool().Draw(r, "ok"), HoldS: number.Draw(r, "hold"), HoldL: number.Draw(r, "in"), Clock: rapid.String().Draw(r, "clock")}
+		return Reading{S: number.Draw(r, "s"), Value: number.Draw(r, "value"), OK: rapid.Bool().Draw(r, "ok"),
+			HoldS: number.Draw(r, "hold"), HoldL: number.Draw(r, "in"), Clock: rapid.String().Draw(r, "clock")}
 	})
 	rapid.Check(t, func(r *rapid.T) {
 		readings := rapid.SliceOfN(reading, 0, 6).Draw(r, "readings")
-		s := isolation.Section{ID: rapid.String().Draw(r, "id"), Name: rapid.String().Draw(r, "name"), OutL: number.Draw(r, "out"), SpreadL: number.Draw(r, "spread"), KeptL: number.Draw(r, "kept")}
+		s := isolation.Section{ID: rapid.String().Draw(r, "id"), Name: rapid.String().Draw(r, "name"),
+			OutL: number.Draw(r, "out"), SpreadL: number.Draw(r, "spread"), KeptL: number.Draw(r, "kept")}
 		for range rapid.IntRange(0, 5).Draw(r, "points") {
 			s.Curve = append(s.Curve, isolation.Level{S: number.Draw(r, "t"), L: number.Draw(r, "l")})
 		}
 		checkSVG(r, Drain(s, readings))
-		c := isolation.StoredCheck{ID: s.ID, Name: s.Name, Unit: rapid.SampledFrom([]string{"rpm", "°C", "V", "bar", ""}).Draw(r, "unit"),
-			Now: number.Draw(r, "now"), Limit: number.Draw(r, "limit"), WaitS: number.Draw(r, "wait")}
-		c.Stored = isolation.Stored{Kind: rapid.SampledFrom([]string{"rotation", "heat", "charge", "gas", "liquid", "spring", "?"}).Draw(r, "kind"),
+		c := isolation.StoredCheck{ID: s.ID, Name: s.Name,
+			Unit: rapid.SampledFrom([]string{"rpm", "°C", "V", "bar", ""}).Draw(r, "unit"),
+			Now:  number.Draw(r, "now"), Limit: number.Draw(r, "limit"), WaitS: number.Draw(r, "wait")}
+		c.Stored = isolation.Stored{Kind: rapid.SampledFrom([]string{"rotation", "heat", "charge", "gas", "liquid", "spring",
+			"?"}).Draw(r, "kind"),
 			MassKg: number.Draw(r, "kg"), AreaM2: number.Draw(r, "m2"), VolumeL: number.Draw(r, "l")}
 		if chart, ok := Stored(c, readings); ok {
 			checkSVG(r, chart)

@@ -33,7 +33,8 @@ func TestEveryForecastOfTheDemoShipIsDrawn(t *testing.T) {
 				t.Errorf("%s, %s: the course ends at %v, want %g L", job.ID, s.ID, c.Expected, s.OutL)
 			}
 			if s.DrainS > 0 && timeTo(c.Expected, 0.99*s.OutL) > 1.001*s.DrainS {
-				t.Errorf("%s, %s: 99 %% are out after %g s, want within the %g s of the plan", job.ID, s.ID, timeTo(c.Expected, 0.99*s.OutL), s.DrainS)
+				t.Errorf("%s, %s: 99 %% are out after %g s, want within the %g s of the plan", job.ID, s.ID,
+					timeTo(c.Expected, 0.99*s.OutL), s.DrainS)
 			}
 		}
 		for _, check := range plan.Stored {

@@ -13,11 +13,12 @@ const boreMargin = 0.04
 // leastL is the volume in litres below which nothing is drawn: a few drops.
 const leastL = 0.001
 
-// Drain gives the litres expected out of a section against the time since its drain was opened, how far that may be
+// Drain returns the litres expected out of a section against the time since its drain was opened, how far that may be
 // off, and the readings: a mark for what came out, and a stroke from it to what had come at the end of the hold. A
 // section of which nothing could be foretold gets the readings alone, and a note why.
 func Drain(s isolation.Section, readings []Reading) Chart {
-	c := Chart{ID: "drain-" + s.ID, Title: "Draining of " + s.Name, Quantity: "litres out", Unit: "L", Since: "the drain was opened"}
+	c := Chart{ID: "drain-" + s.ID, Title: "Draining of " + s.Name, Quantity: "litres out", Unit: "L",
+		Since: "the drain was opened"}
 	c.takeReadings(readings)
 	c.courseOut(s)
 	if !s.Provable && s.Why != "" {
@@ -44,7 +45,8 @@ func (c *Chart) courseOut(s isolation.Section) {
 		{Value: most, Words: "over " + figure(most) + " L: passing", above: true},
 		{Value: least, Words: "under " + figure(least) + " L: not drained", right: true},
 	}
-	c.facts = append(c.facts, Row{What: "Expected to come out", Value: figure(s.OutL) + " L, give or take " + figure(s.SpreadL) + " L"})
+	c.facts = append(c.facts, Row{What: "Expected to come out", Value: figure(s.OutL) + " L, give or take " +
+		figure(s.SpreadL) + " L"})
 	if s.KeptL > 0 && isNumber(s.KeptL) {
 		c.facts = append(c.facts, Row{What: "Stays in pockets and on walls", Value: figure(s.KeptL) + " L"})
 	}
@@ -60,12 +62,14 @@ func (c *Chart) courseOut(s isolation.Section) {
 	c.Least = stretched(course, slow, least/s.OutL)
 	c.Most = stretched(course, quick, most/s.OutL)
 	for _, share := range []float64{0.5, 0.9} {
-		c.facts = append(c.facts, Row{What: "Expected out by then", When: span(timeTo(course, share*s.OutL)) + " after " + c.Since, Value: figure(share*s.OutL) + " L"})
+		c.facts = append(c.facts, Row{What: "Expected out by then", When: span(timeTo(course, share*s.OutL)) + " after " +
+			c.Since, Value: figure(share*s.OutL) + " L"})
 	}
-	c.facts = append(c.facts, Row{What: "All that comes should be out", When: span(last) + " after " + c.Since, Result: "with bores at the small end: " + span(slow*last)})
+	c.facts = append(c.facts, Row{What: "All that comes should be out", When: span(last) + " after " + c.Since,
+		Result: "with bores at the small end: " + span(slow*last)})
 }
 
-// outOf gives the plan's curve drawn to OutL, or nil if there is none that rises.
+// outOf returns the plan's curve drawn to OutL, or nil if there is none that rises.
 func outOf(s isolation.Section) []Point {
 	var course []Point
 	for _, l := range s.Curve {
@@ -85,7 +89,7 @@ func outOf(s isolation.Section) []Point {
 	return course
 }
 
-// stretched gives a course with its times and values multiplied.
+// stretched returns a course with its times and values multiplied.
 func stretched(course []Point, times, values float64) []Point {
 	out := make([]Point, len(course))
 	for i, p := range course {
@@ -94,7 +98,7 @@ func stretched(course []Point, times, values float64) []Point {
 	return out
 }
 
-// held gives a course that stays where it ends, until the end.
+// held returns a course that stays where it ends, until the end.
 func held(course []Point, end float64) []Point {
 	if len(course) == 0 {
 		return nil
@@ -106,7 +110,7 @@ func held(course []Point, end float64) []Point {
 	return append(course[:len(course):len(course)], Point{end, last.V})
 }
 
-// timeTo gives when a rising course reaches a value; its end if it never does.
+// timeTo returns when a rising course reaches a value; its end if it never does.
 func timeTo(course []Point, v float64) float64 {
 	for i := 1; i < len(course); i++ {
 		a, b := course[i-1], course[i]

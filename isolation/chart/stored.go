@@ -7,7 +7,7 @@ import (
 	"stillwatch/isolation/energy"
 )
 
-// Stored gives the course of a stored energy since its supply was cut, its limit, and the readings. ok is false for an
+// Stored returns the course of a stored energy since its supply was cut, its limit, and the readings. ok is false for an
 // energy that has no course, such as a spring or a weight, and where there is nothing to draw: nothing foretold and
 // nothing read.
 //
@@ -20,7 +20,8 @@ func Stored(check isolation.StoredCheck, readings []Reading) (c Chart, ok bool) 
 	if !isNumber(check.WaitS) {
 		check.WaitS = 0
 	}
-	c = Chart{ID: "stored-" + check.ID, Title: titleOf(check), Quantity: quantityOf(check), Unit: check.Unit, Since: sinceOf(check)}
+	c = Chart{ID: "stored-" + check.ID, Title: titleOf(check), Quantity: quantityOf(check), Unit: check.Unit,
+		Since: sinceOf(check)}
 	c.takeReadings(readings)
 	c.Limits = []Limit{{Value: check.Limit, Words: limitWords(check), above: true}}
 	c.courseDown(check)
@@ -120,7 +121,7 @@ func (c *Chart) stay(check isolation.StoredCheck) {
 // courseSteps is how many pieces a drawn course has.
 const courseSteps = 64
 
-// course gives the fall from Now, on the plan's own time scale; nil where none can be computed.
+// course returns the fall from Now, on the plan's own time scale; nil where none can be computed.
 func course(check isolation.StoredCheck) []Point {
 	if !(check.WaitS > 0) || !isNumber(check.WaitS) {
 		return nil
@@ -133,11 +134,13 @@ func course(check isolation.StoredCheck) []Point {
 		return discharge(check)
 	case "heat":
 		return byWaits(check, lastC, func(v float64) float64 {
-			return waitOf(energy.Heat{SurfaceC: v, AmbientC: airC, MetalKg: check.Stored.MassKg, AreaM2: check.Stored.AreaM2, SizeM: math.Sqrt(check.Stored.AreaM2 / 6), Upright: true, ContactS: longContactS})
+			return waitOf(energy.Heat{SurfaceC: v, AmbientC: airC, MetalKg: check.Stored.MassKg, AreaM2: check.Stored.AreaM2,
+				SizeM: math.Sqrt(check.Stored.AreaM2 / 6), Upright: true, ContactS: longContactS})
 		})
 	case "gas":
 		return byWaits(check, check.Limit, func(v float64) float64 {
-			return waitOf(energy.Gas{PressurePa: v*1e5 + energy.AtmospherePa, VolumeM3: max(check.Stored.VolumeL/1000, 1e-9), BleedM: 0.01})
+			return waitOf(energy.Gas{PressurePa: v*1e5 + energy.AtmospherePa, VolumeM3: max(check.Stored.VolumeL/1000, 1e-9),
+				BleedM: 0.01})
 		})
 	}
 	return nil
@@ -151,7 +154,7 @@ const (
 	longContactS = 28800
 )
 
-// waitOf gives the wait that package energy foretells; not a number if none.
+// waitOf returns the wait that package energy foretells; not a number if none.
 func waitOf(s energy.Stored) float64 {
 	w, err := s.Predict()
 	if err != nil || w.Never || w.AtLeast {
@@ -160,8 +163,8 @@ func waitOf(s energy.Stored) float64 {
 	return w.WaitS
 }
 
-// byWaits gives the course of a quantity whose fall depends on nothing but where it stands: from one value to another it
-// takes the difference of their waits. The times are stretched so that the limit is crossed when the plan says.
+// byWaits returns the course of a quantity whose fall depends on nothing but where it stands: from one value to another
+// it takes the difference of their waits. The times are stretched so that the limit is crossed when the plan says.
 func byWaits(check isolation.StoredCheck, down float64, wait func(v float64) float64) []Point {
 	down = min(down, check.Limit)
 	start := wait(check.Now)
@@ -237,8 +240,10 @@ func (c *Chart) fit(check isolation.StoredCheck) {
 		end = mostTimes * max(check.WaitS, last[len(last)-1].AtS)
 		c.Notes = append(c.Notes, "By the last three readings it only ever slows: take further readings.")
 	} else {
-		c.Notes = append(c.Notes, "By the last three readings it stands still no sooner than "+span(end)+" after "+c.Since+".")
-		c.facts = append(c.facts, Row{What: "Standing still by the last three readings", When: span(end) + " after " + c.Since, Value: c.with(0)})
+		c.Notes = append(c.Notes,
+			"By the last three readings it stands still no sooner than "+span(end)+" after "+c.Since+".")
+		c.facts = append(c.facts, Row{What: "Standing still by the last three readings", When: span(end) + " after " +
+			c.Since, Value: c.with(0)})
 	}
 	c.foreS = max(c.foreS, min(1.05*end, mostTimes*max(check.WaitS, last[len(last)-1].AtS)))
 	var fitted []Point

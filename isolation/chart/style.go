@@ -1,6 +1,6 @@
 package chart
 
-// Stylesheet gives the rules for a page that shows charts: each colour is a custom property of its own (--ch-limit,
+// Stylesheet returns the rules for a page that shows charts: each colour is a custom property of its own (--ch-limit,
 // --ch-curve, --ch-bad …) with the page's text colour as its default, so that a chart is right in every palette without
 // any of them. Nothing is told by colour alone.
 func Stylesheet() string {

@@ -38,7 +38,8 @@ func (c Chart) SVG(w io.Writer) error {
 	id := "ch-" + slug(c.ID)
 	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" class="ch" viewBox="0 0 %s %s" width="%s" height="%s" role="img" aria-labelledby="%s-title %s-desc" font-family="Arial,'Liberation Sans',Helvetica,Roboto,sans-serif" font-size="%s">`,
 		svg.Number(width), svg.Number(p.bottom), svg.Number(width), svg.Number(p.bottom), id, id, svg.Number(typePx))
-	fmt.Fprintf(b, "\n<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", id, svg.Text(c.Title), id, svg.Text(c.Desc))
+	fmt.Fprintf(b, "\n<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", id, svg.Text(c.Title), id,
+		svg.Text(c.Desc))
 	b.WriteString(p.out.String())
 	b.WriteString("</svg>\n")
 	return b.Flush()
@@ -67,7 +68,8 @@ func (p *pen) y(v float64) float64 {
 
 // words puts one line of words; anchor is "start", "middle" or "end".
 func (p *pen) words(class, anchor string, x, y float64, s string) {
-	p.put(`<text class="%s" x="%s" y="%s" text-anchor="%s" fill="currentColor">%s</text>`, class, svg.Number(x), svg.Number(y), anchor, svg.Text(s))
+	p.put(`<text class="%s" x="%s" y="%s" text-anchor="%s" fill="currentColor">%s</text>`, class, svg.Number(x),
+		svg.Number(y), anchor, svg.Text(s))
 }
 
 // frame draws the axes with ticks, figures and units.
@@ -82,10 +84,12 @@ func (p *pen) frame() {
 	}
 	for _, v := range ticks(c.endS/unit.seconds, unit.steps) {
 		x := p.x(v * unit.seconds)
-		p.put(`<line class="ch-axis" x1="%s" y1="%s" x2="%s" y2="%s" stroke="currentColor" stroke-width="1"/>`, svg.Number(x), svg.Number(bottomPx), svg.Number(x), svg.Number(bottomPx+4))
+		p.put(`<line class="ch-axis" x1="%s" y1="%s" x2="%s" y2="%s" stroke="currentColor" stroke-width="1"/>`, svg.Number(x),
+			svg.Number(bottomPx), svg.Number(x), svg.Number(bottomPx+4))
 		p.words("ch-words", "middle", x, bottomPx+17, figure(v))
 	}
-	p.put(`<path class="ch-axis" d="M%s %sV%sH%s" fill="none" stroke="currentColor" stroke-width="1"/>`, svg.Number(leftPx), svg.Number(topPx), svg.Number(bottomPx), svg.Number(rightPx))
+	p.put(`<path class="ch-axis" d="M%s %sV%sH%s" fill="none" stroke="currentColor" stroke-width="1"/>`,
+		svg.Number(leftPx), svg.Number(topPx), svg.Number(bottomPx), svg.Number(rightPx))
 	p.words("ch-words", "end", rightPx, bottomPx+34, unit.name+" after "+c.Since)
 	p.bottom = bottomPx + 40
 }
@@ -135,7 +139,8 @@ func (p *pen) limits() {
 		}
 		wide := letterPx * float64(utf8.RuneCountInString(l.Words))
 		left, right := leftPx+6, rightPx-2
-		if p.covers(left, at, wide) == p.covers(right-wide, at, wide) && !l.right || !p.covers(left, at, wide) && p.covers(right-wide, at, wide) {
+		if p.covers(left, at, wide) == p.covers(right-wide, at, wide) && !l.right || !p.covers(left, at, wide) &&
+			p.covers(right-wide, at, wide) {
 			p.words("ch-limit-words", "start", left, at, l.Words)
 		} else {
 			p.words("ch-limit-words", "end", right, at, l.Words)
@@ -166,12 +171,15 @@ func (p *pen) marks() {
 		at := r.S - r.HoldS
 		x, y := p.x(at), p.y(r.Value)
 		if r.HoldS > 0 {
-			p.put(`<polyline class="ch-axis" points="%s,%s %s,%s" fill="none" stroke="currentColor" stroke-width="1.2"/>`, svg.Number(x), svg.Number(y), svg.Number(p.x(r.S)), svg.Number(p.y(r.Value+r.HoldL)))
+			p.put(`<polyline class="ch-axis" points="%s,%s %s,%s" fill="none" stroke="currentColor" stroke-width="1.2"/>`,
+				svg.Number(x), svg.Number(y), svg.Number(p.x(r.S)), svg.Number(p.y(r.Value+r.HoldL)))
 		}
 		if r.OK {
-			p.put(`<circle class="ch-good" cx="%s" cy="%s" r="4.5" fill="currentColor" stroke="currentColor"/>`, svg.Number(x), svg.Number(y))
+			p.put(`<circle class="ch-good" cx="%s" cy="%s" r="4.5" fill="currentColor" stroke="currentColor"/>`, svg.Number(x),
+				svg.Number(y))
 		} else {
-			p.put(`<path class="ch-bad" d="M%s %sl9 9m0 -9l-9 9" fill="none" stroke="currentColor" stroke-width="2.4"/>`, svg.Number(x-4.5), svg.Number(y-4.5))
+			p.put(`<path class="ch-bad" d="M%s %sl9 9m0 -9l-9 9" fill="none" stroke="currentColor" stroke-width="2.4"/>`,
+				svg.Number(x-4.5), svg.Number(y-4.5))
 		}
 		p.arrows(r, at, x, y)
 		side := x + 7
@@ -269,7 +277,8 @@ func wrap(s string, most int) []string {
 	return lines
 }
 
-// slug makes an id out of any text, another for another text: what is no plain letter, digit or hyphen becomes its number.
+// slug makes an id out of any text, another for another text: what is no plain letter, digit or hyphen becomes its
+// number.
 func slug(s string) string {
 	var b strings.Builder
 	for _, r := range s {

@@ -381,7 +381,7 @@ func (b *branching) joinHalves() {
 	b.keep(chosen, lost, cost)
 }
 
-// describe gives a set its layers and labels, by closing just these points in
+// describe returns a set its layers and labels, by closing just these points in
 // the network.
 func (n *Network) describe(sol *Solution, sources []Source, zone []int32, withLabels bool) {
 	n.pose(sources, zone)

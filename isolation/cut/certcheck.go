@@ -8,7 +8,8 @@ import "fmt"
 // at sources in layers their demands allow, and Value of it arrives at the
 // work. It shares nothing with the solver but the types. Takes O(N + edges).
 func (c Certificate) Check(p Problem) error {
-	k := &certCheck{p: p, layers: c.Layers, balance: map[Spot]*[2]int64{}, load: map[Spot]*[2]int64{}, wanted: map[[2]Spot]bool{}}
+	k := &certCheck{p: p, layers: c.Layers, balance: map[Spot]*[2]int64{}, load: map[Spot]*[2]int64{},
+		wanted: map[[2]Spot]bool{}}
 	if err := k.prepare(); err != nil {
 		return fmt.Errorf("certificate: %w", err)
 	}

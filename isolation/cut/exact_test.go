@@ -82,9 +82,11 @@ var exactCases = []struct {
 	{"single and double with arcs", 12000, mix{points: 12, demands: []Demand{Single, Double}, arcs: true}},
 	{"blank with kinds", 9000, mix{points: 12, demands: []Demand{BlankBehind}, kinds: true, arcs: true}},
 	{"single and double with kinds", 6000, mix{points: 12, demands: []Demand{Single, Double}, kinds: true, arcs: true}},
-	{"all demands with kinds", 12000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, arcs: true}},
+	{"all demands with kinds", 12000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true,
+		arcs: true}},
 	{"drain between, double", 7500, mix{points: 12, demands: []Demand{Double}, vents: true}},
-	{"drain between, all demands, kinds and arcs", 12000, mix{points: 11, demands: []Demand{Single, Double, Double, BlankBehind}, kinds: true, vents: true, arcs: true}},
+	{"drain between, all demands, kinds and arcs", 12000, mix{points: 11,
+		demands: []Demand{Single, Double, Double, BlankBehind}, kinds: true, vents: true, arcs: true}},
 }
 
 func TestSolveIsExact(t *testing.T) {
@@ -130,7 +132,8 @@ func compareWithBrute(t *testing.T, p Problem, tally map[string]int) {
 		tally["most nodes"] = max(tally["most nodes"], sol.Nodes)
 	}
 	if sol.Cost != want.cost || sol.Bound != want.cost || b.cost(maskOf(sol.Chosen)) != sol.Cost {
-		t.Errorf("Solve = cost %d, bound %d, set %v, want cost %d by sets %b", sol.Cost, sol.Bound, sol.Chosen, want.cost, want.sets)
+		t.Errorf("Solve = cost %d, bound %d, set %v, want cost %d by sets %b", sol.Cost, sol.Bound, sol.Chosen, want.cost,
+			want.sets)
 	}
 	if !b.meets(maskOf(sol.Chosen)) || !slices.IsSorted(sol.Chosen) {
 		t.Errorf("Solve = set %v, want one that meets the demands, ascending", sol.Chosen)
@@ -289,7 +292,8 @@ func TestVerifyAgreesWithTheDefinition(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	yes := 0
 	for range 1500 {
-		p := randomPlant(r, mix{points: 8, demands: []Demand{Single, Double, BlankBehind}, kinds: r.IntN(2) == 0, vents: r.IntN(2) == 0, arcs: true})
+		p := randomPlant(r, mix{points: 8, demands: []Demand{Single, Double, BlankBehind}, kinds: r.IntN(2) == 0,
+			vents: r.IntN(2) == 0, arcs: true})
 		b := newBrute(p)
 		b.eachSet(func(x uint32) {
 			var set []int32

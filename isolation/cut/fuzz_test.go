@@ -126,6 +126,7 @@ func checkSmall(t *testing.T, p Problem, sol Solution, err error) {
 	}
 	want := newBrute(p).best()
 	if want.feasible != (err == nil) || err == nil && p.NodeLimit == 0 && sol.Cost != want.cost || sol.Bound > want.cost {
-		t.Errorf("Solve = cost %d, bound %d, %v, want cost %d, feasible %v; %#v", sol.Cost, sol.Bound, err, want.cost, want.feasible, p)
+		t.Errorf("Solve = cost %d, bound %d, %v, want cost %d, feasible %v; %#v", sol.Cost, sol.Bound, err, want.cost,
+			want.feasible, p)
 	}
 }

@@ -188,7 +188,7 @@ func (n *Network) attach(i, section int32) {
 	}
 }
 
-// splitPoints gives each marked point an entry and an exit node, and adds the
+// splitPoints returns each marked point an entry and an exit node, and adds the
 // one-way joints.
 func (n *Network) splitPoints() {
 	if !n.split && len(n.p.Arcs) == 0 {

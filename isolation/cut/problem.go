@@ -145,7 +145,8 @@ type Uncut struct {
 func (u *Uncut) Error() string {
 	switch {
 	case u.Drain:
-		return fmt.Sprintf("no choice of points leaves an opening between two closed points on every path, for instance on %v", u.Path)
+		return fmt.Sprintf("no choice of points leaves an opening between two closed points on every path, for instance on "+
+			"%v", u.Path)
 	case u.Exhausted:
 		return fmt.Sprintf("the demands can't be met together, for instance on path %v", u.Path)
 	}

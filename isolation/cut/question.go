@@ -106,7 +106,7 @@ func (n *Network) sourceRole(d Demand) uint8 {
 	return isSrc1 | isSrc2
 }
 
-// mark gives v's section the role. A point with a role can't be chosen, so its
+// mark returns v's section the role. A point with a role can't be chosen, so its
 // sections on either side are one with it.
 func (n *Network) mark(v int32, role uint8) {
 	if s := n.at[v]; s >= 0 {

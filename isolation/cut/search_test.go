@@ -27,7 +27,8 @@ func TestNetworkAnswersLikeSolve(t *testing.T) {
 			}
 		}
 		// A valve may be opened by the work too, or be a source.
-		if v := int32(r.IntN(p.N)); r.IntN(2) == 0 && !slices.ContainsFunc(p.Sources, func(s Source) bool { return s.Vertex == v }) {
+		if v := int32(r.IntN(p.N)); r.IntN(2) == 0 && !slices.ContainsFunc(p.Sources,
+			func(s Source) bool { return s.Vertex == v }) {
 			p.Zone = append(slices.Clone(p.Zone), v)
 		}
 		want, wantErr := Solve(p)
@@ -35,7 +36,8 @@ func TestNetworkAnswersLikeSolve(t *testing.T) {
 		if (wantErr == nil) != (gotErr == nil) {
 			t.Fatalf("Network.Solve = %v, want %v", gotErr, wantErr)
 		}
-		if wantErr == nil && (!slices.Equal(got.Chosen, want.Chosen) || !slices.Equal(got.Outer, want.Outer) || got.Cost != want.Cost || got.Unique != want.Unique) {
+		if wantErr == nil && (!slices.Equal(got.Chosen, want.Chosen) || !slices.Equal(got.Outer, want.Outer) ||
+			got.Cost != want.Cost || got.Unique != want.Unique) {
 			t.Fatalf("Network.Solve = %v (%d), want %v (%d)", got.Chosen, got.Cost, want.Chosen, want.Cost)
 		}
 		if gotErr == nil && got.Flow.Check(p) != nil {

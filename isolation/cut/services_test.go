@@ -17,7 +17,8 @@ func TestServicesComeBeforeCost(t *testing.T) {
 		{"double with arcs", mix{points: 10, demands: []Demand{Double}, arcs: true}},
 		{"single and double", mix{points: 10, demands: []Demand{Single, Double}, arcs: true}},
 		{"single and double, kinds", mix{points: 10, demands: []Demand{Single, Double}, kinds: true, arcs: true}},
-		{"all demands, kinds, vents", mix{points: 10, demands: []Demand{Single, Double, BlankBehind}, kinds: true, vents: true, arcs: true}},
+		{"all demands, kinds, vents", mix{points: 10, demands: []Demand{Single, Double, BlankBehind}, kinds: true,
+			vents: true, arcs: true}},
 	}
 	for i, tc := range cases {
 		t.Run(tc.name, func(t *testing.T) {
@@ -91,7 +92,8 @@ func compareServices(t *testing.T, p Problem, supply Supply, tally map[string]in
 	tally["nodes"] += got.Nodes
 	x := maskOf(got.Chosen)
 	lost := b.lostConsumers(supply, before, x)
-	if len(got.Lost) != bestLost || got.Cost != bestCost || !got.Exact() || maskOf(got.Lost) != lost || !slices.IsSorted(got.Lost) {
+	if len(got.Lost) != bestLost || got.Cost != bestCost || !got.Exact() || maskOf(got.Lost) != lost ||
+		!slices.IsSorted(got.Lost) {
 		t.Errorf("SolveServices = lost %v (bound %d), cost %d (bound %d), want %d lost (%b), cost %d",
 			got.Lost, got.LostBound, got.Cost, got.Bound, bestLost, lost, bestCost)
 	}
@@ -224,7 +226,8 @@ func TestServicesOfAShip(t *testing.T) {
 		if sol.Exact() {
 			exact++
 		} else {
-			t.Logf("seed %d: lost %d, at least %d; cost %d, at least %d", seed, len(sol.Lost), sol.LostBound, sol.Cost, sol.Bound)
+			t.Logf("seed %d: lost %d, at least %d; cost %d, at least %d", seed, len(sol.Lost), sol.LostBound, sol.Cost,
+				sol.Bound)
 		}
 	}
 	t.Logf("%d of %d exact, %.0f nodes on average, %d at most", exact, count, float64(sum)/float64(count), most)

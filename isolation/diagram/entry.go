@@ -100,7 +100,7 @@ func (s *scene) origin(from []int) string {
 	return words
 }
 
-// demand gives a source's demand in words if it is more than a single point.
+// demand returns a source's demand in words if it is more than a single point.
 func (s *scene) demand(v int) string {
 	for i := range s.plan.Sources {
 		if c := &s.plan.Sources[i]; c.ID == s.nodes[v].ID && c.Demand != "" && c.Demand != "single" {

@@ -8,11 +8,14 @@ import (
 	"stillwatch/isolation"
 )
 
-var allKinds = []isolation.Kind{isolation.Source, isolation.Vessel, isolation.Junction, isolation.Consumer, isolation.Opening,
-	isolation.Breaker, isolation.Disconnector, isolation.Fuse, isolation.Switch, isolation.Valve, isolation.Blank, isolation.Spool,
+var allKinds = []isolation.Kind{isolation.Source, isolation.Vessel, isolation.Junction, isolation.Consumer,
+	isolation.Opening,
+	isolation.Breaker, isolation.Disconnector, isolation.Fuse, isolation.Switch, isolation.Valve, isolation.Blank,
+	isolation.Spool,
 	isolation.Plug, isolation.CheckValve, isolation.AutomaticValve, "nonsense"}
 
-// plantOf makes a plant and a plan out of bytes, sound or not: ids that do not exist, steps on nodes that are no points.
+// plantOf makes a plant and a plan out of bytes, sound or not: ids that do not exist, steps on nodes that are no
+// points.
 func plantOf(data []byte) (*isolation.Plant, *isolation.Plan) {
 	next := func() int {
 		if len(data) == 0 {
@@ -27,7 +30,8 @@ func plantOf(data []byte) (*isolation.Plant, *isolation.Plan) {
 	p, plan := &isolation.Plant{Title: string(data)}, &isolation.Plan{Title: string(data)}
 	for i := range n {
 		k := next()
-		p.Nodes = append(p.Nodes, isolation.Node{ID: id(i), Kind: allKinds[k%len(allKinds)], Name: string(data[:min(len(data), k/4)]), Role: []string{"drain", "vent", ""}[k%3]})
+		p.Nodes = append(p.Nodes, isolation.Node{ID: id(i), Kind: allKinds[k%len(allKinds)],
+			Name: string(data[:min(len(data), k/4)]), Role: []string{"drain", "vent", ""}[k%3]})
 	}
 	for range next() % 40 {
 		a, b := next(), next()
@@ -35,7 +39,8 @@ func plantOf(data []byte) (*isolation.Plant, *isolation.Plan) {
 	}
 	for i := range next() % 16 {
 		v, how := next()%(n+2), next()
-		st := isolation.Step{N: i + 1, Point: id(v), Phase: []isolation.Phase{isolation.PhaseStop, isolation.PhaseIsolate, isolation.PhaseDrain, isolation.PhaseBlank}[how%4], Lock: how > 128}
+		st := isolation.Step{N: i + 1, Point: id(v), Phase: []isolation.Phase{isolation.PhaseStop, isolation.PhaseIsolate,
+			isolation.PhaseDrain, isolation.PhaseBlank}[how%4], Lock: how > 128}
 		if v < n {
 			st.Kind = p.Nodes[v].Kind
 		}
@@ -59,7 +64,8 @@ func plantOf(data []byte) (*isolation.Plant, *isolation.Plan) {
 func FuzzDrawings(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte("\x05\x00\x09\x02\x09\x00\x04\x00\x01\x01\x02\x02\x03\x03\x04\x02\x01\x04\x00\x03\x04\x00\x01\x02\x01\x00\x01\x04"))
-	f.Add([]byte("\x17a small plant of many kinds, joined at random, with steps on everything and more opened than there is"))
+	f.Add([]byte("\x17a small plant of many kinds, joined at random, with steps on everything and more opened than " +
+		"there is"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		p, plan := plantOf(data)
 		for _, d := range []Drawing{Of(p, plan), Sheet(p, plan), Plant(p)} {

@@ -42,7 +42,7 @@ func (g net) layout() laid {
 	return l
 }
 
-// depths gives each node its layer.
+// depths returns each node its layer.
 func (g net) depths() []int {
 	near := make([][]int, g.n)
 	for _, e := range g.edges {
@@ -182,7 +182,7 @@ func (h *proper) mean(v int, side [][]int) float64 {
 	return sum / float64(len(side[v]))
 }
 
-// settle gives rows: each node goes towards its neighbours, and neighbours in a layer stay one row apart (half a row
+// settle returns rows: each node goes towards its neighbours, and neighbours in a layer stay one row apart (half a row
 // between two dummies).
 func (h *proper) settle() {
 	dummyFrom := len(h.layer)
@@ -229,7 +229,8 @@ func (h *proper) spread(vs []int, side [][]int, gap func(a, b int) float64) {
 			offset[i] = offset[i-1] + gap(vs[i-1], v)
 		}
 		pools = append(pools, pool{h.mean(v, side) - offset[i], 1})
-		for n := len(pools); n > 1 && pools[n-2].sum/float64(pools[n-2].count) >= pools[n-1].sum/float64(pools[n-1].count); n-- {
+		for n := len(pools); n > 1 &&
+			pools[n-2].sum/float64(pools[n-2].count) >= pools[n-1].sum/float64(pools[n-1].count); n-- {
 			pools[n-2].sum += pools[n-1].sum
 			pools[n-2].count += pools[n-1].count
 			pools = pools[:n-1]

@@ -30,8 +30,8 @@ var (
 
 func (f face) width(words string) float64 { return textWidth(words, f.size, f.bold) }
 
-// textWidth gives about how wide a line of words is set, in the unit of size. It errs on the wide side: other faces than
-// the one measured are allowed five per cent, unknown letters count 0.7 and wide scripts a full em.
+// textWidth returns about how wide a line of words is set, in the unit of size. It errs on the wide side: other faces
+// than the one measured are allowed five per cent, unknown letters count 0.7 and wide scripts a full em.
 func textWidth(words string, size float64, bold bool) float64 {
 	sum := 0
 	for _, r := range words {

@@ -84,12 +84,15 @@ func TestEverySourceOfAPlanStandsAtThePointsThatKeepItOff(t *testing.T) {
 
 // smallPlan is a plan for testdata/plants/tiny.yaml, written by hand so that the picture alone is tested.
 func smallPlan() *isolation.Plan {
-	step := func(n int, ph isolation.Phase, id isolation.NodeID, name string, k isolation.Kind, pos isolation.Position, lock bool, cuts ...isolation.NodeID) isolation.Step {
+	step := func(n int, ph isolation.Phase, id isolation.NodeID, name string, k isolation.Kind, pos isolation.Position,
+		lock bool, cuts ...isolation.NodeID) isolation.Step {
 		return isolation.Step{N: n, Phase: ph, Point: id, Name: name, Kind: k, Position: pos, Lock: lock, Cuts: cuts}
 	}
 	return &isolation.Plan{
-		Job: "P1-seal", MachineName: "Transfer pump", Title: "Shaft seal", Opens: []isolation.NodeID{"pump", "motor"}, Feasible: true,
-		Sources: []isolation.SourceCut{{ID: "board", Demand: "single"}, {ID: "tank-a", Demand: "single"}, {ID: "tank-b", Demand: "single"}},
+		Job: "P1-seal", MachineName: "Transfer pump", Title: "Shaft seal", Opens: []isolation.NodeID{"pump", "motor"},
+		Feasible: true,
+		Sources: []isolation.SourceCut{{ID: "board", Demand: "single"}, {ID: "tank-a", Demand: "single"},
+			{ID: "tank-b", Demand: "single"}},
 		Steps: []isolation.Step{
 			step(1, isolation.PhaseIsolate, "Q1", "Pump breaker", isolation.Breaker, isolation.Open, true, "board"),
 			step(2, isolation.PhaseIsolate, "V2", "Pump discharge", isolation.Valve, isolation.Closed, true, "tank-b"),
@@ -106,7 +109,8 @@ func TestGoldenDrawings(t *testing.T) {
 	tiny := readPlant(t, plants+"tiny.yaml")
 	stuck := readPlant(t, plants+"infeasible.yaml")
 	impossible := &isolation.Plan{Job: "seal", MachineName: "Pump", Title: "Shaft seal", Opens: []isolation.NodeID{"pump"},
-		Uncut: []isolation.NodeID{"tank-b", "NRV", "pump"}, Words: "The way from Tank B to the pump meets only a non-return valve."}
+		Uncut: []isolation.NodeID{"tank-b", "NRV", "pump"},
+		Words: "The way from Tank B to the pump meets only a non-return valve."}
 	for _, tc := range []struct {
 		name string
 		d    Drawing
@@ -210,7 +214,8 @@ func checkSVG(t *testing.T, d Drawing, o Options) {
 		}
 	}
 	if !seen["title"] || !seen["desc"] || seen["script"] || seen["style"] != o.Standalone {
-		t.Errorf("SVG(%q) has the elements %v, want title and desc, no script, style only in a file of its own", d.Title, seen)
+		t.Errorf("SVG(%q) has the elements %v, want title and desc, no script, style only in a file of its own", d.Title,
+			seen)
 	}
 }
 
@@ -221,6 +226,7 @@ func TestSVGIsXMLThatAStrictPageAccepts(t *testing.T) {
 		checkSVG(t, Sheet(p, &plan), Options{Standalone: true})
 	}
 	checkSVG(t, Plant(p), Options{})
-	hostile := Drawing{Title: "<script>\x00 & \"'", Desc: "]]>", W: 1, H: 1, Ops: []Op{Text{Words: "</text><script>alert(1)</script>\x0b\xff\ufffe"}}}
+	hostile := Drawing{Title: "<script>\x00 & \"'", Desc: "]]>", W: 1, H: 1,
+		Ops: []Op{Text{Words: "</text><script>alert(1)</script>\x0b\xff\ufffe"}}}
 	checkSVG(t, hostile, Options{ID: `"><script>`})
 }

@@ -41,7 +41,8 @@ func (b *board) text(at Point, size float64, a Anchor, st Style, words string) {
 	b.add(Text{X: at.X, Y: at.Y, Size: size, Words: words, Anchor: a, Style: st})
 }
 
-// lines sets words in at most limit lines no wider than width, from at downward, and gives the base line after the last.
+// lines sets words in at most limit lines no wider than width, from at downward, and returns the base line after the
+// last.
 func (b *board) lines(at Point, width float64, limit int, st Style, words string) float64 {
 	for _, l := range wrap(words, plain, width, limit) {
 		b.text(at, nameSize, Left, st, l)
@@ -51,7 +52,7 @@ func (b *board) lines(at Point, width float64, limit int, st Style, words string
 }
 
 // label writes the number, id and position of a step at x on the base line y, within width, with its lock or tag, and
-// its name below. It gives the base line after the last.
+// its name below. It returns the base line after the last.
 func (b *board) label(st *isolation.Step, x, y, width float64) float64 {
 	b.badge(fmt.Sprint(st.N), x+1.9, y-1)
 	id, word := string(st.Point), PositionWord(st.Kind, st.Position)
@@ -228,7 +229,7 @@ func (b *board) toHubs(r room, y float64) {
 	}
 }
 
-// right draws what stands to the right of a room's bar, below the line to what is opened, and gives the level of the
+// right draws what stands to the right of a room's bar, below the line to what is opened, and returns the level of the
 // lowest stub.
 func (b *board) right(r room, top, y float64) float64 {
 	width := spineX - 3*spineGap - openingL + 4
@@ -268,7 +269,8 @@ func (b *board) right(r room, top, y float64) float64 {
 		n := &b.s.nodes[v]
 		b.line(barX, low, openingX-half, low, Safe)
 		b.symbol(n.Kind, "", openingX, low)
-		end := b.lines(Point{openingL + 1.2, low}, width, 4, Mute, fmt.Sprintf("%s: %s, not relied on", n.ID, kindWord(n.Kind)))
+		end := b.lines(Point{openingL + 1.2, low}, width, 4, Mute,
+			fmt.Sprintf("%s: %s, not relied on", n.ID, kindWord(n.Kind)))
 		next = max(low+5, end+1)
 	}
 	b.y = max(b.y, next-4)

@@ -2,7 +2,7 @@ package diagram
 
 import "math"
 
-// Plain gives the same picture for a printer that knows only straight lines, closed shapes and words, in black, grey
+// Plain returns the same picture for a printer that knows only straight lines, closed shapes and words, in black, grey
 // and no white: polylines become lines, circles polygons, and a number no longer stands white on a black disc but black
 // in a ring. The polygons that are left to be filled have the style Solid (black) or Zone (light grey); all others
 // are outlines. Drawing it over again changes nothing: d.Plain().Plain() is d.Plain().
@@ -32,7 +32,7 @@ func (d Drawing) Plain() Drawing {
 	return d
 }
 
-// unfilled gives the outline that stands for a fill which a plain printer lacks.
+// unfilled returns the outline that stands for a fill which a plain printer lacks.
 func unfilled(s Style) Style {
 	switch s {
 	case Hollow, Badge:

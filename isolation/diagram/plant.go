@@ -59,7 +59,8 @@ func summary(p *isolation.Plant) string {
 			points++
 		}
 	}
-	return fmt.Sprintf("%d nodes, of which %d can be shut and locked or tagged; %d lines; %d machines; %d jobs. Points are drawn in their normal positions.",
+	return fmt.Sprintf("%d nodes, of which %d can be shut and locked or tagged; %d lines; %d machines; %d jobs. Points "+
+		"are drawn in their normal positions.",
 		len(p.Nodes), points, len(p.Links), len(p.Machines), len(p.Jobs))
 }
 
@@ -133,7 +134,7 @@ func (g *graph) belongs(local map[int]int, v int) bool {
 	return ok && g.nodes[v].Kind != isolation.Source
 }
 
-// piece draws one part with the sources that feed it, and gives its width.
+// piece draws one part with the sources that feed it, and returns its width.
 func (g *graph) piece(p *isolation.Plant, nodes []int) (block, float64) {
 	m := g.part(p, nodes)
 	l := m.layout()

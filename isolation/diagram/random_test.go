@@ -13,7 +13,8 @@ import (
 // randomPlant writes a plant file of pipes: valves, spools, vessels, pipes, drains and devices joined at random around
 // the work, and sources that come in through a few points in series, with an opening on the way.
 func randomPlant(t *rapid.T) string {
-	kinds := []string{"valve", "valve", "valve", "spool", "junction", "vessel", "check-valve", "consumer", "opening", "opening"}
+	kinds := []string{"valve", "valve", "valve", "spool", "junction", "vessel", "check-valve", "consumer", "opening",
+		"opening"}
 	var b, links strings.Builder
 	b.WriteString("plant: Random\nnodes:\n")
 	var ids []string
@@ -36,7 +37,8 @@ func randomPlant(t *rapid.T) string {
 	inner := append([]string(nil), ids...)
 	for range rapid.IntRange(1, 3).Draw(t, "sources") {
 		last := rapid.SampledFrom(inner).Draw(t, "enters")
-		for _, k := range rapid.SampledFrom([][]string{{"valve"}, {"valve", "junction", "valve"}, {"spool", "valve"}, {"spool", "junction", "valve", "check-valve"}}).Draw(t, "series") {
+		for _, k := range rapid.SampledFrom([][]string{{"valve"}, {"valve", "junction", "valve"}, {"spool", "valve"},
+			{"spool", "junction", "valve", "check-valve"}}).Draw(t, "series") {
 			next := node(k, "")
 			join(next, last)
 			if k == "junction" {
@@ -44,13 +46,15 @@ func randomPlant(t *rapid.T) string {
 			}
 			last = next
 		}
-		join(node("source", fmt.Sprintf(", energy: water, gauge_bar: %d", rapid.SampledFrom([]int{2, 30}).Draw(t, "bar"))), last)
+		join(node("source", fmt.Sprintf(", energy: water, gauge_bar: %d", rapid.SampledFrom([]int{2, 30}).Draw(t, "bar"))),
+			last)
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "more") {
 		join(rapid.SampledFrom(inner).Draw(t, "a"), rapid.SampledFrom(ids).Draw(t, "b"))
 	}
 	exposure := rapid.SampledFrom([]string{"open", "enter"}).Draw(t, "exposure")
-	return fmt.Sprintf("%slinks:\n%sjobs:\n  - {id: job, title: Work, opens: [%s], exposure: %s}\n", b.String(), links.String(), work, exposure)
+	return fmt.Sprintf("%slinks:\n%sjobs:\n  - {id: job, title: Work, opens: [%s], exposure: %s}\n", b.String(),
+		links.String(), work, exposure)
 }
 
 func writeLink(b *strings.Builder, joined map[string]bool, x, y string, oneWay bool) {

@@ -19,7 +19,8 @@ type scene struct {
 
 	stops  []*isolation.Step // controls, put to off first
 	groups []group
-	others []*isolation.Step // steps that stand in no group, such as the air valve of an automatic valve that counts as shut
+	// steps that stand in no group, such as the air valve of an automatic valve that counts as shut
+	others []*isolation.Step
 }
 
 // group is one connected piece of the isolated part.
@@ -111,7 +112,10 @@ func (s *scene) groupAll(work []int) {
 		}
 		s.groups = append(s.groups, s.newGroup(piece))
 	}
-	sort.SliceStable(s.groups, func(i, j int) bool { return s.first(s.groups[i].rooms...) < s.first(s.groups[j].rooms...) })
+	sort.SliceStable(s.groups, func(i,
+		j int) bool {
+		return s.first(s.groups[i].rooms...) < s.first(s.groups[j].rooms...)
+	})
 }
 
 // newGroup takes a connected piece apart into what is opened (the hubs) and the rooms between.

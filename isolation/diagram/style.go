@@ -8,7 +8,8 @@ import (
 // Style names how a stroke looks. The looks are in one table, so that a screen, a page and a test see the same.
 type Style uint8
 
-// The styles. Live is what can bring energy, Safe is what the plan has cut off from it, Alarm a path that cannot be cut.
+// The styles. Live is what can bring energy, Safe is what the plan has cut off from it, Alarm a path that cannot be
+// cut.
 const (
 	Ink      Style = iota // thin outline of a symbol
 	Solid                 // filled symbol
@@ -42,7 +43,7 @@ type Look struct {
 	Gray   bool
 }
 
-// Look gives the look of a style; an unknown style looks like Ink.
+// Look returns the look of a style; an unknown style looks like Ink.
 func (s Style) Look() Look {
 	if s >= styleCount {
 		s = Ink
@@ -91,7 +92,7 @@ var night = [styleCount][2]string{
 	Number:   {"#10161c", ""},
 }
 
-// Stylesheet gives the rules for a page that shows drawings inline: each colour is a custom property (--dg-live,
+// Stylesheet returns the rules for a page that shows drawings inline: each colour is a custom property (--dg-live,
 // --dg-zone-fill …) with the day's value as its default. Night gives the properties for a dark page; put them in a
 // rule of the page's own choice. Without either sheet a drawing looks as by day.
 func Stylesheet() string {
@@ -113,7 +114,7 @@ func Stylesheet() string {
 	return b.String()
 }
 
-// Night gives the custom properties of Stylesheet for a dark page, as declarations without a selector.
+// Night returns the custom properties of Stylesheet for a dark page, as declarations without a selector.
 func Night() string {
 	var b strings.Builder
 	for s := range night {

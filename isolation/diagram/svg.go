@@ -29,10 +29,13 @@ func (d Drawing) SVG(w io.Writer, o Options) error {
 	if o.Standalone {
 		fmt.Fprintf(b, ` width="%smm" height="%smm"`, svg.Number(d.W), svg.Number(d.H))
 	}
-	fmt.Fprintf(b, ">\n<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", id, svg.Text(d.Title), id, svg.Text(d.Desc))
+	fmt.Fprintf(b, ">\n<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", id, svg.Text(d.Title), id,
+		svg.Text(d.Desc))
 	if o.Standalone {
-		fmt.Fprintf(b, "<style>.dg-paper{fill:var(--dg-hollow-fill,#ffffff)}\n%s@media (prefers-color-scheme:dark){svg{%s}}</style>\n", Stylesheet(), Night())
-		fmt.Fprintf(b, "<rect class=\"dg-paper\" width=\"%s\" height=\"%s\" fill=\"#ffffff\"/>\n", svg.Number(d.W), svg.Number(d.H))
+		fmt.Fprintf(b, "<style>.dg-paper{fill:var(--dg-hollow-fill,#ffffff)}\n%s@media "+
+			"(prefers-color-scheme:dark){svg{%s}}</style>\n", Stylesheet(), Night())
+		fmt.Fprintf(b, "<rect class=\"dg-paper\" width=\"%s\" height=\"%s\" fill=\"#ffffff\"/>\n", svg.Number(d.W),
+			svg.Number(d.H))
 	}
 	for _, op := range d.Ops {
 		writeOp(b, op)
@@ -46,13 +49,15 @@ const fontStack = "Arial,'Liberation Sans',Helvetica,Roboto,sans-serif"
 func writeOp(b *bufio.Writer, op Op) {
 	switch o := op.(type) {
 	case Line:
-		fmt.Fprintf(b, `<line x1="%s" y1="%s" x2="%s" y2="%s"%s/>`, svg.Number(o.X1), svg.Number(o.Y1), svg.Number(o.X2), svg.Number(o.Y2), paint(o.Style, false))
+		fmt.Fprintf(b, `<line x1="%s" y1="%s" x2="%s" y2="%s"%s/>`, svg.Number(o.X1), svg.Number(o.Y1), svg.Number(o.X2),
+			svg.Number(o.Y2), paint(o.Style, false))
 	case Polyline:
 		fmt.Fprintf(b, `<polyline points="%s"%s/>`, coords(o.Points), paint(o.Style, false))
 	case Polygon:
 		fmt.Fprintf(b, `<polygon points="%s"%s/>`, coords(o.Points), paint(o.Style, true))
 	case Circle:
-		fmt.Fprintf(b, `<circle cx="%s" cy="%s" r="%s"%s/>`, svg.Number(o.X), svg.Number(o.Y), svg.Number(o.R), paint(o.Style, true))
+		fmt.Fprintf(b, `<circle cx="%s" cy="%s" r="%s"%s/>`, svg.Number(o.X), svg.Number(o.Y), svg.Number(o.R),
+			paint(o.Style, true))
 	case Text:
 		anchor := [...]string{Left: "", Middle: ` text-anchor="middle"`, Right: ` text-anchor="end"`}[o.Anchor%3]
 		l := o.Style.Look()
@@ -66,7 +71,7 @@ func writeOp(b *bufio.Writer, op Op) {
 	b.WriteByte('\n')
 }
 
-// paint gives class and presentation attributes; lines have no inside to fill.
+// paint returns class and presentation attributes; lines have no inside to fill.
 func paint(s Style, inside bool) string {
 	l := s.Look()
 	fill := l.Fill

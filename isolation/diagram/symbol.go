@@ -124,7 +124,8 @@ func (d *pen) plug(in bool, x, y float64) {
 	if in {
 		s = Solid
 	}
-	d.poly(s, x-half, y-1.4, x+half-1, y-1.4, x+half-1, y-2, x+half, y-2, x+half, y+2, x+half-1, y+2, x+half-1, y+1.4, x-half, y+1.4)
+	d.poly(s, x-half, y-1.4, x+half-1, y-1.4, x+half-1, y-2, x+half, y-2, x+half, y+2, x+half-1, y+2, x+half-1, y+1.4,
+		x-half, y+1.4)
 }
 
 // flag is where a source's line comes in: an arrow-shaped tab pointing along the line.
@@ -146,7 +147,8 @@ func (d *pen) tag(x, y float64) {
 
 // badge is the number of a step on a filled disc.
 func (d *pen) badge(number string, x, y float64) {
-	d.add(Circle{x, y, 1.9, Badge}, Text{X: x, Y: y + 0.9, Size: badgeSize(number), Words: number, Anchor: Middle, Style: Number})
+	d.add(Circle{x, y, 1.9, Badge}, Text{X: x, Y: y + 0.9, Size: badgeSize(number), Words: number, Anchor: Middle,
+		Style: Number})
 }
 
 func badgeSize(number string) float64 {

@@ -62,7 +62,8 @@ func uncutWords(n *isolation.Node, first, last bool) string {
 	case n.Kind.IsPoint() && !n.Lockable && n.Measure == "":
 		return "takes no lock, and no further measure is given: does not count"
 	case n.Kind.IsPoint():
-		return "can be " + PositionWord(n.Kind, n.Kind.Isolating()) + ", but that is not enough for what the rules demand here"
+		return "can be " + PositionWord(n.Kind, n.Kind.Isolating()) +
+			", but that is not enough for what the rules demand here"
 	}
 	return "nothing to close here"
 }

@@ -89,9 +89,10 @@ func demoPlans(t testing.TB, p *isolation.Plant) []isolation.Plan {
 	return out
 }
 
-// longNames gives every node and step a name that no column can hold.
+// longNames returns every node and step a name that no column can hold.
 func longNames(p *isolation.Plant, plan *isolation.Plan) {
-	const long = "Overhead cross-connection between the forward and the after Feinsaugfilterdifferenzdruckmesseinrichtung, inboard"
+	const long = "Overhead cross-connection between the forward and the after " +
+		"Feinsaugfilterdifferenzdruckmesseinrichtung, inboard"
 	for i := range p.Nodes {
 		p.Nodes[i].Name = long
 	}
@@ -148,7 +149,8 @@ func TestPlantShowsEveryNode(t *testing.T) {
 }
 
 func TestShortenAndWrapFit(t *testing.T) {
-	for _, words := range []string{"", "valve", "Überdruckventil der Rücklaufleitung", "主海水泵吸入阀主海水泵吸入阀主海水泵吸入阀", strings.Repeat("W", 200), "a b c d e f g h i j k l m n o p q r s t u v w x y z"} {
+	for _, words := range []string{"", "valve", "Überdruckventil der Rücklaufleitung", "主海水泵吸入阀主海水泵吸入阀主海水泵吸入阀",
+		strings.Repeat("W", 200), "a b c d e f g h i j k l m n o p q r s t u v w x y z"} {
 		for _, width := range []float64{8, 20, 45} {
 			for _, line := range append(wrap(words, plain, width, 3), shorten(words, plain, width)) {
 				if got := plain.width(line); got > width+0.01 {

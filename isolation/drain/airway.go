@@ -35,7 +35,7 @@ const (
 	Sealed
 )
 
-// String gives the finding as half a sentence.
+// String returns the finding as half a sentence.
 func (b Breath) String() string {
 	switch b {
 	case Breathes:

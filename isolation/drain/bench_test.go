@@ -19,13 +19,15 @@ func hundred(t testing.TB) Section {
 		}
 		z := s.Nodes[from].LevelM + rnd.Float64()*0.6 - 0.2
 		s.Nodes = append(s.Nodes, Node{Name: fmt.Sprint("n", i), LevelM: z})
-		s.Links = append(s.Links, Link{Name: fmt.Sprint("l", i), A: s.Nodes[from].Name, B: s.Nodes[i].Name, BoreM: bores[rnd.IntN(len(bores))],
+		s.Links = append(s.Links, Link{Name: fmt.Sprint("l", i), A: s.Nodes[from].Name, B: s.Nodes[i].Name,
+			BoreM:   bores[rnd.IntN(len(bores))],
 			LengthM: 1 + 5*rnd.Float64(), InvertAM: s.Nodes[from].LevelM, InvertBM: z, LossK: 2 * rnd.Float64()})
 	}
 	s.Openings = []Opening{{Name: "D", Node: "n0", Open: true, BoreM: 0.025, LevelM: -0.2, LengthM: 0.3}}
 	for i := range 8 {
 		n := s.Nodes[12*i+5]
-		s.Openings = append(s.Openings, Opening{Name: fmt.Sprint("V", i), Node: n.Name, Role: VentOpening, Open: true, BoreM: 0.02, LevelM: n.LevelM + 0.5})
+		s.Openings = append(s.Openings, Opening{Name: fmt.Sprint("V", i), Node: n.Name, Role: VentOpening, Open: true,
+			BoreM: 0.02, LevelM: n.LevelM + 0.5})
 	}
 	return s
 }
@@ -61,7 +63,8 @@ func TestHundredSectionsAtHalvedStep(t *testing.T) {
 		t.Fatal(err)
 	}
 	if !near(o.DrainS, half.DrainS, 1e-6) {
-		t.Errorf("DrainS = %v, at halved step %v, want within 1e-6 (off by %.2g)", o.DrainS, half.DrainS, o.DrainS/half.DrainS-1)
+		t.Errorf("DrainS = %v, at halved step %v, want within 1e-6 (off by %.2g)", o.DrainS, half.DrainS,
+			o.DrainS/half.DrainS-1)
 	}
 }
 

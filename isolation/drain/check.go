@@ -110,7 +110,8 @@ func (l Link) check(at index) error {
 
 func (v Vessel) check(at index) error {
 	what := "vessel " + v.label()
-	err := firstOf(at.has(what, v.Node), volumeBand.within(what+" volume", v.VolumeM3), heightBand.within(what+" height", v.HeightM))
+	err := firstOf(at.has(what, v.Node), volumeBand.within(what+" volume", v.VolumeM3),
+		heightBand.within(what+" height", v.HeightM))
 	if err == nil && v.VolumeM3 == 0 {
 		err = refuse(what+" volume", "is missing")
 	}
@@ -139,6 +140,7 @@ func (o Opening) what() string {
 
 func (b Boundary) check() error {
 	what := "point " + b.Name
-	return firstOf(band{0, 3000, "mm"}.within(what+" size", b.DNmm), band{-1, 1000, "bar"}.within(what+" pressure behind it", b.UpstreamBar),
+	return firstOf(band{0, 3000, "mm"}.within(what+" size", b.DNmm),
+		band{-1, 1000, "bar"}.within(what+" pressure behind it", b.UpstreamBar),
 		band{-60, 700, "°C"}.within(what+" temperature behind it", b.TempC))
 }

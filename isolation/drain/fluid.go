@@ -45,11 +45,14 @@ type Fluid struct {
 // lubricating oil and surface tensions are common practice, no source, except
 // water's tension at 60 °C (from memory).
 var familyDefaults = map[Family]FluidSpec{
-	ResidualFuel:   {Density15: 991, Viscosity: []ViscosityPoint{{50, 380}, {100, 35}}, TensionNM: 0.030, PourC: celsius(30)},
-	DistillateFuel: {Density15: 890, Viscosity: []ViscosityPoint{{40, 6}, {100, 1.8}}, TensionNM: 0.028, PourC: celsius(0)},
-	LubricatingOil: {Density15: 900, Viscosity: []ViscosityPoint{{40, 108}, {100, 11.8}}, TensionNM: 0.031, PourC: celsius(-9)},
-	Water:          {Density15: 999.1, TensionNM: 0.066, PourC: celsius(0)},
-	Condensate:     {Density15: 999.1, TensionNM: 0.066, PourC: celsius(0)},
+	ResidualFuel: {Density15: 991, Viscosity: []ViscosityPoint{{50, 380}, {100, 35}}, TensionNM: 0.030,
+		PourC: celsius(30)},
+	DistillateFuel: {Density15: 890, Viscosity: []ViscosityPoint{{40, 6}, {100, 1.8}}, TensionNM: 0.028,
+		PourC: celsius(0)},
+	LubricatingOil: {Density15: 900, Viscosity: []ViscosityPoint{{40, 108}, {100, 11.8}}, TensionNM: 0.031,
+		PourC: celsius(-9)},
+	Water:      {Density15: 999.1, TensionNM: 0.066, PourC: celsius(0)},
+	Condensate: {Density15: 999.1, TensionNM: 0.066, PourC: celsius(0)},
 }
 
 func celsius(t float64) *float64 { return &t }
@@ -58,19 +61,23 @@ func celsius(t float64) *float64 { return &t }
 // ISO 8217:2012 with the CIMAC equivalent at 100 °C as printed by the Danish EPA.
 // The distillates' second point and the lubricating oils are from memory.
 var named = map[string]FluidSpec{
-	"rme 180":     {Family: ResidualFuel, Density15: 991, Viscosity: []ViscosityPoint{{50, 180}, {100, 25}}},
-	"rmg 380":     {Family: ResidualFuel, Density15: 991, Viscosity: []ViscosityPoint{{50, 380}, {100, 35}}},
-	"rmk 500":     {Family: ResidualFuel, Density15: 1010, Viscosity: []ViscosityPoint{{50, 500}, {100, 45}}},
-	"rmk 700":     {Family: ResidualFuel, Density15: 1010, Viscosity: []ViscosityPoint{{50, 700}, {100, 55}}},
-	"dma":         {Family: DistillateFuel, Density15: 890, Viscosity: []ViscosityPoint{{40, 6}, {100, 1.8}}},
-	"dmb":         {Family: DistillateFuel, Density15: 900, Viscosity: []ViscosityPoint{{40, 11}, {100, 2.7}}, PourC: celsius(6)},
+	"rme 180": {Family: ResidualFuel, Density15: 991, Viscosity: []ViscosityPoint{{50, 180}, {100, 25}}},
+	"rmg 380": {Family: ResidualFuel, Density15: 991, Viscosity: []ViscosityPoint{{50, 380}, {100, 35}}},
+	"rmk 500": {Family: ResidualFuel, Density15: 1010, Viscosity: []ViscosityPoint{{50, 500}, {100, 45}}},
+	"rmk 700": {Family: ResidualFuel, Density15: 1010, Viscosity: []ViscosityPoint{{50, 700}, {100, 55}}},
+	"dma":     {Family: DistillateFuel, Density15: 890, Viscosity: []ViscosityPoint{{40, 6}, {100, 1.8}}},
+	"dmb": {Family: DistillateFuel, Density15: 900, Viscosity: []ViscosityPoint{{40, 11}, {100, 2.7}},
+		PourC: celsius(6)},
 	"lube sae 30": {Family: LubricatingOil, Density15: 895, Viscosity: []ViscosityPoint{{40, 108}, {100, 11.8}}},
 	"lube sae 40": {Family: LubricatingOil, Density15: 900, Viscosity: []ViscosityPoint{{40, 140}, {100, 14}}},
-	"lube sae 50": {Family: LubricatingOil, Density15: 920, Viscosity: []ViscosityPoint{{40, 230}, {100, 19.5}}, PourC: celsius(-6)},
-	"vg 32":       {Family: LubricatingOil, Density15: 870, Viscosity: []ViscosityPoint{{40, 32}, {100, 5.4}}, PourC: celsius(-21)},
-	"vg 46":       {Family: LubricatingOil, Density15: 875, Viscosity: []ViscosityPoint{{40, 46}, {100, 6.8}}, PourC: celsius(-21)},
-	"water":       {Family: Water},
-	"condensate":  {Family: Condensate},
+	"lube sae 50": {Family: LubricatingOil, Density15: 920, Viscosity: []ViscosityPoint{{40, 230}, {100, 19.5}},
+		PourC: celsius(-6)},
+	"vg 32": {Family: LubricatingOil, Density15: 870, Viscosity: []ViscosityPoint{{40, 32}, {100, 5.4}},
+		PourC: celsius(-21)},
+	"vg 46": {Family: LubricatingOil, Density15: 875, Viscosity: []ViscosityPoint{{40, 46}, {100, 6.8}},
+		PourC: celsius(-21)},
+	"water":      {Family: Water},
+	"condensate": {Family: Condensate},
 }
 
 // Named lists the fluids that [ParseFluid] knows, in order.
@@ -104,7 +111,8 @@ func ParseFluid(name string) (Fluid, error) {
 func NewFluid(spec FluidSpec) (Fluid, error) {
 	def, ok := familyDefaults[spec.Family]
 	if !ok {
-		return Fluid{}, refuse("fluid "+spec.Name+" family", "%q is not one of residual fuel, distillate fuel, lubricating oil, water, steam condensate", string(spec.Family))
+		return Fluid{}, refuse("fluid "+spec.Name+" family",
+			"%q is not one of residual fuel, distillate fuel, lubricating oil, water, steam condensate", string(spec.Family))
 	}
 	f := Fluid{name: spec.Name, family: spec.Family, rho15: spec.Density15, tension: spec.TensionNM, pourC: *def.PourC}
 	if f.name == "" {
@@ -172,7 +180,8 @@ func (f Fluid) flows(tempC float64) error {
 		return err
 	}
 	if tempC < f.pourC {
-		return refuse("temperature", "%s at %.6g °C is below its pour point of %.6g °C and does not flow; heat it first", f.name, tempC, f.pourC)
+		return refuse("temperature", "%s at %.6g °C is below its pour point of %.6g °C and does not flow; heat it first",
+			f.name, tempC, f.pourC)
 	}
 	if tempC > 150 {
 		return refuse("temperature", "%.6g °C is above 150 °C, where the density tables end", tempC)

@@ -32,7 +32,8 @@ func pow16(x float64) float64 {
 
 // CheckFriction refuses what [Friction] has no answer for, in a sentence.
 func CheckFriction(re, rough float64) error {
-	return firstOf(band{1e-9, 1e12, ""}.within("Reynolds number", re), band{0, 0.1, ""}.within("relative roughness", rough))
+	return firstOf(band{1e-9, 1e12, ""}.within("Reynolds number", re),
+		band{0, 0.1, ""}.within("relative roughness", rough))
 }
 
 // Pipe is one straight run for [PipeVelocity].

@@ -34,7 +34,8 @@ type net struct {
 }
 
 func newNet(s Section, at index) *net {
-	n := &net{sec: s, at: at, ways: make([][]way, len(s.Nodes)), level: make([]float64, len(s.Nodes)), topM: math.Inf(-1), tops: map[int][]float64{}}
+	n := &net{sec: s, at: at, ways: make([][]way, len(s.Nodes)), level: make([]float64, len(s.Nodes)), topM: math.Inf(-1),
+		tops: map[int][]float64{}}
 	for i, nd := range s.Nodes {
 		n.level[i] = nd.LevelM
 		n.topM = math.Max(n.topM, nd.LevelM)
@@ -48,7 +49,8 @@ func newNet(s Section, at index) *net {
 		if l.InvertBM < l.InvertAM {
 			low = b
 		}
-		n.add(piece{name: l.label(), solid: newPipeSolid(l.BoreM, l.LengthM, l.InvertAM, l.InvertBM), a: a, b: b, low: low, link: i, oneWay: l.OneWayToB})
+		n.add(piece{name: l.label(), solid: newPipeSolid(l.BoreM, l.LengthM, l.InvertAM, l.InvertBM), a: a, b: b, low: low,
+			link: i, oneWay: l.OneWayToB})
 	}
 	for _, v := range s.Vessels {
 		i := at[v.Node]

@@ -145,7 +145,7 @@ func (n *net) leaves(b basin, p piece) int {
 	return n.home(b, p)
 }
 
-// fillStores gives every piece's liquid to the leg through which it leaves.
+// fillStores returns every piece's liquid to the leg through which it leaves.
 func (n *net) fillStores(b basin, byDrain map[int]*run, legOf []int) {
 	for _, p := range n.pieces {
 		keep := b.keeps(p)
@@ -307,7 +307,7 @@ func (r *run) stretches(levels, times []float64, tol float64, refine int) {
 	}
 }
 
-// apart gives a run of the same drain that can be taken to other levels at the same time.
+// apart returns a run of the same drain that can be taken to other levels at the same time.
 func (r *run) apart() *run {
 	c := *r
 	c.legs, c.flows, c.active = slices.Clone(r.legs), slices.Clone(r.flows), slices.Clone(r.active)

@@ -114,7 +114,8 @@ func TestPocketLevelsAgreeWithAFloodThatCreeps(t *testing.T) {
 
 func TestKeptVolumesAreWhatACellCountFinds(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
-		p := newPipeSolid(rapid.SampledFrom([]float64{0.02, 0.1, 0.5}).Draw(r, "bore"), rapid.Float64Range(2, 6).Draw(r, "length"),
+		p := newPipeSolid(rapid.SampledFrom([]float64{0.02, 0.1, 0.5}).Draw(r, "bore"),
+			rapid.Float64Range(2, 6).Draw(r, "length"),
 			rapid.Float64Range(0, 1.9).Draw(r, "a"), rapid.Float64Range(0, 1.9).Draw(r, "b"))
 		z := rapid.Float64Range(-0.2, 2.6).Draw(r, "level")
 		// the same by cutting the pipe into slices square to its axis
@@ -156,7 +157,8 @@ func TestAPartWithoutADrainIsNamed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if o.Provable || o.Pockets[0].Name != "x" || !o.Pockets[0].Undrained || !near(o.Pockets[0].VolumeM3, area(0.1)*2, 1e-9) {
+	if o.Provable || o.Pockets[0].Name != "x" || !o.Pockets[0].Undrained ||
+		!near(o.Pockets[0].VolumeM3, area(0.1)*2, 1e-9) {
 		t.Errorf("Predict = provable %v, %s, pockets %+v, want the lost pipe named first", o.Provable, o.Why, o.Pockets)
 	}
 }

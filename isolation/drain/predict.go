@@ -96,7 +96,8 @@ func predict(s Section, time func(*Outlook, *net, basin)) (Outlook, error) {
 		return Outlook{}, err
 	}
 	b := n.flood()
-	o := Outlook{Section: s.Name, Pockets: n.pockets(b), Boundary: s.Boundary, Assumptions: n.guess, fluid: s.Fluid, tempC: s.TempC}
+	o := Outlook{Section: s.Name, Pockets: n.pockets(b), Boundary: s.Boundary, Assumptions: n.guess, fluid: s.Fluid,
+		tempC: s.TempC}
 	if o.ViscosityM, err = s.Fluid.ViscosityAt(s.TempC); err != nil {
 		return Outlook{}, err
 	}
@@ -201,7 +202,7 @@ func (o *Outlook) time(n *net, b basin, refine int) {
 	o.WaitS = n.waitS(o.DrainS)
 }
 
-// waitS gives how long to wait where the bores may be as narrow as their margin says.
+// waitS returns how long to wait where the bores may be as narrow as their margin says.
 // At equal volume and head a narrower bore drains slower by d⁻⁴ (laminar) to
 // d⁻²˙⁵ (turbulent); the steeper law is taken for all.
 func (n *net) waitS(drainS float64) float64 {
@@ -250,7 +251,8 @@ func (o *Outlook) judgeProof(n *net) {
 		o.Why = "no air can be relied on at " + o.unvented()
 	default:
 		o.Provable = true
-		o.Why = fmt.Sprintf("every part that drains breathes from a vent; %s must come out, give or take %s", litres(o.OutM3), litres(o.SpreadM3))
+		o.Why = fmt.Sprintf("every part that drains breathes from a vent; %s must come out, give or take %s", litres(o.OutM3),
+			litres(o.SpreadM3))
 		switch n := len(o.Pockets); {
 		case n == 1:
 			o.Why += fmt.Sprintf(", and %s stay in one pocket", litres(o.KeptM3))

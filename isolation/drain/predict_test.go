@@ -136,7 +136,8 @@ func TestHalvedStepGivesTheSameTime(t *testing.T) {
 			r.Fatal(err)
 		}
 		if !near(o.DrainS, half.DrainS, 1e-6) {
-			r.Errorf("DrainS = %v, at halved step %v, want within 1e-6 (off by %.2g)", o.DrainS, half.DrainS, o.DrainS/half.DrainS-1)
+			r.Errorf("DrainS = %v, at halved step %v, want within 1e-6 (off by %.2g)", o.DrainS, half.DrainS,
+				o.DrainS/half.DrainS-1)
 		}
 	})
 }
@@ -149,8 +150,10 @@ func TestSurveyIsPredictWithoutTheTimes(t *testing.T) {
 			r.Skip(err)
 		}
 		q, err := Survey(s)
-		if err != nil || q.OutM3 != o.OutM3 || q.KeptM3 != o.KeptM3 || q.Provable != o.Provable || q.SpreadM3 != o.SpreadM3 || len(q.Pockets) != len(o.Pockets) {
-			r.Errorf("Survey = out %v kept %v provable %v, %v, want %v, %v, %v", q.OutM3, q.KeptM3, q.Provable, err, o.OutM3, o.KeptM3, o.Provable)
+		if err != nil || q.OutM3 != o.OutM3 || q.KeptM3 != o.KeptM3 || q.Provable != o.Provable || q.SpreadM3 != o.SpreadM3 ||
+			len(q.Pockets) != len(o.Pockets) {
+			r.Errorf("Survey = out %v kept %v provable %v, %v, want %v, %v, %v", q.OutM3, q.KeptM3, q.Provable, err, o.OutM3,
+				o.KeptM3, o.Provable)
 		}
 		if _, err := Judge(q, Record{}, nil); err == nil {
 			r.Errorf("Judge of a survey = nil, want a refusal")
@@ -164,12 +167,14 @@ func TestTwoEqualLegsShareADrain(t *testing.T) {
 	one := uprightTank(t, 10, 2.5, 0.05)
 	two := one
 	two.Nodes = append([]Node{}, one.Nodes...)
-	two.Vessels = []Vessel{{Name: "left", Node: "left", VolumeM3: 5, HeightM: 2.5}, {Name: "right", Node: "right", VolumeM3: 5, HeightM: 2.5}}
+	two.Vessels = []Vessel{{Name: "left", Node: "left", VolumeM3: 5, HeightM: 2.5},
+		{Name: "right", Node: "right", VolumeM3: 5, HeightM: 2.5}}
 	for _, side := range []string{"left", "right"} {
 		two.Nodes = append(two.Nodes, Node{Name: side, LevelM: 2})
 		// so wide and short that they take next to no head
 		two.Links = append(two.Links, Link{A: side, B: "bottom", BoreM: 1.5, LengthM: 0, InvertAM: 2, InvertBM: 2})
-		two.Openings = append(two.Openings, Opening{Name: "V " + side, Node: side, Role: VentOpening, Open: true, BoreM: 0.1, LevelM: 4.5})
+		two.Openings = append(two.Openings, Opening{Name: "V " + side, Node: side, Role: VentOpening, Open: true, BoreM: 0.1,
+			LevelM: 4.5})
 	}
 	a, b := outlookOf(t, one), outlookOf(t, two)
 	if !near(a.DrainS, b.DrainS, 0.01) || !near(a.OutM3, b.OutM3, 1e-9) {
@@ -191,7 +196,8 @@ func TestPredictAgreesWithAPipeDrainedByHand(t *testing.T) {
 		d := PipeDrain{AreaM2: 1, Nu: o.ViscosityM, Pipe: Pipe{BoreM: 0.02, LengthM: 1, RoughM: steel, LossK: 0.5}}
 		want, err := d.Time(3, 1+2*done)
 		if err != nil || o.DrainS < want*(1-1e-6) || o.DrainS > want*1.25 {
-			t.Errorf("%s at %v °C: DrainS = %v, %v, want %v or, in the jump to turbulence, up to a quarter more", tc.fluid, tc.tempC, o.DrainS, err, want)
+			t.Errorf("%s at %v °C: DrainS = %v, %v, want %v or, in the jump to turbulence, up to a quarter more", tc.fluid,
+				tc.tempC, o.DrainS, err, want)
 		}
 		if tc.fluid == "RMG 380" && tc.tempC == 50 && !near(o.DrainS, want, 1e-6) {
 			t.Errorf("laminar: DrainS = %v, want %v", o.DrainS, want)

@@ -52,13 +52,15 @@ func checkRows(t *testing.T, topic string, figures map[string]func(row) (float64
 		}
 		got, err := work(r)
 		if err != nil || math.Abs(got-r.Value) > r.Tolerance {
-			t.Errorf("%s %s(%v) = %.12g %s, %v, want %.12g within %g (%s, %s)", r.Name, r.Figure, r.Inputs, got, r.Unit, err, r.Value, r.Tolerance, r.Known, r.Source)
+			t.Errorf("%s %s(%v) = %.12g %s, %v, want %.12g within %g (%s, %s)", r.Name, r.Figure, r.Inputs, got, r.Unit, err,
+				r.Value, r.Tolerance, r.Known, r.Source)
 		}
 	}
 }
 
 func (r row) pipe() Pipe {
-	return Pipe{BoreM: r.Inputs["bore_m"], LengthM: r.Inputs["length_m"], LossK: r.Inputs["loss"], FixedF: r.Inputs["friction"]}
+	return Pipe{BoreM: r.Inputs["bore_m"], LengthM: r.Inputs["length_m"], LossK: r.Inputs["loss"],
+		FixedF: r.Inputs["friction"]}
 }
 
 func (r row) hole() Hole { return Hole{BoreM: r.Inputs["hole_m"], Cd: r.Inputs["cd"]} }
@@ -69,17 +71,23 @@ func TestPublishedOutflow(t *testing.T) {
 			return VerticalTankTime(r.Inputs["diameter_m"], r.hole(), r.Inputs["from_m"], r.Inputs["to_m"])
 		},
 		"horizontal-time": func(r row) (float64, error) {
-			return HorizontalTankTime(r.Inputs["diameter_m"], r.Inputs["length_m"], r.hole(), r.Inputs["from_m"], r.Inputs["to_m"])
+			return HorizontalTankTime(r.Inputs["diameter_m"], r.Inputs["length_m"], r.hole(), r.Inputs["from_m"],
+				r.Inputs["to_m"])
 		},
 		"pipe-time": func(r row) (float64, error) {
-			return PipeDrain{AreaM2: r.Inputs["area_m2"], Pipe: r.pipe(), Nu: r.Inputs["nu"]}.Time(r.Inputs["from_m"], r.Inputs["to_m"])
+			return PipeDrain{AreaM2: r.Inputs["area_m2"], Pipe: r.pipe(), Nu: r.Inputs["nu"]}.Time(r.Inputs["from_m"],
+				r.Inputs["to_m"])
 		},
 		"laminar-time": func(r row) (float64, error) {
-			return PipeDrain{AreaM2: r.Inputs["area_m2"], Pipe: r.pipe(), Nu: r.Inputs["nu"]}.LaminarTime(r.Inputs["from_m"], r.Inputs["to_m"])
+			return PipeDrain{AreaM2: r.Inputs["area_m2"], Pipe: r.pipe(), Nu: r.Inputs["nu"]}.LaminarTime(r.Inputs["from_m"],
+				r.Inputs["to_m"])
 		},
 		"pipe-velocity": func(r row) (float64, error) { return PipeVelocity(r.pipe(), r.Inputs["head_m"], r.Inputs["nu"]) },
 		"friction":      func(r row) (float64, error) { return Friction(r.Inputs["re"], r.Inputs["rough"]), nil },
-		"film":          func(r row) (float64, error) { return Film(r.Inputs["height_m"], r.Inputs["nu"], r.Inputs["after_s"]) },
+		"film": func(r row) (float64, error) {
+			return Film(r.Inputs["height_m"], r.Inputs["nu"],
+				r.Inputs["after_s"])
+		},
 		"film-mean": func(r row) (float64, error) {
 			return MeanFilm(r.Inputs["height_m"], r.Inputs["nu"], r.Inputs["after_s"])
 		},

@@ -11,7 +11,7 @@ type quadNode struct{ at, weight float64 }
 // nodes of the one before: the odd ones are new.
 var nested = [3][]quadNode{fejer(4), fejer(8), fejer(16)}
 
-// fejer gives the interior nodes θ = kπ/n, k = 1…n−1, with easing built in.
+// fejer returns the interior nodes θ = kπ/n, k = 1…n−1, with easing built in.
 // Source: Fejér's second rule as in Waldvogel, BIT 46 (2006) 195.
 func fejer(n int) []quadNode {
 	rule := make([]quadNode, n-1)

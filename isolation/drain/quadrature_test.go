@@ -33,7 +33,8 @@ func TestCautiousFrictionNeverRisesAndNeverFlatters(t *testing.T) {
 		for re := 1.0; re < 1e8; re *= 1.01 {
 			f, _ := c.factor(re)
 			if f > last*(1+1e-9) || f < Friction(re, rough)*(1-1e-5) {
-				t.Errorf("cautious(%g, Re %g) = %v, want at most %v and at least Churchill's %v", rough, re, f, last, Friction(re, rough))
+				t.Errorf("cautious(%g, Re %g) = %v, want at most %v and at least Churchill's %v", rough, re, f, last,
+					Friction(re, rough))
 			}
 			last = f
 		}

@@ -26,7 +26,8 @@ func chain(t testing.TB) Section {
 	for i, n := range names {
 		s.Nodes = append(s.Nodes, Node{Name: n, LevelM: levels[i]})
 		if i > 0 {
-			s.Links = append(s.Links, Link{A: names[i-1], B: n, BoreM: 0.05, LengthM: 4, InvertAM: levels[i-1], InvertBM: levels[i]})
+			s.Links = append(s.Links, Link{A: names[i-1], B: n, BoreM: 0.05, LengthM: 4, InvertAM: levels[i-1],
+				InvertBM: levels[i]})
 		}
 	}
 	s.Openings = []Opening{
@@ -82,7 +83,8 @@ func randomSection(r *rapid.T, links int) Section {
 	s.Openings = []Opening{{Name: "D", Node: "n0", Open: true, BoreM: 0.02, LevelM: s.Nodes[0].LevelM - 0.1, LengthM: 0.5}}
 	for i := range rapid.IntRange(0, 3).Draw(r, "vents") {
 		at := rapid.IntRange(0, n-1).Draw(r, "vent at")
-		s.Openings = append(s.Openings, Opening{Name: fmt.Sprint("V", i), Node: s.Nodes[at].Name, Role: VentOpening, Open: true, BoreM: 0.025, LevelM: s.Nodes[at].LevelM + 1})
+		s.Openings = append(s.Openings, Opening{Name: fmt.Sprint("V", i), Node: s.Nodes[at].Name, Role: VentOpening,
+			Open: true, BoreM: 0.025, LevelM: s.Nodes[at].LevelM + 1})
 	}
 	return s
 }
@@ -96,6 +98,7 @@ func (s *Section) join(r *rapid.T, a, b int, bore float64) {
 		long = -long
 	}
 	long += float64(rapid.IntRange(0, 40).Draw(r, "extra length")) / 10
-	s.Links = append(s.Links, Link{Name: fmt.Sprint("l", len(s.Links)), A: s.Nodes[a].Name, B: s.Nodes[b].Name, BoreM: bore,
+	s.Links = append(s.Links, Link{Name: fmt.Sprint("l", len(s.Links)), A: s.Nodes[a].Name, B: s.Nodes[b].Name,
+		BoreM:   bore,
 		LengthM: long, InvertAM: za, InvertBM: zb, LossK: float64(rapid.IntRange(0, 20).Draw(r, "loss"))})
 }

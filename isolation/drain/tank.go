@@ -44,7 +44,8 @@ func VerticalTankTime(diameterM float64, h Hole, fromM, toM float64) (float64, e
 // fromM to toM over a hole at its bottom:
 // t = 4L[(D−H2)^1.5 − (D−H1)^1.5]/(3·Cd·a·√2g).
 func HorizontalTankTime(diameterM, lengthM float64, h Hole, fromM, toM float64) (float64, error) {
-	err := firstOf(band{0.01, 200, "m"}.within("diameter", diameterM), band{0.01, 1000, "m"}.within("length", lengthM), h.check(), fall(fromM, toM))
+	err := firstOf(band{0.01, 200, "m"}.within("diameter", diameterM), band{0.01, 1000, "m"}.within("length", lengthM),
+		h.check(), fall(fromM, toM))
 	if err == nil && fromM > diameterM {
 		err = refuse("from", "%.6g m is above the top of the vessel, %.6g m", fromM, diameterM)
 	}
@@ -82,7 +83,8 @@ func (d PipeDrain) Time(fromM, toM float64) (float64, error) {
 	}
 	// friction over a length is laminar as the head goes to zero
 	if toM == 0 && d.Pipe.FixedF == 0 && d.Pipe.LengthM > 0 {
-		return 0, refuse("to", "flow in this pipe is laminar at the end and never quite reaches the level of its mouth; ask for a level above it")
+		return 0, refuse("to", "flow in this pipe is laminar at the end and never quite reaches the level of its mouth; "+
+			"ask for a level above it")
 	}
 	// dt = −A dh/(a·V(h)); in s = √h the integrand 2s/V is smooth down to zero
 	f := func(s float64) float64 { return 2 * s / pipeVelocity(d.Pipe, s*s, d.Nu) }
@@ -97,7 +99,8 @@ func (d PipeDrain) LaminarTime(fromM, toM float64) (float64, error) {
 	if _, err := d.Time(fromM, math.Max(toM, 1e-3*fromM)); err != nil {
 		return 0, err
 	}
-	if err := firstOf(fall(fromM, toM), band{1e-9, 200, "m"}.within("to", toM), band{1e-6, 5000, "m"}.within("pipe length", d.Pipe.LengthM)); err != nil {
+	if err := firstOf(fall(fromM, toM), band{1e-9, 200, "m"}.within("to", toM),
+		band{1e-6, 5000, "m"}.within("pipe length", d.Pipe.LengthM)); err != nil {
 		return 0, err
 	}
 	b := d.Pipe.BoreM

@@ -48,7 +48,8 @@ func (n *net) tilted(upright float64) Tilted {
 			}
 		}
 	}
-	worst.Note = fmt.Sprintf("list to %.3g and trim to %.3g degrees either way, looked at on a %d by %d grid", t.ListDeg, t.TrimDeg, angleSteps, angleSteps)
+	worst.Note = fmt.Sprintf("list to %.3g and trim to %.3g degrees either way, looked at on a %d by %d grid", t.ListDeg,
+		t.TrimDeg, angleSteps, angleSteps)
 	return worst
 }
 

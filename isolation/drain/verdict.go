@@ -99,7 +99,8 @@ func Judge(o Outlook, r Record, points []string) (Verdict, error) {
 		return v, nil
 	}
 	v.Result = Drained
-	v.Words = fmt.Sprintf("%s came out where %s had to, give or take %s; in %s nothing came back that a leak faster than %s would have brought.",
+	v.Words = fmt.Sprintf("%s came out where %s had to, give or take %s; in %s nothing came back that a leak faster "+
+		"than %s would have brought.",
 		litres(r.OutM3), litres(v.ExpectedM3), litres(v.SpreadM3), lasted(r.HoldS), perHour(v.UnseenM3S))
 	if o.KeptM3 > smallestM3 {
 		v.Words += fmt.Sprintf(" %s stay in %s.", litres(o.KeptM3), o.pocketNames())
@@ -140,11 +141,13 @@ func (o Outlook) passing(v Verdict, r Record, refill float64, points []string) V
 	var say []string
 	if refill > smallestM3 {
 		v.RateM3S = refill / r.HoldS
-		say = append(say, fmt.Sprintf("%s came in %s of hold: something passes at %s.", litres(r.HoldInM3), lasted(r.HoldS), perHour(v.RateM3S)))
+		say = append(say, fmt.Sprintf("%s came in %s of hold: something passes at %s.", litres(r.HoldInM3), lasted(r.HoldS),
+			perHour(v.RateM3S)))
 	}
 	excess := r.OutM3 - v.ExpectedM3 - v.SpreadM3
 	if excess > 0 {
-		say = append(say, fmt.Sprintf("%s came out where at most %s can have been in it.", fully(r.OutM3), fully(v.ExpectedM3+v.SpreadM3)))
+		say = append(say, fmt.Sprintf("%s came out where at most %s can have been in it.", fully(r.OutM3),
+			fully(v.ExpectedM3+v.SpreadM3)))
 		if r.OpenS > 0 && v.RateM3S == 0 {
 			v.RateM3S = excess / r.OpenS
 			say = append(say, fmt.Sprintf("Something passes at %s or more.", perHour(v.RateM3S)))
@@ -162,7 +165,8 @@ func (o Outlook) passing(v Verdict, r Record, refill float64, points []string) V
 	}
 	if missing := v.ExpectedM3 - v.SpreadM3 - r.OutM3; missing > 0 {
 		v.Likely = o.likely(v.ExpectedM3-r.OutM3, v.SpreadM3)
-		say = append(say, fmt.Sprintf("%s are also still missing: part of it may be late drainage.", litres(v.ExpectedM3-r.OutM3)))
+		say = append(say, fmt.Sprintf("%s are also still missing: part of it may be late drainage.",
+			litres(v.ExpectedM3-r.OutM3)))
 	}
 	v.Words = strings.Join(say, " ")
 	return v
@@ -175,9 +179,11 @@ func (o Outlook) doubts(v Verdict, r Record) []string {
 	missing := v.ExpectedM3 - r.OutM3
 	switch {
 	case missing > v.SpreadM3 && r.OutM3 < 0.1*v.ExpectedM3:
-		add("Only %s of %s came out: the drain is blocked, shut or not joined to the section, or no air gets in.", litres(r.OutM3), litres(v.ExpectedM3))
+		add("Only %s of %s came out: the drain is blocked, shut or not joined to the section, or no air gets in.",
+			litres(r.OutM3), litres(v.ExpectedM3))
 	case missing > v.SpreadM3:
-		add("%s of %s are missing, more than the %s by which the estimate may be off.", fully(missing), litres(v.ExpectedM3), fully(v.SpreadM3))
+		add("%s of %s are missing, more than the %s by which the estimate may be off.", fully(missing), litres(v.ExpectedM3),
+			fully(v.SpreadM3))
 	}
 	if !o.Provable {
 		add("Nothing that comes out proves this section: %s.", o.Why)
@@ -201,7 +207,8 @@ func (o Outlook) doubts(v Verdict, r Record) []string {
 // tooCold says whether the oil has set or had too little time at its temperature.
 func (o Outlook) tooCold(r Record) []string {
 	if r.TempC < o.fluid.pourC {
-		return []string{fmt.Sprintf("At %.3g °C %s has set (pour point %.3g °C); it has to be warmed before it drains.", r.TempC, o.fluid.name, o.fluid.pourC)}
+		return []string{fmt.Sprintf("At %.3g °C %s has set (pour point %.3g °C); it has to be warmed before it drains.",
+			r.TempC, o.fluid.name, o.fluid.pourC)}
 	}
 	nu, err := o.fluid.ViscosityAt(r.TempC)
 	if err != nil || r.OpenS == 0 {
@@ -210,7 +217,8 @@ func (o Outlook) tooCold(r Record) []string {
 	// the time grows at most in proportion to the viscosity
 	need := o.WaitS * math.Max(1, nu/o.ViscosityM)
 	if r.OpenS < need {
-		return []string{fmt.Sprintf("The drain was open for %s; at %.3g °C it takes %s.", lasted(r.OpenS), r.TempC, span(need))}
+		return []string{fmt.Sprintf("The drain was open for %s; at %.3g °C it takes %s.", lasted(r.OpenS), r.TempC,
+			span(need))}
 	}
 	return nil
 }

@@ -19,7 +19,8 @@ func riser(t testing.TB) Section {
 			{Name: "rising line", A: "pump", B: "heater", BoreM: 0.05, LengthM: 6, InvertAM: 0.5, InvertBM: 2}},
 		Openings: []Opening{{Name: "D1", Node: "drain", Open: true, BoreM: 0.025, LevelM: 0, LengthM: 0.2},
 			{Name: "V1", Node: "heater", Role: VentOpening, Open: true, BoreM: 0.015, LevelM: 3}},
-		Boundary: []Boundary{{Name: "V12", DNmm: 50, UpstreamBar: 4, TempC: 98}, {Name: "V07", DNmm: 25, UpstreamBar: 0.5, TempC: 60},
+		Boundary: []Boundary{{Name: "V12", DNmm: 50, UpstreamBar: 4, TempC: 98},
+			{Name: "V07", DNmm: 25, UpstreamBar: 0.5, TempC: 60},
 			{Name: "V03", DNmm: 65, UpstreamBar: -0.2}},
 	}
 }

@@ -31,7 +31,8 @@ func newViscosityLine(points []ViscosityPoint) (viscosityLine, error) {
 	var sx, sy, sxx, sxy float64
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, p := range points {
-		err := firstOf(tempBand.within("viscosity temperature", p.AtC), band{thinnestCSt, 1e7, "cSt"}.within("viscosity", p.CSt))
+		err := firstOf(tempBand.within("viscosity temperature", p.AtC),
+			band{thinnestCSt, 1e7, "cSt"}.within("viscosity", p.CSt))
 		if err != nil {
 			return viscosityLine{}, err
 		}
@@ -45,12 +46,13 @@ func newViscosityLine(points []ViscosityPoint) (viscosityLine, error) {
 	n := float64(len(points))
 	slope := (n*sxy - sx*sy) / (n*sxx - sx*sx)
 	if slope >= 0 {
-		return viscosityLine{}, refuse("viscosity", "rises with temperature between %.6g and %.6g °C; no oil does that", low, high)
+		return viscosityLine{}, refuse("viscosity", "rises with temperature between %.6g and %.6g °C; no oil does that", low,
+			high)
 	}
 	return viscosityLine{a: (sy - slope*sx) / n, b: -slope}, nil
 }
 
-// at gives cSt at a temperature in °C.
+// at returns cSt at a temperature in °C.
 func (l viscosityLine) at(tempC float64) float64 {
 	return math.Pow(10, math.Pow(10, l.a-l.b*math.Log10(tempC+kelvin))) - 0.7
 }
@@ -74,7 +76,7 @@ func Viscosity(points []ViscosityPoint, tempC float64) (float64, error) {
 	return cst / cStPerM2S, nil
 }
 
-// waterViscosity gives m²/s for water from 0 to 150 °C, within about 3 %:
+// waterViscosity returns m²/s for water from 0 to 150 °C, within about 3 %:
 // μ = 2.414e-5·10^(247.8/(T−140)) Pa·s (from memory; checked at 20 and 100 °C).
 func waterViscosity(tempC float64) float64 {
 	mu := 2.414e-5 * math.Pow(10, 247.8/(tempC+kelvin-140))

@@ -22,10 +22,12 @@ const (
 	exemptC = 60e-6
 )
 
-const chargeSource = "60 V within 5 s of cutting off, else a label with the waiting time; 60 µC exempt: IEC 60204-1, 6.2.4"
+const chargeSource = "60 V within 5 s of cutting off, else a label with the waiting time; 60 µC exempt: IEC 60204-1, " +
+	"6.2.4"
 
 func (c Charge) check() error {
-	return firstOf(limits{0, 1e6, "V"}.hold("voltage", c.VoltageV), limits{0, 1e15, "Ω"}.hold("resistance", c.ResistanceOh),
+	return firstOf(limits{0, 1e6, "V"}.hold("voltage", c.VoltageV),
+		limits{0, 1e15, "Ω"}.hold("resistance", c.ResistanceOh),
 		limits{0, 1e4, "F"}.hold("capacitance", c.CapacitanceF))
 }
 
@@ -57,7 +59,7 @@ func (c Charge) VoltageAfter(fromV, t float64) (float64, error) {
 	return fromV * math.Exp(-t/(c.ResistanceOh*c.CapacitanceF)), nil
 }
 
-// Predict gives the wait until 60 V.
+// Predict returns the wait until 60 V.
 func (c Charge) Predict() (Wait, error) {
 	if err := c.check(); err != nil {
 		return Wait{}, err

@@ -208,9 +208,10 @@ func Longest(r [3]Tacho) (CoastDown, error) {
 	return worst, nil
 }
 
-const stillSource = "standing still, seen by eye, before any cover is touched: common practice, no source; run-down: equation of motion with constant, linear and quadratic drag"
+const stillSource = "standing still, seen by eye, before any cover is touched: common practice, no source; run-down: " +
+	"equation of motion with constant, linear and quadratic drag"
 
-// Predict gives the wait until the rotor stands. The maker's time and the fit of
+// Predict returns the wait until the rotor stands. The maker's time and the fit of
 // the last three readings are both taken and the longer given; two readings give a
 // lower bound only, and one or none without the maker's time nothing.
 func (r Rotation) Predict() (Wait, error) {
@@ -253,7 +254,8 @@ func rotationWords(w Wait, readings int) string {
 	case w.Never:
 		return "By its readings it only ever slows and never quite stops: take further readings as it slows."
 	case w.AtLeast && readings == 2:
-		return fmt.Sprintf("Two readings give only a lower bound: it stops no sooner than %s after the stop, and probably later. Take a third.", span(w.WaitS))
+		return fmt.Sprintf("Two readings give only a lower bound: it stops no sooner than %s after the stop, and probably "+
+			"later. Take a third.", span(w.WaitS))
 	case w.AtLeast:
 		return "No run-down time is known: take three tachometer readings, or wait until it is seen to stand still."
 	}

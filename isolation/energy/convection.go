@@ -24,7 +24,7 @@ func NusseltPlate(pr, gr float64) float64 {
 	return x * x
 }
 
-// air gives conductivity W/(m·K) and kinematic viscosity m²/s of air at a
+// air returns conductivity W/(m·K) and kinematic viscosity m²/s of air at a
 // temperature in kelvin and one atmosphere: Sutherland's law and a power law for
 // the conductivity (from memory; within 2 % from 250 to 700 K).
 func air(t float64) (k, nu float64) {

@@ -77,9 +77,10 @@ func SafeDistance(energyJ float64) (float64, error) {
 // practice, no source.
 const atRestPa = 5000
 
-const gasSource = "no pressure before opening: 29 CFR 1910.147(d)(5); energy and distance: ASME PCC-2 art. 5.1 (distance from memory)"
+const gasSource = "no pressure before opening: 29 CFR 1910.147(d)(5); energy and distance: ASME PCC-2 art. 5.1 " +
+	"(distance from memory)"
 
-// Predict gives the energy, the safe distance in words and, with an open bleed, the
+// Predict returns the energy, the safe distance in words and, with an open bleed, the
 // time to vent.
 func (g Gas) Predict() (Wait, error) {
 	if err := g.check(); err != nil {
@@ -136,7 +137,8 @@ func judgePressure(r Reading, nowS float64) (Judgement, error) {
 		return Judgement{}, err
 	}
 	if r.Value < -atRestPa {
-		return Judgement{false, fmt.Sprintf("It stands at %.4g Pa gauge, below the air's pressure: let air in before opening.", r.Value)}, nil
+		return Judgement{false, fmt.Sprintf("It stands at %.4g Pa gauge, below the air's pressure: let air in before "+
+			"opening.", r.Value)}, nil
 	}
 	return below("The pressure", r.Value, atRestPa, "Pa gauge"), nil
 }
@@ -150,7 +152,8 @@ type Accumulator struct {
 }
 
 func (a Accumulator) check() error {
-	err := firstOf(limits{1, 1e9, "Pa"}.hold("precharge", a.PrechargePa), limits{1, 1e9, "Pa"}.hold("pressure", a.PressurePa),
+	err := firstOf(limits{1, 1e9, "Pa"}.hold("precharge", a.PrechargePa),
+		limits{1, 1e9, "Pa"}.hold("pressure", a.PressurePa),
 		limits{1e-9, 1e4, "m³"}.hold("volume", a.VolumeM3))
 	if err == nil && a.N != 0 {
 		err = limits{1, 2, ""}.hold("n", a.N)
@@ -199,7 +202,7 @@ func (a Accumulator) Delivered(highPa, lowPa float64) (float64, error) {
 	return high - low, nil
 }
 
-// Predict gives the pressure of the liquid side and the gas energy; the gas stays
+// Predict returns the pressure of the liquid side and the gas energy; the gas stays
 // charged behind its bladder even when the liquid is let off, and the words say so.
 func (a Accumulator) Predict() (Wait, error) {
 	if err := a.check(); err != nil {
@@ -208,9 +211,11 @@ func (a Accumulator) Predict() (Wait, error) {
 	p := math.Max(a.PressurePa, a.PrechargePa)
 	gas := Gas{PressurePa: p, VolumeM3: a.VolumeM3 * (1 - a.share(p))}
 	over := math.Max(0, a.PressurePa-AtmospherePa)
-	w := Wait{Kind: "accumulator", Figure: over, Limit: atRestPa, Unit: "Pa gauge", EnergyJ: gas.energy(), Source: gasSource, Never: over > atRestPa}
+	w := Wait{Kind: "accumulator", Figure: over, Limit: atRestPa, Unit: "Pa gauge", EnergyJ: gas.energy(),
+		Source: gasSource, Never: over > atRestPa}
 	far, err := SafeDistance(w.EnergyJ)
-	w.Words = fmt.Sprintf("Let the liquid off; waiting does not lower it. The gas stays at %.3g bar even then and holds %s (under test one keeps %.0f m from that): vent it before the shell is opened.",
+	w.Words = fmt.Sprintf("Let the liquid off; waiting does not lower it. The gas stays at %.3g bar even then and holds "+
+		"%s (under test one keeps %.0f m from that): vent it before the shell is opened.",
 		(a.PrechargePa-AtmospherePa)/1e5, joules(w.EnergyJ), far)
 	return w, err
 }

@@ -56,7 +56,8 @@ func TestOnlyAReadingWithinTheLimitPasses(t *testing.T) {
 
 func TestReadingsFromTheFutureOrOffTheScaleAreRefused(t *testing.T) {
 	for name, k := range kinds {
-		for _, r := range []Reading{{Value: 0, AtS: 21}, {Value: 0, AtS: -1}, {Value: math.NaN(), AtS: 1}, {Value: math.Inf(1), AtS: 1}} {
+		for _, r := range []Reading{{Value: 0, AtS: 21}, {Value: 0, AtS: -1}, {Value: math.NaN(), AtS: 1},
+			{Value: math.Inf(1), AtS: 1}} {
 			if j, err := k.Judge(r, 20); err == nil || j.Within {
 				t.Errorf("%s Judge(%+v) = %+v, %v, want a refusal", name, r, j, err)
 			}
@@ -90,7 +91,7 @@ func TestTwoReadingsGiveALowerBoundAndSaySo(t *testing.T) {
 	}
 }
 
-// runDown gives readings of a rotor that slows by a + bω + cω², worked by small
+// runDown returns readings of a rotor that slows by a + bω + cω², worked by small
 // steps: another way than the closed forms under test.
 func runDown(a, b, c, w0 float64, at [3]float64) (r [3]Tacho, stopS float64) {
 	w, t, next, h := w0, 0.0, 0, w0/(a+b*w0+c*w0*w0)/4e4
@@ -112,7 +113,8 @@ func TestFitsFindTheStopOfTheirOwnLaw(t *testing.T) {
 		drag    Drag
 		a, b, c float64
 	}{
-		{LinearDrag, 2, 0.01, 0}, {LinearDrag, 0.5, 0.02, 0}, {QuadraticDrag, 0.5, 0, 1e-4}, {QuadraticDrag, 2, 0, 1e-5}, {ConstantDrag, 1, 0, 0},
+		{LinearDrag, 2, 0.01, 0}, {LinearDrag, 0.5, 0.02, 0}, {QuadraticDrag, 0.5, 0, 1e-4}, {QuadraticDrag, 2, 0, 1e-5},
+		{ConstantDrag, 1, 0, 0},
 	}
 	for _, tc := range cases {
 		r, want := runDown(tc.a, tc.b, tc.c, 157.08, [3]float64{0, 0.3, 0.7})
@@ -221,7 +223,8 @@ func TestSlowDischargeGetsALabel(t *testing.T) {
 }
 
 func TestSafeDistanceGrowsWithTheEnergy(t *testing.T) {
-	for _, tc := range []struct{ joule, want float64 }{{0, 0}, {1e6, 30}, {135.5e6, 30}, {136e6, 60}, {271e6, 60}, {1e9, 20 * math.Cbrt(2e9/4266920)}} {
+	for _, tc := range []struct{ joule, want float64 }{{0, 0}, {1e6, 30}, {135.5e6, 30}, {136e6, 60}, {271e6, 60},
+		{1e9, 20 * math.Cbrt(2e9/4266920)}} {
 		if got, err := SafeDistance(tc.joule); err != nil || math.Abs(got-tc.want) > 1e-9 {
 			t.Errorf("SafeDistance(%g) = %v, %v, want %v", tc.joule, got, err, tc.want)
 		}

@@ -59,10 +59,12 @@ var figures = map[string]func(i map[string]float64) (float64, error){
 		return Gas{PressurePa: i["pressure_pa"], VolumeM3: i["volume_m3"]}.EnergyJ()
 	},
 	"accumulator-delivered": func(i map[string]float64) (float64, error) {
-		return Accumulator{PrechargePa: i["precharge_pa"], PressurePa: i["high_pa"], VolumeM3: i["volume_m3"]}.Delivered(i["high_pa"], i["low_pa"])
+		return Accumulator{PrechargePa: i["precharge_pa"], PressurePa: i["high_pa"],
+			VolumeM3: i["volume_m3"]}.Delivered(i["high_pa"], i["low_pa"])
 	},
 	"trapped": func(i map[string]float64) (float64, error) {
-		return Trapped{ExpansionPerK: i["expansion"], CompressPerPa: i["compress_per_pa"], DiameterM: i["diameter_m"], WallM: i["wall_m"]}.PerKelvin()
+		return Trapped{ExpansionPerK: i["expansion"], CompressPerPa: i["compress_per_pa"], DiameterM: i["diameter_m"],
+			WallM: i["wall_m"]}.PerKelvin()
 	},
 }
 
@@ -83,12 +85,14 @@ func TestPublishedEnergies(t *testing.T) {
 	for _, r := range rows {
 		work, ok := figures[r.Figure]
 		if !ok || r.Source == "" || r.Known == "" || r.Unit == "" {
-			t.Errorf("%s: figure %q, source %q, known %q, unit %q: something is missing", r.Name, r.Figure, r.Source, r.Known, r.Unit)
+			t.Errorf("%s: figure %q, source %q, known %q, unit %q: something is missing", r.Name, r.Figure, r.Source, r.Known,
+				r.Unit)
 			continue
 		}
 		got, err := work(r.Inputs)
 		if err != nil || math.Abs(got-r.Value) > r.Tolerance {
-			t.Errorf("%s %s(%v) = %.12g %s, %v, want %.12g within %g (%s, %s)", r.Name, r.Figure, r.Inputs, got, r.Unit, err, r.Value, r.Tolerance, r.Known, r.Source)
+			t.Errorf("%s %s(%v) = %.12g %s, %v, want %.12g within %g (%s, %s)", r.Name, r.Figure, r.Inputs, got, r.Unit, err,
+				r.Value, r.Tolerance, r.Known, r.Source)
 		}
 	}
 }

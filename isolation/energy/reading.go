@@ -80,7 +80,8 @@ func firstOf(errs ...error) error {
 
 // check refuses a reading from before the stop or from the future, or off range.
 func (r Reading) check(l limits, nowS float64) error {
-	if err := firstOf(l.hold("reading", r.Value), limits{0, 1e9, "s"}.hold("reading time", r.AtS), limits{0, 1e9, "s"}.hold("present", nowS)); err != nil {
+	if err := firstOf(l.hold("reading", r.Value), limits{0, 1e9, "s"}.hold("reading time", r.AtS),
+		limits{0, 1e9, "s"}.hold("present", nowS)); err != nil {
 		return err
 	}
 	if r.AtS > nowS {

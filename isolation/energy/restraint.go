@@ -16,7 +16,7 @@ type Load struct {
 	HeightM float64 // that it could fall
 }
 
-// Predict gives the energy ½kx². Waiting does not help.
+// Predict returns the energy ½kx². Waiting does not help.
 func (s Spring) Predict() (Wait, error) {
 	err := firstOf(limits{0, 1e10, "N/m"}.hold("stiffness", s.StiffnessNM), limits{0, 10, "m"}.hold("travel", s.TravelM))
 	if err != nil {
@@ -30,7 +30,7 @@ func (s Spring) Judge(r Reading, nowS float64) (Judgement, error) {
 	return restrained("spring", r, nowS)
 }
 
-// Predict gives the energy m·g·h. Waiting does not help.
+// Predict returns the energy m·g·h. Waiting does not help.
 func (l Load) Predict() (Wait, error) {
 	err := firstOf(limits{0, 1e6, "kg"}.hold("mass", l.MassKg), limits{0, 100, "m"}.hold("height", l.HeightM))
 	if err != nil {

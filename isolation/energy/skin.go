@@ -51,7 +51,8 @@ type Lump struct {
 // between fromC and the surroundings and not reach them.
 func (l Lump) Time(fromC, toC float64) (float64, error) {
 	t := limits{-273.15, 3000, "°C"}
-	err := firstOf(t.hold("from", fromC), t.hold("to", toC), t.hold("ambient", l.AmbientC), limits{1e-6, 1e9, "s"}.hold("tau", l.TauS))
+	err := firstOf(t.hold("from", fromC), t.hold("to", toC), t.hold("ambient", l.AmbientC),
+		limits{1e-6, 1e9, "s"}.hold("tau", l.TauS))
 	if err != nil {
 		return 0, err
 	}
@@ -60,7 +61,8 @@ func (l Lump) Time(fromC, toC float64) (float64, error) {
 	}
 	x := (toC - l.AmbientC) / (fromC - l.AmbientC)
 	if fromC == l.AmbientC || x <= 0 || x > 1 {
-		return 0, refuse("to", "%.6g °C is not between %.6g °C and the surroundings at %.6g °C, which are never quite reached", toC, fromC, l.AmbientC)
+		return 0, refuse("to", "%.6g °C is not between %.6g °C and the surroundings at %.6g °C, which are never quite "+
+			"reached", toC, fromC, l.AmbientC)
 	}
 	return -l.TauS * math.Log(x), nil
 }
@@ -68,7 +70,8 @@ func (l Lump) Time(fromC, toC float64) (float64, error) {
 // After returns the temperature in °C afterS seconds after it was fromC.
 func (l Lump) After(fromC, afterS float64) (float64, error) {
 	t := limits{-273.15, 3000, "°C"}
-	err := firstOf(t.hold("from", fromC), t.hold("ambient", l.AmbientC), limits{1e-6, 1e9, "s"}.hold("tau", l.TauS), limits{0, 1e9, "s"}.hold("after", afterS))
+	err := firstOf(t.hold("from", fromC), t.hold("ambient", l.AmbientC), limits{1e-6, 1e9, "s"}.hold("tau", l.TauS),
+		limits{0, 1e9, "s"}.hold("after", afterS))
 	if err != nil {
 		return 0, err
 	}
@@ -78,7 +81,8 @@ func (l Lump) After(fromC, afterS float64) (float64, error) {
 // Tau returns τ in seconds of a mass kg with specific heat J/(kg·K) and an area in
 // m² giving off W/(m²·K).
 func Tau(massKg, heatJKgK, areaM2, coefficient float64) (float64, error) {
-	err := firstOf(limits{1e-9, 1e7, "kg"}.hold("mass", massKg), limits{1, 2e4, "J/(kg·K)"}.hold("specific heat", heatJKgK),
+	err := firstOf(limits{1e-9, 1e7, "kg"}.hold("mass", massKg),
+		limits{1, 2e4, "J/(kg·K)"}.hold("specific heat", heatJKgK),
 		limits{1e-9, 1e5, "m²"}.hold("area", areaM2), limits{1e-3, 1e6, "W/(m²·K)"}.hold("coefficient", coefficient))
 	if err != nil {
 		return 0, err
@@ -97,7 +101,8 @@ func Biot(coefficient, lengthM, conductivity float64) float64 {
 func (h Heat) check() error {
 	t, m := limits{-60, 1200, "°C"}, limits{0, 1e7, "kg"}
 	c := limits{0, 2e4, "J/(kg·K)"}
-	err := firstOf(t.hold("surface temperature", h.SurfaceC), t.hold("air temperature", h.AmbientC), m.hold("mass of metal", h.MetalKg),
+	err := firstOf(t.hold("surface temperature", h.SurfaceC), t.hold("air temperature", h.AmbientC),
+		m.hold("mass of metal", h.MetalKg),
 		m.hold("mass of oil", h.OilKg), c.hold("specific heat of metal", h.MetalC), c.hold("specific heat of oil", h.OilC),
 		limits{0, 1e5, "m²"}.hold("area", h.AreaM2), limits{0, 100, "m"}.hold("size", h.SizeM),
 		limits{0, 1, ""}.hold("emissivity", h.Emissivity), limits{0, 1e5, "W/(m²·K)"}.hold("coefficient", h.CoefficientWM2K))
@@ -129,9 +134,10 @@ func (h Heat) capacity() float64 {
 	return h.MetalKg*cm + h.OilKg*co
 }
 
-const heatSource = "skin contact with bare metal: ISO 13732-1 (from memory, confirm); cooling: one lump, natural convection by Churchill & Chu (1975) and radiation"
+const heatSource = "skin contact with bare metal: ISO 13732-1 (from memory, confirm); cooling: one lump, natural " +
+	"convection by Churchill & Chu (1975) and radiation"
 
-// Predict gives the wait until the surface may be touched. Metal and oil count as
+// Predict returns the wait until the surface may be touched. Metal and oil count as
 // one lump at the surface's temperature, which holds for metal in still air; thick
 // oil inside cools later than its shell, so the reading counts.
 func (h Heat) Predict() (Wait, error) {
@@ -146,7 +152,8 @@ func (h Heat) Predict() (Wait, error) {
 		return w, nil
 	case h.AmbientC >= w.Limit:
 		w.Never = true
-		w.Words = fmt.Sprintf("The air at %.3g °C is itself not below %.3g °C: it has to be cooled, or gloves worn.", h.AmbientC, w.Limit)
+		w.Words = fmt.Sprintf("The air at %.3g °C is itself not below %.3g °C: it has to be cooled, or gloves worn.",
+			h.AmbientC, w.Limit)
 		return w, nil
 	case h.capacity() == 0 || h.AreaM2 == 0 || (h.SizeM == 0 && h.CoefficientWM2K == 0):
 		w.AtLeast = true

@@ -18,7 +18,8 @@ type Trapped struct {
 }
 
 func (t Trapped) check() error {
-	err := firstOf(limits{1e-6, 1e-2, "1/K"}.hold("expansion", t.ExpansionPerK), limits{1e-12, 1e-6, "1/Pa"}.hold("compressibility", t.CompressPerPa),
+	err := firstOf(limits{1e-6, 1e-2, "1/K"}.hold("expansion", t.ExpansionPerK),
+		limits{1e-12, 1e-6, "1/Pa"}.hold("compressibility", t.CompressPerPa),
 		limits{0, 10, "m"}.hold("diameter", t.DiameterM), limits{0, 1, "m"}.hold("wall", t.WallM),
 		limits{0, 1e-3, "1/K"}.hold("wall expansion", t.WallExpansion), limits{0, 1e13, "Pa"}.hold("modulus", t.ModulusPa),
 		limits{-500, 500, "K"}.hold("rise", t.RiseK), limits{-1.05e5, 1e9, "Pa"}.hold("pressure at the start", t.StartPa),
@@ -56,7 +57,7 @@ func (t Trapped) perKelvin() float64 {
 	return (t.ExpansionPerK - wall) / (t.CompressPerPa + t.DiameterM/(t.WallM*e))
 }
 
-// Predict gives the gauge pressure after the change. Cooling ends at a vacuum: the
+// Predict returns the gauge pressure after the change. Cooling ends at a vacuum: the
 // liquid boils or draws in air, and the figure stays at −1 atmosphere.
 func (t Trapped) Predict() (Wait, error) {
 	if err := t.check(); err != nil {
@@ -67,12 +68,14 @@ func (t Trapped) Predict() (Wait, error) {
 		Source: "no pressure before opening: 29 CFR 1910.147(d)(5); rise: elastic pipe full of liquid, own derivation"}
 	switch {
 	case p < -atRestPa:
-		w.Words = fmt.Sprintf("Cooling by %.3g K leaves a vacuum: let air in before opening, and expect more to run out then.", -t.RiseK)
+		w.Words = fmt.Sprintf("Cooling by %.3g K leaves a vacuum: let air in before opening, and expect more to run out "+
+			"then.", -t.RiseK)
 	case p <= atRestPa:
 		w.Words = "It stays without pressure."
 	default:
 		w.Never = true
-		w.Words = fmt.Sprintf("Warming by %.3g K brings it to %.3g bar, %.3g bar for each kelvin: open a drain or a vent before it is shut in.", t.RiseK, p/1e5, t.perKelvin()/1e5)
+		w.Words = fmt.Sprintf("Warming by %.3g K brings it to %.3g bar, %.3g bar for each kelvin: open a drain or a vent "+
+			"before it is shut in.", t.RiseK, p/1e5, t.perKelvin()/1e5)
 		if t.BurstG > 0 && p > t.BurstG {
 			w.Words += fmt.Sprintf(" It is built for %.3g bar.", t.BurstG/1e5)
 		}

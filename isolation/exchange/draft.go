@@ -44,7 +44,7 @@ func (d *draft) end() {
 	d.line, d.wide = d.line+1, 0
 }
 
-// origin gives where the text at a line and column of the draft, both from 1, came from.
+// origin returns where the text at a line and column of the draft, both from 1, came from.
 func (d *draft) origin(line, column int) string {
 	at := ""
 	if line < 1 || line > len(d.spans) {
@@ -92,7 +92,7 @@ func (d *draft) retell(words string) string {
 	})
 }
 
-// write gives the draft of everything.
+// write returns the draft of everything.
 func (b *book) write() *draft {
 	d := &draft{}
 	for _, r := range b.rows["plant"] {
@@ -277,7 +277,7 @@ func (d *draft) fluid(r row) {
 	d.end()
 }
 
-// viscosityPoints gives the pairs of temperature and viscosity of which at least one figure is filled in.
+// viscosityPoints returns the pairs of temperature and viscosity of which at least one figure is filled in.
 func viscosityPoints(r row) [][2]cell {
 	var out [][2]cell
 	for _, n := range []string{"1", "2"} {

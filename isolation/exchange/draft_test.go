@@ -14,7 +14,8 @@ import (
 func TestWordsComeThroughUnchanged(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		name := strings.TrimSpace(rapid.OneOf(rapid.String(), rapid.StringMatching(`[-:#{}\[\]'"&*!|>%@ a-c0-9.,~]{1,12}`),
-			rapid.SampledFrom([]string{"true", "Null", "~", "no", "0x1f", "1e3", ".nan", "a: b", "a #b", "- a", "'", `"`, "\\n", "é\u0301", "12", "010"})).Draw(t, "name"))
+			rapid.SampledFrom([]string{"true", "Null", "~", "no", "0x1f", "1e3", ".nan", "a: b", "a #b", "- a", "'", `"`, "\\n",
+				"é\u0301", "12", "010"})).Draw(t, "name"))
 		b := &book{file: "f", rows: map[string][]row{"nodes": {{at: "row 2", cells: map[string]cell{
 			"id": {"V1", "A2"}, "kind": {"valve", "B2"}, "name": {name, "C2"},
 		}}}}}
@@ -52,7 +53,8 @@ func TestListsAreSplitAsPeopleWriteThem(t *testing.T) {
 }
 
 func TestEveryColumnOfTheNodesIsUsedByAKind(t *testing.T) {
-	kinds := []isolation.Kind{isolation.Source, isolation.Vessel, isolation.Consumer, isolation.Opening, isolation.Valve, isolation.AutomaticValve, isolation.Breaker}
+	kinds := []isolation.Kind{isolation.Source, isolation.Vessel, isolation.Consumer, isolation.Opening, isolation.Valve,
+		isolation.AutomaticValve, isolation.Breaker}
 	for _, c := range nodeSheet.columns {
 		key := c.name
 		if key == "deck" || key == "frame" || key == "side" {

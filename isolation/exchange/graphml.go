@@ -17,17 +17,19 @@ import (
 //
 // A node is a node of the plant; its attribute id is its id, or else the id of its element. Some kinds are not nodes of
 // the plant: machine, job, fluid and stored, with the attributes of those sheets (stored energy says its kind in an
-// attribute stored). An edge is a link; from a job it says what the job opens, from a machine what belongs to it, and so
-// does drawing nodes inside a machine. An arrow alone never makes a link one-way, because editors draw arrows unasked:
-// only one_way = true does.
+// attribute stored). An edge is a link; from a job it says what the job opens, from a machine what belongs to it, and
+// so does drawing nodes inside a machine. An arrow alone never makes a link one-way, because editors draw arrows
+// unasked: only one_way = true does.
 //
 // Attributes that only matter to the drawing are left out and named in a comment of the plant's Text; one that looks
 // like a misspelt column is refused. Errors wrap *RowErrors, which name the line.
 func ReadGraphML(name string, data []byte) (*isolation.Plant, error) {
 	if len(data) > isolation.MaxFileBytes {
-		return nil, fmt.Errorf("read graph %s: it has %d bytes; the largest that is read has %d", name, len(data), isolation.MaxFileBytes)
+		return nil, fmt.Errorf("read graph %s: it has %d bytes; the largest that is read has %d", name, len(data),
+			isolation.MaxFileBytes)
 	}
-	g := &graph{book: &book{file: name, rows: map[string][]row{}}, d: xml.NewDecoder(bytes.NewReader(data)), keys: map[string]attribute{}, ids: map[string]*element{}}
+	g := &graph{book: &book{file: name, rows: map[string][]row{}}, d: xml.NewDecoder(bytes.NewReader(data)),
+		keys: map[string]attribute{}, ids: map[string]*element{}}
 	g.d.CharsetReader = func(charset string, _ io.Reader) (io.Reader, error) {
 		return nil, fmt.Errorf("the file is in %s; save it as UTF-8", charset)
 	}
@@ -131,7 +133,8 @@ func (g *graph) start(t xml.StartElement) error {
 		if len(g.open) > deepestGraph {
 			return fmt.Errorf("graphs inside graphs, more than %d deep", deepestGraph)
 		}
-		e := &element{at: g.here(), xmlID: attr(t, "id"), source: attr(t, "source"), target: attr(t, "target"), data: map[string]cell{}, edge: t.Name.Local == "edge", graph: t.Name.Local == "graph"}
+		e := &element{at: g.here(), xmlID: attr(t, "id"), source: attr(t, "source"), target: attr(t, "target"),
+			data: map[string]cell{}, edge: t.Name.Local == "edge", graph: t.Name.Local == "graph"}
 		for i := len(g.open) - 1; i >= 0 && e.inside == ""; i-- {
 			if g.ids[g.open[i].xmlID] == g.open[i] {
 				e.inside = g.open[i].xmlID
@@ -214,7 +217,7 @@ func (g *graph) data(t xml.StartElement) error {
 	return nil
 }
 
-// kindOf gives what an element's kind attribute says, "" for an edge.
+// kindOf returns what an element's kind attribute says, "" for an edge.
 func (e *element) kindOf() string {
 	if e.edge {
 		return ""
@@ -237,7 +240,7 @@ func (e *element) sheetOf() *sheet {
 	return &nodeSheet
 }
 
-// painted gives the id that people see.
+// painted returns the id that people see.
 func (e *element) painted() cell {
 	if c, ok := e.data["id"]; ok {
 		return c
@@ -297,7 +300,8 @@ func (g *graph) rowOf(e *element, s *sheet) row {
 	case &storedSheet:
 		key = ""
 		if r.cells["kind"] = e.data["stored"]; r.cells["kind"].text == "" {
-			g.refuse(e.at, "a stored energy says its kind in the attribute stored: rotation, heat, charge, gas, spring, weight or liquid")
+			g.refuse(e.at, "a stored energy says its kind in the attribute stored: rotation, heat, charge, gas, spring, "+
+				"weight or liquid")
 		}
 	}
 	if key != "" {

@@ -9,7 +9,7 @@ import (
 // 12" a row, "line 40" a line of a GraphML file; empty for the whole file.
 type RowError struct{ File, At, Words string }
 
-// Error gives file, place and words.
+// Error returns file, place and words.
 func (e RowError) Error() string {
 	if e.At == "" {
 		return e.File + ": " + e.Words
@@ -23,7 +23,7 @@ type RowErrors struct {
 	More int
 }
 
-// Error gives the texts of all, one a line.
+// Error returns the texts of all, one a line.
 func (es *RowErrors) Error() string {
 	var b strings.Builder
 	for i, e := range es.List {
@@ -38,7 +38,7 @@ func (es *RowErrors) Error() string {
 	return b.String()
 }
 
-// Unwrap gives the single errors, so that errors.As finds a RowError.
+// Unwrap returns the single errors, so that errors.As finds a RowError.
 func (es *RowErrors) Unwrap() []error {
 	out := make([]error, len(es.List))
 	for i, e := range es.List {

@@ -52,19 +52,24 @@ var (
 		{"at_2", figure, "°C"}, {"cst_2", figure, "cSt at that temperature"}, {"tension", figure, "N/m"},
 	}}
 	nodeSheet = sheet{"nodes", []column{
-		{"id", words, "as painted on the label"}, {"kind", words, "source, vessel, junction, consumer, opening, a point, check-valve or automatic-valve"},
-		{"name", words, "what people call it"}, {"deck", figure, "from the tank top upward"}, {"frame", figure, "frame number"},
-		{"side", words, "port, starboard or centre"}, {"energy", words, "sources: what it brings"}, {"fluid", words, "from the sheet of fluids"},
+		{"id", words, "as painted on the label"}, {"kind", words,
+			"source, vessel, junction, consumer, opening, a point, check-valve or automatic-valve"},
+		{"name", words, "what people call it"}, {"deck", figure, "from the tank top upward"},
+		{"frame", figure, "frame number"},
+		{"side", words, "port, starboard or centre"}, {"energy", words, "sources: what it brings"},
+		{"fluid", words, "from the sheet of fluids"},
 		{"gauge_bar", figure, "bar gauge"}, {"temp_c", figure, "°C"}, {"volt", figure, "V"},
 		{"elevation_m", figure, "m above the base line: a source's level, a vessel's bottom, an opening's mouth"},
 		{"top_m", figure, "vessels: top, m above the base line"}, {"volume_l", figure, "vessels: litres"},
 		{"lockable", flag, "points: can a lock be put on"}, {"normal", words, "position in service"},
 		{"measure", words, "points without a lock: what more is done"}, {"awkward", figure, "0 easy to reach to 9 worst"},
-		{"fails", words, "automatic valves: closed, open or stays"}, {"supply", words, "automatic valves: the point that takes air or power away"},
+		{"fails", words, "automatic valves: closed, open or stays"},
+		{"supply", words, "automatic valves: the point that takes air or power away"},
 		{"role", words, "openings: drain or vent"}, {"bore_mm", figure, "openings: mm"},
 	}}
 	linkSheet = sheet{"links", []column{
-		{"a", words, "id of one end"}, {"b", words, "id of the other"}, {"bore_mm", figure, "mm"}, {"length_m", figure, "m along the pipe"},
+		{"a", words, "id of one end"}, {"b", words, "id of the other"}, {"bore_mm", figure, "mm"},
+		{"length_m", figure, "m along the pipe"},
 		{"invert_a_m", figure, "level of the pipe's bottom at a, m"}, {"invert_b_m", figure, "the same at b"},
 		{"one_way", flag, "true only where nothing can physically come back from b to a"},
 	}}
@@ -73,14 +78,19 @@ var (
 		{"standby", words, "machine that must run first"}, {"controls", list, "ids of the switches put to off"},
 	}}
 	storedSheet = sheet{"stored", []column{
-		{"machine", words, "id of the machine"}, {"kind", words, "rotation, heat, charge, gas, spring, weight or liquid"}, {"name", words, "what it is"},
-		{"speed_rpm", figure, "rpm"}, {"coast_down_s", figure, "s"}, {"temp_c", figure, "°C"}, {"mass_kg", figure, "kg"}, {"area_m2", figure, "m²"},
-		{"volt", figure, "V"}, {"resistance_ohm", figure, "ohm"}, {"capacitance_uf", figure, "µF"}, {"gauge_bar", figure, "bar gauge"},
+		{"machine", words, "id of the machine"}, {"kind", words, "rotation, heat, charge, gas, spring, weight or liquid"},
+		{"name", words, "what it is"},
+		{"speed_rpm", figure, "rpm"}, {"coast_down_s", figure, "s"}, {"temp_c", figure, "°C"}, {"mass_kg", figure, "kg"},
+		{"area_m2", figure, "m²"},
+		{"volt", figure, "V"}, {"resistance_ohm", figure, "ohm"}, {"capacitance_uf", figure, "µF"},
+		{"gauge_bar", figure, "bar gauge"},
 		{"volume_l", figure, "litres"}, {"restraint", words, "how it is held"},
 	}}
 	jobSheet = sheet{"jobs", []column{
-		{"id", words, "short name"}, {"machine", words, "id of the machine"}, {"title", words, "what is done"}, {"opens", list, "ids of what is opened"},
-		{"exposure", words, "outside, open, enter or hot work"}, {"hazards", list, "one a line"}, {"precautions", list, "one a line"},
+		{"id", words, "short name"}, {"machine", words, "id of the machine"}, {"title", words, "what is done"},
+		{"opens", list, "ids of what is opened"},
+		{"exposure", words, "outside, open, enter or hot work"}, {"hazards", list, "one a line"},
+		{"precautions", list, "one a line"},
 		{"protective", list, "protective equipment, one a line"},
 	}}
 	sheets = []*sheet{&plantSheet, &fluidSheet, &nodeSheet, &linkSheet, &machineSheet, &storedSheet, &jobSheet}

@@ -37,7 +37,8 @@ func readPlant(t *testing.T, path string) *isolation.Plant {
 }
 
 func TestWorkbookGivesThePlantBack(t *testing.T) {
-	for _, path := range []string{"example.yaml", "../../cmd/stillwatch/demo/plant.yaml", "../../testdata/plants/tiny.yaml", "../../testdata/plants/block-and-bleed.yaml"} {
+	for _, path := range []string{"example.yaml", "../../cmd/stillwatch/demo/plant.yaml",
+		"../../testdata/plants/tiny.yaml", "../../testdata/plants/block-and-bleed.yaml"} {
 		want := readPlant(t, path)
 		var buf bytes.Buffer
 		if err := WriteXLSX(&buf, want); err != nil {
@@ -68,7 +69,8 @@ func TestTemplateIsAPlant(t *testing.T) {
 		t.Fatal(err)
 	}
 	if len(p.Nodes) < 8 || len(p.Jobs) != 1 || len(p.Notes()) != 0 {
-		t.Errorf("template has %d nodes, %d jobs, notes %q; want a small plant with a job and nothing to note", len(p.Nodes), len(p.Jobs), p.Notes())
+		t.Errorf("template has %d nodes, %d jobs, notes %q; want a small plant with a job and nothing to note", len(p.Nodes),
+			len(p.Jobs), p.Notes())
 	}
 }
 
@@ -112,23 +114,42 @@ func TestRefusalsNameTheCell(t *testing.T) {
 		want   string
 	}{
 		{"unknown sheet", map[string][][]any{"nodes": nodeRows, "pipes": {{"a"}}}, "plant.xlsx: pipes: unknown sheet"},
-		{"unknown column", map[string][][]any{"nodes": {{"id", "kind", "colour"}}}, `plant.xlsx: nodes!C1: unknown column "colour"`},
-		{"column twice", map[string][][]any{"nodes": {{"id", "kind", "ID"}}}, `plant.xlsx: nodes!C1: the column "id" stands here twice`},
+		{"unknown column", map[string][][]any{"nodes": {{"id", "kind", "colour"}}},
+			`plant.xlsx: nodes!C1: unknown column "colour"`},
+		{"column twice", map[string][][]any{"nodes": {{"id", "kind", "ID"}}},
+			`plant.xlsx: nodes!C1: the column "id" stands here twice`},
 		{"no nodes", map[string][][]any{"links": {{"a", "b"}}}, "plant.xlsx: the sheet nodes has no rows"},
-		{"cell beyond the heads", map[string][][]any{"nodes": with(nodeRows, []any{"V2", "valve", nil, nil, nil, "?"})}, "plant.xlsx: nodes!F5: the cell holds something"},
-		{"misspelt kind", map[string][][]any{"nodes": with(nodeRows, nil, []any{"V2", "vavle"})}, `plant.xlsx: nodes!B6: node V2: unknown kind "vavle"; did you mean "valve"?`},
-		{"text for a figure", map[string][][]any{"nodes": with(nodeRows, []any{"s", "source", "steam", nil, "7 bar"})}, `plant.xlsx: nodes!E5: node s: gauge_bar "7 bar" is not a plain number`},
-		{"decimal comma", map[string][][]any{"nodes": with(nodeRows, []any{"s", "source", "steam", nil, "0,6"})}, `plant.xlsx: nodes!E5: node s: gauge_bar "0,6" is not a plain number`},
-		{"key on the wrong kind", map[string][][]any{"nodes": with(nodeRows, []any{"V2", "valve", nil, nil, 3})}, "plant.xlsx: nodes!E5: node V2: gauge_bar says nothing about a valve"},
-		{"duplicate id", map[string][][]any{"nodes": with(nodeRows, []any{"V1", "junction"})}, "plant.xlsx: nodes!A5: node V1: the id is already that of the node at nodes row 3"},
-		{"missing kind", map[string][][]any{"nodes": with(nodeRows, []any{"V2"})}, "plant.xlsx: nodes!A5: node V2: kind is missing"},
-		{"dangling link", map[string][][]any{"nodes": nodeRows, "links": {{"a", "b"}, {"tank", "V1"}, {"V1", "pmup"}}}, `plant.xlsx: links!B3: link V1 to pmup: b names "pmup", which is not a node; did you mean "pump"?`},
-		{"one invert", map[string][][]any{"nodes": nodeRows, "links": {{"a", "b", "invert_b_m"}, {"tank", "V1", 2.5}}}, "plant.xlsx: links!C2: link tank to V1: invert_m wants two levels"},
-		{"stored energy of no machine", map[string][][]any{"nodes": nodeRows, "stored": {{"machine", "kind", "volt"}, {"P9", "charge", 60}}}, `plant.xlsx: stored!A2: the stored energy belongs to machine "P9"`},
-		{"stored energy out of reach", map[string][][]any{"nodes": nodeRows, "machines": {{"id"}, {"P1"}}, "stored": {{"machine", "kind", "volt"}, {"P1", "charge", -60}}}, "plant.xlsx: stored!C2: machine P1: stored energy 1: volt -60 is out of reach"},
-		{"job opens the unknown", map[string][][]any{"nodes": nodeRows, "jobs": {{"id", "opens"}, {"j", "pump, bowl"}}}, `plant.xlsx: jobs!B2: job j: opens names "bowl"`},
-		{"fluid without a name", map[string][][]any{"nodes": nodeRows, "fluids": {{"fluid", "density_15"}, {nil, 860}}}, "plant.xlsx: fluids row 2: the fluid has no name"},
-		{"fluid out of reach", map[string][][]any{"nodes": nodeRows, "fluids": {{"fluid", "at_1", "cst_1", "at_2", "cst_2"}, {"MDO", 40, 3, 100, -1}}}, "plant.xlsx: fluids!E2: fluid MDO: viscosity: cst -1 is out of reach"},
+		{"cell beyond the heads", map[string][][]any{"nodes": with(nodeRows, []any{"V2", "valve", nil, nil, nil, "?"})},
+			"plant.xlsx: nodes!F5: the cell holds something"},
+		{"misspelt kind", map[string][][]any{"nodes": with(nodeRows, nil, []any{"V2", "vavle"})},
+			`plant.xlsx: nodes!B6: node V2: unknown kind "vavle"; did you mean "valve"?`},
+		{"text for a figure", map[string][][]any{"nodes": with(nodeRows, []any{"s", "source", "steam", nil, "7 bar"})},
+			`plant.xlsx: nodes!E5: node s: gauge_bar "7 bar" is not a plain number`},
+		{"decimal comma", map[string][][]any{"nodes": with(nodeRows, []any{"s", "source", "steam", nil, "0,6"})},
+			`plant.xlsx: nodes!E5: node s: gauge_bar "0,6" is not a plain number`},
+		{"key on the wrong kind", map[string][][]any{"nodes": with(nodeRows, []any{"V2", "valve", nil, nil, 3})},
+			"plant.xlsx: nodes!E5: node V2: gauge_bar says nothing about a valve"},
+		{"duplicate id", map[string][][]any{"nodes": with(nodeRows, []any{"V1", "junction"})},
+			"plant.xlsx: nodes!A5: node V1: the id is already that of the node at nodes row 3"},
+		{"missing kind", map[string][][]any{"nodes": with(nodeRows, []any{"V2"})},
+			"plant.xlsx: nodes!A5: node V2: kind is missing"},
+		{"dangling link", map[string][][]any{"nodes": nodeRows, "links": {{"a", "b"}, {"tank", "V1"}, {"V1", "pmup"}}},
+			`plant.xlsx: links!B3: link V1 to pmup: b names "pmup", which is not a node; did you mean "pump"?`},
+		{"one invert", map[string][][]any{"nodes": nodeRows, "links": {{"a", "b", "invert_b_m"}, {"tank", "V1", 2.5}}},
+			"plant.xlsx: links!C2: link tank to V1: invert_m wants two levels"},
+		{"stored energy of no machine", map[string][][]any{"nodes": nodeRows,
+			"stored": {{"machine", "kind", "volt"}, {"P9", "charge", 60}}},
+			`plant.xlsx: stored!A2: the stored energy belongs to machine "P9"`},
+		{"stored energy out of reach", map[string][][]any{"nodes": nodeRows, "machines": {{"id"}, {"P1"}},
+			"stored": {{"machine", "kind", "volt"}, {"P1", "charge", -60}}},
+			"plant.xlsx: stored!C2: machine P1: stored energy 1: volt -60 is out of reach"},
+		{"job opens the unknown", map[string][][]any{"nodes": nodeRows, "jobs": {{"id", "opens"}, {"j", "pump, bowl"}}},
+			`plant.xlsx: jobs!B2: job j: opens names "bowl"`},
+		{"fluid without a name", map[string][][]any{"nodes": nodeRows, "fluids": {{"fluid", "density_15"}, {nil, 860}}},
+			"plant.xlsx: fluids row 2: the fluid has no name"},
+		{"fluid out of reach", map[string][][]any{"nodes": nodeRows,
+			"fluids": {{"fluid", "at_1", "cst_1", "at_2", "cst_2"}, {"MDO", 40, 3, 100, -1}}},
+			"plant.xlsx: fluids!E2: fluid MDO: viscosity: cst -1 is out of reach"},
 	} {
 		_, err := ReadXLSX("plant.xlsx", workbook(t, tc.sheets))
 		var es *RowErrors
@@ -153,7 +174,8 @@ func TestNotesSheetsAndEmptyRowsAreLeftAlone(t *testing.T) {
 }
 
 func TestWhatIsNoWorkbookIsRefused(t *testing.T) {
-	for name, data := range map[string][]byte{"empty": nil, "text": []byte("id,kind\nV1,valve\n"), "half": workbook(t, map[string][][]any{"nodes": nodeRows})[:400], "large": make([]byte, mostPacked+1)} {
+	for name, data := range map[string][]byte{"empty": nil, "text": []byte("id,kind\nV1,valve\n"),
+		"half": workbook(t, map[string][][]any{"nodes": nodeRows})[:400], "large": make([]byte, mostPacked+1)} {
 		if p, err := ReadXLSX(name, data); err == nil || p != nil {
 			t.Errorf("%s: ReadXLSX = %v, %v; want an error", name, p != nil, err)
 		}

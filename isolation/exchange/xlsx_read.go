@@ -20,9 +20,9 @@ const (
 )
 
 // ReadXLSX reads a workbook with the sheets nodes, links, machines, stored, jobs, fluids and plant, of which only nodes
-// must be there. The first row of each names its columns (see WriteTemplate); empty rows don't count; a sheet whose name
-// begins with "notes" is left alone, any other unknown sheet or column is refused. The plant's Text is the plant file
-// that the workbook makes. Errors wrap *RowErrors, which name sheet and cell.
+// must be there. The first row of each names its columns (see WriteTemplate); empty rows don't count; a sheet whose
+// name begins with "notes" is left alone, any other unknown sheet or column is refused. The plant's Text is the plant
+// file that the workbook makes. Errors wrap *RowErrors, which name sheet and cell.
 func ReadXLSX(name string, data []byte) (p *isolation.Plant, err error) {
 	defer func() {
 		if v := recover(); v != nil {
@@ -30,9 +30,11 @@ func ReadXLSX(name string, data []byte) (p *isolation.Plant, err error) {
 		}
 	}()
 	if len(data) > mostPacked {
-		return nil, fmt.Errorf("read workbook %s: it has %d bytes; the largest that is read has %d", name, len(data), mostPacked)
+		return nil, fmt.Errorf("read workbook %s: it has %d bytes; the largest that is read has %d", name, len(data),
+			mostPacked)
 	}
-	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: mostUnpacked, UnzipXMLSizeLimit: mostUnpacked, RawCellValue: true})
+	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: mostUnpacked,
+		UnzipXMLSizeLimit: mostUnpacked, RawCellValue: true})
 	if err != nil {
 		return nil, fmt.Errorf("read workbook %s: %w", name, err)
 	}
@@ -61,7 +63,8 @@ func (b *book) complete() {
 	}
 	for _, r := range b.rows["stored"] {
 		if id := r.cells["machine"]; !machines[id.text] {
-			b.refuse(firstOf(id.at, r.at), "the stored energy belongs to machine %q, which is not on the sheet of machines", id.text)
+			b.refuse(firstOf(id.at, r.at), "the stored energy belongs to machine %q, which is not on the sheet of machines",
+				id.text)
 		}
 	}
 	for _, r := range b.rows["fluids"] {
@@ -83,7 +86,8 @@ func (b *book) takeSheet(f *excelize.File, title string) error {
 	s := sheetNamed(title)
 	if s == nil {
 		if !strings.HasPrefix(strings.ToLower(title), "notes") {
-			b.refuse(title, "unknown sheet; known are %s, and any whose name begins with notes", strings.Join(sheetNames(), ", "))
+			b.refuse(title, "unknown sheet; known are %s, and any whose name begins with notes",
+				strings.Join(sheetNames(), ", "))
 		}
 		return nil
 	}
@@ -170,7 +174,7 @@ func (b *book) takeRow(s *sheet, title string, heads []string, n int, cells []st
 	}
 }
 
-// cellName gives "nodes!F12" for column index 5, row 12.
+// cellName returns "nodes!F12" for column index 5, row 12.
 func cellName(title string, column, row int) string {
 	at, err := excelize.CoordinatesToCellName(column+1, row)
 	if err != nil {

@@ -31,7 +31,8 @@ func WriteTemplate(w io.Writer) error {
 func WriteXLSX(w io.Writer, p *isolation.Plant) error {
 	f := excelize.NewFile()
 	defer f.Close()
-	head, err := f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}, Border: []excelize.Border{{Type: "bottom", Style: 1, Color: "000000"}}})
+	head, err := f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true},
+		Border: []excelize.Border{{Type: "bottom", Style: 1, Color: "000000"}}})
 	if err != nil {
 		return fmt.Errorf("write workbook: %w", err)
 	}
@@ -95,9 +96,11 @@ func writeSheet(f *excelize.File, s *sheet, head int, rows []map[string]any) err
 // chosen are the words to choose from in a column, by sheet and column. Longer lists do not fit a workbook's own list
 // of 255 characters; there the notes name the words.
 var chosen = map[string][]string{
-	"nodes kind": {"source", "vessel", "junction", "consumer", "opening", "breaker", "disconnector", "fuse", "switch", "valve", "blank", "spool", "plug", "check-valve", "automatic-valve"},
-	"nodes side": {"port", "starboard", "centre"}, "nodes lockable": {"TRUE", "FALSE"}, "nodes normal": {"open", "closed", "fitted", "removed"},
-	"nodes fails": {"closed", "open", "stays"}, "nodes role": {"drain", "vent"}, "links one_way": {"TRUE", "FALSE"},
+	"nodes kind": {"source", "vessel", "junction", "consumer", "opening", "breaker", "disconnector", "fuse", "switch",
+		"valve", "blank", "spool", "plug", "check-valve", "automatic-valve"},
+	"nodes side": {"port", "starboard", "centre"}, "nodes lockable": {"TRUE", "FALSE"},
+	"nodes normal": {"open", "closed", "fitted", "removed"},
+	"nodes fails":  {"closed", "open", "stays"}, "nodes role": {"drain", "vent"}, "links one_way": {"TRUE", "FALSE"},
 	"stored kind":   {"rotation", "heat", "charge", "gas", "spring", "weight", "liquid"},
 	"jobs exposure": {"outside", "open", "enter", "hot work"},
 }
@@ -130,7 +133,8 @@ func writeNotes(f *excelize.File) error {
 	}
 	for i, s := range []string{
 		"One row for each thing. What is left empty is left out; what a kind of node has no use for must stay empty.",
-		"Lists of ids: between commas or spaces. Lists of sentences (hazards, precautions, protective): one a line inside the cell.",
+		"Lists of ids: between commas or spaces. Lists of sentences (hazards, precautions, protective): one a line inside " +
+			"the cell.",
 		"Energies of sources: " + strings.Join(energies, ", ") + ".",
 		"Point at the head of a column to read what it holds and in which unit.",
 		"Sheets whose names begin with notes are not read.",
@@ -142,7 +146,7 @@ func writeNotes(f *excelize.File) error {
 	return f.SetColWidth("notes", "A", "A", 120)
 }
 
-// rowsOf gives a plant's rows, sheet by sheet; a value that a node does not have is absent.
+// rowsOf returns a plant's rows, sheet by sheet; a value that a node does not have is absent.
 func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 	t := map[string][]map[string]any{}
 	if p.Title != "" {
@@ -168,22 +172,26 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 		t["links"] = append(t["links"], r)
 	}
 	for _, m := range p.Machines {
-		t["machines"] = append(t["machines"], filled("id", m.ID, "name", m.Name, "nodes", joinIDs(m.Nodes), "standby", m.Standby, "controls", joinIDs(m.Controls)))
+		t["machines"] = append(t["machines"], filled("id", m.ID, "name", m.Name, "nodes", joinIDs(m.Nodes), "standby",
+			m.Standby, "controls", joinIDs(m.Controls)))
 		for _, s := range m.Stored {
-			t["stored"] = append(t["stored"], filled("machine", m.ID, "kind", s.Kind, "name", s.Name, "speed_rpm", s.SpeedRPM, "coast_down_s", s.CoastDownS,
+			t["stored"] = append(t["stored"], filled("machine", m.ID, "kind", s.Kind, "name", s.Name, "speed_rpm", s.SpeedRPM,
+				"coast_down_s", s.CoastDownS,
 				"temp_c", s.TempC, "mass_kg", s.MassKg, "area_m2", s.AreaM2, "volt", s.Volt, "resistance_ohm", s.ResistanceOhm,
 				"capacitance_uf", s.CapacitanceUF, "gauge_bar", s.GaugeBar, "volume_l", s.VolumeL, "restraint", s.Restraint))
 		}
 	}
 	for _, j := range p.Jobs {
-		t["jobs"] = append(t["jobs"], filled("id", j.ID, "machine", j.Machine, "title", j.Title, "opens", joinIDs(j.Opens), "exposure", string(j.Exposure),
+		t["jobs"] = append(t["jobs"], filled("id", j.ID, "machine", j.Machine, "title", j.Title, "opens", joinIDs(j.Opens),
+			"exposure", string(j.Exposure),
 			"hazards", oneALine(j.Hazards), "precautions", oneALine(j.Precautions), "protective", oneALine(j.Protective)))
 	}
 	return t
 }
 
 func nodeRow(n *isolation.Node) map[string]any {
-	r := filled("id", string(n.ID), "kind", string(n.Kind), "name", n.Name, "side", n.Place.Side, "energy", string(n.Energy), "fluid", n.Fluid,
+	r := filled("id", string(n.ID), "kind", string(n.Kind), "name", n.Name, "side", n.Place.Side, "energy",
+		string(n.Energy), "fluid", n.Fluid,
 		"gauge_bar", n.GaugeBar, "volt", n.Volt, "volume_l", n.VolumeL, "measure", n.Measure, "awkward", n.Awkward,
 		"fails", n.Fails, "supply", string(n.Supply), "role", n.Role, "bore_mm", n.BoreMM, "normal", string(n.Normal))
 	if !n.Place.IsZero() {
@@ -204,7 +212,7 @@ func nodeRow(n *isolation.Node) map[string]any {
 	return r
 }
 
-// filled gives a row of the pairs of name and value whose value is not empty, zero or false.
+// filled returns a row of the pairs of name and value whose value is not empty, zero or false.
 func filled(pairs ...any) map[string]any {
 	r := map[string]any{}
 	for i := 0; i+1 < len(pairs); i += 2 {

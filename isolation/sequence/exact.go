@@ -2,7 +2,7 @@ package sequence
 
 import "math"
 
-// exactly gives the shortest way to each stop at which the block can end, entered from the ends of the block before.
+// exactly returns the shortest way to each stop at which the block can end, entered from the ends of the block before.
 func (b *block) exactly(ends []end) []end {
 	n := len(b.ids)
 	full := 1<<n - 1
@@ -32,7 +32,7 @@ func (b *block) exactly(ends []end) []end {
 	return out
 }
 
-// masks gives for each position the set of positions that must come before it.
+// masks returns for each position the set of positions that must come before it.
 func (b *block) masks() []int {
 	need := make([]int, len(b.ids))
 	for p := range b.ids {

@@ -17,7 +17,7 @@ type Round struct {
 	BoundM float64
 }
 
-// Order gives the shortest round through all stops that keeps the blocks apart and every After. The search is exact
+// Order returns the shortest round through all stops that keeps the blocks apart and every After. The search is exact
 // inside blocks of up to Exact stops, by dynamic programming over which have been visited (Held and Karp, "A dynamic
 // programming approach to sequencing problems", 1962; with precedence: Escudero, 1988; both from memory), chained from
 // block to block with the least length for each last stop; in a larger block it is a heuristic, and BoundM says how
@@ -78,7 +78,7 @@ func (e end) way() []int {
 	return out
 }
 
-// blocksOf gives the stops of each block, blocks and stops ascending.
+// blocksOf returns the stops of each block, blocks and stops ascending.
 func blocksOf(stops []Stop) [][]int {
 	by := map[int][]int{}
 	var names []int
@@ -129,7 +129,7 @@ func newBlock(stops []Stop, ids []int) *block {
 // possible reports whether the requirements of the block go in no circle.
 func (b *block) possible() bool { return len(b.greedy(nil, -1)) == len(b.ids) }
 
-// from gives the least length of a way that enters the block at position p, and the end that it comes from.
+// from returns the least length of a way that enters the block at position p, and the end that it comes from.
 func (b *block) from(ends []end, p int) (float64, *end) {
 	if len(ends) == 0 {
 		return 0, nil

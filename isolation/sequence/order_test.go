@@ -14,7 +14,8 @@ func anyRound(t *rapid.T, most int) []Stop {
 	stops := make([]Stop, n)
 	at := rapid.Float64Range(-40, 40)
 	for i := range stops {
-		stops[i] = Stop{X: at.Draw(t, "x"), Y: at.Draw(t, "y"), Z: at.Draw(t, "z"), Block: rapid.IntRange(0, 2).Draw(t, "block"), Unknown: rapid.IntRange(0, 9).Draw(t, "unknown") == 0}
+		stops[i] = Stop{X: at.Draw(t, "x"), Y: at.Draw(t, "y"), Z: at.Draw(t, "z"),
+			Block: rapid.IntRange(0, 2).Draw(t, "block"), Unknown: rapid.IntRange(0, 9).Draw(t, "unknown") == 0}
 		for j := range i {
 			if stops[j].Block == stops[i].Block && rapid.IntRange(0, 4).Draw(t, "after") == 0 {
 				stops[i].After = append(stops[i].After, j)
@@ -77,8 +78,10 @@ func TestRoundIsTheShortestOfAllAllowed(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if want := shortest(stops); !allowed(stops, r.Order) || math.Abs(r.Metres-want) > 1e-9 || math.Abs(Walk(stops, r.Order)-r.Metres) > 1e-9 {
-			t.Errorf("Order = %v of %g m (walked %g m), want an allowed order of %g m", r.Order, r.Metres, Walk(stops, r.Order), want)
+		if want := shortest(stops); !allowed(stops, r.Order) || math.Abs(r.Metres-want) > 1e-9 ||
+			math.Abs(Walk(stops, r.Order)-r.Metres) > 1e-9 {
+			t.Errorf("Order = %v of %g m (walked %g m), want an allowed order of %g m", r.Order, r.Metres, Walk(stops, r.Order),
+				want)
 		}
 	})
 }

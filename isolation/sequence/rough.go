@@ -8,7 +8,7 @@ import (
 // starts is from how many stops a large block is begun afresh.
 const starts = 10
 
-// roughly gives a short way through a block that is too large to be certain of: the nearest next stop from several
+// roughly returns a short way through a block that is too large to be certain of: the nearest next stop from several
 // beginnings, each bettered by moving runs of up to three stops until no move helps.
 func (b *block) roughly(ends []end) []end {
 	best := end{metres: math.Inf(1)}
@@ -108,7 +108,7 @@ func (b *block) better(ends []end, order []int) bool {
 	return false
 }
 
-// inserted gives by how much a way gets longer with a piece put in before position to.
+// inserted returns by how much a way gets longer with a piece put in before position to.
 func (b *block) inserted(ends []end, rest, piece []int, to int, turn bool) float64 {
 	first, last := piece[0], piece[len(piece)-1]
 	if turn {
@@ -132,7 +132,7 @@ func (b *block) inserted(ends []end, rest, piece []int, to int, turn bool) float
 	return d
 }
 
-// moved gives order with the run taken out and put back so that it begins at to.
+// moved returns order with the run taken out and put back so that it begins at to.
 func moved(order []int, from, to, run int, turn bool) []int {
 	piece := append([]int(nil), order[from:from+run]...)
 	if turn {
@@ -154,7 +154,7 @@ func (b *block) keeps(order []int) bool {
 	return true
 }
 
-// least gives a lower bound on any way through the block: the length of a shortest tree that joins its stops (Prim).
+// least returns a lower bound on any way through the block: the length of a shortest tree that joins its stops (Prim).
 // Where a stop's place is unknown the distances still are what the tree is made of, so the bound holds.
 func (b *block) least() float64 {
 	far := make([]float64, len(b.ids))

@@ -22,7 +22,7 @@ const Strange = 10.0
 // as nine frames of 0.7 m, about what going to the ladder and climbing it takes. No source.
 const Ladder = 2.5
 
-// Metres gives the walk between two stops: along, across and up are added, because gratings run along and across, and
+// Metres returns the walk between two stops: along, across and up are added, because gratings run along and across, and
 // what is climbed counts Ladder times. It is symmetric and obeys the triangle inequality between known places.
 func Metres(a, b Stop) float64 {
 	if a.Unknown || b.Unknown {
@@ -31,7 +31,7 @@ func Metres(a, b Stop) float64 {
 	return math.Abs(a.X-b.X) + math.Abs(a.Y-b.Y) + Ladder*math.Abs(a.Z-b.Z)
 }
 
-// Walk gives the metres of a round through stops in this order, without the way to the first and from the last.
+// Walk returns the metres of a round through stops in this order, without the way to the first and from the last.
 func Walk(stops []Stop, order []int) float64 {
 	sum := 0.0
 	for i := 1; i < len(order); i++ {
@@ -40,7 +40,7 @@ func Walk(stops []Stop, order []int) float64 {
 	return sum
 }
 
-// Reverse gives an order from its end to its beginning: removal is fitting reversed, so Reverse(Reverse(o)) is o.
+// Reverse returns an order from its end to its beginning: removal is fitting reversed, so Reverse(Reverse(o)) is o.
 func Reverse(order []int) []int {
 	out := make([]int, len(order))
 	for i, v := range order {

@@ -10,7 +10,8 @@ import (
 )
 
 func TestNumberReadsBackToTwoDigits(t *testing.T) {
-	for v, want := range map[float64]string{0: "0", -0.001: "0", 1: "1", 1.5: "1.5", 2.005: "2", -3.25: "-3.25", math.NaN(): "0", math.Inf(1): "0", math.Inf(-1): "0"} {
+	for v, want := range map[float64]string{0: "0", -0.001: "0", 1: "1", 1.5: "1.5", 2.005: "2", -3.25: "-3.25",
+		math.NaN(): "0", math.Inf(1): "0", math.Inf(-1): "0"} {
 		if got := Number(v); got != want {
 			t.Errorf("Number(%v) = %q, want %q", v, got, want)
 		}

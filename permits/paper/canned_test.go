@@ -20,17 +20,20 @@ func cannedTags(n int) LockTagSheet {
 	for i := range n {
 		t := LockTag{
 			Permit: "2026-014", Title: "Bowl overhaul", Machine: "Separator 1", Step: i + 1, Of: n,
-			Point: fmt.Sprintf("S1-V%d", i+1), Name: "Separator 1 oil inlet", Place: Place{Deck: "4", Frame: "32", Side: "port", Note: "behind the cooler"},
-			Held: Position{Mark: ValveShut}, Clearance: Position{Mark: ValveOpen},
+			Point: fmt.Sprintf("S1-V%d", i+1), Name: "Separator 1 oil inlet",
+			Place: Place{Deck: "4", Frame: "32", Side: "port", Note: "behind the cooler"},
+			Held:  Position{Mark: ValveShut}, Clearance: Position{Mark: ValveOpen},
 			AuthorisedBy: "Second engineer", AuthorisedAt: at(25, 7, 30), ValidUntil: at(26, 7, 30),
 			URL: fmt.Sprintf("HTTP://STILLWATCH.LOCAL/T/7K3MQ2XD%04dX", i), Code: fmt.Sprintf("7K3MQ2XD%04dX", i),
 		}
 		switch {
 		case i == 0:
-			t.Point, t.Name, t.Held, t.Clearance = "S1-Q1", "Separator 1 motor breaker", Position{Mark: SwitchOff}, Position{Mark: SwitchOn}
+			t.Point, t.Name, t.Held, t.Clearance = "S1-Q1", "Separator 1 motor breaker", Position{Mark: SwitchOff},
+				Position{Mark: SwitchOn}
 			t.FittedBy, t.FittedAt, t.LockNumber = "Third engineer", at(25, 8, 5), "17"
 		case i%3 == 2:
-			t.Name, t.Held, t.Clearance, t.Proves = "Separator 1 inlet drain", Position{Mark: ValveOpen}, Position{Mark: ValveShut}, true
+			t.Name, t.Held, t.Clearance, t.Proves = "Separator 1 inlet drain", Position{Mark: ValveOpen},
+				Position{Mark: ValveShut}, true
 		case i%5 == 1:
 			t.TagOnly, t.Measure = true, "handwheel taken off and kept in the control room"
 			t.SharedWith = []string{"2026-011"}
@@ -43,8 +46,10 @@ func cannedTags(n int) LockTagSheet {
 func cannedLabels(n int) PointLabelSheet {
 	s := PointLabelSheet{Stamp: cannedStamp()}
 	for i := range n {
-		s.Labels = append(s.Labels, PointLabel{Point: fmt.Sprintf("S1-V%d", i+1), Name: "Separator 1 oil inlet", Kind: "valve",
-			Place: Place{Deck: "4", Frame: "32", Side: "port"}, URL: fmt.Sprintf("HTTP://STILLWATCH.LOCAL/P/5H8WN2%06dK", i), Code: fmt.Sprintf("5H8WN2%06dK", i)})
+		s.Labels = append(s.Labels, PointLabel{Point: fmt.Sprintf("S1-V%d", i+1), Name: "Separator 1 oil inlet",
+			Kind:  "valve",
+			Place: Place{Deck: "4", Frame: "32", Side: "port"}, URL: fmt.Sprintf("HTTP://STILLWATCH.LOCAL/P/5H8WN2%06dK", i),
+			Code: fmt.Sprintf("5H8WN2%06dK", i)})
 	}
 	return s
 }
@@ -52,39 +57,53 @@ func cannedLabels(n int) PointLabelSheet {
 func cannedPlan() PlanSheet {
 	shut, open := Position{Mark: ValveShut}, Position{Mark: ValveOpen}
 	place := Place{Deck: "4", Frame: "32", Side: "port"}
-	s := PlanSheet{Stamp: cannedStamp(), JobID: "S1-bowl", JobTitle: "Bowl overhaul", Machine: "Separator 1", Exposure: "open",
-		Opens: []string{"S1-bowl", "S1-inlet-pipe"}, PlantName: "Training engine room",
+	s := PlanSheet{Stamp: cannedStamp(), JobID: "S1-bowl", JobTitle: "Bowl overhaul", Machine: "Separator 1",
+		Exposure: "open",
+		Opens:    []string{"S1-bowl", "S1-inlet-pipe"}, PlantName: "Training engine room",
 		PlantSHA256: "4be1d2f07c6a93518d0e7745c2b9a6f1e83d5590ab17c4ef6620d9873b51fe0a", RulesName: "shipped rules",
 		Sources: []PlanSource{
-			{"msb-440", "Main switchboard 440 V", "electrical", "440 V", "single", "below 1000 V a breaker locked off, 29 CFR 1910.147(d)", true},
+			{"msb-440", "Main switchboard 440 V", "electrical", "440 V", "single",
+				"below 1000 V a breaker locked off, 29 CFR 1910.147(d)", true},
 			{"settling-tank", "Settling tank", "fuel", "HFO, 0.6 bar, 75 °C", "single", "open exposure, below 10 bar", true},
-			{"steam-main", "Steam main", "steam", "7 bar, 170 °C", "double", "hot contents in piping: 29 CFR 1915.163(a)(1)", true},
+			{"steam-main", "Steam main", "steam", "7 bar, 170 °C", "double", "hot contents in piping: 29 CFR 1915.163(a)(1)",
+				true},
 			{"control-air", "Control air", "air", "7 bar", "single", "common practice, no source", true},
 		},
 		Before: []PlanTask{{"warn", "Tell the bridge and the officer of the watch that separator 1 goes out of service."},
 			{"change over", "Start separator 2 and see it at rated flow for ten minutes before separator 1 is stopped."},
 			{"stop", "Stop separator 1 from the local panel; the bowl runs down for 25 min or longer."}},
 		Proofs: []PlanTask{{"drain", "Open S1-D1 and S1-D2 into the sludge tray; record litres and hold ten minutes."},
-			{"prove", "Prove dead at the motor terminals, the detector proved before and after; try to start; return the controls to off."}},
+			{"prove", "Prove dead at the motor terminals, the detector proved before and after; try to start; return the " +
+				"controls to off."}},
 		Sections: []PlanSection{
-			{Name: "Inlet pipe", Fluid: "HFO", TempC: 75, OutL: 12.4, SpreadL: 1.9, KeptL: 0.8, Drain: "S1-D1", Vent: "S1-A1", Time: 7*time.Minute + 20*time.Second, Provable: true, Pockets: []string{"strainer bowl"}},
-			{Name: "Heating coil", Fluid: "condensate", TempC: 120, OutL: 3.1, SpreadL: 0.6, KeptL: 3.0, Drain: "S1-D4", TimeUnknown: true, Why: "No vent: air can't get in."}},
-		Stored: []PlanStored{{"Bowl", "rotation", "7200 rpm", "0 rpm, seen", 25 * time.Minute, false, "stand-still seen at the shaft", "common practice, no source"},
-			{"Heater shell", "heat", "120 °C", "43 °C", 0, true, "surface temperature", "from memory: contact longer than 10 min"}},
+			{Name: "Inlet pipe", Fluid: "HFO", TempC: 75, OutL: 12.4, SpreadL: 1.9, KeptL: 0.8, Drain: "S1-D1", Vent: "S1-A1",
+				Time: 7*time.Minute + 20*time.Second, Provable: true, Pockets: []string{"strainer bowl"}},
+			{Name: "Heating coil", Fluid: "condensate", TempC: 120, OutL: 3.1, SpreadL: 0.6, KeptL: 3.0, Drain: "S1-D4",
+				TimeUnknown: true, Why: "No vent: air can't get in."}},
+		Stored: []PlanStored{{"Bowl", "rotation", "7200 rpm", "0 rpm, seen", 25 * time.Minute, false,
+			"stand-still seen at the shaft", "common practice, no source"},
+			{"Heater shell", "heat", "120 °C", "43 °C", 0, true, "surface temperature",
+				"from memory: contact longer than 10 min"}},
 		Lost: []string{"S1-heater"}, Standby: []string{"Separator 2"},
-		Passing: []PlanPassing{{"S1-V1", "HFO from the settling tank, 0.6 bar, 75 °C"}, {"S1-V4", "oil from the purified side, 0.3 bar"}},
-		Shared:  []string{"2026-011 holds CA-V3 shut, as this plan does"},
-		Locks:   8, Cost: 8, LowerBound: 8, Checked: "held: a search from each of the 4 sources meets as many closed points as demanded",
+		Passing: []PlanPassing{{"S1-V1", "HFO from the settling tank, 0.6 bar, 75 °C"},
+			{"S1-V4", "oil from the purified side, 0.3 bar"}},
+		Shared: []string{"2026-011 holds CA-V3 shut, as this plan does"},
+		Locks:  8, Cost: 8, LowerBound: 8, Checked: "held: a search from each of the 4 sources meets as many closed " +
+			"points as demanded",
 		Diagram: cannedDrawing(),
 	}
-	names := []string{"motor breaker", "control power fuse", "oil inlet", "oil outlet", "sludge outlet", "operating water", "steam inlet first", "steam inlet second", "steam bleed between", "inlet drain"}
+	names := []string{"motor breaker", "control power fuse", "oil inlet", "oil outlet", "sludge outlet", "operating water",
+		"steam inlet first", "steam inlet second", "steam bleed between", "inlet drain"}
 	for i, n := range names {
-		st := PlanStep{N: i + 1, Phase: "isolate", Point: fmt.Sprintf("S1-V%d", i), Name: "Separator 1 " + n, Held: shut, Lock: i != 4, Place: place, Clearance: open, Cuts: []string{"settling-tank"}}
+		st := PlanStep{N: i + 1, Phase: "isolate", Point: fmt.Sprintf("S1-V%d", i), Name: "Separator 1 " + n, Held: shut,
+			Lock: i != 4, Place: place, Clearance: open, Cuts: []string{"settling-tank"}}
 		switch {
 		case i == 0:
-			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-Q1", Position{Mark: SwitchOff}, Position{Mark: SwitchOn}, []string{"msb-440"}
+			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-Q1", Position{Mark: SwitchOff},
+				Position{Mark: SwitchOn}, []string{"msb-440"}
 		case i == 1:
-			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-F1", Position{Mark: Withdrawn}, Position{Mark: InPlace}, []string{"msb-440"}
+			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-F1", Position{Mark: Withdrawn},
+				Position{Mark: InPlace}, []string{"msb-440"}
 		case i == 4:
 			st.Measure = "handwheel off"
 		case i > 7:
@@ -97,36 +116,55 @@ func cannedPlan() PlanSheet {
 
 func cannedDrawing() *Drawing {
 	d := &Drawing{Title: "what reaches separator 1", Width: 100, Height: 40}
-	d.Ops = append(d.Ops, Rect{X: 2, Y: 14, W: 18, H: 12}, Text{X: 11, Y: 20, Size: 4, Words: "Settling tank", Align: AlignCentre, Bold: true, MaxWidth: 17},
-		Line{X1: 20, Y1: 20, X2: 44, Y2: 20, Stroke: Stroke{Heavy: true}}, Line{X1: 52, Y1: 20, X2: 75, Y2: 20, Stroke: Stroke{Dashed: true}},
-		Polygon{Corners: []Corner{{44, 16}, {48, 20}, {44, 24}}, Fill: true}, Polygon{Corners: []Corner{{52, 16}, {48, 20}, {52, 24}}, Fill: true},
-		Text{X: 48, Y: 12, Size: 3.5, Words: "S1-V1 shut", Align: AlignCentre}, Rect{X: 75, Y: 10, W: 22, H: 20, Stroke: Stroke{Heavy: true}},
-		Text{X: 86, Y: 20, Size: 4, Words: "Separator 1", Align: AlignCentre, Bold: true}, Rect{X: 75, Y: 33, W: 22, H: 4, Fill: true, Stroke: Stroke{Gray: true}})
+	d.Ops = append(d.Ops, Rect{X: 2, Y: 14, W: 18, H: 12}, Text{X: 11, Y: 20, Size: 4, Words: "Settling tank",
+		Align: AlignCentre, Bold: true, MaxWidth: 17},
+		Line{X1: 20, Y1: 20, X2: 44, Y2: 20, Stroke: Stroke{Heavy: true}},
+		Line{X1: 52, Y1: 20, X2: 75, Y2: 20, Stroke: Stroke{Dashed: true}},
+		Polygon{Corners: []Corner{{44, 16}, {48, 20}, {44, 24}}, Fill: true},
+		Polygon{Corners: []Corner{{52, 16}, {48, 20}, {52, 24}}, Fill: true},
+		Text{X: 48, Y: 12, Size: 3.5, Words: "S1-V1 shut", Align: AlignCentre},
+		Rect{X: 75, Y: 10, W: 22, H: 20, Stroke: Stroke{Heavy: true}},
+		Text{X: 86, Y: 20, Size: 4, Words: "Separator 1", Align: AlignCentre, Bold: true},
+		Rect{X: 75, Y: 33, W: 22, H: 4, Fill: true, Stroke: Stroke{Gray: true}})
 	return d
 }
 
 func cannedPermit() PermitSheet {
 	second := Signature{Name: "A. Second", Role: "officer of the watch", Act: "authorised", At: at(25, 7, 30), Entry: 1201}
 	s := PermitSheet{Stamp: cannedStamp(), Title: "Separator 1: bowl overhaul", Number: "2026-014", State: "live",
-		Place: Place{Deck: "4", Frame: "32", Side: "port", Note: "separator room"}, Plant: "Separator 1, Training engine room",
-		PlantSHA256: cannedPlan().PlantSHA256, Work: "Take out and clean the bowl, renew the bowl's rings, refit. Nothing else may be opened.",
-		Hazards:     []string{"Hot oil at 75 °C in the inlet pipe", "Bowl turning for up to 25 min after the stop", "Steam at 7 bar in the heater"},
-		Precautions: []string{"Separator 2 running", "Tray and fire extinguisher at the place"}, Protective: []string{"Gloves against heat", "Face shield while draining"},
-		ValidFrom: at(25, 7, 30), ValidUntil: at(26, 7, 30),
-		Authorisation: []Signature{second}, Acceptance: []Signature{{Name: "B. Third", Role: "person in charge", Act: "accepted", At: at(25, 9, 10), Entry: 1240}},
-		Drains: []DrainRecord{{Section: "Inlet pipe", Drain: "S1-D1", ExpectedL: 12.4, SpreadL: 1.9, OutL: 11.8, HoldInL: 0, Hold: 10 * time.Minute, GaugeKnown: true, TempC: 61, TempKnown: true,
-			Verdict: "drained", Words: "11.8 l came out of 12.4 ± 1.9 l expected and nothing came back.", By: "B. Third", At: at(25, 8, 52)}},
-		Readings: []ReadingRecord{{"Bowl at rest", "0 rpm, seen", "0 rpm", true, "common practice, no source", "B. Third", at(25, 8, 40)},
+		Place:       Place{Deck: "4", Frame: "32", Side: "port", Note: "separator room"},
+		Plant:       "Separator 1, Training engine room",
+		PlantSHA256: cannedPlan().PlantSHA256, Work: "Take out and clean the bowl, renew the bowl's rings, refit. Nothing " +
+			"else may be opened.",
+		Hazards: []string{"Hot oil at 75 °C in the inlet pipe", "Bowl turning for up to 25 min after the stop",
+			"Steam at 7 bar in the heater"},
+		Precautions: []string{"Separator 2 running", "Tray and fire extinguisher at the place"},
+		Protective:  []string{"Gloves against heat", "Face shield while draining"},
+		ValidFrom:   at(25, 7, 30), ValidUntil: at(26, 7, 30),
+		Authorisation: []Signature{second},
+		Acceptance: []Signature{{Name: "B. Third", Role: "person in charge", Act: "accepted", At: at(25, 9, 10),
+			Entry: 1240}},
+		Drains: []DrainRecord{{Section: "Inlet pipe", Drain: "S1-D1", ExpectedL: 12.4, SpreadL: 1.9, OutL: 11.8, HoldInL: 0,
+			Hold: 10 * time.Minute, GaugeKnown: true, TempC: 61, TempKnown: true,
+			Verdict: "drained", Words: "11.8 l came out of 12.4 ± 1.9 l expected and nothing came back.", By: "B. Third",
+			At: at(25, 8, 52)}},
+		Readings: []ReadingRecord{{"Bowl at rest", "0 rpm, seen", "0 rpm", true, "common practice, no source", "B. Third",
+			at(25, 8, 40)},
 			{"Heater shell", "58 °C", "43 °C", false, "from memory: contact longer than 10 min", "B. Third", at(25, 8, 45)}},
-		People:     []Attendance{{"B. Third", "technician", at(25, 9, 12), time.Time{}}, {"C. Fitter", "technician", at(25, 9, 14), at(25, 12, 0)}},
-		Deviations: []Deviation{{"Heater shell stays at 58 °C; it is covered and marked.", Signature{Name: "D. Chief", Role: "chief engineer", Act: "accepted", At: at(25, 9, 0), Entry: 1236}}},
-		Oil:        []OilTotal{{"HFO", 11.8, "sludge tank"}},
-		Refused:    []Refusal{{at(25, 8, 20), "B. Third", "check lock 2", "the checker fitted this lock; another person has to look"}},
-		URL:        "HTTP://STILLWATCH.LOCAL/E/1284"}
+		People: []Attendance{{"B. Third", "technician", at(25, 9, 12), time.Time{}},
+			{"C. Fitter", "technician", at(25, 9, 14), at(25, 12, 0)}},
+		Deviations: []Deviation{{"Heater shell stays at 58 °C; it is covered and marked.",
+			Signature{Name: "D. Chief", Role: "chief engineer", Act: "accepted", At: at(25, 9, 0), Entry: 1236}}},
+		Oil: []OilTotal{{"HFO", 11.8, "sludge tank"}},
+		Refused: []Refusal{{at(25, 8, 20), "B. Third", "check lock 2",
+			"the checker fitted this lock; another person has to look"}},
+		URL: "HTTP://STILLWATCH.LOCAL/E/1284"}
 	s.Signatures = append(s.Signatures, second, s.Acceptance[0], s.Deviations[0].Accepted)
 	for i, st := range cannedPlan().Steps {
-		l := LockRecord{Step: i + 1, LockNumber: fmt.Sprint(17 + i), TagOnly: !st.Lock, Measure: st.Measure, Point: st.Point, Name: st.Name, Place: st.Place, Held: st.Held,
-			PostedBy: "B. Third", PostedAt: at(25, 8, i), CheckedBy: "C. Fitter", CheckedAt: at(25, 8, 20+i), Clearance: st.Clearance}
+		l := LockRecord{Step: i + 1, LockNumber: fmt.Sprint(17 + i), TagOnly: !st.Lock, Measure: st.Measure, Point: st.Point,
+			Name: st.Name, Place: st.Place, Held: st.Held,
+			PostedBy: "B. Third", PostedAt: at(25, 8, i), CheckedBy: "C. Fitter", CheckedAt: at(25, 8, 20+i),
+			Clearance: st.Clearance}
 		if l.TagOnly {
 			l.LockNumber = ""
 		}
@@ -136,13 +174,21 @@ func cannedPermit() PermitSheet {
 }
 
 func cannedHandover() HandoverSheet {
-	return HandoverSheet{Stamp: cannedStamp(), Watch: "08–12", At: at(25, 8, 0), From: Signature{Name: "A. Second", Role: "officer of the watch", Act: "handed over", At: at(25, 7, 58), Entry: 1283},
+	return HandoverSheet{Stamp: cannedStamp(), Watch: "08–12", At: at(25, 8, 0),
+		From:    Signature{Name: "A. Second", Role: "officer of the watch", Act: "handed over", At: at(25, 7, 58), Entry: 1283},
 		Remarks: []string{"Bilge well 2 pumped at 06:10."},
 		Permits: []OpenPermit{
-			{Number: "2026-011", Title: "Control air dryer: renew filter", Place: Place{Deck: "3", Frame: "40", Side: "starboard"}, State: "suspended", Next: []string{"officer of the watch: resume, or cancel"}, Alarm: []string{"work is stopped, and one person is signed on"}, InCharge: "E. Electrician",
-				LocksOn: 3, Locks: 3, ValidUntil: at(25, 6, 0), Overdue: []string{"valid until 2026-11-25 06:00 +02:00, passed 2 h ago", "audit of tags last done 15 days ago"}},
-			{Number: "2026-014", Title: "Separator 1: bowl overhaul", Place: Place{Deck: "4", Frame: "32", Side: "port"}, State: "isolating", Next: []string{"technician: fit lock 5 at S1-V4", "second person: look at locks 3 and 4"}, InCharge: "B. Third", LocksOn: 4, Locks: 10, Unchecked: 2,
-				People: []string{"B. Third", "C. Fitter"}, ValidUntil: at(26, 7, 30), Remarks: []string{"S1-V4 is stiff, no wheel key yet"}}}}
+			{Number: "2026-011", Title: "Control air dryer: renew filter",
+				Place: Place{Deck: "3", Frame: "40", Side: "starboard"}, State: "suspended",
+				Next:  []string{"officer of the watch: resume, or cancel"},
+				Alarm: []string{"work is stopped, and one person is signed on"}, InCharge: "E. Electrician",
+				LocksOn: 3, Locks: 3, ValidUntil: at(25, 6, 0),
+				Overdue: []string{"valid until 2026-11-25 06:00 +02:00, passed 2 h ago", "audit of tags last done 15 days ago"}},
+			{Number: "2026-014", Title: "Separator 1: bowl overhaul", Place: Place{Deck: "4", Frame: "32", Side: "port"},
+				State: "isolating", Next: []string{"technician: fit lock 5 at S1-V4", "second person: look at locks 3 and 4"},
+				InCharge: "B. Third", LocksOn: 4, Locks: 10, Unchecked: 2,
+				People: []string{"B. Third", "C. Fitter"}, ValidUntil: at(26, 7, 30),
+				Remarks: []string{"S1-V4 is stiff, no wheel key yet"}}}}
 }
 
 // cannedNoPlan is the plan of a job that can't be isolated.

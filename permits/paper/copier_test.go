@@ -39,7 +39,8 @@ func render(t *testing.T, pdf []byte, dpi int) []*image.Gray {
 	if err := os.WriteFile(in, pdf, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if out, err := exec.Command(program, "-r", fmt.Sprint(dpi), "-gray", in, filepath.Join(dir, "page")).CombinedOutput(); err != nil {
+	if out, err := exec.Command(program, "-r", fmt.Sprint(dpi), "-gray", in,
+		filepath.Join(dir, "page")).CombinedOutput(); err != nil {
 		t.Fatalf("pdftoppm: %v: %s", err, out)
 	}
 	files, err := filepath.Glob(filepath.Join(dir, "page*.pgm"))

@@ -92,7 +92,8 @@ func (p *sheet) drawing(d *Drawing, x, y, w, h float64) {
 			f.path(false, "D", Corner{o.X1, o.Y1}, Corner{o.X2, o.Y2})
 		case Rect:
 			f.stroke(o.Stroke)
-			f.path(true, paint(o.Fill), Corner{o.X, o.Y}, Corner{o.X + o.W, o.Y}, Corner{o.X + o.W, o.Y + o.H}, Corner{o.X, o.Y + o.H})
+			f.path(true, paint(o.Fill), Corner{o.X, o.Y}, Corner{o.X + o.W, o.Y}, Corner{o.X + o.W, o.Y + o.H},
+				Corner{o.X, o.Y + o.H})
 		case Polygon:
 			f.stroke(o.Stroke)
 			f.path(true, paint(o.Fill), o.Corners...)
@@ -176,7 +177,8 @@ func (f frame) text(o Text) {
 	}
 	words := f.clean(o.Words)
 	pt := max(4, o.Size*f.scale/leading/mmPerPt)
-	for f.setFace(cut, pt); o.MaxWidth > 0 && pt > 4 && f.pdf.GetStringWidth(words) > o.MaxWidth*f.scale; f.setFace(cut, pt) {
+	for f.setFace(cut, pt); o.MaxWidth > 0 && pt > 4 && f.pdf.GetStringWidth(words) > o.MaxWidth*f.scale; f.setFace(cut,
+		pt) {
 		pt = max(4, pt-0.25)
 	}
 	x := f.x + o.X*f.scale

@@ -53,8 +53,10 @@ func TestDrawingKeepsToItsExtentAndSkipsWhatIsNoNumber(t *testing.T) {
 	s := cannedPlan()
 	s.Diagram = &Drawing{Title: "odd", Width: 10, Height: 10, Ops: []DrawOp{
 		Line{X1: math.NaN(), X2: 3}, Rect{X: math.Inf(1), W: 2, H: 2}, Polygon{}, Polygon{Corners: []Corner{{1, 1}}},
-		Polygon{Corners: []Corner{{1, 1}, {1e300, 2}, {3, 3}}, Fill: true}, Text{X: 1, Y: math.NaN(), Size: 1, Words: "nowhere"},
-		Text{X: 5, Y: 5, Size: 1, MaxWidth: 2, Words: strings.Repeat("long ", 9), Align: AlignCentre}, Text{Size: -1, Words: "negative"},
+		Polygon{Corners: []Corner{{1, 1}, {1e300, 2}, {3, 3}}, Fill: true},
+		Text{X: 1, Y: math.NaN(), Size: 1, Words: "nowhere"},
+		Text{X: 5, Y: 5, Size: 1, MaxWidth: 2, Words: strings.Repeat("long ", 9), Align: AlignCentre},
+		Text{Size: -1, Words: "negative"},
 		Rect{X: -50, Y: -50, W: 200, H: 200, Fill: true}, nil}}
 	pdf := printed(t, WritePlan, s)
 	pages := render(t, pdf, 72)
@@ -72,7 +74,8 @@ func TestDrawingKeepsToItsExtentAndSkipsWhatIsNoNumber(t *testing.T) {
 			t.Errorf("drawing says %q, which has no place or size", banned)
 		}
 	}
-	if drawn := pageStreams(t, pdf); !strings.Contains(drawn, " re") || strings.Contains(drawn, "NaN") || strings.Contains(drawn, "Inf") {
+	if drawn := pageStreams(t, pdf); !strings.Contains(drawn, " re") || strings.Contains(drawn, "NaN") ||
+		strings.Contains(drawn, "Inf") {
 		t.Error("page streams hold something that is no number, or no rectangle")
 	}
 }

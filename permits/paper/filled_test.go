@@ -83,7 +83,8 @@ func filledWriters(text string) map[string]func(io.Writer) error {
 // FuzzTextNeverBreaksAPaper: whatever stands in the fields, a paper is printed or
 // refused as incomplete; nothing panics and no half paper is written.
 func FuzzTextNeverBreaksAPaper(f *testing.F) {
-	for _, s := range []string{"", " ", "Tiếng Việt: dầu đốt", "клапан", "βαλβίδα", "\U0001F525 fire", "a\x00b\xff\xfe", "{nb}", "e\u0301\u0302\u0303",
+	for _, s := range []string{"", " ", "Tiếng Việt: dầu đốt", "клапан", "βαλβίδα", "\U0001F525 fire", "a\x00b\xff\xfe",
+		"{nb}", "e\u0301\u0302\u0303",
 		"\u202eTUHS", "שלום", "\uffff\ufffe", strings.Repeat("W", 900), "(\\)", "x\ty\nz", "\ufeff\u200b", "→ ± · °C"} {
 		f.Add(s)
 	}
@@ -139,23 +140,24 @@ func TestPapersThatSayTooLittleAreRefused(t *testing.T) {
 	undated := cannedTags(1)
 	undated.PrintedAt = time.Time{}
 	for name, err := range map[string]error{
-		"no date":                   WriteLockTags(io.Discard, undated),
-		"no tags":                   WriteLockTags(io.Discard, LockTagSheet{Stamp: cannedStamp()}),
-		"tag without position":      tag(func(t *LockTag) { t.Held = Position{} }),
-		"word without a mark":       tag(func(t *LockTag) { t.Held = Position{Word: "shut"} }),
-		"mark without a word":       tag(func(t *LockTag) { t.Held = Position{Mark: OtherWord} }),
-		"mark that is none":         tag(func(t *LockTag) { t.Held = Position{Mark: markCount} }),
-		"tag without clearance":     tag(func(t *LockTag) { t.Clearance = Position{} }),
-		"tag without point":         tag(func(t *LockTag) { t.Point = "" }),
-		"tag without code":          tag(func(t *LockTag) { t.Code = "" }),
-		"code of another tag":       tag(func(t *LockTag) { t.Code = cannedTags(1).Tags[0].Code }),
-		"code in small letters":     tag(func(t *LockTag) { t.Code = strings.ToLower(t.Code) }),
-		"code too long to read":     tag(func(t *LockTag) { t.Code = strings.Repeat("A", 25); t.URL += t.Code }),
-		"proof that is shut":        tag(func(t *LockTag) { t.Proves, t.Held = true, Position{Mark: ValveShut} }),
-		"tag without address":       tag(func(t *LockTag) { t.URL = " " }),
-		"tag without permit":        tag(func(t *LockTag) { t.Permit = "" }),
-		"step beyond the last":      tag(func(t *LockTag) { t.Step = 3 }),
-		"label without code":        WritePointLabels(io.Discard, PointLabelSheet{Stamp: cannedStamp(), Labels: []PointLabel{{Point: "X", URL: "X"}}}),
+		"no date":               WriteLockTags(io.Discard, undated),
+		"no tags":               WriteLockTags(io.Discard, LockTagSheet{Stamp: cannedStamp()}),
+		"tag without position":  tag(func(t *LockTag) { t.Held = Position{} }),
+		"word without a mark":   tag(func(t *LockTag) { t.Held = Position{Word: "shut"} }),
+		"mark without a word":   tag(func(t *LockTag) { t.Held = Position{Mark: OtherWord} }),
+		"mark that is none":     tag(func(t *LockTag) { t.Held = Position{Mark: markCount} }),
+		"tag without clearance": tag(func(t *LockTag) { t.Clearance = Position{} }),
+		"tag without point":     tag(func(t *LockTag) { t.Point = "" }),
+		"tag without code":      tag(func(t *LockTag) { t.Code = "" }),
+		"code of another tag":   tag(func(t *LockTag) { t.Code = cannedTags(1).Tags[0].Code }),
+		"code in small letters": tag(func(t *LockTag) { t.Code = strings.ToLower(t.Code) }),
+		"code too long to read": tag(func(t *LockTag) { t.Code = strings.Repeat("A", 25); t.URL += t.Code }),
+		"proof that is shut":    tag(func(t *LockTag) { t.Proves, t.Held = true, Position{Mark: ValveShut} }),
+		"tag without address":   tag(func(t *LockTag) { t.URL = " " }),
+		"tag without permit":    tag(func(t *LockTag) { t.Permit = "" }),
+		"step beyond the last":  tag(func(t *LockTag) { t.Step = 3 }),
+		"label without code": WritePointLabels(io.Discard,
+			PointLabelSheet{Stamp: cannedStamp(), Labels: []PointLabel{{Point: "X", URL: "X"}}}),
 		"no labels":                 WritePointLabels(io.Discard, PointLabelSheet{Stamp: cannedStamp()}),
 		"plan of nothing":           plan(func(s *PlanSheet) { s.Steps = nil }),
 		"steps and uncut path":      plan(func(s *PlanSheet) { s.Uncut = [][]string{{"a", "b"}} }),
@@ -166,7 +168,8 @@ func TestPapersThatSayTooLittleAreRefused(t *testing.T) {
 		"permit without number":     permit(func(s *PermitSheet) { s.Number = "" }),
 		"permit without state":      permit(func(s *PermitSheet) { s.State = "" }),
 		"lock record without place": permit(func(s *PermitSheet) { s.Locks[0].Clearance = Position{} }),
-		"handover without state":    WriteHandover(io.Discard, HandoverSheet{Stamp: cannedStamp(), Permits: []OpenPermit{{Number: "1"}}}),
+		"handover without state": WriteHandover(io.Discard, HandoverSheet{Stamp: cannedStamp(),
+			Permits: []OpenPermit{{Number: "1"}}}),
 	} {
 		if !errors.Is(err, ErrIncomplete) {
 			t.Errorf("%s: error = %v, want %v", name, err, ErrIncomplete)
@@ -229,13 +232,15 @@ func TestLostSignsAreExplainedAtTheFoot(t *testing.T) {
 		t.Errorf("paper without lost signs says %q", note)
 	}
 	s.Remarks = []string{"pump \U0001F525"}
-	if text := textLayer(t, printed(t, WriteHandover, s)); !strings.Contains(text, note) || !strings.Contains(text, "pump ?") {
+	if text := textLayer(t, printed(t, WriteHandover, s)); !strings.Contains(text, note) ||
+		!strings.Contains(text, "pump ?") {
 		t.Errorf("paper with a lost sign does not say %q", note)
 	}
 }
 
 func TestCodeIsGroupedForReadingAloud(t *testing.T) {
-	for code, want := range map[string]string{"": "", "A": "A", "AB": "A-B", "7K3MQ2XD9PTR4": "7K3M Q2XD 9PTR-4", "7K3M-Q2XD 9PTR-4": "7K3M Q2XD 9PTR-4", "ABCDE": "ABCD-E"} {
+	for code, want := range map[string]string{"": "", "A": "A", "AB": "A-B", "7K3MQ2XD9PTR4": "7K3M Q2XD 9PTR-4",
+		"7K3M-Q2XD 9PTR-4": "7K3M Q2XD 9PTR-4", "ABCDE": "ABCD-E"} {
 		if diff := cmp.Diff(want, groupCode(code)); diff != "" {
 			t.Errorf("groupCode(%q) (-want +got):\n%s", code, diff)
 		}

@@ -38,8 +38,10 @@ func TestBlockStaysInItsBoxAndSaysWhatItCut(t *testing.T) {
 	p := newSheet(cannedStamp())
 	p.pdf.AddPage()
 	rapid.Check(t, func(t *rapid.T) {
-		b := box{x: 20, y: 20, w: rapid.Float64Range(30, 90).Draw(t, "w"), h: rapid.Float64Range(4, 20).Draw(t, "h"), maxPt: 11, minPt: 5}
-		text := strings.Repeat(rapid.StringMatching(`[A-Za-z0-9-]{1,30}`).Draw(t, "word")+" ", rapid.IntRange(1, 150).Draw(t, "times"))
+		b := box{x: 20, y: 20, w: rapid.Float64Range(30, 90).Draw(t, "w"), h: rapid.Float64Range(4, 20).Draw(t, "h"),
+			maxPt: 11, minPt: 5}
+		text := strings.Repeat(rapid.StringMatching(`[A-Za-z0-9-]{1,30}`).Draw(t, "word")+" ",
+			rapid.IntRange(1, 150).Draw(t, "times"))
 		if got := p.block(b, text); got > b.h+1e-6 {
 			t.Fatalf("block(%d runes) is %.2f mm high, want at most %.2f", len(text), got, b.h)
 		}
@@ -181,7 +183,8 @@ func TestTagSaysWhereANameWasCut(t *testing.T) {
 		s.Tags[0].Name = strings.TrimSpace(strings.Repeat("drainage ", tc.words-1) + "final")
 		text := strings.Join(strings.Fields(textLayer(t, printed(t, WriteLockTags, s))), " ")
 		if got := strings.Contains(text, mark); got != tc.cut || strings.Contains(text, "final") == tc.cut {
-			t.Errorf("name of %d words on a tag: marked as cut %t, its last word shown %t, want cut %t", tc.words, got, strings.Contains(text, "final"), tc.cut)
+			t.Errorf("name of %d words on a tag: marked as cut %t, its last word shown %t, want cut %t", tc.words, got,
+				strings.Contains(text, "final"), tc.cut)
 		}
 	}
 }

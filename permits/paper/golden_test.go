@@ -36,9 +36,10 @@ func cannedPapers(t *testing.T) map[string][]byte {
 		"plan":        printed(t, WritePlan, cannedPlan()),
 		"noplan":      printed(t, WritePlan, cannedNoPlan()),
 		"permit":      printed(t, WritePermit, cannedPermit()),
-		"draft":       printed(t, WritePermit, PermitSheet{Stamp: cannedStamp(), Number: "2026-015", State: "draft", Title: "Nothing filled in"}),
-		"handover":    printed(t, WriteHandover, cannedHandover()),
-		"quiet":       printed(t, WriteHandover, HandoverSheet{Stamp: cannedStamp()}),
+		"draft": printed(t, WritePermit, PermitSheet{Stamp: cannedStamp(), Number: "2026-015", State: "draft",
+			Title: "Nothing filled in"}),
+		"handover": printed(t, WriteHandover, cannedHandover()),
+		"quiet":    printed(t, WriteHandover, HandoverSheet{Stamp: cannedStamp()}),
 	}
 }
 
@@ -93,7 +94,8 @@ func TestEveryTagCarriesItsWords(t *testing.T) {
 	s := cannedTags(9)
 	words := strings.Join(strings.Fields(textLayer(t, printed(t, WriteLockTags, s))), " ")
 	for text, want := range map[string]int{"DANGER": 9, "DO NOT OPERATE": 9, Caution: 9, "log 1284 · 9f3c51d2aa07…": 9,
-		"HELD OFF": 1, "HELD OPEN": 3, "HELD SHUT": 5, "drain or vent that proves the isolation": 3, "NO LOCK POSSIBLE. Also done: handwheel taken off": 2} {
+		"HELD OFF": 1, "HELD OPEN": 3, "HELD SHUT": 5, "drain or vent that proves the isolation": 3,
+		"NO LOCK POSSIBLE. Also done: handwheel taken off": 2} {
 		if got := strings.Count(words, text); got != want {
 			t.Errorf("tags say %q %d times, want %d", text, got, want)
 		}
@@ -141,7 +143,8 @@ func TestSameInputGivesSameBytes(t *testing.T) {
 	}
 	later := cannedPlan()
 	later.PrintedAt = later.PrintedAt.AddDate(0, 0, 1)
-	if !bytes.Contains(first["plan"], []byte("D:20261125054000")) || bytes.Equal(first["plan"], printed(t, WritePlan, later)) {
+	if !bytes.Contains(first["plan"], []byte("D:20261125054000")) ||
+		bytes.Equal(first["plan"], printed(t, WritePlan, later)) {
 		t.Error("creation date does not follow the stamp")
 	}
 }
@@ -153,7 +156,8 @@ func TestPagesAreAsManyAsThePiecesNeed(t *testing.T) {
 		if got := bytes.Count(printed(t, WriteLockTags, cannedTags(tc.tags)), []byte("/Type /Page\n")); got != tc.wantTags {
 			t.Errorf("pages of %d tags = %d, want %d", tc.tags, got, tc.wantTags)
 		}
-		if got := bytes.Count(printed(t, WritePointLabels, cannedLabels(tc.labels)), []byte("/Type /Page\n")); got != tc.wantLabels {
+		if got := bytes.Count(printed(t, WritePointLabels, cannedLabels(tc.labels)),
+			[]byte("/Type /Page\n")); got != tc.wantLabels {
 			t.Errorf("pages of %d labels = %d, want %d", tc.labels, got, tc.wantLabels)
 		}
 	}

@@ -63,5 +63,6 @@ func (p *sheet) cutMarks(g grid) {
 func (p *sheet) cellFoot() {
 	p.ink()
 	p.setFace(sans, 6)
-	p.write(pageW/2+8, pageH-6.2, 60, AlignLeft, fmt.Sprintf("page %d of %s · cut along the marks", p.pdf.PageNo(), allPages))
+	p.write(pageW/2+8, pageH-6.2, 60, AlignLeft, fmt.Sprintf("page %d of %s · cut along the marks", p.pdf.PageNo(),
+		allPages))
 }

@@ -43,7 +43,8 @@ type LockTagSheet struct {
 
 // WriteLockTags writes the tags as PDF, four to an A4 page with cut marks and a mark
 // for the hole. Refuses (ErrIncomplete) a sheet without tags, and a tag without point,
-// position or clearance position, one that proves but is not open, or whose code checkCode refuses. Nothing is written on error.
+// position or clearance position, one that proves but is not open, or whose code checkCode refuses. Nothing is written
+// on error.
 func WriteLockTags(w io.Writer, s LockTagSheet) error {
 	if len(s.Tags) == 0 {
 		return fmt.Errorf("%w: no tags", ErrIncomplete)
@@ -106,14 +107,16 @@ func (p *sheet) lockTag(x, y float64, t LockTag) error {
 	py := y + pointTop + 1.2
 	py += p.block(box{x: x + tagPad, y: py, w: w, h: 7.8, face: mono, maxPt: 18, minPt: 6}, t.Point)
 	py += p.block(box{x: x + tagPad, y: py, w: w, h: 8, face: bold, maxPt: 11, minPt: 6}, t.Name)
-	p.block(box{x: x + tagPad, y: py + 0.3, w: w, h: y + factsTop - py - 0.5, face: sans, maxPt: 9, minPt: 5}, t.Place.String())
+	p.block(box{x: x + tagPad, y: py + 0.3, w: w, h: y + factsTop - py - 0.5, face: sans, maxPt: 9, minPt: 5},
+		t.Place.String())
 	p.pdf.Line(x+tagPad, y+factsTop, x+tagPad+w, y+factsTop)
 
 	qrX := x + tagGrid.w - tagPad - tagQR + 3 // the white margin may reach into the padding
 	if err := p.drawQR(qrX, y+factsTop+0.5, tagQR, t.URL); err != nil {
 		return fmt.Errorf("tag for %s: %w", t.Point, err)
 	}
-	p.block(box{x: qrX - 1, y: y + factsTop + tagQR, w: tagQR - 2, h: 7, face: mono, maxPt: 11, minPt: 4, align: AlignCentre}, groupCode(t.Code))
+	p.block(box{x: qrX - 1, y: y + factsTop + tagQR, w: tagQR - 2, h: 7, face: mono, maxPt: 11, minPt: 4,
+		align: AlignCentre}, groupCode(t.Code))
 	p.tagFacts(x+tagPad, y+factsTop+1.5, w-tagQR+1, t)
 
 	p.block(box{x: x + tagPad, y: y + tagGrid.h - 10.2, w: w, h: 5.4, face: sans, maxPt: 6, minPt: 5}, Caution)
@@ -131,8 +134,10 @@ func (p *sheet) tagHole(x, y float64, t LockTag) {
 	side := tagGrid.w/2 - tagPad - 5
 	p.block(box{x: x + tagPad, y: y + 4, w: side, h: 4, face: bold, maxPt: 8.5, minPt: 5}, p.stamp.Ship)
 	p.block(box{x: x + tagPad, y: y + 8, w: side, h: 6, face: sans, maxPt: 6, minPt: 6}, "Tie: not reusable, holds 222 N")
-	p.block(box{x: cx + 5, y: y + 3.6, w: side, h: 5, face: mono, maxPt: 11, minPt: 4, align: AlignRight}, "permit "+t.Permit)
-	p.block(box{x: cx + 5, y: y + 8.6, w: side, h: 4, face: bold, maxPt: 8.5, minPt: 6, align: AlignRight}, fmt.Sprintf("step %d of %d", t.Step, t.Of))
+	p.block(box{x: cx + 5, y: y + 3.6, w: side, h: 5, face: mono, maxPt: 11, minPt: 4, align: AlignRight},
+		"permit "+t.Permit)
+	p.block(box{x: cx + 5, y: y + 8.6, w: side, h: 4, face: bold, maxPt: 8.5, minPt: 6, align: AlignRight},
+		fmt.Sprintf("step %d of %d", t.Step, t.Of))
 }
 
 // signal draws the signal word on its black band and the major message below.
@@ -158,10 +163,12 @@ func (p *sheet) held(x, y, w float64, t LockTag) {
 	p.block(box{x: tx, y: y - 0.5, w: tw, h: 11, face: bold, maxPt: 26, minPt: 7}, "HELD "+t.Held.Words())
 	line := y + 10.7
 	if t.Proves {
-		line += p.block(box{x: tx, y: line, w: tw, h: 3.6, face: bold, maxPt: 8.5, minPt: 6}, "drain or vent that proves the isolation")
+		line += p.block(box{x: tx, y: line, w: tw, h: 3.6, face: bold, maxPt: 8.5, minPt: 6},
+			"drain or vent that proves the isolation")
 	}
 	const owner = "Only the person who fitted it takes it off."
-	line += p.block(box{x: tx, y: line, w: tw, h: 4.2, face: sans, maxPt: 9.5, minPt: 6}, "Returns to: "+t.Clearance.Words())
+	line += p.block(box{x: tx, y: line, w: tw, h: 4.2, face: sans, maxPt: 9.5, minPt: 6},
+		"Returns to: "+t.Clearance.Words())
 	if !t.TagOnly {
 		p.block(box{x: tx, y: line, w: tw, h: y + side + 1 - line, face: sans, maxPt: 7.5, minPt: 5}, owner)
 		return

@@ -10,7 +10,8 @@ type OilDraft struct {
 }
 
 // oilDraftCaution stands over every draft.
-const oilDraftCaution = "DRAFT, OFFERED AND NOT WRITTEN. The officer in charge of the operation checks it against the tanks and writes the book."
+const oilDraftCaution = "DRAFT, OFFERED AND NOT WRITTEN. The officer in charge of the operation checks it against " +
+	"the tanks and writes the book."
 
 // permitOilDrafts prints the drafts under the totals; nothing where there are none.
 func (p *sheet) permitOilDrafts(drafts []OilDraft) {

@@ -176,11 +176,14 @@ func (p *sheet) permitDrains(s PermitSheet) {
 	} else {
 		rows := make([][]cell, 0, len(s.Drains))
 		for _, d := range s.Drains {
-			rows = append(rows, texts(d.Section+" · "+orNone(d.Drain), litres(d.ExpectedL)+" ± "+litres(d.SpreadL), litres(d.OutL),
-				litres(d.HoldInL)+" in "+duration(d.Hold), measured(d.GaugeKnown, d.GaugeBar, "%.2f"), measured(d.TempKnown, d.TempC, "%.0f"),
+			rows = append(rows, texts(d.Section+" · "+orNone(d.Drain), litres(d.ExpectedL)+" ± "+litres(d.SpreadL),
+				litres(d.OutL),
+				litres(d.HoldInL)+" in "+duration(d.Hold), measured(d.GaugeKnown, d.GaugeBar, "%.2f"),
+				measured(d.TempKnown, d.TempC, "%.0f"),
 				strings.TrimSuffix(strings.ToUpper(d.Verdict)+": "+d.Words, ": "), signed(d.By, d.At)))
 		}
-		p.table([]column{{"section · drain", 28, sans}, {"expected, l", 17, sans}, {"out, l", 13, bold}, {"came back in the hold, l", 20, sans},
+		p.table([]column{{"section · drain", 28, sans}, {"expected, l", 17, sans}, {"out, l", 13, bold},
+			{"came back in the hold, l", 20, sans},
 			{"gauge, bar", 13, sans}, {"°C", 11, sans}, {"verdict", 48, bold}, {"by", 28, sans}}, rows)
 	}
 	p.heading("Drained oil accounted for", 12)
@@ -263,10 +266,12 @@ func (p *sheet) permitLog(s PermitSheet) {
 		p.para(sans, "None.")
 	} else {
 		rows := make([][]cell, 0, len(s.Signatures))
-		for _, g := range slices.SortedStableFunc(slices.Values(s.Signatures), func(a, b Signature) int { return cmp.Compare(a.Entry, b.Entry) }) {
+		for _, g := range slices.SortedStableFunc(slices.Values(s.Signatures),
+			func(a, b Signature) int { return cmp.Compare(a.Entry, b.Entry) }) {
 			rows = append(rows, texts(fmt.Sprint(g.Entry), clock(g.At), g.Act, g.Name, g.Role, g.Note))
 		}
-		p.table([]column{{"log", 14, bold}, {"when", 36, sans}, {"act", 36, bold}, {"name", 34, sans}, {"role", 28, sans}, {"remark", 30, sans}}, rows)
+		p.table([]column{{"log", 14, bold}, {"when", 36, sans}, {"act", 36, bold}, {"name", 34, sans}, {"role", 28, sans},
+			{"remark", 30, sans}}, rows)
 	}
 	if len(s.Refused) == 0 {
 		return

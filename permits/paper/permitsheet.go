@@ -121,7 +121,8 @@ func WritePermit(w io.Writer, s PermitSheet) error {
 	}
 	for _, l := range s.Locks {
 		if l.Point == "" || !l.Held.IsSet() || !l.Clearance.IsSet() {
-			return fmt.Errorf("%w: lock %d of permit %s lacks point, position or clearance position", ErrIncomplete, l.Step, s.Number)
+			return fmt.Errorf("%w: lock %d of permit %s lacks point, position or clearance position", ErrIncomplete, l.Step,
+				s.Number)
 		}
 	}
 	return produce(w, s.Stamp, func(p *sheet) error {

@@ -60,7 +60,8 @@ func (p *sheet) planSources(s PlanSheet) {
 		if !src.Met {
 			met = "NOT MET"
 		}
-		rows = append(rows, texts(src.ID, src.Name, strings.TrimPrefix(src.Energy+": "+src.State, ": "), src.Demand, met, src.Because))
+		rows = append(rows, texts(src.ID, src.Name, strings.TrimPrefix(src.Energy+": "+src.State, ": "), src.Demand, met,
+			src.Because))
 	}
 	if len(rows) == 0 {
 		p.para(sans, "The plan found none that reaches what is opened.")
@@ -135,7 +136,8 @@ func (p *sheet) planSections(s PlanSheet) {
 		rows = append(rows, texts(d.Name, fluid, fmt.Sprintf("%s ± %s", litres(d.OutL), litres(d.SpreadL)),
 			litres(d.KeptL), d.Drain, orNone(d.Vent), drainTime(d), drainProof(d)))
 	}
-	p.table([]column{{"section", 28, bold}, {"fluid", 22, sans}, {"must come out, litres", 21, bold}, {"stays, litres", 14, sans},
+	p.table([]column{{"section", 28, bold}, {"fluid", 22, sans}, {"must come out, litres", 21, bold},
+		{"stays, litres", 14, sans},
 		{"drain", 20, mono}, {"vent", 20, mono}, {"time", 18, sans}, {"proof and pockets", 35, sans}}, rows)
 }
 

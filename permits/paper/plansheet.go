@@ -101,7 +101,8 @@ type PlanPassing struct {
 
 // WritePlan writes the plan sheet as PDF. Refuses (ErrIncomplete) a plan with neither
 // steps nor uncut paths, with both, with steps and no independent check or a source
-// whose demand is not met, or with a step that has no point, position or clearance position. Nothing is written on error.
+// whose demand is not met, or with a step that has no point, position or clearance position. Nothing is written on
+// error.
 func WritePlan(w io.Writer, s PlanSheet) error {
 	if err := s.check(); err != nil {
 		return err

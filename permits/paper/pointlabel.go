@@ -52,13 +52,15 @@ func (p *sheet) pointLabel(x, y float64, l PointLabel) error {
 	if err := p.drawQR(x+0.3, y, qr, l.URL); err != nil {
 		return fmt.Errorf("label for %s: %w", l.Point, err)
 	}
-	p.block(box{x: x + pad, y: y + qr - 0.9, w: qr - 4.4, h: 4.2, face: mono, maxPt: 9, minPt: 4, align: AlignCentre}, groupCode(l.Code))
+	p.block(box{x: x + pad, y: y + qr - 0.9, w: qr - 4.4, h: 4.2, face: mono, maxPt: 9, minPt: 4, align: AlignCentre},
+		groupCode(l.Code))
 	tx := x + qr + 1.5
 	w := labelGrid.w - qr - 1.5 - pad
 	p.block(box{x: tx, y: y + 3, w: w, h: 7.5, face: mono, maxPt: 17, minPt: 5}, l.Point)
 	p.block(box{x: tx, y: y + 10.8, w: w, h: 12, face: bold, maxPt: 11, minPt: 5}, l.Name)
 	p.block(box{x: tx, y: y + 23, w: w, h: 3.6, face: sans, maxPt: 8, minPt: 5}, l.Kind)
 	p.block(box{x: tx, y: y + 26.6, w: w, h: 7, face: sans, maxPt: 8.5, minPt: 5}, l.Place.String())
-	p.block(box{x: tx, y: y + 34, w: w, h: 3.2, face: sans, maxPt: 6, minPt: 5}, "Names this point. Forbids and permits nothing.")
+	p.block(box{x: tx, y: y + 34, w: w, h: 3.2, face: sans, maxPt: 6, minPt: 5},
+		"Names this point. Forbids and permits nothing.")
 	return nil
 }

@@ -31,7 +31,8 @@ const (
 // markWords are the words printed beside the symbols.
 var markWords = [markCount]string{
 	ValveShut: "SHUT", ValveOpen: "OPEN", SwitchOff: "OFF", SwitchOn: "ON", Withdrawn: "WITHDRAWN", InPlace: "IN PLACE",
-	BlankIn: "BLANK IN", BlankOut: "BLANK OUT", SpoolOut: "SPOOL OUT", SpoolIn: "SPOOL IN", PlugOut: "PLUG OUT", PlugIn: "PLUG IN",
+	BlankIn: "BLANK IN", BlankOut: "BLANK OUT", SpoolOut: "SPOOL OUT", SpoolIn: "SPOOL IN", PlugOut: "PLUG OUT",
+	PlugIn: "PLUG IN",
 }
 
 // Position is the position of a point: a symbol and its word.

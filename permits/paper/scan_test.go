@@ -110,12 +110,14 @@ func TestLevelQOutlastsHOnCopies(t *testing.T) {
 	}
 	t.Logf("read of %d: L %d, Q %d, H %d", 2*copies, read[qrcode.Low], read[qrcode.High], read[qrcode.Highest])
 	if q := read[qrcode.High]; q < copies || q <= read[qrcode.Highest] {
-		t.Errorf("codes read at level Q = %d of %d, want at least half, and more than H (%d)", q, 2*copies, read[qrcode.Highest])
+		t.Errorf("codes read at level Q = %d of %d, want at least half, and more than H (%d)", q, 2*copies,
+			read[qrcode.Highest])
 	}
 }
 
 func TestLevelIsRaisedOnlyWhereTheSymbolStaysAsSmall(t *testing.T) {
-	for _, content := range []string{"HTTP://A.B/T/1", "HTTP://STILLWATCH.LOCAL/T/7K3MQ2XD9PTR0001", "HTTP://192.168.100.200:8080/T/7K3MQ2XD9PTR0001"} {
+	for _, content := range []string{"HTTP://A.B/T/1", "HTTP://STILLWATCH.LOCAL/T/7K3MQ2XD9PTR0001",
+		"HTTP://192.168.100.200:8080/T/7K3MQ2XD9PTR0001"} {
 		got, err := qrModules(content)
 		if err != nil {
 			t.Fatal(err)

@@ -114,7 +114,8 @@ func (p *sheet) head() {
 	p.ink()
 	p.block(box{x: leftMM, y: topMM - 1, w: 112, h: 6.5, face: bold, maxPt: 13, minPt: 9}, p.kind)
 	p.block(box{x: leftMM, y: topMM + 5, w: 112, h: 4, face: sans, maxPt: 8, minPt: 6}, p.stamp.Ship)
-	p.block(box{x: leftMM + 114, y: topMM - 1, w: bodyW - 114, h: 6.5, face: mono, maxPt: 13, minPt: 5, align: AlignRight}, p.ref)
+	p.block(box{x: leftMM + 114, y: topMM - 1, w: bodyW - 114, h: 6.5, face: mono, maxPt: 13, minPt: 5, align: AlignRight},
+		p.ref)
 	p.rule(topMM+10, 0.6)
 }
 

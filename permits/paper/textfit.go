@@ -91,7 +91,8 @@ func (p *sheet) wider(text string, w float64) bool {
 
 // clinging are words that stay on the line of the word before: a line that begins
 // with a sign or a unit is misread.
-var clinging = map[string]bool{"·": true, "→": true, "±": true, "°C": true, "bar": true, "l": true, "min": true, "h": true,
+var clinging = map[string]bool{"·": true, "→": true, "±": true, "°C": true, "bar": true, "l": true, "min": true,
+	"h":   true,
 	"rpm": true, "mm": true, "V": true, "N": true, "%": true}
 
 // units are the parts of a text between which a line is broken if there is a choice:

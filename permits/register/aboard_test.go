@@ -37,7 +37,7 @@ var (
 	guest   = permits.Person{ID: "guest", Name: "Guest", Roles: []permits.Role{permits.Visitor}}
 )
 
-// pinOf gives the PIN that everybody has in tests.
+// pinOf returns the PIN that everybody has in tests.
 func pinOf(id permits.PersonID) string {
 	sum := sha256.Sum256([]byte(id))
 	return "4" + string('0'+sum[0]%10) + "7" + string('0'+sum[1]%10) + "81" + string('0'+sum[2]%10)
@@ -155,7 +155,7 @@ func (a *aboard) request() permits.PermitID {
 	return a.must(0, permits.Request{Plan: a.plan("P1-seal"), Work: "Change the shaft seal"}, fitter.ID).Entry.Permit
 }
 
-// fitted brings a permit to where every lock hangs, and gives the steps.
+// fitted brings a permit to where every lock hangs, and returns the steps.
 func (a *aboard) fitted(id permits.PermitID) []permits.Lock {
 	a.t.Helper()
 	p := a.must(id, permits.Authorise{Hours: 12}, officer.ID).Permit
@@ -186,7 +186,8 @@ func (a *aboard) live(id permits.PermitID) {
 	}
 	a.wait(20 * time.Minute) // nobody holds a drain for longer than it has been open
 	for _, d := range p.Drains() {
-		got := a.must(id, permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: d.Section.OutL, HoldS: 600, TempC: 20}}, fitter.ID)
+		got := a.must(id, permits.RecordDrain{Section: d.Section.ID,
+			Reading: isolation.DrainReading{OutL: d.Section.OutL, HoldS: 600, TempC: 20}}, fitter.ID)
 		if !got.Entry.Found[0].OK {
 			a.must(id, permits.AcceptDeviation{Section: d.Section.ID, Words: "opened by hand and seen to be empty"}, chief.ID)
 		}
@@ -220,7 +221,7 @@ func (a *aboard) closed(id permits.PermitID) {
 	a.must(id, permits.Close{Positions: true, Told: true}, chief.ID)
 }
 
-// refusal gives the refusal that err must be.
+// refusal returns the refusal that err must be.
 func refusal(t testing.TB, err error) *permits.Refusal {
 	t.Helper()
 	var no *permits.Refusal
@@ -230,7 +231,7 @@ func refusal(t testing.TB, err error) *permits.Refusal {
 	return no
 }
 
-// labelsFor gives what asks for labels of these points.
+// labelsFor returns what asks for labels of these points.
 func labelsFor(points ...isolation.NodeID) map[isolation.NodeID]permits.TagDigest {
 	out := map[isolation.NodeID]permits.TagDigest{}
 	for _, p := range points {

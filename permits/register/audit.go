@@ -19,7 +19,7 @@ type Fault struct {
 	Words string
 }
 
-// String gives the fault in a line.
+// String returns the fault in a line.
 func (f Fault) String() string {
 	if f.Entry < 0 {
 		return "the log: " + f.Words
@@ -240,7 +240,8 @@ func (a *audit) end() {
 		if a.report.Entries == a.head.Size-1 {
 			a.report.fault(a.report.Entries, "is missing: the signed head says that there are %d entries", a.head.Size)
 		} else {
-			a.report.fault(a.report.Entries, "and all up to %d are missing: the signed head says that there are %d entries", a.head.Size-1, a.head.Size)
+			a.report.fault(a.report.Entries, "and all up to %d are missing: the signed head says that there are %d entries",
+				a.head.Size-1, a.head.Size)
 		}
 		return
 	}

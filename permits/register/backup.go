@@ -104,7 +104,8 @@ func Restore(ctx context.Context, file, dir string) (Report, error) {
 	}
 	for _, name := range []string{databaseFile, databaseFile + "-wal", keyFile, pepperFile} {
 		if there, err := exists(filepath.Join(dir, name)); there || err != nil {
-			return Report{}, errors.Join(fmt.Errorf("restore %s: the folder %s already has %s; take an empty one", file, dir, name), err)
+			return Report{}, errors.Join(fmt.Errorf("restore %s: the folder %s already has %s; take an empty one", file, dir,
+				name), err)
 		}
 	}
 	report, err := wholeCopy(ctx, file, keys, dir)

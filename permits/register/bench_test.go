@@ -137,7 +137,8 @@ func (l *lifeOf) prove(plan isolation.ProvedPlan) {
 	}
 	l.a.wait(20 * time.Minute)
 	for i, d := range l.p.Drains() {
-		l.do(permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: 5, HoldS: 600, TempC: 20}}, fitter)
+		l.do(permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: 5, HoldS: 600, TempC: 20}},
+			fitter)
 		if l.failed == nil && !l.p.Drains()[i].Finding.OK {
 			l.do(permits.AcceptDeviation{Section: d.Section.ID, Words: "opened by hand and seen to be empty"}, chief)
 		}
@@ -155,7 +156,8 @@ func (a *aboard) life(t *turn, plan isolation.ProvedPlan, whole bool) error {
 	l := &lifeOf{a: a, t: t}
 	l.prove(plan)
 	for range 12 {
-		l.failed = errors.Join(l.failed, t.ship(t.r.NewActID(), mate, permits.Signature{}, permits.SignIn{Person: mate.ID, Device: "phone"}))
+		l.failed = errors.Join(l.failed, t.ship(t.r.NewActID(), mate, permits.Signature{},
+			permits.SignIn{Person: mate.ID, Device: "phone"}))
 		l.do(permits.SignOn{}, mate)
 		l.do(permits.SignOff{}, mate)
 	}

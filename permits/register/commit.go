@@ -29,7 +29,7 @@ type batch struct {
 // after it.
 type line struct{ lost atomic.Bool }
 
-// pending gives the batches whose acts may not be on the disk yet, the latest first.
+// pending returns the batches whose acts may not be on the disk yet, the latest first.
 func (b *batch) pending() []*batch {
 	if b.before == nil {
 		return []*batch{b}
@@ -186,15 +186,17 @@ func (b *batch) rows(tree *peaks) (batchRows, error) {
 	return rows, nil
 }
 
-// inTrouble notes a commit that went wrong, for the officer and for the next commit, and gives the answer to those who
+// inTrouble notes a commit that went wrong, for the officer and for the next commit, and returns the answer to those who
 // wait for it.
 func (r *Register) inTrouble(err error) error {
 	words := diskTrouble(err)
 	if words == "" {
 		words = "The log could not be written."
 	}
-	n := &Notice{Kind: NoticeDisk, Since: r.now().UTC(), Words: words + " Nothing can be recorded; what was recorded before is safe.",
-		Do: "Do not rely on anything that was not confirmed. Free or mend the disk; the next act that succeeds ends this notice."}
+	n := &Notice{Kind: NoticeDisk, Since: r.now().UTC(), Words: words +
+		" Nothing can be recorded; what was recorded before is safe.",
+		Do: "Do not rely on anything that was not confirmed. Free or mend the disk; the next act that succeeds ends this " +
+			"notice."}
 	if old := r.trouble.Load(); old != nil {
 		n.Since = old.Since
 	}

@@ -98,7 +98,8 @@ func (s sent) to(ctx context.Context, r *Register) (answer, error) {
 	case permits.SetPIN:
 		err = r.SetPIN(ctx, SetPINDoing{ID: s.ID, By: s.By, ByPIN: pinOf(s.By), Person: a.Person, New: pinOf(a.Person)})
 	case permits.AddPerson:
-		err = r.AddPerson(ctx, AddPersonDoing{ID: s.ID, By: s.By, PIN: pinOf(s.By), Person: a.Person, New: pinOf(a.Person.ID)})
+		err = r.AddPerson(ctx, AddPersonDoing{ID: s.ID, By: s.By, PIN: pinOf(s.By), Person: a.Person,
+			New: pinOf(a.Person.ID)})
 	default:
 		got, err = r.Do(ctx, Doing{ID: s.ID, Permit: s.Permit, Act: s.Act, By: s.By, PIN: pinOf(s.By)})
 	}
@@ -188,7 +189,7 @@ func (p *phone) work() error {
 	}
 }
 
-// nameDevice gives an act that has no id in the log a device of the same name, by which its entry is found.
+// nameDevice returns an act that has no id in the log a device of the same name, by which its entry is found.
 func (s *sent) nameDevice() {
 	switch a := s.Act.(type) {
 	case permits.SignIn:
@@ -230,7 +231,7 @@ func (p *phone) send(s sent) (answer, error) {
 	return got[0], nil
 }
 
-// next gives the next act: mostly a step of the phone's own permit.
+// next returns the next act: mostly a step of the phone's own permit.
 func (p *phone) next(i int) (sent, error) {
 	if passing := p.r.Ship().PassingPoints(); p.n == 0 && len(passing) > 0 { // one phone is in the chief engineer's hand
 		return sent{Act: permits.RecordRepair{Point: passing[0], Words: "lapped in and tested"}, By: chief.ID}, nil
@@ -251,18 +252,20 @@ func (p *phone) next(i int) (sent, error) {
 	return sent{Act: permits.Request{Plan: p.plan, Work: "Change the shaft seal"}, By: fitter.ID}, nil
 }
 
-// aside gives an act that does not belong to the phone's permit.
+// aside returns an act that does not belong to the phone's permit.
 func (p *phone) aside() sent {
 	switch n := rand.IntN(100); {
 	case n < 15:
-		return sent{Act: permits.HangLabels{Labels: labelsFor(labelledPoints[rand.IntN(len(labelledPoints))])}, By: officer.ID}
+		return sent{Act: permits.HangLabels{Labels: labelsFor(labelledPoints[rand.IntN(len(labelledPoints))])},
+			By: officer.ID}
 	case n < 25:
 		return sent{Act: permits.RecordPassing{Point: "V2", Words: "weeps when shut"}, By: mate.ID}
 	case n < 40:
 		return sent{Act: permits.SetPIN{Person: guest.ID}, By: chief.ID}
 	case n < 45: // few: every later state of the ship carries them all
 		id := permits.PersonID("h" + strings.ToLower(string(p.r.NewActID()))[:20])
-		return sent{Act: permits.AddPerson{Person: permits.Person{ID: id, Name: "Hand", Roles: []permits.Role{permits.Crew}}}, By: chief.ID}
+		return sent{Act: permits.AddPerson{Person: permits.Person{ID: id, Name: "Hand", Roles: []permits.Role{permits.Crew}}},
+			By: chief.ID}
 	case p.n == 1 && !p.slip: // one phone alone, so that no two wrong PINs come in a row and lock the door
 		p.slip = true
 		return sent{Act: permits.RefusedPIN{Person: guest.ID}, By: guest.ID}
@@ -273,7 +276,7 @@ func (p *phone) aside() sent {
 	return sent{Act: permits.SignIn{Person: mate.ID}, By: mate.ID}
 }
 
-// step gives the next act on a permit: its way to where every lock is checked, and back.
+// step returns the next act on a permit: its way to where every lock is checked, and back.
 func (p *phone) step(at permits.Permit) (sent, error) {
 	s := sent{Permit: at.ID()}
 	var err error
@@ -300,8 +303,8 @@ func (p *phone) step(at permits.Permit) (sent, error) {
 	return s, err
 }
 
-// isolate gives the next act between authorisation and proof: the next lock, then a second look at each. A few permits are
-// extended, a few are cancelled half way, and a few locks are found wrong.
+// isolate returns the next act between authorisation and proof: the next lock, then a second look at each. A few permits
+// are extended, a few are cancelled half way, and a few locks are found wrong.
 func (p *phone) isolate(at permits.Permit) (sent, error) {
 	s := sent{Permit: at.ID()}
 	switch rand.IntN(60) {
@@ -331,7 +334,7 @@ func (p *phone) isolate(at permits.Permit) (sent, error) {
 	return s, fmt.Errorf("permit %d is %s with every lock checked", at.ID(), at.State())
 }
 
-// scanned gives the act of hanging a lock whose tag, and the point's label where it carries one, are scanned.
+// scanned returns the act of hanging a lock whose tag, and the point's label where it carries one, are scanned.
 func (p *phone) scanned(id permits.PermitID, l permits.Lock) (permits.FitLock, error) {
 	act := permits.FitLock{Position: l.Step.Position, Padlock: padlockFor(id, l, l.Step.N), How: "camera"}
 	tag, err := p.scanTag(id, l)
@@ -350,14 +353,15 @@ func (p *phone) scanTag(id permits.PermitID, l permits.Lock) (Tag, error) {
 		return Tag{}, err
 	}
 	tag, err := p.r.FindTag(context.Background(), codes[l.Step.N])
-	if err == nil && (tag.Kind != LockTag || tag.Permit != id || tag.Step != l.Step.N || tag.Point != l.Step.Point || tag.Over) {
+	if err == nil && (tag.Kind != LockTag || tag.Permit != id || tag.Step != l.Step.N || tag.Point != l.Step.Point ||
+		tag.Over) {
 		err = fmt.Errorf("the code of step %d of permit %d stands for %+v", l.Step.N, id, tag)
 	}
 	return tag, err
 }
 
-// scanLabel reads the label that the point carries; "" if it carries none. The code is looked up by its digest, not with
-// LabelCodes, which reads every label that was ever issued and is for printing.
+// scanLabel reads the label that the point carries; "" if it carries none. The code is looked up by its digest, not
+// with LabelCodes, which reads every label that was ever issued and is for printing.
 func (p *phone) scanLabel(point isolation.NodeID) (permits.TagDigest, error) {
 	digest, labelled := p.r.Ship().Labels[point]
 	if !labelled {

@@ -46,9 +46,10 @@ type crashCount struct {
 	kinds                          map[permits.Kind]int
 }
 
-// String gives the figures.
+// String returns the figures.
 func (n crashCount) String() string {
-	return fmt.Sprintf("%d kills (%d of them while opening); %d acts tried, %d answered as done, %d refused, %d answered twice; without an answer and sent again: %d had happened, %d happened now, %d refused; %d entries",
+	return fmt.Sprintf("%d kills (%d of them while opening); %d acts tried, %d answered as done, %d refused, %d "+
+		"answered twice; without an answer and sent again: %d had happened, %d happened now, %d refused; %d entries",
 		n.kills, n.opening, n.tried, n.answered, n.refused, n.pair, n.again, n.now, n.shut, n.entries)
 }
 
@@ -61,7 +62,8 @@ func (n crashCount) sawEnough(t *testing.T) {
 	if n.tried < 1000 { // unlucky kills, too early for a whole permit
 		return
 	}
-	for _, kind := range []permits.Kind{permits.KindRequest, permits.KindAuthorise, permits.KindFitLock, permits.KindCheckLock, permits.KindCancel,
+	for _, kind := range []permits.Kind{permits.KindRequest, permits.KindAuthorise, permits.KindFitLock,
+		permits.KindCheckLock, permits.KindCancel,
 		permits.KindRemoveLock, permits.KindClose, permits.KindHangLabels, permits.KindSignIn} {
 		if n.kinds[kind] == 0 {
 			t.Errorf("of %d acts none was of kind %q: the load is not what it should be", n.tried, kind)
@@ -75,15 +77,17 @@ func (n crashCount) sawEnough(t *testing.T) {
 // newCrash takes what is in the log already for granted.
 func newCrash(t *testing.T, a *aboard) *crash {
 	t.Helper()
-	c := &crash{t: t, a: a, head: a.Head(), there: map[permits.ActID]int64{}, said: map[permits.ActID]int64{}, pinSet: map[permits.PersonID]int64{},
-		count: crashCount{kinds: map[permits.Kind]int{}}}
+	c := &crash{t: t, a: a, head: a.Head(), there: map[permits.ActID]int64{}, said: map[permits.ActID]int64{},
+		pinSet: map[permits.PersonID]int64{},
+		count:  crashCount{kinds: map[permits.Kind]int{}}}
 	c.eachUnseen(t.Context(), c.note)
 	return c
 }
 
 // begin forgets the acts of the round before.
 func (c *crash) begin() {
-	c.tried, c.order, c.answers, c.refused = map[permits.ActID]sent{}, nil, map[permits.ActID][]answer{}, map[refusalKey]bool{}
+	c.tried, c.order, c.answers, c.refused = map[permits.ActID]sent{}, nil, map[permits.ActID][]answer{},
+		map[refusalKey]bool{}
 }
 
 // hear takes one line of the child.
@@ -104,7 +108,7 @@ func (c *crash) hear(line []byte) {
 	}
 }
 
-// eachUnseen gives the entries that were not looked at yet.
+// eachUnseen returns the entries that were not looked at yet.
 func (c *crash) eachUnseen(ctx context.Context, f func(permits.Entry)) {
 	c.t.Helper()
 	for {
@@ -128,7 +132,8 @@ func (c *crash) onlyGrown(ctx context.Context) {
 	c.t.Helper()
 	root, err := tlog.TreeHash(c.head.Size, storedTree{ctx, c.a.db.read})
 	if err != nil || hex.EncodeToString(root[:]) != c.head.Hash {
-		c.t.Errorf("round %d: the first %d entries make the hash %x, %v, want that of the head before, %s", c.round, c.head.Size, root, err, c.head.Hash)
+		c.t.Errorf("round %d: the first %d entries make the hash %x, %v, want that of the head before, %s", c.round,
+			c.head.Size, root, err, c.head.Hash)
 	}
 }
 
@@ -171,7 +176,7 @@ func (c *crash) note(e permits.Entry) {
 	c.there[id] = e.N
 }
 
-// saidAs gives the id under which the phone spoke of the act.
+// saidAs returns the id under which the phone spoke of the act.
 func saidAs(e permits.Entry) permits.ActID {
 	switch a := e.Act.(type) {
 	case permits.SignIn:
@@ -204,15 +209,17 @@ func (c *crash) isTried(e permits.Entry) {
 		}
 		return
 	}
-	if e.Kind != s.Act.Kind() || e.Permit != s.Permit && e.Kind != permits.KindRequest || e.By != s.By && e.Kind != permits.KindRefusedPIN {
-		c.t.Errorf("round %d: entry %d is %q on permit %d by %s, want %q on permit %d by %s", c.round, e.N, e.Kind, e.Permit, e.By, s.Act.Kind(), s.Permit, s.By)
+	if e.Kind != s.Act.Kind() || e.Permit != s.Permit && e.Kind != permits.KindRequest || e.By != s.By &&
+		e.Kind != permits.KindRefusedPIN {
+		c.t.Errorf("round %d: entry %d is %q on permit %d by %s, want %q on permit %d by %s", c.round, e.N, e.Kind, e.Permit,
+			e.By, s.Act.Kind(), s.Permit, s.By)
 	}
 	if kept, want := asTyped(c.t, e.Act), asTyped(c.t, s.Act); !bytes.Equal(kept, want) {
 		c.t.Errorf("round %d: entry %d holds %s, want %s", c.round, e.N, kept, want)
 	}
 }
 
-// asTyped gives an act without what the register fills in, as text.
+// asTyped returns an act without what the register fills in, as text.
 func asTyped(t *testing.T, a permits.Act) []byte {
 	t.Helper()
 	if pin, ok := a.(permits.RefusedPIN); ok {
@@ -239,7 +246,8 @@ func (c *crash) isAsAnswered(id permits.ActID) {
 		}
 		done++
 		if !there || got.N != noReceipt && got.N != n {
-			c.t.Errorf("round %d: the act %s (%s) was answered with entry %d; the log has it (%t) as %d", c.round, id, c.tried[id].Act.Kind(), got.N, there, n)
+			c.t.Errorf("round %d: the act %s (%s) was answered with entry %d; the log has it (%t) as %d", c.round, id,
+				c.tried[id].Act.Kind(), got.N, there, n)
 		}
 		if got.N != noReceipt && !got.Repeated {
 			first++
@@ -279,7 +287,8 @@ func (c *crash) isWhole(ctx context.Context, e permits.Entry) {
 	case permits.HangLabels:
 		for point, digest := range a.Labels {
 			var row codeRow
-			if err := c.a.db.read.Take(&row, "digest = ? AND point = ? AND issued = ?", string(digest), string(point), e.N).Error; err != nil {
+			if err := c.a.db.read.Take(&row, "digest = ? AND point = ? AND issued = ?", string(digest), string(point),
+				e.N).Error; err != nil {
 				c.t.Errorf("round %d: the label of %s that entry %d issued: %v", c.round, point, e.N, err)
 			} else if _, err := row.parse(); err != nil {
 				c.t.Errorf("round %d: %v", c.round, err)
@@ -287,7 +296,8 @@ func (c *crash) isWhole(ctx context.Context, e permits.Entry) {
 		}
 	case permits.AddPerson:
 		if pin, ok := c.there[e.ActID+".pin"]; !ok || pin != e.N+1 {
-			c.t.Errorf("round %d: entry %d puts %s on the books; the first PIN is entry %d (%t), want the next", c.round, e.N, a.Person.ID, pin, ok)
+			c.t.Errorf("round %d: entry %d puts %s on the books; the first PIN is entry %d (%t), want the next", c.round, e.N,
+				a.Person.ID, pin, ok)
 		}
 	case permits.RefusedPIN:
 		var row doorRow
@@ -346,7 +356,8 @@ func (c *crash) sendAgain(ctx context.Context) {
 			c.sendUnanswered(ctx, s, size)
 		case rand.IntN(20) == 0:
 			if got := c.send(ctx, s); got.Refusal != nil || got.N != noReceipt && !got.Repeated {
-				c.t.Errorf("round %d: the answered act %s (%s), sent again, gives %+v, want repeated", c.round, id, s.Act.Kind(), got)
+				c.t.Errorf("round %d: the answered act %s (%s), sent again, gives %+v, want repeated", c.round, id, s.Act.Kind(),
+					got)
 			}
 		}
 	}
@@ -374,23 +385,27 @@ func (c *crash) sendUnanswered(ctx context.Context, s sent, size int64) {
 	got := c.send(ctx, s)
 	switch {
 	case got.Refusal != nil && there:
-		c.t.Errorf("round %d: the act %s (%s) is entry %d; sent again, it is refused: %v", c.round, s.ID, s.Act.Kind(), n, got.Refusal)
+		c.t.Errorf("round %d: the act %s (%s) is entry %d; sent again, it is refused: %v", c.round, s.ID, s.Act.Kind(), n,
+			got.Refusal)
 	case got.Refusal != nil:
 		c.count.shut++
 		return
 	case there:
 		c.count.again++
 		if got.N != noReceipt && (got.N != n || !got.Repeated) {
-			c.t.Errorf("round %d: the act %s (%s) is entry %d; sent again, it is answered with %+v", c.round, s.ID, s.Act.Kind(), n, got)
+			c.t.Errorf("round %d: the act %s (%s) is entry %d; sent again, it is answered with %+v", c.round, s.ID, s.Act.Kind(),
+				n, got)
 		}
 	default:
 		c.count.now++
 		if got.N != noReceipt && (got.N < size || got.Repeated) {
-			c.t.Errorf("round %d: the act %s (%s) is not in the log; sent again, it is answered with %+v", c.round, s.ID, s.Act.Kind(), got)
+			c.t.Errorf("round %d: the act %s (%s) is not in the log; sent again, it is answered with %+v", c.round, s.ID,
+				s.Act.Kind(), got)
 		}
 	}
 	if more := c.send(ctx, s); more.Refusal != nil || more.N != got.N {
-		c.t.Errorf("round %d: the act %s (%s), sent for the third time, gives %+v, want entry %d", c.round, s.ID, s.Act.Kind(), more, got.N)
+		c.t.Errorf("round %d: the act %s (%s), sent for the third time, gives %+v, want entry %d", c.round, s.ID,
+			s.Act.Kind(), more, got.N)
 	}
 }
 

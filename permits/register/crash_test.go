@@ -43,11 +43,11 @@ func TestMain(m *testing.M) {
 }
 
 // A register is killed without warning, again and again, while twelve phones scan tags. Whatever it answered is there
-// afterwards, at the place that it said; whatever it did not answer is there whole or not at all, and may be sent again;
-// the log is whole and has only grown.
+// afterwards, at the place that it said; whatever it did not answer is there whole or not at all, and may be sent
+// again; the log is whole and has only grown.
 //
-// A kill takes away the process and nothing else: what it had handed to the system still reaches the disk. What a loss of
-// power does is the matter of TestTornWriteAheadLogLeavesAWholeLog and of the disk's own promises.
+// A kill takes away the process and nothing else: what it had handed to the system still reaches the disk. What a loss
+// of power does is the matter of TestTornWriteAheadLogLeavesAWholeLog and of the disk's own promises.
 func TestKilledRegisterKeepsWhatItAnswered(t *testing.T) {
 	began, within := time.Now(), crashWithin
 	if end, ok := t.Deadline(); ok {
@@ -148,7 +148,8 @@ func (c *crash) kill(ctx context.Context, lines int) {
 		}
 	}
 	if err := child.Wait(); err == nil || !killed.Load() || complaints.Len() > 0 {
-		c.t.Fatalf("round %d: the child ended within %s with %v, killed by its turn: %t, and complained %q; want it killed, and quiet", c.round, childWithin, err, killed.Load(), complaints.String())
+		c.t.Fatalf("round %d: the child ended within %s with %v, killed by its turn: %t, and complained %q; want it "+
+			"killed, and quiet", c.round, childWithin, err, killed.Load(), complaints.String())
 	}
 	c.count.kills++
 	if lines == 0 {
@@ -180,7 +181,8 @@ func TestTornWriteAheadLogLeavesAWholeLog(t *testing.T) {
 		dir := t.TempDir()
 		torn := append([]byte(nil), wal[:int(part*float64(len(wal)))]...)
 		torn = append(torn, make([]byte, 300)...) // the disk had grown the file but not filled it
-		for name, text := range map[string][]byte{databaseFile: files[0], databaseFile + "-wal": torn, keyFile: files[2], pepperFile: pepper} {
+		for name, text := range map[string][]byte{databaseFile: files[0], databaseFile + "-wal": torn, keyFile: files[2],
+			pepperFile: pepper} {
 			if err := os.WriteFile(filepath.Join(dir, name), text, 0o600); err != nil {
 				t.Fatal(err)
 			}

@@ -19,8 +19,9 @@ import (
 
 // database is the two ways into one SQLite file: one connection that writes, a few that read.
 type database struct {
-	dir   string
-	write *gorm.DB // one connection; its transactions take the write lock at once. nil if the database was opened to be read
+	dir string
+	// one connection; its transactions take the write lock at once. nil if the database was opened to be read
+	write *gorm.DB
 	read  *gorm.DB
 	pools []*sql.DB // the writer's first, if there is one
 	hot   hot
@@ -36,10 +37,10 @@ func address(path string, pragmas ...string) string {
 	return (&url.URL{Scheme: "file", OmitHost: true, Path: filepath.ToSlash(path), RawQuery: q.Encode()}).String()
 }
 
-// writerPragmas are what the one connection that writes is told. FULL: a commit is on the disk before it is answered. What
-// SQLite keeps to undo a single statement stays in memory, and the write-ahead log is folded into the file every 4 000
-// pages instead of 1 000, by when most of them have been written anew. (A larger page cache was tried: it made a long
-// load slower.)
+// writerPragmas are what the one connection that writes is told. FULL: a commit is on the disk before it is answered.
+// What SQLite keeps to undo a single statement stays in memory, and the write-ahead log is folded into the file every 4
+// 000 pages instead of 1 000, by when most of them have been written anew. (A larger page cache was tried: it made a
+// long load slower.)
 var writerPragmas = []string{"journal_mode(WAL)", "synchronous(FULL)", "temp_store(MEMORY)", "wal_autocheckpoint(4000)"}
 
 func openPool(path string, most int, prepare bool, pragmas ...string) (*sql.DB, *gorm.DB, error) {
@@ -50,7 +51,8 @@ func openPool(path string, most int, prepare bool, pragmas ...string) (*sql.DB, 
 	pool.SetMaxOpenConns(most)
 	pool.SetMaxIdleConns(most)
 	db, err := gorm.Open(sqlite.New(sqlite.Config{Conn: pool}), &gorm.Config{
-		Logger: logger.Discard, SkipDefaultTransaction: true, DisableAutomaticPing: true, PrepareStmt: prepare, PrepareStmtMaxSize: 100,
+		Logger: logger.Discard, SkipDefaultTransaction: true, DisableAutomaticPing: true, PrepareStmt: prepare,
+		PrepareStmtMaxSize: 100,
 	})
 	if err != nil {
 		return nil, nil, errors.Join(fmt.Errorf("open %s: %w", path, err), pool.Close())

@@ -66,7 +66,8 @@ func TestFullDiskIsToldAndLosesNothingThatWasAnswered(t *testing.T) {
 
 func TestDiskThatCannotBeWrittenIsTold(t *testing.T) {
 	a := manned(t)
-	if err := a.db.write.Exec("PRAGMA query_only = 1").Error; err != nil { // SQLite gives the same error as for a read-only disk
+	// SQLite returns the same error as for a read-only disk
+	if err := a.db.write.Exec("PRAGMA query_only = 1").Error; err != nil {
 		t.Fatal(err)
 	}
 	if _, err := a.try(0, nilLabels(), officer.ID); !errors.Is(err, ErrNotKept) {

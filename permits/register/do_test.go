@@ -26,7 +26,8 @@ func TestPermitWalksItsWholeWayThroughTheLog(t *testing.T) {
 		t.Errorf("after closing %d permits are open and %d points held, want none", len(open), len(held))
 	}
 	lines, err := a.Permits(context.Background(), PermitQuery{Text: "shaft"})
-	if err != nil || len(lines) != 1 || lines[0].State != permits.Closed || lines[0].LocksOn != 0 || lines[0].Entries != p.Entries() {
+	if err != nil || len(lines) != 1 || lines[0].State != permits.Closed || lines[0].LocksOn != 0 ||
+		lines[0].Entries != p.Entries() {
 		t.Errorf("Permits(shaft) = %+v, %v, want the closed permit", lines, err)
 	}
 }
@@ -57,7 +58,8 @@ func TestRestartLosesNothing(t *testing.T) {
 		t.Errorf("open permits after a restart differ (-before +after):\n%s", diff)
 	}
 	if got.next != want.next || got.size != want.size || !got.latest.Equal(want.latest) || !got.lastAt.Equal(want.lastAt) {
-		t.Errorf("ends after a restart = %d %d %s %s, want %d %d %s %s", got.next, got.size, got.latest, got.lastAt, want.next, want.size, want.latest, want.lastAt)
+		t.Errorf("ends after a restart = %d %d %s %s, want %d %d %s %s", got.next, got.size, got.latest, got.lastAt,
+			want.next, want.size, want.latest, want.lastAt)
 	}
 	if got.plant.SHA256 != want.plant.SHA256 || got.rules.SHA256 != want.rules.SHA256 {
 		t.Errorf("files in force differ after a restart")
@@ -76,7 +78,8 @@ func TestSameActSentTwiceHappensOnce(t *testing.T) {
 	size := a.Head().Size
 	second, err := a.Do(context.Background(), d)
 	if err != nil || !second.Repeated || second.Entry.N != first.Entry.N {
-		t.Errorf("Do(same act again) = entry %d repeated %t, %v, want entry %d repeated", second.Entry.N, second.Repeated, err, first.Entry.N)
+		t.Errorf("Do(same act again) = entry %d repeated %t, %v, want entry %d repeated", second.Entry.N, second.Repeated,
+			err, first.Entry.N)
 	}
 	d.Act = permits.Authorise{Hours: 9}
 	if no := refusal(t, second2(a.Do(context.Background(), d))); no.Kind != permits.Conflict {
@@ -92,7 +95,8 @@ func second2(_ Receipt, err error) error { return err }
 func TestSameActSentAtOnceByManyHappensOnce(t *testing.T) {
 	a := manned(t)
 	id := a.request()
-	d := Doing{ID: a.NewActID(), Permit: id, Act: permits.Cancel{Words: "not needed"}, By: officer.ID, PIN: pinOf(officer.ID)}
+	d := Doing{ID: a.NewActID(), Permit: id, Act: permits.Cancel{Words: "not needed"}, By: officer.ID,
+		PIN: pinOf(officer.ID)}
 	var wg sync.WaitGroup
 	got := make([]Receipt, 16)
 	errs := make([]error, len(got))
@@ -124,7 +128,8 @@ func TestTwoPhonesCannotBothWin(t *testing.T) {
 	errs := make([]error, 8)
 	for i := range errs {
 		wg.Go(func() {
-			_, errs[i] = a.try(id, permits.FitLock{Tag: l.Tag, Position: l.Step.Position, Padlock: padlockFor(id, l, i)}, fitter.ID)
+			_, errs[i] = a.try(id, permits.FitLock{Tag: l.Tag, Position: l.Step.Position, Padlock: padlockFor(id, l, i)},
+				fitter.ID)
 		})
 	}
 	wg.Wait()
@@ -183,7 +188,8 @@ func TestRefusalIsKeptOnceAndFormSlipsAreNot(t *testing.T) {
 func TestRefusedActMayBeSentAgain(t *testing.T) {
 	a := manned(t)
 	id := a.request()
-	d := Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 8}, By: fitter.ID, Signer: fitter.ID, PIN: pinOf(fitter.ID)}
+	d := Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 8}, By: fitter.ID, Signer: fitter.ID,
+		PIN: pinOf(fitter.ID)}
 	refusal(t, second2(a.Do(context.Background(), d)))
 	d.By, d.Signer, d.PIN = officer.ID, "", pinOf(officer.ID)
 	if _, err := a.Do(context.Background(), d); err != nil {
@@ -194,7 +200,8 @@ func TestRefusedActMayBeSentAgain(t *testing.T) {
 func TestSomebodySignsOnAnothersPhone(t *testing.T) {
 	a := manned(t)
 	id := a.request()
-	got, err := a.Do(context.Background(), Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 8}, By: fitter.ID, Signer: officer.ID, PIN: pinOf(officer.ID)})
+	got, err := a.Do(context.Background(), Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 8},
+		By: fitter.ID, Signer: officer.ID, PIN: pinOf(officer.ID)})
 	if err != nil || got.Entry.By != officer.ID || got.Entry.Signed.By().ID != officer.ID {
 		t.Errorf("authorise on the fitter's phone = by %s, %v, want by %s", got.Entry.By, err, officer.ID)
 	}
@@ -204,7 +211,8 @@ func TestNobodySignedInDoesNothing(t *testing.T) {
 	a := manned(t)
 	size := a.Head().Size
 	for _, by := range []permits.PersonID{"", "stranger"} {
-		_, err := a.Do(context.Background(), Doing{ID: a.NewActID(), Act: permits.RecordPassing{Point: "V1", Words: "weeps"}, By: by})
+		_, err := a.Do(context.Background(), Doing{ID: a.NewActID(), Act: permits.RecordPassing{Point: "V1", Words: "weeps"},
+			By: by})
 		if no := refusal(t, err); no.Kind != permits.Forbidden {
 			t.Errorf("Do(by %q) = %s, want forbidden", by, no.Kind)
 		}
@@ -216,8 +224,10 @@ func TestNobodySignedInDoesNothing(t *testing.T) {
 
 func TestActsOfTheRegisterItselfAreNotForDo(t *testing.T) {
 	a := manned(t)
-	for _, act := range []permits.Act{permits.SignIn{Person: chief.ID}, permits.SignOut{}, permits.SetPIN{Person: chief.ID},
-		permits.AddPerson{Person: permits.Person{ID: "new", Name: "New", Roles: []permits.Role{permits.Crew}}}, permits.RefusedPIN{}, permits.RefusedAct{}, nil} {
+	for _, act := range []permits.Act{permits.SignIn{Person: chief.ID}, permits.SignOut{},
+		permits.SetPIN{Person: chief.ID},
+		permits.AddPerson{Person: permits.Person{ID: "new", Name: "New", Roles: []permits.Role{permits.Crew}}},
+		permits.RefusedPIN{}, permits.RefusedAct{}, nil} {
 		_, err := a.Do(context.Background(), Doing{ID: a.NewActID(), Act: act, By: chief.ID, PIN: pinOf(chief.ID)})
 		var no *permits.Refusal
 		if err == nil || errors.As(err, &no) {
@@ -257,7 +267,8 @@ func TestTagsAndLabelsAreFoundByTheirCodes(t *testing.T) {
 	if err != nil || second[point] == first[point] {
 		t.Fatalf("LabelCodes() after a new label gives the old code, or %v", err)
 	}
-	if tag, err := a.FindTag(ctx, second[point]); err != nil || tag.Kind != PointLabel || tag.Over || tag.Digest != a.Ship().Labels[point] {
+	if tag, err := a.FindTag(ctx, second[point]); err != nil || tag.Kind != PointLabel || tag.Over ||
+		tag.Digest != a.Ship().Labels[point] {
 		t.Errorf("FindTag(label) = %+v, %v, want the label of %s", tag, err, point)
 	}
 	a.must(id, permits.Cancel{Words: "not needed"}, officer.ID)
@@ -291,10 +302,16 @@ func TestEntriesAreFoundByPermitPointPersonAndKind(t *testing.T) {
 		want func(permits.Entry) bool
 	}{
 		{"permit", EntryQuery{Permit: id}, func(e permits.Entry) bool { return e.Permit == id }},
-		{"kind", EntryQuery{Kind: permits.KindCheckLock}, func(e permits.Entry) bool { return e.Kind == permits.KindCheckLock }},
-		{"person", EntryQuery{Person: mate.ID}, func(e permits.Entry) bool { return e.By == mate.ID || aboutOf(e.Act) == mate.ID }},
-		{"person and kind", EntryQuery{Person: mate.ID, Kind: permits.KindCheckLock}, func(e permits.Entry) bool { return e.By == mate.ID && e.Kind == permits.KindCheckLock }},
-		{"person on a permit after", EntryQuery{Person: fitter.ID, Permit: id, After: new(int64(3))}, func(e permits.Entry) bool { return e.By == fitter.ID && e.Permit == id && e.N > 3 }},
+		{"kind", EntryQuery{Kind: permits.KindCheckLock},
+			func(e permits.Entry) bool { return e.Kind == permits.KindCheckLock }},
+		{"person", EntryQuery{Person: mate.ID}, func(e permits.Entry) bool {
+			return e.By == mate.ID ||
+				aboutOf(e.Act) == mate.ID
+		}},
+		{"person and kind", EntryQuery{Person: mate.ID, Kind: permits.KindCheckLock},
+			func(e permits.Entry) bool { return e.By == mate.ID && e.Kind == permits.KindCheckLock }},
+		{"person on a permit after", EntryQuery{Person: fitter.ID, Permit: id, After: new(int64(3))},
+			func(e permits.Entry) bool { return e.By == fitter.ID && e.Permit == id && e.N > 3 }},
 		{"before", EntryQuery{Before: 5}, func(e permits.Entry) bool { return e.N < 5 }},
 		{"after", EntryQuery{After: new(int64(20))}, func(e permits.Entry) bool { return e.N > 20 }},
 	} {

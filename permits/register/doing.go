@@ -50,17 +50,19 @@ var ownKinds = map[permits.Kind]bool{
 // nobody who is signed in has sent, and a wrong PIN, which has an entry of its own kind.
 //
 // Do fills in what only the register can: Authorise.Tags, and the digests in HangLabels.Labels, whose keys say which
-// points get a label. The codes themselves are given by TagCodes and LabelCodes. Who signs in, sets a PIN or is put on the
-// books for the first time does it by the methods for that.
+// points get a label. The codes themselves are given by TagCodes and LabelCodes. Who signs in, sets a PIN or is put on
+// the books for the first time does it by the methods for that.
 func (r *Register) Do(ctx context.Context, d Doing) (Receipt, error) {
 	if d.Act == nil || ownKinds[d.Act.Kind()] {
 		return Receipt{}, fmt.Errorf("do an act: %T is not done this way", d.Act)
 	}
 	if !actIDPattern.MatchString(string(d.ID)) {
-		return Receipt{}, invalidField("act_id", "The act has no id of its own, or not one of 8 to 64 letters, digits and hyphens. Load the page anew.")
+		return Receipt{}, invalidField("act_id", "The act has no id of its own, or not one of 8 to 64 letters, digits and "+
+			"hyphens. Load the page anew.")
 	}
 	if r.NeedsFirstRun() {
-		return Receipt{}, &permits.Refusal{Kind: permits.Refused, Gate: "first run", What: "Nobody is on the ship's books yet.",
+		return Receipt{}, &permits.Refusal{Kind: permits.Refused, Gate: "first run",
+			What:  "Nobody is on the ship's books yet.",
 			Opens: "The chief engineer is put there first."}
 	}
 	if d.Act.Kind() == permits.KindRequest {
@@ -97,7 +99,7 @@ func receiptOr(got *Receipt, err error) (Receipt, error) {
 	return *got, nil
 }
 
-// signer gives who signs.
+// signer returns who signs.
 func (d Doing) signer() permits.PersonID {
 	if d.Signer != "" {
 		return d.Signer
@@ -105,7 +107,7 @@ func (d Doing) signer() permits.PersonID {
 	return d.By
 }
 
-// actor gives who answers for the act: by the signer's name if it is signed.
+// actor returns who answers for the act: by the signer's name if it is signed.
 func (d Doing) actor() permits.PersonID {
 	if d.Act.Kind().IsSigned() {
 		return d.signer()
@@ -136,13 +138,14 @@ type nobodysPIN struct{}
 // VerifyPIN takes none.
 func (nobodysPIN) VerifyPIN(permits.PersonID, string) error { return errNoPIN }
 
-// keepRefusal keeps a refusal that was found before the writer's turn, and gives it back.
+// keepRefusal keeps a refusal that was found before the writer's turn, and returns it.
 func (r *Register) keepRefusal(ctx context.Context, d Doing, err error) error {
 	no, ok := asRefusal(err)
 	if !ok {
 		return err
 	}
-	if err := r.perform(ctx, func(t *turn) error { return t.refuse(d, permits.Permit{}, t.world.ship.People[d.By], no) }); err != nil {
+	if err := r.perform(ctx,
+		func(t *turn) error { return t.refuse(d, permits.Permit{}, t.world.ship.People[d.By], no) }); err != nil {
 		return err
 	}
 	return no
@@ -166,7 +169,8 @@ func (t *turn) do(d Doing, signed permits.Signature) (out Receipt, no *permits.R
 		return Receipt{}, nil, err
 	}
 	if s.By.ID == "" || s.By.Left {
-		return Receipt{}, &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: "Nobody is signed in.", Opens: "Sign in first."}, nil
+		return Receipt{}, &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: "Nobody is signed in.",
+			Opens: "Sign in first."}, nil
 	}
 	if err := t.sameSigner(signed); err != nil {
 		no, _ := asRefusal(err)
@@ -195,7 +199,8 @@ func (t *turn) sameSigner(signed permits.Signature) error {
 	if signed.IsZero() || reflect.DeepEqual(signed.By(), t.world.ship.People[signed.By().ID]) {
 		return nil
 	}
-	return &permits.Refusal{Kind: permits.Conflict, Gate: "signature", What: "What " + signed.By().String() + " may do was changed this moment.", Opens: "Sign again."}
+	return &permits.Refusal{Kind: permits.Conflict, Gate: "signature", What: "What " + signed.By().String() +
+		" may do was changed this moment.", Opens: "Sign again."}
 }
 
 // decide asks the gate, with the codes drawn that the act issues.
@@ -215,7 +220,7 @@ func (t *turn) decide(s permits.Setting, p permits.Permit, act permits.Act) (per
 	return permits.Entry{}, nil, fmt.Errorf("decide an act: %T is neither of a permit nor of the ship", act)
 }
 
-// permitOf gives the permit that an act speaks of, one that is over too; the zero permit if there is none.
+// permitOf returns the permit that an act speaks of, one that is over too; the zero permit if there is none.
 func (t *turn) permitOf(d Doing) (permits.Permit, error) {
 	if _, ok := d.Act.(permits.PermitAct); !ok || d.Permit == 0 {
 		return permits.Permit{}, nil

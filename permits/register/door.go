@@ -176,7 +176,8 @@ func (d *door) mustWait(id permits.PersonID, device string, now time.Time) error
 	for _, subject := range []string{personSubject + string(id), deviceSubject + device} {
 		wait := min(d.tallies[subject].until.Sub(now), lockTime)
 		if wait > 0 {
-			return wrongPIN("Too many wrong PINs: none is taken for the next "+inWords(wait)+".", "Wait, then take care; or the chief engineer sets a new PIN.")
+			return wrongPIN("Too many wrong PINs: none is taken for the next "+inWords(wait)+".",
+				"Wait, then take care; or the chief engineer sets a new PIN.")
 		}
 	}
 	return nil
@@ -264,7 +265,7 @@ func (d *door) clear(ctx context.Context, id permits.PersonID) error {
 	})
 }
 
-// count counts a wrong PIN at both doors, keeps an entry of it, and gives the refusal. An unknown name is counted at
+// count counts a wrong PIN at both doors, keeps an entry of it, and returns the refusal. An unknown name is counted at
 // the device only and keeps no entry, since anybody can type anything.
 func (d *door) count(ctx context.Context, id permits.PersonID, device string, known bool, now time.Time) error {
 	var rows []doorRow
@@ -283,14 +284,16 @@ func (d *door) count(ctx context.Context, id permits.PersonID, device string, kn
 		no.Opens = "No PIN of this person is taken for the next " + inWords(wait) + "."
 	}
 	err := d.r.perform(context.WithoutCancel(ctx), func(t *turn) error {
-		t.also = append(t.also, func(tx *gorm.DB) error { return tx.Clauses(clause.OnConflict{UpdateAll: true}).Create(&rows).Error })
+		t.also = append(t.also,
+			func(tx *gorm.DB) error { return tx.Clauses(clause.OnConflict{UpdateAll: true}).Create(&rows).Error })
 		if !known {
 			if len(rows) == 0 {
 				t.also = nil
 			}
 			return nil
 		}
-		e, err := permits.DecideShip(t.world.setting(t.at, t.r.NewActID()), permits.RefusedPIN{Person: id, Tries: mine.wrong, Locked: mine.wrong >= lockTries, Device: clipped(device)})
+		e, err := permits.DecideShip(t.world.setting(t.at, t.r.NewActID()),
+			permits.RefusedPIN{Person: id, Tries: mine.wrong, Locked: mine.wrong >= lockTries, Device: clipped(device)})
 		if err != nil {
 			return fmt.Errorf("keep a wrong PIN: %w", err)
 		}
@@ -303,7 +306,7 @@ func (d *door) count(ctx context.Context, id permits.PersonID, device string, kn
 	return no
 }
 
-// setTally keeps a count in memory and gives its row. The caller holds the lock.
+// setTally keeps a count in memory and returns its row. The caller holds the lock.
 func (d *door) setTally(subject string, t tally) doorRow {
 	d.tallies[subject] = t
 	row := doorRow{Subject: subject, Wrong: t.wrong, Last: t.last.UnixMicro()}
@@ -313,7 +316,7 @@ func (d *door) setTally(subject string, t tally) doorRow {
 	return row
 }
 
-// next gives a person's count after one more wrong PIN.
+// next returns a person's count after one more wrong PIN.
 func (t tally) next(now time.Time) tally {
 	t.wrong, t.last = t.wrong+1, now
 	switch {
@@ -325,7 +328,7 @@ func (t tally) next(now time.Time) tally {
 	return t
 }
 
-// nextOfDevice gives a device's count after one more wrong PIN.
+// nextOfDevice returns a device's count after one more wrong PIN.
 func (t tally) nextOfDevice(now time.Time) tally {
 	if now.Sub(t.last) > deviceRest {
 		t.wrong = 0

@@ -37,7 +37,7 @@ func TestWhoHasLeftSignsInNoMore(t *testing.T) {
 	}
 }
 
-// guess gives a wrong PIN and returns how long one must wait afterwards.
+// guess returns a wrong PIN and returns how long one must wait afterwards.
 func guess(t *testing.T, a *aboard, id permits.PersonID, device string) time.Duration {
 	t.Helper()
 	if no := refusal(t, a.door.verify(context.Background(), id, "000000", device)); no.Field != "pin" {
@@ -96,7 +96,8 @@ func TestLockOutOutlastsARestartAndIsToldToTheOfficer(t *testing.T) {
 	if err := a.VerifyPIN(mate.ID, pinOf(mate.ID)); err == nil {
 		t.Error("the right PIN is taken while locked, after a restart")
 	}
-	if err := a.SetPIN(context.Background(), SetPINDoing{ID: a.NewActID(), By: chief.ID, ByPIN: pinOf(chief.ID), Person: mate.ID, New: "839201"}); err != nil {
+	if err := a.SetPIN(context.Background(), SetPINDoing{ID: a.NewActID(), By: chief.ID, ByPIN: pinOf(chief.ID),
+		Person: mate.ID, New: "839201"}); err != nil {
 		t.Fatalf("SetPIN(by the chief engineer) = %v", err)
 	}
 	if err := a.VerifyPIN(mate.ID, "839201"); err != nil {
@@ -135,7 +136,8 @@ func TestDeviceThatTriesManyPeopleIsSlowedDown(t *testing.T) {
 }
 
 func TestPINsThatAreEasilyGuessedAreNotSet(t *testing.T) {
-	for _, pin := range []string{"", "12345", "1234567890123", "12345a", "１２３４５６", "111111", "121212", "123123", "12341234", "123456", "654321", "890123", "109876", "112233", "159357", "1212121"} {
+	for _, pin := range []string{"", "12345", "1234567890123", "12345a", "１２３４５６", "111111", "121212", "123123",
+		"12341234", "123456", "654321", "890123", "109876", "112233", "159357", "1212121"} {
 		if CheckPIN(pin) == nil {
 			t.Errorf("CheckPIN(%q) = nil, want a refusal", pin)
 		}
@@ -206,7 +208,7 @@ func TestPINSetTwiceUnderOneIDIsSetOnce(t *testing.T) {
 	}
 }
 
-// kept gives the newest hundred entries of a kind.
+// kept returns the newest hundred entries of a kind.
 func kept(t *testing.T, a *aboard, kind permits.Kind) []permits.Entry {
 	t.Helper()
 	got, err := a.Entries(context.Background(), EntryQuery{Kind: kind})

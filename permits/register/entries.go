@@ -27,7 +27,8 @@ type EntryQuery struct {
 func (r *Register) Entries(ctx context.Context, q EntryQuery) ([]permits.Entry, error) {
 	text, args := q.statement()
 	var out []permits.Entry
-	err := eachEntry(r.db.read.WithContext(ctx).Raw(text, args...), func(e permits.Entry) error { out = append(out, e); return nil })
+	err := eachEntry(r.db.read.WithContext(ctx).Raw(text, args...),
+		func(e permits.Entry) error { out = append(out, e); return nil })
 	return out, err
 }
 
@@ -38,8 +39,8 @@ type walk struct {
 	arg     any
 }
 
-// walks gives the ways on which every entry of the answer lies. SQLite would choose among the indexes too, but it does not
-// know that a ship has thousands of entries of a point and hundreds of thousands of a kind, and walks the longer.
+// walks returns the ways on which every entry of the answer lies. SQLite would choose among the indexes too, but it does
+// not know that a ship has thousands of entries of a point and hundreds of thousands of a kind, and walks the longer.
 func (q EntryQuery) walks() []walk {
 	switch {
 	case q.Permit != 0:
@@ -49,7 +50,8 @@ func (q EntryQuery) walks() []walk {
 	case q.Point != "": // a CROSS JOIN is taken in the order in which it is written
 		return []walk{{"touched t CROSS JOIN lines l ON l.n = t.n", "t.n", "t.point = ?", string(q.Point)}}
 	case q.Person != "": // each branch has an index of its own
-		return []walk{{"lines l", "l.n", "l.person = ?", string(q.Person)}, {"lines l", "l.n", "l.about = ? AND l.about <> ''", string(q.Person)}}
+		return []walk{{"lines l", "l.n", "l.person = ?", string(q.Person)},
+			{"lines l", "l.n", "l.about = ? AND l.about <> ''", string(q.Person)}}
 	}
 	return []walk{{from: "lines l", n: "l.n"}}
 }
@@ -57,7 +59,7 @@ func (q EntryQuery) walks() []walk {
 // rareKinds are the kinds of which even a long log has fewer entries than of a person: whatever changes the ship.
 var rareKinds = append([]permits.Kind{permits.KindSetPIN}, shapesShip...)
 
-// statement gives the query of numbers and bodies.
+// statement returns the query of numbers and bodies.
 func (q EntryQuery) statement() (text string, args []any) {
 	order := " DESC"
 	if q.After != nil {
@@ -70,10 +72,11 @@ func (q EntryQuery) statement() (text string, args []any) {
 		branches = append(branches, "SELECT n FROM (SELECT "+w.n+" AS n FROM "+w.from+where+" ORDER BY "+w.n+end+")")
 		args = append(args, more...)
 	}
-	return "SELECT e.n, e.body FROM (" + strings.Join(branches, " UNION ") + ") f JOIN entries e ON e.n = f.n ORDER BY e.n" + end, args
+	return "SELECT e.n, e.body FROM (" + strings.Join(branches, " UNION ") +
+		") f JOIN entries e ON e.n = f.n ORDER BY e.n" + end, args
 }
 
-// conditions gives what an entry on a walk must fulfil. The plus keeps SQLite from another index than the walk's.
+// conditions returns what an entry on a walk must fulfil. The plus keeps SQLite from another index than the walk's.
 func (q EntryQuery) conditions(w walk) (where string, args []any) {
 	var all []string
 	add := func(condition string, more ...any) { all, args = append(all, condition), append(args, more...) }

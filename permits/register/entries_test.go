@@ -11,7 +11,7 @@ import (
 	"stillwatch/permits"
 )
 
-// steps gives how SQLite goes through the tables of the log to answer a query, before it fetches the bodies: the index
+// steps returns how SQLite goes through the tables of the log to answer a query, before it fetches the bodies: the index
 // of each step, and "sorted" where it has to sort what it found.
 func (a *aboard) steps(q EntryQuery) []string {
 	a.t.Helper()
@@ -38,8 +38,8 @@ func (a *aboard) steps(q EntryQuery) []string {
 	return out
 }
 
-// A list of entries walks one index from its end, and stops when it has enough: nothing is sorted, and no list is made of
-// all that somebody did or all that happened at a point.
+// A list of entries walks one index from its end, and stops when it has enough: nothing is sorted, and no list is made
+// of all that somebody did or all that happened at a point.
 func TestListOfEntriesWalksTheRarestIndexFromItsEnd(t *testing.T) {
 	a := manned(t)
 	for _, tc := range []struct {
@@ -52,14 +52,20 @@ func TestListOfEntriesWalksTheRarestIndexFromItsEnd(t *testing.T) {
 		{"before a number", EntryQuery{Before: 4}, []string{"PRIMARY KEY (rowid<?)"}},
 		{"permit", EntryQuery{Permit: 1}, []string{"lines_permit"}},
 		{"permit before a number", EntryQuery{Permit: 1, Before: 9}, []string{"lines_permit (permit=? AND n<?)"}},
-		{"permit and all else", EntryQuery{Permit: 1, Point: "V1", Person: mate.ID, Kind: permits.KindClose}, []string{"lines_permit", "PRIMARY KEY (point=? AND n=?)"}},
+		{"permit and all else", EntryQuery{Permit: 1, Point: "V1", Person: mate.ID, Kind: permits.KindClose},
+			[]string{"lines_permit", "PRIMARY KEY (point=? AND n=?)"}},
 		{"point", EntryQuery{Point: "V1"}, []string{"PRIMARY KEY (point=?)", "PRIMARY KEY (rowid=?)"}},
-		{"point before a number", EntryQuery{Point: "V1", Before: 9}, []string{"PRIMARY KEY (point=? AND n<?)", "PRIMARY KEY (rowid=?)"}},
-		{"point, person and kind", EntryQuery{Point: "V1", Person: mate.ID, Kind: permits.KindClose}, []string{"PRIMARY KEY (point=?)", "PRIMARY KEY (rowid=?)"}},
-		{"point and a rare kind", EntryQuery{Point: "V1", Kind: permits.KindRecordPassing}, []string{"lines_kind", "PRIMARY KEY (point=? AND n=?)"}},
+		{"point before a number", EntryQuery{Point: "V1", Before: 9},
+			[]string{"PRIMARY KEY (point=? AND n<?)", "PRIMARY KEY (rowid=?)"}},
+		{"point, person and kind", EntryQuery{Point: "V1", Person: mate.ID, Kind: permits.KindClose},
+			[]string{"PRIMARY KEY (point=?)", "PRIMARY KEY (rowid=?)"}},
+		{"point and a rare kind", EntryQuery{Point: "V1", Kind: permits.KindRecordPassing},
+			[]string{"lines_kind", "PRIMARY KEY (point=? AND n=?)"}},
 		{"person", EntryQuery{Person: mate.ID}, []string{"lines_person", "lines_about"}},
-		{"person after a number", EntryQuery{Person: mate.ID, After: new(int64(4))}, []string{"lines_person (person=? AND n>?)", "lines_about (about=? AND n>?)"}},
-		{"person and a frequent kind", EntryQuery{Person: mate.ID, Kind: permits.KindSignOn}, []string{"lines_person", "lines_about"}},
+		{"person after a number", EntryQuery{Person: mate.ID, After: new(int64(4))},
+			[]string{"lines_person (person=? AND n>?)", "lines_about (about=? AND n>?)"}},
+		{"person and a frequent kind", EntryQuery{Person: mate.ID, Kind: permits.KindSignOn},
+			[]string{"lines_person", "lines_about"}},
 		{"person and a rare kind", EntryQuery{Person: mate.ID, Kind: permits.KindSetPIN}, []string{"lines_kind"}},
 		{"kind", EntryQuery{Kind: permits.KindClose, Before: 9}, []string{"lines_kind (kind=? AND n<?)"}},
 	} {
@@ -91,7 +97,8 @@ func TestEntriesAreThoseThatFulfilEverythingAsked(t *testing.T) {
 	}
 	fulfils := func(q EntryQuery, e permits.Entry) bool {
 		return (q.Permit == 0 || e.Permit == q.Permit) && (q.Point == "" || at[e.N]) && (q.Kind == "" || e.Kind == q.Kind) &&
-			(q.Person == "" || e.By == q.Person || aboutOf(e.Act) == q.Person) && (q.After == nil || e.N > *q.After) && (q.After != nil || q.Before == 0 || e.N < q.Before)
+			(q.Person == "" || e.By == q.Person || aboutOf(e.Act) == q.Person) && (q.After == nil || e.N > *q.After) &&
+			(q.After != nil || q.Before == 0 || e.N < q.Before)
 	}
 	found := 0
 	eachQuery(id, func(q EntryQuery) {
@@ -119,7 +126,7 @@ func TestEntriesAreThoseThatFulfilEverythingAsked(t *testing.T) {
 	}
 }
 
-// eachQuery gives every combination of what may be asked.
+// eachQuery returns every combination of what may be asked.
 func eachQuery(id permits.PermitID, f func(EntryQuery)) {
 	for _, q := range []EntryQuery{{}, {Before: 30}, {After: new(int64(15))}} {
 		for _, q.Limit = range []int{3, 1000} {

@@ -87,12 +87,13 @@ func export(tx *gorm.DB, out *bufio.Writer) error {
 	var line, body, hashes []byte
 	var n int64
 	var failed error
-	err = eachRow(tx.Raw("SELECT e.n, e.body, t.hashes FROM entries e LEFT JOIN tree t ON t.n = e.n ORDER BY e.n"), []any{&n, &body, &hashes}, func() {
-		if failed == nil {
-			line = appendLine(line[:0], n, hashes, body)
-			_, failed = out.Write(line)
-		}
-	})
+	err = eachRow(tx.Raw("SELECT e.n, e.body, t.hashes FROM entries e LEFT JOIN tree t ON t.n = e.n ORDER BY e.n"),
+		[]any{&n, &body, &hashes}, func() {
+			if failed == nil {
+				line = appendLine(line[:0], n, hashes, body)
+				_, failed = out.Write(line)
+			}
+		})
 	return errors.Join(err, failed)
 }
 
@@ -100,8 +101,8 @@ func export(tx *gorm.DB, out *bufio.Writer) error {
 var ErrNotLog = errors.New("this is not an exported log")
 
 // Check looks at an exported log on any machine: every byte of it, the tree, the signature by the ship's key, and every
-// entry again through its gate. Key is the public half as the command "key" shows it. What is not as it was written is in
-// the report; an error says that the file is no log at all, or cannot be read.
+// entry again through its gate. Key is the public half as the command "key" shows it. What is not as it was written is
+// in the report; an error says that the file is no log at all, or cannot be read.
 func Check(ctx context.Context, file io.Reader, key string) (Report, error) {
 	v, err := note.NewVerifier(key)
 	if err != nil {

@@ -19,7 +19,7 @@ import (
 // try the same one.
 const fuzzFolder = "STILLWATCH_FUZZ_FOLDER"
 
-// fuzzed gives an exported log and its key, the same in every process of a fuzz test.
+// fuzzed returns an exported log and its key, the same in every process of a fuzz test.
 func fuzzed(f *testing.F) (whole []byte, key string) {
 	f.Helper()
 	dir := os.Getenv(fuzzFolder)
@@ -41,7 +41,7 @@ func fuzzed(f *testing.F) (whole []byte, key string) {
 	return whole, string(text)
 }
 
-// linesOf gives the entries of an exported log.
+// linesOf returns the entries of an exported log.
 func linesOf(f *testing.F, whole []byte) []raw {
 	f.Helper()
 	var out []raw
@@ -146,8 +146,8 @@ func FuzzSignedHead(f *testing.F) {
 	})
 }
 
-// Whatever bytes stand in an entry: decoding and replaying answer, and never panic; and what the replay takes is an entry
-// that the gates would have made.
+// Whatever bytes stand in an entry: decoding and replaying answer, and never panic; and what the replay takes is an
+// entry that the gates would have made.
 func FuzzEntryInTheReplay(f *testing.F) {
 	whole, _ := fuzzed(f)
 	p := NewReplay()

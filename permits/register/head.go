@@ -17,16 +17,16 @@ type Head struct {
 	At     time.Time // of the last entry; zero where only the signed head is known
 }
 
-// Head gives how far the log reaches, and the hash over all of it.
+// Head returns how far the log reaches, and the hash over all of it.
 func (r *Register) Head() Head { return r.seen.Load().head }
 
-// headFor gives the unsigned head of a tree.
+// headFor returns the unsigned head of a tree.
 func headFor(size int64, root tlog.Hash) Head {
 	h := hex.EncodeToString(root[:])
 	return Head{Size: size, Hash: h, Short: h[:4] + " " + h[4:8] + " " + h[8:12]}
 }
 
-// asHead gives the head of a tree with the note that signs it.
+// asHead returns the head of a tree with the note that signs it.
 func (p *peaks) asHead(note []byte) (Head, error) {
 	root, err := p.root()
 	if err != nil {
@@ -37,7 +37,7 @@ func (p *peaks) asHead(note []byte) (Head, error) {
 	return h, nil
 }
 
-// root gives the hash in bytes.
+// root returns the hash in bytes.
 func (h Head) root() (root tlog.Hash, ok bool) {
 	raw, err := hex.DecodeString(h.Hash)
 	if err != nil || len(raw) != tlog.HashSize {

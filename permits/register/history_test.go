@@ -23,24 +23,28 @@ func anyAct(rt *rapid.T, a *aboard, id permits.PermitID) permits.Act {
 		permits.CheckLock{N: n, Wrong: "hangs on the wrong valve"},
 		permits.FitLock{Tag: fit.Tag, Position: fit.Step.Position, Padlock: padlockFor(id, fit, n)},
 		permits.FitLock{Tag: fit.Tag, Position: fit.Step.Position, Padlock: padlockFor(id, fit, n)},
-		permits.RemoveLock{Tag: off.Tag, Position: off.Step.Clearance}, permits.RemoveLock{Tag: off.Tag, Position: off.Step.Position},
+		permits.RemoveLock{Tag: off.Tag, Position: off.Step.Clearance},
+		permits.RemoveLock{Tag: off.Tag, Position: off.Step.Position},
 		permits.Prove{}, permits.Accept{}, permits.SignOn{}, permits.SignOff{}, permits.HandBack{GuardsBack: true},
 		permits.Close{Positions: true, Told: true}, permits.Cancel{Words: "not needed any more"},
-		permits.ReleaseOwner{Owner: fitter.ID, Verified: true, Tried: true, WillTell: true, Words: "ashore, telephoned twice"},
+		permits.ReleaseOwner{Owner: fitter.ID, Verified: true, Tried: true, WillTell: true,
+			Words: "ashore, telephoned twice"},
 		permits.RecordPassing{Point: "V1", Words: "weeps"}, permits.RecordRepair{Point: "V1", Words: "lapped in"},
 		permits.HangLabels{Labels: labelsFor("D1")},
 	}
 	for _, d := range p.Drains() {
-		acts = append(acts, permits.RecordDrain{Section: d.Section.ID, Reading: isolation.DrainReading{OutL: float64(n), HoldS: 600, TempC: 20}, Words: "tried again"})
+		acts = append(acts, permits.RecordDrain{Section: d.Section.ID,
+			Reading: isolation.DrainReading{OutL: float64(n), HoldS: 600, TempC: 20}, Words: "tried again"})
 	}
 	for _, d := range p.Dead() {
-		acts = append(acts, permits.RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: n > 1, ProvedAfter: true, Words: "tested again"})
+		acts = append(acts, permits.RecordDead{Test: d.Test.ID, ProvedBefore: true, Dead: n > 1, ProvedAfter: true,
+			Words: "tested again"})
 	}
 	return rapid.SampledFrom(acts).Draw(rt, "act")
 }
 
-// Whatever people send, in whatever order, with restarts between: the log is whole, every gate would say the same again,
-// and what is seen is what the log makes.
+// Whatever people send, in whatever order, with restarts between: the log is whole, every gate would say the same
+// again, and what is seen is what the log makes.
 func TestAnyHistoryIsAWholeLog(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		a := manned(t)

@@ -34,8 +34,9 @@ const (
 	insertCode      = "INSERT INTO codes (digest, code, kind, permit, step, point, issued) VALUES (?, ?, ?, ?, ?, ?, ?)"
 	selectOnce      = "SELECT n FROM lines WHERE act_id = ? AND kind <> 'refused'"
 	selectTag       = "SELECT kind, permit, step, point, issued FROM codes WHERE digest = ?"
-	movePermit      = "UPDATE permits SET state = ?, over = ?, changed = ?, until = ?, locks_on = ?, signed_on = ?, entries = ?, last_entry = ? WHERE id = ?"
-	insertPermit    = `INSERT INTO permits (id, state, over, job, machine, machine_name, title, work, exposure, requested_by, requested_at,
+	movePermit      = "UPDATE permits SET state = ?, over = ?, changed = ?, until = ?, locks_on = ?, signed_on = ?, " +
+		"entries = ?, last_entry = ? WHERE id = ?"
+	insertPermit = `INSERT INTO permits (id, state, over, job, machine, machine_name, title, work, exposure, requested_by, requested_at,
 		changed, until, locks, locks_on, signed_on, entries, last_entry) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 )
 
@@ -102,7 +103,7 @@ func (d *database) writing(f func(tx *sql.Tx) error) error {
 	return tx.Commit()
 }
 
-// within gives gorm on a transaction that was begun without it.
+// within returns gorm on a transaction that was begun without it.
 func (d *database) within(tx *sql.Tx) *gorm.DB {
 	db := d.write.Session(&gorm.Session{NewDB: true, Context: context.Background()})
 	db.Statement.ConnPool = tx
@@ -169,7 +170,8 @@ func (h *hot) putPermits(tx *sql.Tx, rows []permitRow) error {
 		if there > 0 {
 			continue
 		}
-		_, err = tx.Stmt(h.permit).Exec(p.ID, p.State, p.Over, p.Job, p.Machine, p.MachineName, p.Title, p.Work, p.Exposure, p.RequestedBy,
+		_, err = tx.Stmt(h.permit).Exec(p.ID, p.State, p.Over, p.Job, p.Machine, p.MachineName, p.Title, p.Work, p.Exposure,
+			p.RequestedBy,
 			p.RequestedAt, p.Changed, p.Until, p.Locks, p.LocksOn, p.SignedOn, p.Entries, p.LastEntry)
 		if err != nil {
 			return err

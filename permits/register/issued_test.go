@@ -7,8 +7,8 @@ import (
 	"stillwatch/permits"
 )
 
-// A code is remembered when it is issued; what is remembered is bounded, holds no code, and is never trusted for whether
-// the code still does something.
+// A code is remembered when it is issued; what is remembered is bounded, holds no code, and is never trusted for
+// whether the code still does something.
 func TestIssuedCodesAreRemembered(t *testing.T) {
 	a := manned(t)
 	id := a.request()
@@ -19,8 +19,10 @@ func TestIssuedCodesAreRemembered(t *testing.T) {
 	}
 	code := codes[1]
 	row, known := a.issued.find(code.Digest())
-	if !known || row.Code != "" || row.Permit != int64(id) || row.Step != 1 || row.Point != string(p.Locks()[0].Step.Point) {
-		t.Errorf("after the authorisation the memory holds %+v, %v of tag 1, want its permit, step and point without the code", row, known)
+	if !known || row.Code != "" || row.Permit != int64(id) || row.Step != 1 ||
+		row.Point != string(p.Locks()[0].Step.Point) {
+		t.Errorf("after the authorisation the memory holds %+v, %v of tag 1, want its permit, step and point without the "+
+			"code", row, known)
 	}
 	fromMemory, err := a.FindTag(context.Background(), code)
 	if err != nil {

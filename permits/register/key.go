@@ -53,7 +53,8 @@ func readKey(dir string) (shipKey, error) {
 	private, public, _ := strings.Cut(strings.TrimSpace(string(text)), "\n")
 	k := shipKey{public: strings.TrimSpace(public)}
 	if k.signer, err = note.NewSigner(strings.TrimSpace(private)); err != nil {
-		return shipKey{}, fmt.Errorf("read the ship's key in %s: its first line is no private key", keyFile) // err would quote it
+		// err would quote it
+		return shipKey{}, fmt.Errorf("read the ship's key in %s: its first line is no private key", keyFile)
 	}
 	if k.verifier, err = note.NewVerifier(k.public); err != nil {
 		return shipKey{}, fmt.Errorf("read the ship's key in %s: its second line: %w", keyFile, err)
@@ -68,7 +69,7 @@ func readKey(dir string) (shipKey, error) {
 	return k, nil
 }
 
-// PublicKey gives the public half of the key of a data folder, as a note verifier key: name+hash+key.
+// PublicKey returns the public half of the key of a data folder, as a note verifier key: name+hash+key.
 func PublicKey(dir string) (string, error) {
 	k, err := readKey(dir)
 	return k.public, err
@@ -83,7 +84,7 @@ func (k shipKey) sign(size int64, root tlog.Hash) ([]byte, error) {
 // errHead says that a signed head is not in its form.
 var errHead = errors.New("the signed head is not a key's name, a size and a hash")
 
-// openHead checks a signed head and gives the size and hash that it signs. It is the inverse of sign.
+// openHead checks a signed head and returns the size and hash that it signs. It is the inverse of sign.
 func openHead(signed []byte, v note.Verifier) (int64, tlog.Hash, error) {
 	n, err := note.Open(signed, note.VerifierList(v))
 	if err != nil {

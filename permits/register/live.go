@@ -45,9 +45,9 @@ func (a *audience) end() {
 	}
 }
 
-// Subscribe gives the entries that are written from now on, each after it is on the disk, in order; the first may be one
-// that was answered just before. The channel is
-// closed by cancel, by Close, and for a reader who falls behind; such a reader takes what is missing from Entries.
+// Subscribe returns the entries that are written from now on, each after it is on the disk, in order; the first may be
+// one that was answered just before. The channel is closed by cancel, by Close, and for a reader who falls behind; such
+// a reader takes what is missing from Entries.
 func (r *Register) Subscribe() (entries <-chan permits.Entry, cancel func()) {
 	a := r.live
 	a.mu.Lock()

@@ -42,7 +42,8 @@ func (r *Register) load(ctx context.Context) error {
 // readHead reads the signed head, and refuses a log that does not end there.
 func readHead(tx *gorm.DB, k shipKey) (size int64, root [32]byte, note []byte, err error) {
 	var count struct{ Entries, Tree int64 }
-	if err := tx.Raw("SELECT (SELECT coalesce(max(n) + 1, 0) FROM entries) AS entries, (SELECT coalesce(max(n) + 1, 0) FROM tree) AS tree").
+	if err := tx.Raw("SELECT (SELECT coalesce(max(n) + 1, 0) FROM entries) AS entries, (SELECT coalesce(max(n) + 1, 0) " +
+		"FROM tree) AS tree").
 		Scan(&count).Error; err != nil {
 		return 0, root, nil, fmt.Errorf("count the entries: %w", err)
 	}
@@ -61,14 +62,16 @@ func readHead(tx *gorm.DB, k shipKey) (size int64, root [32]byte, note []byte, e
 		return 0, root, nil, err
 	}
 	if count.Entries != size || count.Tree != size || row.Size != size {
-		return 0, root, nil, fmt.Errorf("the log has %d entries and %d rows of hashes but its signed head says %d: run log verify", count.Entries, count.Tree, size)
+		return 0, root, nil, fmt.Errorf("the log has %d entries and %d rows of hashes but its signed head says %d: run log "+
+			"verify", count.Entries, count.Tree, size)
 	}
 	return size, hash, []byte(row.Note), nil
 }
 
 // load folds what concerns the ship, then the open permits.
 func (w *world) load(tx *gorm.DB, size int64) error {
-	shapes := tx.Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.kind IN ? ORDER BY l.n", shapesShip)
+	shapes := tx.Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.kind IN ? ORDER BY l.n",
+		shapesShip)
 	if err := eachEntry(shapes, func(e permits.Entry) error { w.applyShip(e); return nil }); err != nil {
 		return err
 	}
@@ -77,7 +80,8 @@ func (w *world) load(tx *gorm.DB, size int64) error {
 	}
 	open := tx.Raw(`SELECT e.n, e.body FROM permits p JOIN lines l ON l.permit = p.id AND l.permit > 0 JOIN entries e ON e.n = l.n
 		WHERE p.over = 0 AND l.kind <> ? ORDER BY p.id, l.n`, permits.KindRefusedAct)
-	if err := eachEntry(open, func(e permits.Entry) error { w.keep(permits.Apply(w.permit(e.Permit), e)); return nil }); err != nil {
+	if err := eachEntry(open,
+		func(e permits.Entry) error { w.keep(permits.Apply(w.permit(e.Permit), e)); return nil }); err != nil {
 		return err
 	}
 	var ends struct{ Next, Last, Latest int64 }

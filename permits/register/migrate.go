@@ -35,7 +35,7 @@ func steps() ([]string, error) {
 	return names, nil
 }
 
-// schemaVersion gives the number of the last step taken and that of the last one known. It refuses a file that is not
+// schemaVersion returns the number of the last step taken and that of the last one known. It refuses a file that is not
 // ours or is newer.
 func schemaVersion(db *gorm.DB) (have, known int, err error) {
 	names, err := steps()
@@ -101,7 +101,7 @@ func step(db *gorm.DB, text string, number int) error {
 	})
 }
 
-// guards gives the guard triggers as the migrations create them, by name.
+// guards returns the guard triggers as the migrations create them, by name.
 func guards() (map[string]string, error) {
 	names, err := steps()
 	if err != nil {

@@ -39,7 +39,7 @@ const backupAge = 7 * 24 * time.Hour
 // clockSlack is how far the clock may stand behind the log without a notice: clocks are set by seconds all the time.
 const clockSlack = 2 * time.Second
 
-// Notices gives what the officer must be told now, the gravest first.
+// Notices returns what the officer must be told now, the gravest first.
 func (r *Register) Notices(ctx context.Context) []Notice {
 	var out []Notice
 	now := r.now().UTC()
@@ -50,9 +50,11 @@ func (r *Register) Notices(ctx context.Context) []Notice {
 			"Find the folder " + r.db.dir + " again before anybody relies on the board."})
 	}
 	if w := r.world(); w.latest.Sub(now) > clockSlack {
-		out = append(out, Notice{NoticeClock, now, fmt.Sprintf("The clock of this computer stands %s behind the log, which has an entry of %s.",
+		out = append(out, Notice{NoticeClock, now, fmt.Sprintf("The clock of this computer stands %s behind the log, which "+
+			"has an entry of %s.",
 			inWords(w.latest.Sub(now)), w.latest.Format("2006-01-02 15:04 MST")),
-			"Set the clock right. Then look at the authorisation of every open permit: its end was reckoned by a clock that went wrong."})
+			"Set the clock right. Then look at the authorisation of every open permit: its end was reckoned by a clock that " +
+				"went wrong."})
 	}
 	out = append(out, r.door.notices(now)...)
 	if n, ok := r.backupNotice(ctx, now); ok {
@@ -72,11 +74,13 @@ func (d *door) notices(now time.Time) []Notice {
 			continue
 		}
 		who := d.r.Ship().People[permits.PersonID(id)].String()
-		words := fmt.Sprintf("%d wrong PINs in a row were given for %s, the last at %s.", t.wrong, who, t.last.UTC().Format("2006-01-02 15:04 MST"))
+		words := fmt.Sprintf("%d wrong PINs in a row were given for %s, the last at %s.", t.wrong, who,
+			t.last.UTC().Format("2006-01-02 15:04 MST"))
 		if wait := min(t.until.Sub(now), lockTime); wait > 0 {
 			words += " None is taken for the next " + inWords(wait) + "."
 		}
-		out = append(out, Notice{NoticePIN, t.last.UTC(), words, "Ask " + who + ". If it was somebody else, find out who; the chief engineer may set a new PIN."})
+		out = append(out, Notice{NoticePIN, t.last.UTC(), words, "Ask " + who +
+			". If it was somebody else, find out who; the chief engineer may set a new PIN."})
 	}
 	slices.SortFunc(out, func(a, b Notice) int { return strings.Compare(a.Words, b.Words) })
 	return out
@@ -96,14 +100,14 @@ func setMark(db *gorm.DB, name, value string) error {
 	return db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&markRow{name, value}).Error
 }
 
-// LastBackup gives when the last backup of this register was written; known is false if there has been none, or the
+// LastBackup returns when the last backup of this register was written; known is false if there has been none, or the
 // register cannot be read.
 func (r *Register) LastBackup(ctx context.Context) (at time.Time, known bool) {
 	at, err := r.lastBackup(ctx)
 	return at, err == nil && !at.IsZero()
 }
 
-// lastBackup gives when the last backup was written; the zero time if there has been none.
+// lastBackup returns when the last backup was written; the zero time if there has been none.
 func (r *Register) lastBackup(ctx context.Context) (time.Time, error) {
 	var mark markRow
 	err := r.db.read.WithContext(ctx).Take(&mark, "name = ?", lastBackupMark).Error
@@ -132,5 +136,6 @@ func (r *Register) backupNotice(ctx context.Context, now time.Time) (Notice, boo
 	case now.Sub(at) < backupAge:
 		return Notice{}, false
 	}
-	return Notice{NoticeBackup, at, "The last backup of this register is of " + at.UTC().Format("2006-01-02 15:04 MST") + ".", do}, true
+	return Notice{NoticeBackup, at, "The last backup of this register is of " + at.UTC().Format("2006-01-02 15:04 MST") +
+		".", do}, true
 }

@@ -12,7 +12,7 @@ import (
 	"stillwatch/permits"
 )
 
-// happened gives the receipt of an act that is on the disk already; nil if it is not. The same id with another content
+// happened returns the receipt of an act that is on the disk already; nil if it is not. The same id with another content
 // is a Conflict refusal.
 func (r *Register) happened(ctx context.Context, d Doing) (*Receipt, error) {
 	var n int64
@@ -49,7 +49,8 @@ func (t *turn) happened(d Doing) (*Receipt, error) {
 
 // again compares an act with the entry that stands under its id.
 func again(d Doing, e permits.Entry, p permits.Permit) (*Receipt, error) {
-	same := e.Kind == d.Act.Kind() && e.By == d.actor() && (e.Permit == d.Permit || d.Permit == 0 && e.Kind == permits.KindRequest)
+	same := e.Kind == d.Act.Kind() && e.By == d.actor() && (e.Permit == d.Permit || d.Permit == 0 &&
+		e.Kind == permits.KindRequest)
 	if same {
 		sent, err1 := json.Marshal(asSent(d.Act))
 		kept, err2 := json.Marshal(asSent(e.Act))
@@ -59,13 +60,14 @@ func again(d Doing, e permits.Entry, p permits.Permit) (*Receipt, error) {
 		same = bytes.Equal(sent, kept)
 	}
 	if !same {
-		return nil, &permits.Refusal{Kind: permits.Conflict, Gate: "once", What: "Another act has been recorded under the same id.",
+		return nil, &permits.Refusal{Kind: permits.Conflict, Gate: "once",
+			What:  "Another act has been recorded under the same id.",
 			Opens: "Load the page anew and do it again, if it has not been done."}
 	}
 	return &Receipt{Entry: e, Permit: p, Repeated: true}, nil
 }
 
-// asSent gives an act without what the register has filled in.
+// asSent returns an act without what the register has filled in.
 func asSent(a permits.Act) permits.Act {
 	switch a := a.(type) {
 	case permits.Authorise:
@@ -117,7 +119,8 @@ func (t *turn) isKept(k refusalKey) (bool, error) {
 		}
 	}
 	found := false
-	query := t.r.db.read.Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.act_id = ? AND l.kind = 'refused'", string(k.id))
+	query := t.r.db.read.Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.act_id = ? AND l.kind "+
+		"= 'refused'", string(k.id))
 	err := eachEntry(query, func(e permits.Entry) error {
 		found = found || e.Act == permits.Act(k.act)
 		return nil
@@ -125,7 +128,7 @@ func (t *turn) isKept(k refusalKey) (bool, error) {
 	return found, err
 }
 
-// asRefusal gives the refusal that an error is.
+// asRefusal returns the refusal that an error is.
 func asRefusal(err error) (*permits.Refusal, bool) {
 	var no *permits.Refusal
 	ok := errors.As(err, &no)

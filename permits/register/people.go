@@ -14,7 +14,7 @@ import (
 	"stillwatch/permits"
 )
 
-// at gives the clock as entries keep it: UTC, whole microseconds.
+// at returns the clock as entries keep it: UTC, whole microseconds.
 func (r *Register) at() time.Time { return r.now().UTC().Truncate(time.Microsecond) }
 
 // SignIn takes a person's PIN and keeps an entry of it. Whoever has left signs in nowhere; a visitor may, to read.
@@ -26,7 +26,8 @@ func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin, device 
 	err := r.perform(ctx, func(t *turn) error {
 		who = t.world.ship.People[id]
 		if who.ID == "" || who.Left {
-			return &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: who.String() + " is not on the ship's books any more."}
+			return &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: who.String() +
+				" is not on the ship's books any more."}
 		}
 		return t.ship(t.r.NewActID(), who, permits.Signature{}, permits.SignIn{Person: id, Device: clipped(device)})
 	})
@@ -74,8 +75,8 @@ type SetPINDoing struct {
 }
 
 // SetPIN sets a person's PIN, if By's own PIN is right and the new one is not easily guessed (CheckPIN). It also ends
-// the person's slow-down. The web ends the person's sessions. Sent again under the same id it sets nothing and gives nil;
-// with another person, or by another, it is refused as a conflict.
+// the person's slow-down. The web ends the person's sessions. Sent again under the same id it sets nothing and gives
+// nil; with another person, or by another, it is refused as a conflict.
 func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) error {
 	if err := CheckPIN(d.New); err != nil {
 		return err
@@ -130,7 +131,8 @@ func (d *door) forget(id permits.PersonID) {
 // ownID looks at an act's id.
 func ownID(id permits.ActID) (permits.ActID, error) {
 	if !actIDPattern.MatchString(string(id)) {
-		return "", invalidField("act_id", "The act has no id of its own, or not one of 8 to 64 letters, digits and hyphens. Load the page anew.")
+		return "", invalidField("act_id", "The act has no id of its own, or not one of 8 to 64 letters, digits and "+
+			"hyphens. Load the page anew.")
 	}
 	return id, nil
 }
@@ -149,7 +151,8 @@ type AddPersonDoing struct {
 // AddPerson puts somebody on the books together with their first PIN: two entries, both or none. The second has the
 // act's id with ".pin" after it.
 func (r *Register) AddPerson(ctx context.Context, d AddPersonDoing) error {
-	act := Doing{ID: d.ID, Act: permits.AddPerson{Person: d.Person}, By: d.By, Signer: d.Signer, PIN: d.PIN, Device: d.Device}
+	act := Doing{ID: d.ID, Act: permits.AddPerson{Person: d.Person}, By: d.By, Signer: d.Signer, PIN: d.PIN,
+		Device: d.Device}
 	if _, err := ownID(d.ID); err != nil {
 		return err
 	}
@@ -196,9 +199,11 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 	rules := isolation.ShippedRules()
 	return r.perform(ctx, func(t *turn) error {
 		if len(t.world.ship.People) > 0 {
-			return &permits.Refusal{Kind: permits.Conflict, Gate: "first run", What: "Somebody is on the ship's books already.", Opens: "Sign in."}
+			return &permits.Refusal{Kind: permits.Conflict, Gate: "first run", What: "Somebody is on the ship's books already.",
+				Opens: "Sign in."}
 		}
-		if err := t.ship(t.r.NewActID(), permits.Person{}, permits.Signature{}, permits.AddPerson{Person: chief}); err != nil {
+		if err := t.ship(t.r.NewActID(), permits.Person{}, permits.Signature{},
+			permits.AddPerson{Person: chief}); err != nil {
 			return err
 		}
 		if err := t.ship(t.r.NewActID(), chief, permits.Signature{}, permits.SetPIN{Person: chief.ID}); err != nil {
@@ -209,7 +214,8 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 		if err != nil {
 			return fmt.Errorf("sign the rules: %w", err)
 		}
-		return t.ship(t.r.NewActID(), chief, signed, permits.AdoptRules{Name: "shipped.yaml", SHA256: rules.SHA256, Text: string(rules.Text)})
+		return t.ship(t.r.NewActID(), chief, signed, permits.AdoptRules{Name: "shipped.yaml", SHA256: rules.SHA256,
+			Text: string(rules.Text)})
 	})
 }
 

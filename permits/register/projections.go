@@ -31,7 +31,7 @@ func newProjections() *projections {
 	return &projections{seed: maphash.MakeSeed(), permits: map[int64]uint64{}}
 }
 
-// hash gives the hash of a row.
+// hash returns the hash of a row.
 func hash[R interface{ appendTo([]byte) []byte }](p *projections, row R) uint64 {
 	p.text = row.appendTo(p.text[:0])
 	return maphash.Bytes(p.seed, p.text)
@@ -39,7 +39,7 @@ func hash[R interface{ appendTo([]byte) []byte }](p *projections, row R) uint64 
 
 func (s *sum) add(h uint64) { s.rows, s.of = s.rows+1, s.of+h }
 
-// see gives what looks at every entry.
+// see returns what looks at every entry.
 func (p *projections) see(a *audit) func(*raw, permits.Permit) {
 	return func(w *raw, after permits.Permit) {
 		if *w.line != lineOf(w.entry) {
@@ -54,13 +54,14 @@ func (p *projections) see(a *audit) func(*raw, permits.Permit) {
 	}
 }
 
-// codesOf gives the rows of the codes that an entry issues, without the codes.
+// codesOf returns the rows of the codes that an entry issues, without the codes.
 func codesOf(e permits.Entry, after permits.Permit) []codeRow {
 	var out []codeRow
 	switch a := e.Act.(type) {
 	case permits.Authorise:
 		for i, l := range after.Locks() {
-			out = append(out, codeRow{Digest: string(a.Tags[i]), Kind: string(LockTag), Permit: int64(e.Permit), Step: l.Step.N, Point: string(l.Step.Point), Issued: e.N})
+			out = append(out, codeRow{Digest: string(a.Tags[i]), Kind: string(LockTag), Permit: int64(e.Permit), Step: l.Step.N,
+				Point: string(l.Step.Point), Issued: e.N})
 		}
 	case permits.HangLabels:
 		for point, digest := range a.Labels {
@@ -144,9 +145,10 @@ func eachRow(query *gorm.DB, to []any, f func()) (err error) {
 const permitColumns = `id, state, over, job, machine, machine_name, title, work, exposure, requested_by, requested_at,
 	changed, until, locks, locks_on, signed_on, entries, last_entry`
 
-// columns gives where a row of permitColumns is scanned to.
+// columns returns where a row of permitColumns is scanned to.
 func (row *permitRow) columns(over *int64) []any {
-	return []any{&row.ID, &row.State, over, &row.Job, &row.Machine, &row.MachineName, &row.Title, &row.Work, &row.Exposure, &row.RequestedBy,
+	return []any{&row.ID, &row.State, over, &row.Job, &row.Machine, &row.MachineName, &row.Title, &row.Work, &row.Exposure,
+		&row.RequestedBy,
 		&row.RequestedAt, &row.Changed, &row.Until, &row.Locks, &row.LocksOn, &row.SignedOn, &row.Entries, &row.LastEntry}
 }
 
@@ -157,16 +159,19 @@ func (row touchedRow) appendTo(b []byte) []byte {
 }
 
 func (row codeRow) appendTo(b []byte) []byte {
-	return appendNumbers(appendTexts(b, row.Digest, row.Code, row.Kind, row.Point), row.Permit, int64(row.Step), row.Issued)
+	return appendNumbers(appendTexts(b, row.Digest, row.Code, row.Kind, row.Point), row.Permit, int64(row.Step),
+		row.Issued)
 }
 
 func (row permitRow) appendTo(b []byte) []byte {
-	b = appendTexts(b, row.State, row.Job, row.Machine, row.MachineName, row.Title, row.Work, row.Exposure, row.RequestedBy)
+	b = appendTexts(b, row.State, row.Job, row.Machine, row.MachineName, row.Title, row.Work, row.Exposure,
+		row.RequestedBy)
 	over := int64(0)
 	if row.Over {
 		over = 1
 	}
-	return appendNumbers(b, row.ID, over, row.RequestedAt, row.Changed, row.Until, int64(row.Locks), int64(row.LocksOn), int64(row.SignedOn),
+	return appendNumbers(b, row.ID, over, row.RequestedAt, row.Changed, row.Until, int64(row.Locks), int64(row.LocksOn),
+		int64(row.SignedOn),
 		int64(row.Entries), row.LastEntry)
 }
 

@@ -63,7 +63,8 @@ func TestEveryColumnOfThePermitsIsCompared(t *testing.T) {
 		column = strings.TrimSpace(column)
 		touched := copyOf(t, a.dir)
 		tamper(t, touched, func(db *sql.DB) error {
-			_, err := db.Exec("UPDATE permits SET " + column + " = " + column + " || '7' WHERE id = 1") // longer by a letter, or a digit
+			// longer by a letter, or a digit
+			_, err := db.Exec("UPDATE permits SET " + column + " = " + column + " || '7' WHERE id = 1")
 			return err
 		})
 		if r := verified(t, touched); r.OK() {

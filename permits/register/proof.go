@@ -111,7 +111,8 @@ func (p Proof) Check(key string) (string, error) {
 		if e.By != "" {
 			by = " by " + string(e.By)
 		}
-		return fmt.Sprintf("entry %d (%s%s, %s) is in the log of %d entries that %s signed", e.N, e.Kind, by, e.At.Format("2006-01-02 15:04:05 MST"), size, v.Name()), nil
+		return fmt.Sprintf("entry %d (%s%s, %s) is in the log of %d entries that %s signed", e.N, e.Kind, by,
+			e.At.Format("2006-01-02 15:04:05 MST"), size, v.Name()), nil
 	case p.Since != nil && p.N == nil:
 		before, ok := Head{Hash: p.Before}.root()
 		if !ok || *p.Since < 1 || *p.Since > size {
@@ -120,7 +121,8 @@ func (p Proof) Check(key string) (string, error) {
 		if err := tlog.CheckTree(p.Path, size, root, *p.Since, before); err != nil {
 			return "", fmt.Errorf("the log of %d entries is not the beginning of this one: %w", *p.Since, err)
 		}
-		return "the log of " + strconv.FormatInt(*p.Since, 10) + " entries with the hash " + p.Before + " is the beginning of the log of " +
+		return "the log of " + strconv.FormatInt(*p.Since, 10) + " entries with the hash " + p.Before +
+			" is the beginning of the log of " +
 			strconv.FormatInt(size, 10) + " entries that " + v.Name() + " signed", nil
 	}
 	return "", errors.New("the proof is neither of an entry nor of an earlier head")

@@ -14,7 +14,7 @@ import (
 	"stillwatch/permits"
 )
 
-// Permit gives a permit, one that is over too; there being none is a NotFound refusal.
+// Permit returns a permit, one that is over too; there being none is a NotFound refusal.
 func (r *Register) Permit(ctx context.Context, id permits.PermitID) (permits.Permit, error) {
 	if p := r.world().permit(id); p.ID() != 0 {
 		return p, nil
@@ -26,9 +26,9 @@ func (r *Register) Permit(ctx context.Context, id permits.PermitID) (permits.Per
 	return p, err
 }
 
-// PermitAsAuthorised gives a permit as its authorisation left it: its steps with their tags, its sections and checks by
-// name, and nothing of what was recorded since. It reads two entries where Permit reads all of them, for a page that puts
-// entries of a hundred permits into words. A permit that is not over comes as it stands, since it is at hand.
+// PermitAsAuthorised returns a permit as its authorisation left it: its steps with their tags, its sections and checks by
+// name, and nothing of what was recorded since. It reads two entries where Permit reads all of them, for a page that
+// puts entries of a hundred permits into words. A permit that is not over comes as it stands, since it is at hand.
 func (r *Register) PermitAsAuthorised(ctx context.Context, id permits.PermitID) (permits.Permit, error) {
 	if p := r.world().permit(id); p.ID() != 0 {
 		return p, nil
@@ -47,16 +47,19 @@ func (r *Register) foldPermit(ctx context.Context, id permits.PermitID) (permits
 }
 
 // fold folds a permit from those of its entries whose kind fulfils a condition, the first most of them; -1: from all.
-func (r *Register) fold(ctx context.Context, id permits.PermitID, which string, kinds any, most int) (permits.Permit, error) {
+func (r *Register) fold(ctx context.Context, id permits.PermitID, which string, kinds any, most int) (permits.Permit,
+	error) {
 	var p permits.Permit
-	query := r.db.read.WithContext(ctx).Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.permit = ? AND l.permit > 0 AND "+which+" ORDER BY l.n LIMIT ?",
+	query := r.db.read.WithContext(ctx).Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.permit "+
+		"= ? AND l.permit > 0 AND "+which+" ORDER BY l.n LIMIT ?",
 		int64(id), kinds, most)
 	err := eachEntry(query, func(e permits.Entry) error { permits.Advance(&p, e); return nil })
 	return p, err
 }
 
 func noPermit(id permits.PermitID) error {
-	return &permits.Refusal{Kind: permits.NotFound, Gate: "permit", What: "There is no permit " + strconv.FormatInt(int64(id), 10) + "."}
+	return &permits.Refusal{Kind: permits.NotFound, Gate: "permit", What: "There is no permit " +
+		strconv.FormatInt(int64(id), 10) + "."}
 }
 
 // PermitQuery says which permits a list holds; zero fields ask for nothing. Newest first.
@@ -132,13 +135,14 @@ func limit(asked, usual, most int) int {
 	return min(asked, most)
 }
 
-// Entry gives one entry; there being none is a NotFound refusal.
+// Entry returns one entry; there being none is a NotFound refusal.
 func (r *Register) Entry(ctx context.Context, n int64) (permits.Entry, error) {
 	var row entryRow
 	err := r.db.read.WithContext(ctx).Take(&row, "n = ?", n).Error
 	switch {
 	case errors.Is(err, gorm.ErrRecordNotFound):
-		return permits.Entry{}, &permits.Refusal{Kind: permits.NotFound, Gate: "log", What: "The log has no entry " + strconv.FormatInt(n, 10) + "."}
+		return permits.Entry{}, &permits.Refusal{Kind: permits.NotFound, Gate: "log", What: "The log has no entry " +
+			strconv.FormatInt(n, 10) + "."}
 	case err != nil:
 		return permits.Entry{}, fmt.Errorf("read entry %d: %w", n, err)
 	}

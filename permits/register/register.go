@@ -69,7 +69,8 @@ var ErrClosed = errors.New("the register is closed")
 // and a log that does not end where its signed head says.
 func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 	r := &Register{now: o.Now, random: o.Random, log: orDefaultLogger(o.Logger), live: newAudience(),
-		jobs: make(chan *job, mostWaiting), decided: make(chan *batch), free: make(chan struct{}, 1), ended: make(chan struct{})}
+		jobs: make(chan *job, mostWaiting), decided: make(chan *batch), free: make(chan struct{}, 1),
+		ended: make(chan struct{})}
 	r.free <- struct{}{}
 	if r.now == nil {
 		r.now = time.Now
@@ -127,7 +128,8 @@ func settle(dir string, random io.Reader) (*os.File, error) {
 		return nil, fmt.Errorf("lock the data folder: %w", err)
 	}
 	if err := lockWhole(lock); err != nil {
-		return nil, errors.Join(fmt.Errorf("lock the data folder %s, which another process holds: %w", dir, err), lock.Close())
+		return nil, errors.Join(fmt.Errorf("lock the data folder %s, which another process holds: %w", dir, err),
+			lock.Close())
 	}
 	if err := settleFiles(dir, random); err != nil {
 		return nil, errors.Join(err, lock.Close())
@@ -148,7 +150,8 @@ func settleFiles(dir string, random io.Reader) error {
 	database, err := os.Stat(file(databaseFile))
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && (hasKey || hasPepper):
-		return fmt.Errorf("the data folder %s has the ship's key but not the database: put it back from the last backup, or take another folder", dir)
+		return fmt.Errorf("the data folder %s has the ship's key but not the database: put it back from the last backup, "+
+			"or take another folder", dir)
 	case errors.Is(err, fs.ErrNotExist):
 		if err := writeSecret(file(databaseFile), nil); err != nil {
 			return err
@@ -158,7 +161,8 @@ func settleFiles(dir string, random io.Reader) error {
 	case hasKey && hasPepper:
 		return nil
 	case database.Size() > 0:
-		return fmt.Errorf("the data folder %s has the database but not both %s and %s: put them back from the copy", dir, keyFile, pepperFile)
+		return fmt.Errorf("the data folder %s has the database but not both %s and %s: put them back from the copy", dir,
+			keyFile, pepperFile)
 	}
 	if err := errors.Join(os.RemoveAll(file(keyFile)), os.RemoveAll(file(pepperFile))); err != nil {
 		return fmt.Errorf("make the data folder: %w", err)
@@ -196,16 +200,16 @@ func (r *Register) letGo() error {
 	return errors.Join(errs...)
 }
 
-// world gives the state that is on the disk; it is to be read only.
+// world returns the state that is on the disk; it is to be read only.
 func (r *Register) world() *world { return r.seen.Load().world }
 
-// Ship gives people, files in force, labels and passing points.
+// Ship returns people, files in force, labels and passing points.
 func (r *Register) Ship() permits.Ship { return r.world().ship }
 
-// Plant gives the plant in force, or nil.
+// Plant returns the plant in force, or nil.
 func (r *Register) Plant() *isolation.Plant { return r.world().plant }
 
-// Rules gives the rules in force; before the first run, when none are, the shipped ones.
+// Rules returns the rules in force; before the first run, when none are, the shipped ones.
 func (r *Register) Rules() *isolation.Rules {
 	if rules := r.world().rules; rules != nil {
 		return rules
@@ -213,10 +217,10 @@ func (r *Register) Rules() *isolation.Rules {
 	return isolation.ShippedRules()
 }
 
-// Held gives what open permits hold.
+// Held returns what open permits hold.
 func (r *Register) Held() permits.Held { return r.world().held }
 
-// OpenPermits gives every permit that is not over, by number.
+// OpenPermits returns every permit that is not over, by number.
 func (r *Register) OpenPermits() []permits.Permit {
 	open := r.world().open
 	out := make([]permits.Permit, 0, len(open))
@@ -229,8 +233,8 @@ func (r *Register) OpenPermits() []permits.Permit {
 // NeedsFirstRun reports whether nobody is on the books yet.
 func (r *Register) NeedsFirstRun() bool { return len(r.world().ship.People) == 0 }
 
-// PublicKey gives the public half of the ship's key, as a note verifier key.
+// PublicKey returns the public half of the ship's key, as a note verifier key.
 func (r *Register) PublicKey() string { return r.key.public }
 
-// Dir gives the data folder.
+// Dir returns the data folder.
 func (r *Register) Dir() string { return r.db.dir }

@@ -16,18 +16,19 @@ type Replay struct {
 	last  map[permits.PermitID]int64         // the last entry of every open permit
 }
 
-// NewReplay gives a replay that stands before entry 0.
+// NewReplay returns a replay that stands before entry 0.
 func NewReplay() *Replay {
 	w := newWorld()
 	w.sole = true
 	return &Replay{world: w, ended: func(permits.Permit, int64) {}, last: map[permits.PermitID]int64{}}
 }
 
-// Size gives how many entries have been walked.
+// Size returns how many entries have been walked.
 func (p *Replay) Size() int64 { return p.world.size }
 
-// Next walks one entry. The error says why the entry cannot have been made by the gates; the replay must not go on after
-// it. It gives the permit after the entry, good until the next one; the zero permit for one that concerns the whole ship.
+// Next walks one entry. The error says why the entry cannot have been made by the gates; the replay must not go on
+// after it. It returns the permit after the entry, good until the next one; the zero permit for one that concerns the
+// whole ship.
 func (p *Replay) Next(e permits.Entry) (after permits.Permit, err error) {
 	defer func() {
 		if v := recover(); v != nil { // an act that speaks of a step that is not there

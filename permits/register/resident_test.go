@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// residentMB gives the process's resident memory in megabytes where the system tells it (Linux), or 0.
+// residentMB returns the process's resident memory in megabytes where the system tells it (Linux), or 0.
 func residentMB() float64 {
 	text, err := os.ReadFile("/proc/self/status")
 	if err != nil {
@@ -21,7 +21,7 @@ func residentMB() float64 {
 	return n / 1024
 }
 
-// processSeconds gives the processor time that the process has used where the system tells it (Linux), or 0. On a
+// processSeconds returns the processor time that the process has used where the system tells it (Linux), or 0. On a
 // machine that others use too it says more than the clock does.
 func processSeconds() float64 {
 	text, err := os.ReadFile("/proc/self/stat")

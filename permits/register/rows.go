@@ -85,13 +85,13 @@ type codeRow struct {
 
 func (codeRow) TableName() string { return "codes" }
 
-// lineOf gives the row by which an entry is found.
+// lineOf returns the row by which an entry is found.
 func lineOf(e permits.Entry) lineRow {
 	return lineRow{N: e.N, At: e.At.UnixMicro(), ActID: string(e.ActID), Kind: string(e.Kind), Permit: int64(e.Permit),
 		Person: string(e.By), About: string(aboutOf(e.Act))}
 }
 
-// aboutOf gives whom an act is about, if that is somebody.
+// aboutOf returns whom an act is about, if that is somebody.
 func aboutOf(a permits.Act) permits.PersonID {
 	switch a := a.(type) {
 	case permits.AddPerson:
@@ -108,7 +108,7 @@ func aboutOf(a permits.Act) permits.PersonID {
 	return ""
 }
 
-// pointsOf gives the points that an entry is about; after is its permit after it.
+// pointsOf returns the points that an entry is about; after is its permit after it.
 func pointsOf(e permits.Entry, after permits.Permit) []isolation.NodeID {
 	byTag := func(tag permits.TagDigest) []isolation.NodeID {
 		if l, ok := after.LockByTag(tag); ok {
@@ -139,7 +139,7 @@ func pointsOf(e permits.Entry, after permits.Permit) []isolation.NodeID {
 	return nil
 }
 
-// rowOf gives the row that lists show of a permit, after its entry n.
+// rowOf returns the row that lists show of a permit, after its entry n.
 func rowOf(p permits.Permit, n int64) permitRow {
 	row := permitRow{ID: int64(p.ID()), State: p.State().String(), Over: p.State().IsOver(), Work: p.Work(),
 		RequestedBy: string(p.Requested().By), RequestedAt: p.Requested().At.UnixMicro(), Changed: p.Changed().UnixMicro(),
@@ -153,11 +153,13 @@ func rowOf(p permits.Permit, n int64) permitRow {
 	return row
 }
 
-// line gives what a list shows of the row.
+// line returns what a list shows of the row.
 func (row permitRow) line() PermitLine {
 	state, _ := permits.ParseState(row.State)
-	l := PermitLine{ID: permits.PermitID(row.ID), State: state, Job: row.Job, Machine: row.Machine, MachineName: row.MachineName,
-		Title: row.Title, Work: row.Work, Exposure: isolation.Exposure(row.Exposure), RequestedBy: permits.PersonID(row.RequestedBy),
+	l := PermitLine{ID: permits.PermitID(row.ID), State: state, Job: row.Job, Machine: row.Machine,
+		MachineName: row.MachineName,
+		Title:       row.Title, Work: row.Work, Exposure: isolation.Exposure(row.Exposure),
+		RequestedBy: permits.PersonID(row.RequestedBy),
 		RequestedAt: fromMicro(row.RequestedAt), Changed: fromMicro(row.Changed), Locks: row.Locks, LocksOn: row.LocksOn,
 		SignedOn: row.SignedOn, Entries: row.Entries, LastEntry: row.LastEntry}
 	if row.Until != 0 {

@@ -19,7 +19,8 @@ var update = flag.Bool("update", false, "write the golden files anew")
 func TestSchemaIsTheGoldenOne(t *testing.T) {
 	a := empty(t)
 	var sqls []string
-	if err := a.db.read.Raw("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY type, name").Scan(&sqls).Error; err != nil {
+	if err := a.db.read.Raw("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY type, name").Scan(
+		&sqls).Error; err != nil {
 		t.Fatal(err)
 	}
 	got := strings.Join(sqls, ";\n\n") + ";\n"
@@ -41,9 +42,12 @@ func TestSchemaIsTheGoldenOne(t *testing.T) {
 func TestDatabaseItselfForbidsChangingTheLog(t *testing.T) {
 	a := manned(t)
 	for _, q := range []string{
-		"UPDATE entries SET body = body", "DELETE FROM entries WHERE n = 1", "UPDATE tree SET hashes = hashes", "DELETE FROM tree",
-		"INSERT OR REPLACE INTO entries SELECT n, body FROM entries WHERE n = 1", "INSERT OR REPLACE INTO tree SELECT n, hashes FROM tree WHERE n = 1",
-		"INSERT INTO entries SELECT n + 5000, body FROM entries WHERE n = 1", "INSERT INTO entries SELECT -1, body FROM entries WHERE n = 1",
+		"UPDATE entries SET body = body", "DELETE FROM entries WHERE n = 1", "UPDATE tree SET hashes = hashes",
+		"DELETE FROM tree",
+		"INSERT OR REPLACE INTO entries SELECT n, body FROM entries WHERE n = 1",
+		"INSERT OR REPLACE INTO tree SELECT n, hashes FROM tree WHERE n = 1",
+		"INSERT INTO entries SELECT n + 5000, body FROM entries WHERE n = 1",
+		"INSERT INTO entries SELECT -1, body FROM entries WHERE n = 1",
 		"DELETE FROM head", "UPDATE head SET size = size - 1",
 	} {
 		if err := a.db.write.Exec(q).Error; err == nil {
@@ -79,12 +83,16 @@ func TestStartIsRefused(t *testing.T) {
 		name, sql, words string
 	}{
 		{"guard missing", "DROP TRIGGER entries_no_delete", "entries_no_delete"},
-		{"guard changed", "DROP TRIGGER tree_no_update; CREATE TRIGGER tree_no_update BEFORE UPDATE ON tree BEGIN SELECT 1; END", "tree_no_update"},
+		{"guard changed", "DROP TRIGGER tree_no_update; CREATE TRIGGER tree_no_update BEFORE UPDATE ON tree BEGIN SELECT " +
+			"1; END", "tree_no_update"},
 		{"foreign trigger", "CREATE TRIGGER other AFTER INSERT ON marks BEGIN SELECT 1; END", "other"},
 		{"newer schema", "PRAGMA user_version = 99", "newer version"},
 		{"not ours", "PRAGMA application_id = 7", "not a register"},
-		{"log cut", "DROP TRIGGER entries_no_delete; DELETE FROM entries WHERE n = (SELECT max(n) FROM entries); CREATE TRIGGER entries_no_delete BEFORE DELETE ON entries\nBEGIN SELECT RAISE(ABORT, 'an entry of the log is never removed'); END", "signed head"},
-		{"head forged", "UPDATE head SET note = replace(note, char(10) || size || char(10), char(10) || 2 || char(10))", "signature"},
+		{"log cut", "DROP TRIGGER entries_no_delete; DELETE FROM entries WHERE n = (SELECT max(n) FROM entries); CREATE " +
+			"TRIGGER entries_no_delete BEFORE DELETE ON entries\nBEGIN SELECT RAISE(ABORT, 'an entry of the log is never " +
+			"removed'); END", "signed head"},
+		{"head forged", "UPDATE head SET note = replace(note, char(10) || size || char(10), char(10) || 2 || char(10))",
+			"signature"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			dir := copyOf(t, a.dir)
@@ -171,7 +179,8 @@ func TestSchemaChangeIsPrecededByACopy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := d.bring(context.Background(), len(taken), os.DirFS("testdata"), append(taken, "later.sql"), a.now); err != nil {
+	if err := d.bring(context.Background(), len(taken), os.DirFS("testdata"), append(taken, "later.sql"),
+		a.now); err != nil {
 		t.Fatal(err)
 	}
 	if err := d.close(); err != nil {

@@ -25,7 +25,7 @@ func (sessionRow) TableName() string { return "sessions" }
 // file cannot take a session over.
 type sessions struct{ r *Register }
 
-// Sessions gives a store for web sessions over the same database. It also has scs's methods that take a context.
+// Sessions returns a store for web sessions over the same database. It also has scs's methods that take a context.
 func (r *Register) Sessions() scs.Store { return sessions{r} }
 
 func hashToken(token string) string {
@@ -33,7 +33,7 @@ func hashToken(token string) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// Find gives a session's data; found is false for one that is unknown or has ended.
+// Find returns a session's data; found is false for one that is unknown or has ended.
 func (s sessions) Find(token string) (data []byte, found bool, err error) {
 	return s.FindCtx(context.Background(), token)
 }
@@ -62,7 +62,8 @@ func (s sessions) CommitCtx(ctx context.Context, token string, data []byte, expi
 		if err := tx.Delete(&sessionRow{}, "until <= ?", s.r.now().UnixMicro()).Error; err != nil {
 			return err
 		}
-		return tx.Clauses(clause.OnConflict{UpdateAll: true}).Create(&sessionRow{hashToken(token), data, expiry.UnixMicro()}).Error
+		return tx.Clauses(clause.OnConflict{UpdateAll: true}).Create(
+			&sessionRow{hashToken(token), data, expiry.UnixMicro()}).Error
 	})
 	if err != nil {
 		return fmt.Errorf("keep a session: %w", err)

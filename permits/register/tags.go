@@ -33,7 +33,7 @@ type Tag struct {
 	Issued int64 // entry that issued it
 }
 
-// drawCodes fills in the digests of the codes that an act issues, and gives the codes. Permit and entry are filled in
+// drawCodes fills in the digests of the codes that an act issues, and returns the codes. Permit and entry are filled in
 // once they are known.
 func (r *Register) drawCodes(act permits.Act, p permits.Permit) (permits.Act, []codeRow, error) {
 	switch a := act.(type) {
@@ -84,7 +84,8 @@ func (r *Register) FindTag(ctx context.Context, c permits.TagCode) (Tag, error) 
 	if err != nil {
 		return Tag{}, err
 	}
-	t := Tag{Kind: TagKind(row.Kind), Digest: permits.TagDigest(row.Digest), Permit: permits.PermitID(row.Permit), Step: row.Step,
+	t := Tag{Kind: TagKind(row.Kind), Digest: permits.TagDigest(row.Digest), Permit: permits.PermitID(row.Permit),
+		Step:  row.Step,
 		Point: isolation.NodeID(row.Point), Issued: row.Issued}
 	w := r.world()
 	if t.Kind == LockTag {
@@ -104,7 +105,8 @@ func (r *Register) codeOf(ctx context.Context, digest permits.TagDigest) (codeRo
 	err := r.db.hot.tag.QueryRowContext(ctx, row.Digest).Scan(&row.Kind, &row.Permit, &row.Step, &row.Point, &row.Issued)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
-		return row, &permits.Refusal{Kind: permits.NotFound, Gate: "tag", What: "No tag or label aboard has this code.", Opens: "Read the code again, or scan it."}
+		return row, &permits.Refusal{Kind: permits.NotFound, Gate: "tag", What: "No tag or label aboard has this code.",
+			Opens: "Read the code again, or scan it."}
 	case err != nil:
 		return row, fmt.Errorf("find a tag: %w", err)
 	}
@@ -112,10 +114,11 @@ func (r *Register) codeOf(ctx context.Context, digest permits.TagDigest) (codeRo
 	return row, nil
 }
 
-// TagCodes gives the codes of a permit's lock tags by step, for printing; none before it is authorised.
+// TagCodes returns the codes of a permit's lock tags by step, for printing; none before it is authorised.
 func (r *Register) TagCodes(ctx context.Context, id permits.PermitID) (map[int]permits.TagCode, error) {
 	var rows []codeRow
-	if err := r.db.read.WithContext(ctx).Find(&rows, "permit = ? AND kind = ?", int64(id), string(LockTag)).Error; err != nil {
+	if err := r.db.read.WithContext(ctx).Find(&rows, "permit = ? AND kind = ?", int64(id),
+		string(LockTag)).Error; err != nil {
 		return nil, fmt.Errorf("read the codes of permit %d: %w", id, err)
 	}
 	out := map[int]permits.TagCode{}
@@ -129,7 +132,7 @@ func (r *Register) TagCodes(ctx context.Context, id permits.PermitID) (map[int]p
 	return out, nil
 }
 
-// LabelCodes gives the codes of the point labels that hold, for printing.
+// LabelCodes returns the codes of the point labels that hold, for printing.
 func (r *Register) LabelCodes(ctx context.Context) (map[isolation.NodeID]permits.TagCode, error) {
 	var rows []codeRow
 	if err := r.db.read.WithContext(ctx).Find(&rows, "permit = 0 AND kind = ?", string(PointLabel)).Error; err != nil {

@@ -61,11 +61,13 @@ func exported(t testing.TB, dir string) []byte {
 func TestUntouchedLogIsWhole(t *testing.T) {
 	a := busy(t)
 	if r := verified(t, a.dir); !r.OK() || r.Entries != a.Head().Size || r.Permits != 2 || r.Head.Hash != a.Head().Hash {
-		t.Errorf("Verify(untouched, while open) = %d entries, %d permits, faults %v, want %d entries, 2 permits and none", r.Entries, r.Permits, r.Faults, a.Head().Size)
+		t.Errorf("Verify(untouched, while open) = %d entries, %d permits, faults %v, want %d entries, 2 permits and none",
+			r.Entries, r.Permits, r.Faults, a.Head().Size)
 	}
 	r, err := Check(context.Background(), bytes.NewReader(exported(t, a.dir)), a.PublicKey())
 	if err != nil || !r.OK() || r.Entries != a.Head().Size {
-		t.Errorf("Check(export of an untouched log) = %d entries, faults %v, %v, want %d entries and none", r.Entries, r.Faults, err, a.Head().Size)
+		t.Errorf("Check(export of an untouched log) = %d entries, faults %v, %v, want %d entries and none", r.Entries,
+			r.Faults, err, a.Head().Size)
 	}
 }
 
@@ -125,7 +127,7 @@ func names(r Report, n int64) bool {
 	return false
 }
 
-// unnamed gives what log verify or log check have to say of a folder, as far as they do not name entry n.
+// unnamed returns what log verify or log check have to say of a folder, as far as they do not name entry n.
 func unnamed(t testing.TB, dir, key string, n int64) []string {
 	t.Helper()
 	var out []string
@@ -179,12 +181,15 @@ func TestDroppedSwappedAndAddedEntriesAreNamed(t *testing.T) {
 		t.Fatal(err)
 	}
 	drop := func(n int64) []string {
-		return []string{fmt.Sprintf("DELETE FROM entries WHERE n = %d", n), fmt.Sprintf("DELETE FROM tree WHERE n = %d", n), fmt.Sprintf("DELETE FROM lines WHERE n = %d", n)}
+		return []string{fmt.Sprintf("DELETE FROM entries WHERE n = %d", n), fmt.Sprintf("DELETE FROM tree WHERE n = %d", n),
+			fmt.Sprintf("DELETE FROM lines WHERE n = %d", n)}
 	}
 	swap := func(n, m int64) []string {
 		var out []string
 		for _, table := range []string{"entries", "tree", "lines"} {
-			out = append(out, fmt.Sprintf("UPDATE %s SET n = -7 WHERE n = %d", table, n), fmt.Sprintf("UPDATE %s SET n = %d WHERE n = %d", table, n, m), fmt.Sprintf("UPDATE %s SET n = %d WHERE n = -7", table, m))
+			out = append(out, fmt.Sprintf("UPDATE %s SET n = -7 WHERE n = %d", table, n),
+				fmt.Sprintf("UPDATE %s SET n = %d WHERE n = %d", table, n, m),
+				fmt.Sprintf("UPDATE %s SET n = %d WHERE n = -7", table, m))
 		}
 		return out
 	}
@@ -231,21 +236,27 @@ func TestChangedTablesAreTold(t *testing.T) {
 		name, sql, words string
 	}{
 		{"hash", "UPDATE tree SET hashes = zeroblob(32) WHERE n = 4", "is not what its hash"},
-		{"inner hash", "UPDATE tree SET hashes = CAST(substr(hashes, 1, 32) || zeroblob(64) AS BLOB) WHERE n = 3", "is not made of the hashes below it"},
+		{"inner hash", "UPDATE tree SET hashes = CAST(substr(hashes, 1, 32) || zeroblob(64) AS BLOB) WHERE n = 3",
+			"is not made of the hashes below it"},
 		{"hashes too many", "UPDATE tree SET hashes = zeroblob(64) WHERE n = 4", "are 64 bytes"},
-		{"head signature", "UPDATE head SET note = replace(note, char(10) || size || char(10), char(10) || (size - 1) || char(10))", "head"},
+		{"head signature", "UPDATE head SET note = replace(note, char(10) || size || char(10), char(10) || (size - 1) || " +
+			"char(10))", "head"},
 		{"head size", "UPDATE head SET size = size + 1", "is filed under size"},
 		{"head gone", "DELETE FROM head", "beyond the signed head"},
 		{"line", "UPDATE lines SET person = 'nobody' WHERE n = 6", "table lines"},
 		{"line gone", "DELETE FROM lines WHERE n = 6", "table lines"},
-		{"line too many", "INSERT INTO lines SELECT 9999, at, act_id || 'x', kind, permit, person, about FROM lines WHERE n = 6", "table lines"},
+		{"line too many", "INSERT INTO lines SELECT 9999, at, act_id || 'x', kind, permit, person, about FROM lines WHERE " +
+			"n = 6", "table lines"},
 		{"permit", "UPDATE permits SET state = 'live' WHERE id = 1", "permit 1"},
 		{"permit gone", "DELETE FROM permits WHERE id = 1", "permit 1"},
-		{"permit too many", "INSERT INTO permits SELECT 7, state, over, job, machine, machine_name, title, work, exposure, requested_by, requested_at, changed, until, locks, locks_on, signed_on, entries, last_entry FROM permits WHERE id = 1", "permit 7"},
+		{"permit too many", "INSERT INTO permits SELECT 7, state, over, job, machine, machine_name, title, work, exposure, " +
+			"requested_by, requested_at, changed, until, locks, locks_on, signed_on, entries, last_entry FROM permits WHERE " +
+			"id = 1", "permit 7"},
 		{"touched", "DELETE FROM touched WHERE point = 'V1'", "table touched"},
 		{"code", "UPDATE codes SET point = 'V9' WHERE step = 1", "table codes"},
 		{"code exchanged", "UPDATE codes SET code = (SELECT code FROM codes WHERE step = 2) WHERE step = 1", "does not fit"},
-		{"foreign trigger", "CREATE TRIGGER x AFTER INSERT ON lines BEGIN DELETE FROM lines WHERE n = NEW.n; END", "not ours"},
+		{"foreign trigger", "CREATE TRIGGER x AFTER INSERT ON lines BEGIN DELETE FROM lines WHERE n = NEW.n; END",
+			"not ours"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			touched := copyOf(t, a.dir)
@@ -270,7 +281,8 @@ func TestForgedEntryFailsTheReplay(t *testing.T) {
 		words string
 	}{
 		{"live without proof", func(t *turn) permits.Entry {
-			return permits.Entry{At: t.at, ActID: "forged-1", Kind: permits.KindFitLock, Permit: 2, By: mate.ID, To: permits.Live, Act: permits.FitLock{}}
+			return permits.Entry{At: t.at, ActID: "forged-1", Kind: permits.KindFitLock, Permit: 2, By: mate.ID,
+				To: permits.Live, Act: permits.FitLock{}}
 		}, "would not have been let through"},
 		{"another state", func(t *turn) permits.Entry {
 			s := t.world.setting(t.at, "forged-2")
@@ -284,7 +296,8 @@ func TestForgedEntryFailsTheReplay(t *testing.T) {
 			return e
 		}, "leaves the permit live"},
 		{"no signature", func(t *turn) permits.Entry {
-			return permits.Entry{At: t.at, ActID: "forged-3", Kind: permits.KindRecordRepair, By: chief.ID, Act: permits.RecordRepair{Point: "V1", Words: "mended"}}
+			return permits.Entry{At: t.at, ActID: "forged-3", Kind: permits.KindRecordRepair, By: chief.ID,
+				Act: permits.RecordRepair{Point: "V1", Words: "mended"}}
 		}, "would not have been let through"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
@@ -301,7 +314,11 @@ func TestForgedEntryFailsTheReplay(t *testing.T) {
 				t.Fatal(err)
 			}
 			n := r.Head().Size
-			if err := r.perform(context.Background(), func(t *turn) error { _, _, err := t.put(tc.forge(t)); return err }); err != nil {
+			if err := r.perform(context.Background(), func(t *turn) error {
+				_, _,
+					err := t.put(tc.forge(t))
+				return err
+			}); err != nil {
 				t.Fatal(err)
 			}
 			if err := r.Close(); err != nil {

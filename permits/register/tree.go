@@ -17,7 +17,7 @@ type peaks struct {
 	at   [63]tlog.Hash
 }
 
-// ReadHashes gives stored hashes that are peaks, and an error for any other.
+// ReadHashes returns stored hashes that are peaks, and an error for any other.
 func (p *peaks) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
 	out := make([]tlog.Hash, len(indexes))
 	for i, index := range indexes {
@@ -30,7 +30,7 @@ func (p *peaks) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
 	return out, nil
 }
 
-// add puts the next record's leaf hash in and gives what is stored with it: the leaf, then each subtree that it
+// add puts the next record's leaf hash in and returns what is stored with it: the leaf, then each subtree that it
 // completes.
 func (p *peaks) add(leaf tlog.Hash) ([]tlog.Hash, error) {
 	stored, err := tlog.StoredHashesForRecordHash(p.size, leaf, p)
@@ -42,7 +42,7 @@ func (p *peaks) add(leaf tlog.Hash) ([]tlog.Hash, error) {
 	return stored, nil
 }
 
-// root gives the hash of the tree.
+// root returns the hash of the tree.
 func (p *peaks) root() (tlog.Hash, error) { return tlog.TreeHash(p.size, p) }
 
 // pack joins hashes as they are stored in a row.
@@ -67,7 +67,7 @@ func unpack(n int64, row []byte) ([]tlog.Hash, error) {
 	return out, nil
 }
 
-// recordOf gives the record with which a stored hash was written, and the hash's place in its row.
+// recordOf returns the record with which a stored hash was written, and the hash's place in its row.
 func recordOf(index int64) (n int64, place int) {
 	level, m := tlog.SplitStoredHashIndex(index)
 	return (m+1)<<level - 1, level
@@ -79,7 +79,7 @@ type storedTree struct {
 	db  *gorm.DB
 }
 
-// ReadHashes gives stored hashes by index.
+// ReadHashes returns stored hashes by index.
 func (t storedTree) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
 	out := make([]tlog.Hash, len(indexes))
 	for i, index := range indexes {

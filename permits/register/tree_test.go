@@ -185,7 +185,8 @@ func TestHeadIsTheHashOfTheEntries(t *testing.T) {
 	}
 	root := mth(bodies)
 	h := a.Head()
-	if h.Hash != hex.EncodeToString(root[:]) || strings.ReplaceAll(h.Short, " ", "") != h.Hash[:12] || h.Size != int64(len(rows)) {
+	if h.Hash != hex.EncodeToString(root[:]) || strings.ReplaceAll(h.Short, " ", "") != h.Hash[:12] ||
+		h.Size != int64(len(rows)) {
 		t.Errorf("Head() = %d %s %s, want %d %x", h.Size, h.Short, h.Hash, len(rows), root)
 	}
 	size, got, err := openHead(h.Signed, a.key.verifier)

@@ -95,7 +95,8 @@ func readRaw(tx *gorm.DB, take func(raw) error) (err error) {
 	for rows.Next() {
 		var w raw
 		l := &lineRow{}
-		if err := rows.Scan(&w.n, &w.body, &w.hashes, &l.N, &l.At, &l.ActID, &l.Kind, &l.Permit, &l.Person, &l.About); err != nil {
+		if err := rows.Scan(&w.n, &w.body, &w.hashes, &l.N, &l.At, &l.ActID, &l.Kind, &l.Permit, &l.Person,
+			&l.About); err != nil {
 			return fmt.Errorf("read the log: %w", err)
 		}
 		w.line = l
@@ -110,7 +111,8 @@ func readRaw(tx *gorm.DB, take func(raw) error) (err error) {
 func (a *audit) countRows(tx *gorm.DB) error {
 	for _, table := range []string{"tree", "lines"} {
 		var beyond []int64
-		if err := tx.Raw("SELECT n FROM "+table+" WHERE n >= ? OR n < 0 ORDER BY n LIMIT 5", a.report.Entries).Scan(&beyond).Error; err != nil {
+		if err := tx.Raw("SELECT n FROM "+table+" WHERE n >= ? OR n < 0 ORDER BY n LIMIT 5",
+			a.report.Entries).Scan(&beyond).Error; err != nil {
 			return fmt.Errorf("count %s: %w", table, err)
 		}
 		for _, n := range beyond {

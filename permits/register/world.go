@@ -25,7 +25,8 @@ type world struct {
 	plantFile *permits.AdoptPlant // put in force, not parsed yet
 	rulesFile *permits.AdoptRules
 
-	sole bool              // nobody but this world has its permits: they are brought on in place, not copied for every entry
+	// nobody but this world has its permits: they are brought on in place, not copied for every entry
+	sole bool
 	now  []permits.Holding // room for what a permit holds
 }
 
@@ -33,7 +34,8 @@ func newWorld() *world {
 	return &world{open: map[permits.PermitID]*permits.Permit{}, next: 1}
 }
 
-// fork gives a world of its own to try an act on. The permits are then two worlds', and neither brings them on in place.
+// fork returns a world of its own to try an act on. The permits are then two worlds', and neither brings them on in
+// place.
 func (w *world) fork() *world {
 	if w.sole {
 		w.sole = false
@@ -43,12 +45,13 @@ func (w *world) fork() *world {
 	return &f
 }
 
-// setting gives what an act meets.
+// setting returns what an act meets.
 func (w *world) setting(at time.Time, id permits.ActID) permits.Setting {
-	return permits.Setting{At: at.UTC(), ActID: id, Ship: w.ship, Next: w.next, Held: w.held, Plant: w.plant, Rules: w.rules}
+	return permits.Setting{At: at.UTC(), ActID: id, Ship: w.ship, Next: w.next, Held: w.held, Plant: w.plant,
+		Rules: w.rules}
 }
 
-// permit gives an open permit, or the zero permit.
+// permit returns an open permit, or the zero permit.
 func (w *world) permit(id permits.PermitID) permits.Permit {
 	if p, ok := w.open[id]; ok {
 		return *p
@@ -56,7 +59,7 @@ func (w *world) permit(id permits.PermitID) permits.Permit {
 	return permits.Permit{}
 }
 
-// apply puts the next entry in. It gives the permit after it, which is zero for an entry that concerns the whole ship.
+// apply puts the next entry in. It returns the permit after it, which is zero for an entry that concerns the whole ship.
 func (w *world) apply(e permits.Entry) (permits.Permit, error) {
 	var after permits.Permit
 	switch e.Act.(type) {

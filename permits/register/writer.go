@@ -73,9 +73,9 @@ func (r *Register) perform(ctx context.Context, decide func(*turn) error) error 
 	}
 }
 
-// writer decides what waits, one job after the other. What it has decided is committed together, and only then answered;
-// meanwhile it goes on, by the state as it will be after that commit. If the commit fails, what was decided after it is
-// not written either.
+// writer decides what waits, one job after the other. What it has decided is committed together, and only then
+// answered; meanwhile it goes on, by the state as it will be after that commit. If the commit fails, what was decided
+// after it is not written either.
 func (r *Register) writer() {
 	defer close(r.decided)
 	var last *batch
@@ -111,7 +111,7 @@ func (r *Register) newBatch(last *batch) (*batch, error) {
 	return b, nil
 }
 
-// decide gives a job its turn. One that fails has nothing to wait for.
+// decide returns a job its turn. One that fails has nothing to wait for.
 func (r *Register) decide(b *batch, j *job) {
 	if err := r.decideOne(b, j); err != nil {
 		j.done <- err
@@ -139,8 +139,8 @@ func (r *Register) gather(b *batch) {
 	<-r.free
 }
 
-// decideWaiting lets whoever is about to hand in an act do so, since together is quicker for all than a commit each, and
-// decides what is there. It reports whether there was something, and there is room for more.
+// decideWaiting lets whoever is about to hand in an act do so, since together is quicker for all than a commit each,
+// and decides what is there. It reports whether there was something, and there is room for more.
 func (r *Register) decideWaiting(b *batch) (found bool) {
 	runtime.Gosched()
 	for len(b.jobs) < mostInCommit {
@@ -158,7 +158,7 @@ func (r *Register) decideWaiting(b *batch) (found bool) {
 	return false
 }
 
-// decideOne gives a job its turn. What it wants written goes into the batch only if all of it may happen.
+// decideOne returns a job its turn. What it wants written goes into the batch only if all of it may happen.
 func (r *Register) decideOne(b *batch, j *job) (err error) {
 	if err := j.ctx.Err(); err != nil {
 		return err
@@ -177,7 +177,7 @@ func (r *Register) decideOne(b *batch, j *job) (err error) {
 	return nil
 }
 
-// put gives the entry its number and applies it in the turn's own world.
+// put returns the entry its number and applies it in the turn's own world.
 func (t *turn) put(e permits.Entry) (permits.Entry, permits.Permit, error) {
 	e.N = t.world.size
 	body, err := e.Encode()

@@ -104,7 +104,8 @@ func TestActsAfterALostCommitAreLostWithIt(t *testing.T) {
 	id := a.request()
 	s := a.slowCommit()
 	w := &answers{a: a}
-	cancel := Doing{ID: a.NewActID(), Permit: id, By: officer.ID, PIN: pinOf(officer.ID), Act: permits.Cancel{Words: "put off"}}
+	cancel := Doing{ID: a.NewActID(), Permit: id, By: officer.ID, PIN: pinOf(officer.ID),
+		Act: permits.Cancel{Words: "put off"}}
 	pass := passing(a, "the seat")
 	head := a.Head()
 	w.send(cancel)
@@ -150,9 +151,11 @@ func TestBatchBehindALostOneIsNotWritten(t *testing.T) {
 	head := a.Head()
 	first := &batch{line: &line{}, world: a.world()}
 	first.line.lost.Store(true)
-	second := &batch{line: first.line, before: first, world: a.world().fork(), once: map[permits.ActID]int{}, said: map[refusalKey]bool{}}
+	second := &batch{line: first.line, before: first, world: a.world().fork(), once: map[permits.ActID]int{},
+		said: map[refusalKey]bool{}}
 	j := &job{ctx: context.Background(), done: make(chan error, 1), decide: func(t *turn) error {
-		_, _, err := t.do(Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 4}, By: officer.ID}, mustSign(t.world.ship.People[officer.ID], a))
+		_, _, err := t.do(Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 4}, By: officer.ID},
+			mustSign(t.world.ship.People[officer.ID], a))
 		return err
 	}}
 	a.decide(second, j)
@@ -172,7 +175,8 @@ func TestBatchBehindALostOneIsNotWritten(t *testing.T) {
 	}
 }
 
-// An act on a permit that ended a moment ago, with that not on the disk yet, is refused as one on a permit that is over.
+// An act on a permit that ended a moment ago, with that not on the disk yet, is refused as one on a permit that is
+// over.
 func TestPermitThatEndsBeforeTheDiskHasItIsOver(t *testing.T) {
 	a := manned(t)
 	id := a.request()
@@ -189,8 +193,10 @@ func TestPermitThatEndsBeforeTheDiskHasItIsOver(t *testing.T) {
 	if out, no := try(ended, cancel); no != nil || out.Permit.State() != permits.Cancelled {
 		t.Fatalf("cancel = %v, %v, want it cancelled", out.Permit.State(), no)
 	}
-	behind := &batch{line: ended.line, before: ended, world: ended.world, once: map[permits.ActID]int{}, said: map[refusalKey]bool{}}
-	if _, no := try(behind, Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 4}, By: officer.ID}); no == nil || no.Kind == permits.NotFound {
+	behind := &batch{line: ended.line, before: ended, world: ended.world, once: map[permits.ActID]int{},
+		said: map[refusalKey]bool{}}
+	if _, no := try(behind, Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 4},
+		By: officer.ID}); no == nil || no.Kind == permits.NotFound {
 		t.Errorf("authorising the permit that was just cancelled = %v, want a refusal that knows it", no)
 	}
 	if out, no := try(behind, cancel); no != nil || !out.Repeated {

@@ -153,13 +153,13 @@ func (a *Authority) Server(hosts []string, now time.Time) (tls.Certificate, erro
 	return made, nil
 }
 
-// PEM gives the authority's certificate, which phones are told to trust. It holds no secret.
+// PEM returns the authority's certificate, which phones are told to trust. It holds no secret.
 func (a *Authority) PEM() []byte { return a.pem }
 
-// DER gives the same certificate in the form that phones install by opening it.
+// DER returns the same certificate in the form that phones install by opening it.
 func (a *Authority) DER() []byte { return a.root.Raw }
 
-// Fingerprint gives the SHA-256 of the certificate in groups of four hex digits, to be compared with the phone's.
+// Fingerprint returns the SHA-256 of the certificate in groups of four hex digits, to be compared with the phone's.
 func (a *Authority) Fingerprint() string {
 	sum := sha256.Sum256(a.root.Raw)
 	text := strings.ToUpper(hex.EncodeToString(sum[:]))
@@ -170,7 +170,7 @@ func (a *Authority) Fingerprint() string {
 	return strings.Join(groups, " ")
 }
 
-// Until gives the moment after which no phone trusts the authority any more.
+// Until returns the moment after which no phone trusts the authority any more.
 func (a *Authority) Until() time.Time { return a.root.NotAfter }
 
 func keep(dir string, der []byte, key *ecdsa.PrivateKey) error {
@@ -182,10 +182,12 @@ func keep(dir string, der []byte, key *ecdsa.PrivateKey) error {
 		return err
 	}
 	// The key first: a certificate without its key would look like an authority that is there.
-	if err := os.WriteFile(filepath.Join(dir, rootKeyFile), pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: secret}), 0o600); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, rootKeyFile),
+		pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: secret}), 0o600); err != nil {
 		return err
 	}
-	return os.WriteFile(filepath.Join(dir, rootFile), pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}), 0o644)
+	return os.WriteFile(filepath.Join(dir, rootFile), pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}),
+		0o644)
 }
 
 func serialNumber() (*big.Int, error) {
@@ -204,7 +206,7 @@ func split(hosts []string) (names []string, addresses []net.IP) {
 	return names, addresses
 }
 
-// ranges gives the one-address network of each address.
+// ranges returns the one-address network of each address.
 func ranges(addresses []net.IP) []*net.IPNet {
 	var out []*net.IPNet
 	for _, ip := range addresses {
@@ -217,7 +219,8 @@ func ranges(addresses []net.IP) []*net.IPNet {
 }
 
 func everyAddress() []*net.IPNet {
-	return []*net.IPNet{{IP: net.IPv4zero.To4(), Mask: net.CIDRMask(0, 32)}, {IP: net.IPv6zero, Mask: net.CIDRMask(0, 128)}}
+	return []*net.IPNet{{IP: net.IPv4zero.To4(), Mask: net.CIDRMask(0, 32)},
+		{IP: net.IPv6zero, Mask: net.CIDRMask(0, 128)}}
 }
 
 func earlier(a, b time.Time) time.Time {

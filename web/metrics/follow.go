@@ -8,7 +8,8 @@ import (
 	"stillwatch/permits/register"
 )
 
-// againAfter is how long after being cut off the log is followed again. Reading up what was missed takes pages of atOnce.
+// againAfter is how long after being cut off the log is followed again. Reading up what was missed takes pages of
+// atOnce.
 const (
 	againAfter = time.Second
 	atOnce     = 500
@@ -39,7 +40,7 @@ func (m *Metrics) follow(ctx context.Context, last int64) {
 	}
 }
 
-// readUp counts what was written after the entry last, and gives the last entry counted.
+// readUp counts what was written after the entry last, and returns the last entry counted.
 func (m *Metrics) readUp(ctx context.Context, last int64) int64 {
 	for {
 		list, err := m.reg.Entries(ctx, register.EntryQuery{After: &last, Limit: atOnce})

@@ -56,15 +56,21 @@ const (
 // New begins to measure; counting ends with ctx. Counters begin at 0 with the process.
 func New(ctx context.Context, c Config) *Metrics {
 	m := &Metrics{reg: c.Register, log: c.Logger, now: c.Now,
-		acts:     counters("stillwatch_acts_total", "Acts by kind: taken, or refused by a gate. Slips of a form are not counted.", "kind", "outcome"),
+		acts: counters("stillwatch_acts_total", "Acts by kind: taken, or refused by a gate. Slips of a form are not "+
+			"counted.", "kind", "outcome"),
 		refusals: counters("stillwatch_refusals_total", "Refused acts by the gate that refused.", "gate"),
-		wrong:    prometheus.NewCounter(prometheus.CounterOpts{Name: "stillwatch_wrong_pins_total", Help: "Wrong PINs given."}),
-		locked:   prometheus.NewCounter(prometheus.CounterOpts{Name: "stillwatch_pin_locks_total", Help: "Wrong PINs after which none is taken for a while."}),
-		took: prometheus.NewHistogramVec(prometheus.HistogramOpts{Name: "stillwatch_request_seconds", Help: "Time to an answer by route, live pages left out.",
+		wrong: prometheus.NewCounter(prometheus.CounterOpts{Name: "stillwatch_wrong_pins_total",
+			Help: "Wrong PINs given."}),
+		locked: prometheus.NewCounter(prometheus.CounterOpts{Name: "stillwatch_pin_locks_total",
+			Help: "Wrong PINs after which none is taken for a while."}),
+		took: prometheus.NewHistogramVec(prometheus.HistogramOpts{Name: "stillwatch_request_seconds",
+			Help:    "Time to an answer by route, live pages left out.",
 			Buckets: buckets}, []string{"method", "route"}),
 		answers: counters("stillwatch_answers_total", "Answers by route and status.", "method", "route", "status"),
-		running: prometheus.NewGauge(prometheus.GaugeOpts{Name: "stillwatch_requests_running", Help: "Requests being answered now, live pages left out."}),
-		live:    prometheus.NewGauge(prometheus.GaugeOpts{Name: "stillwatch_live_pages", Help: "Pages that listen to the log now."}),
+		running: prometheus.NewGauge(prometheus.GaugeOpts{Name: "stillwatch_requests_running",
+			Help: "Requests being answered now, live pages left out."}),
+		live: prometheus.NewGauge(prometheus.GaugeOpts{Name: "stillwatch_live_pages",
+			Help: "Pages that listen to the log now."}),
 	}
 	if m.log == nil {
 		m.log = slog.Default()
@@ -74,7 +80,8 @@ func New(ctx context.Context, c Config) *Metrics {
 	}
 	m.beginAtZero()
 	all := prometheus.NewPedanticRegistry()
-	all.MustRegister(m.acts, m.refusals, m.wrong, m.locked, m.took, m.answers, m.running, m.live, newShip(m.reg, m.now, c.Backup), version(c.Version),
+	all.MustRegister(m.acts, m.refusals, m.wrong, m.locked, m.took, m.answers, m.running, m.live,
+		newShip(m.reg, m.now, c.Backup), version(c.Version),
 		collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	m.handler = promhttp.HandlerFor(all, promhttp.HandlerOpts{
 		ErrorLog: slog.NewLogLogger(m.log.Handler(), slog.LevelWarn), MaxRequestsInFlight: 2, Timeout: 5 * time.Second,
@@ -89,13 +96,14 @@ func counters(name, help string, labels ...string) *prometheus.CounterVec {
 
 // version says which program runs.
 func version(v string) prometheus.Collector {
-	g := prometheus.NewGauge(prometheus.GaugeOpts{Name: "stillwatch_info", Help: "Always 1; its label says which version runs.",
+	g := prometheus.NewGauge(prometheus.GaugeOpts{Name: "stillwatch_info",
+		Help:        "Always 1; its label says which version runs.",
 		ConstLabels: prometheus.Labels{"version": v}})
 	g.Set(1)
 	return g
 }
 
-// ServeHTTP gives the figures to Prometheus.
+// ServeHTTP returns the figures to Prometheus.
 func (m *Metrics) ServeHTTP(w http.ResponseWriter, r *http.Request) { m.handler.ServeHTTP(w, r) }
 
 // Begin says that a request to a route has come; end is called when it was answered, with the status.

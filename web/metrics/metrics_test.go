@@ -41,7 +41,8 @@ func aboard(t *testing.T, open bool) *testShip {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
 	logger := slog.New(slog.DiscardHandler)
-	reg, err := register.Open(ctx, t.TempDir(), register.Options{Logger: logger, Argon: register.Argon{MemoryKiB: 8, Iterations: 1, Parallelism: 1}})
+	reg, err := register.Open(ctx, t.TempDir(), register.Options{Logger: logger,
+		Argon: register.Argon{MemoryKiB: 8, Iterations: 1, Parallelism: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,7 +76,8 @@ func (s *testShip) man(ctx context.Context) {
 	if err := s.reg.FirstRun(ctx, chief, chiefPIN); err != nil {
 		s.t.Fatal(err)
 	}
-	if err := s.reg.AddPerson(ctx, register.AddPersonDoing{ID: s.reg.NewActID(), By: chief.ID, PIN: chiefPIN, Person: tech, New: techPIN}); err != nil {
+	if err := s.reg.AddPerson(ctx, register.AddPersonDoing{ID: s.reg.NewActID(), By: chief.ID, PIN: chiefPIN, Person: tech,
+		New: techPIN}); err != nil {
 		s.t.Fatal(err)
 	}
 	act := permits.AdoptPlant{Name: "tiny.yaml", SHA256: hex.EncodeToString(sum[:]), Text: string(text)}
@@ -217,7 +219,8 @@ func TestMeasurementsNameNobody(t *testing.T) {
 	c := s.phone()
 	s.post(c, "/sign-in", "person", "tove", "pin", techPIN)
 	s.post(c, "/permits", "job", "P1-seal", "work", workText)
-	for _, path := range []string{"/T/7K3MQ2XD9PTR4", "/permits/1?secret=word", "/find?code=7K3MQ2XD9PTR4", "/no/such/page"} {
+	for _, path := range []string{"/T/7K3MQ2XD9PTR4", "/permits/1?secret=word", "/find?code=7K3MQ2XD9PTR4",
+		"/no/such/page"} {
 		resp, err := c.Get(s.http.URL + path)
 		if err != nil {
 			t.Fatal(err)
@@ -230,7 +233,8 @@ func TestMeasurementsNameNobody(t *testing.T) {
 	}
 	s.settles(`stillwatch_answers_total{method="any",route="(none)",status="405"}`, 1)
 	text, _ := s.scrape()
-	for _, secret := range []string{"tove", "Tove", "Aram", "chief\"", workText, "Tuesday", "7K3M", "secret", "BREW", "P1-seal", "127.0.0.1"} {
+	for _, secret := range []string{"tove", "Tove", "Aram", "chief\"", workText, "Tuesday", "7K3M", "secret", "BREW",
+		"P1-seal", "127.0.0.1"} {
 		if strings.Contains(text, secret) {
 			t.Errorf("the measurements name %q", secret)
 		}

@@ -27,11 +27,13 @@ var shipFigures = [][3]string{
 	{"stillwatch_log_entries", "Entries in the log.", ""},
 	{"stillwatch_last_entry_age_seconds", "Seconds since the last entry of the log.", ""},
 	{"stillwatch_last_backup_age_seconds", "Seconds since the last backup, where that is known.", ""},
-	{"stillwatch_notice", "1 while the board tells the officer of something wrong: with the disk, the clock, PINs, backups.", "about"},
+	{"stillwatch_notice", "1 while the board tells the officer of something wrong: with the disk, the clock, PINs, " +
+		"backups.", "about"},
 }
 
 // noticeKinds are the labels of stillwatch_notice.
-var noticeKinds = []register.NoticeKind{register.NoticeDisk, register.NoticeClock, register.NoticePIN, register.NoticeBackup}
+var noticeKinds = []register.NoticeKind{register.NoticeDisk, register.NoticeClock, register.NoticePIN,
+	register.NoticeBackup}
 
 func newShip(reg *register.Register, now func() time.Time, backup func(context.Context) (time.Time, bool)) *ship {
 	s := &ship{reg: reg, now: now, backup: backup, figure: map[string]*prometheus.Desc{}}
@@ -101,7 +103,7 @@ func (s *ship) collectPermits(now time.Time, say func(string, float64, ...string
 	say("stillwatch_people_signed_on", working)
 }
 
-// lastEntry gives when the last entry was written; the head knows it unless it was read from the disk.
+// lastEntry returns when the last entry was written; the head knows it unless it was read from the disk.
 func (s *ship) lastEntry(ctx context.Context, head register.Head) (time.Time, bool) {
 	if !head.At.IsZero() || head.Size == 0 {
 		return head.At, head.Size > 0
