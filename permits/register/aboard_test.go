@@ -10,11 +10,17 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
+	"gorm.io/driver/sqlite"
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // aboard is a register with people, a plant and a clock that the test turns.
@@ -24,6 +30,8 @@ type aboard struct {
 	dir string
 	mu  sync.Mutex
 	now time.Time
+
+	hold atomic.Pointer[func() error] // of the next commit
 }
 
 // quick makes a PIN's hash cheap, so that tests sign often.
@@ -57,7 +65,36 @@ func (a *aboard) wait(d time.Duration) {
 }
 
 func (a *aboard) options() Options {
-	return Options{Now: a.clock, Logger: slog.New(slog.DiscardHandler), Argon: quick}
+	return Options{Now: a.clock, Logger: slog.New(slog.DiscardHandler), Argon: quick, beforeCommit: func() error {
+		if hold := a.hold.Swap(nil); hold != nil {
+			return (*hold)()
+		}
+		return nil
+	}}
+}
+
+// raw opens the file beside the register, for what the register has no question for.
+func (a *aboard) raw() *gorm.DB {
+	a.t.Helper()
+	db, err := gorm.Open(sqlite.New(sqlite.Config{DriverName: "sqlite", DSN: store.Address(filepath.Join(a.dir, store.File))}),
+		&gorm.Config{Logger: logger.Discard})
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	pool, err := db.DB()
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	a.t.Cleanup(func() { pool.Close() })
+	return db
+}
+
+// exec runs a statement on the connection that writes.
+func (a *aboard) exec(text string) {
+	a.t.Helper()
+	if err := a.db.Exec(context.Background(), text); err != nil {
+		a.t.Fatal(err)
+	}
 }
 
 // empty opens a new register in which nobody is.

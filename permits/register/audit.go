@@ -11,6 +11,7 @@ import (
 	"golang.org/x/mod/sumdb/tlog"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // Fault is something in a log that is not as it was written.
@@ -54,9 +55,9 @@ func (r *Report) fault(n int64, words string, args ...any) {
 type raw struct {
 	n      int64
 	body   []byte
-	hashes []byte   // stored with it; nil if there are none
-	line   *lineRow // nil in a file
-	broken string   // why there is no entry to read here; "" if there is one
+	hashes []byte          // stored with it; nil if there are none
+	index  *store.IndexRow // nil in a file
+	broken string          // why there is no entry to read here; "" if there is one
 
 	leaf  tlog.Hash
 	entry permits.Entry
@@ -88,13 +89,13 @@ const chunkSize = 256
 // audit walks a log: the leaf of every entry against its stored hash, the inner hashes against each other, the replay
 // through the gates, and whatever each wants to see of an entry.
 type audit struct {
-	report Report
-	head   Head
-	peaks  peaks
-	replay *Replay
-	torn   bool                               // the tree cannot be followed any more
-	halted bool                               // the replay has met a fault
-	each   func(w *raw, after permits.Permit) // of every entry that was replayed
+	report   Report
+	head     Head
+	frontier frontier
+	replay   *Replay
+	torn     bool                               // the tree cannot be followed any more
+	halted   bool                               // the replay has met a fault
+	each     func(w *raw, after permits.Permit) // of every entry that was replayed
 }
 
 func newAudit(head Head) *audit {
@@ -218,7 +219,7 @@ func (a *audit) follow(w *raw) {
 	if a.torn {
 		return
 	}
-	made, err := a.peaks.add(stored[0])
+	made, err := a.frontier.add(stored[0])
 	if err != nil {
 		a.torn = true
 		a.report.fault(w.n, "%v", err)
@@ -231,7 +232,7 @@ func (a *audit) follow(w *raw) {
 			break
 		}
 	}
-	a.peaks.at[len(stored)-1] = stored[len(stored)-1]
+	a.frontier.at[len(stored)-1] = stored[len(stored)-1]
 }
 
 // end compares the tree with the signed head.
@@ -248,7 +249,7 @@ func (a *audit) end() {
 	if a.torn {
 		return
 	}
-	root, err := a.peaks.root()
+	root, err := a.frontier.root()
 	want, signed := a.head.root()
 	if err != nil || signed && !bytes.Equal(root[:], want[:]) {
 		a.report.fault(-1, "its hashes make another hash than the one that the head signs")

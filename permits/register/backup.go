@@ -9,22 +9,11 @@ import (
 	"path/filepath"
 	"time"
 
-	"gorm.io/gorm"
+	"stillwatch/permits/register/store"
 )
 
 // keysSuffix is put after a backup's name for the file with the two secrets that the database does not hold.
 const keysSuffix = ".keys"
-
-// vacuumInto writes a copy of the database as it stands at one moment; the file must not exist.
-func vacuumInto(ctx context.Context, db *gorm.DB, file string) error {
-	if err := writeSecret(file, nil); err != nil {
-		return err
-	}
-	if err := db.WithContext(ctx).Exec("VACUUM INTO ?", file).Error; err != nil {
-		return errors.Join(fmt.Errorf("write %s: %w", file, err), os.Remove(file))
-	}
-	return syncFile(file)
-}
 
 // syncFile puts a file on the disk.
 func syncFile(path string) error {
@@ -47,25 +36,31 @@ func Backup(ctx context.Context, dir, file string, now time.Time) (Report, error
 	if err != nil {
 		return Report{}, err
 	}
-	db, err := openDatabase(dir, true)
+	db, err := store.OpenFile(dir)
 	if err != nil {
 		return Report{}, err
 	}
 	report, err := backup(ctx, db, file, keys)
 	if err == nil {
-		err = setMark(db.write.WithContext(ctx), lastBackupMark, now.UTC().Format(time.RFC3339))
+		err = db.SetMark(ctx, lastBackupMark, now.UTC().Format(time.RFC3339))
 	}
-	if err = errors.Join(err, db.close()); err != nil {
+	if err = errors.Join(err, db.Close()); err != nil {
 		return report, fmt.Errorf("back up the register in %s: %w", dir, err)
 	}
 	return report, nil
 }
 
-func backup(ctx context.Context, db *database, file string, keys []byte) (Report, error) {
-	if _, _, err := schemaVersion(db.read); err != nil {
+func backup(ctx context.Context, db *store.Database, file string, keys []byte) (Report, error) {
+	if err := db.Now(ctx).CheckFormat(); err != nil {
 		return Report{}, err
 	}
-	if err := vacuumInto(ctx, db.write, file); err != nil {
+	if err := writeSecret(file, nil); err != nil {
+		return Report{}, err
+	}
+	if err := db.CopyTo(ctx, file); err != nil {
+		return Report{}, errors.Join(err, os.Remove(file))
+	}
+	if err := syncFile(file); err != nil {
 		return Report{}, err
 	}
 	if err := writeSecret(file+keysSuffix, keys); err != nil {
@@ -102,7 +97,7 @@ func Restore(ctx context.Context, file, dir string) (Report, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return Report{}, fmt.Errorf("restore %s: %w", file, err)
 	}
-	for _, name := range []string{databaseFile, databaseFile + "-wal", keyFile, pepperFile} {
+	for _, name := range []string{store.File, store.File + "-wal", keyFile, pepperFile} {
 		if there, err := exists(filepath.Join(dir, name)); there || err != nil {
 			return Report{}, errors.Join(fmt.Errorf("restore %s: the folder %s already has %s; take an empty one", file, dir,
 				name), err)
@@ -113,7 +108,7 @@ func Restore(ctx context.Context, file, dir string) (Report, error) {
 		return report, fmt.Errorf("restore %s: %w", file, err)
 	}
 	if err := putBack(file, keys, dir); err != nil { // a part of a register would keep the next try out
-		for _, name := range []string{databaseFile, keyFile, pepperFile} {
+		for _, name := range []string{store.File, keyFile, pepperFile} {
 			err = errors.Join(err, os.RemoveAll(filepath.Join(dir, name)))
 		}
 		return report, fmt.Errorf("restore %s: %w", file, err)
@@ -151,7 +146,7 @@ func putBack(file string, keys []byte, dir string) error {
 		}
 		keys = keys[head+size:]
 	}
-	return copyFile(file, filepath.Join(dir, databaseFile))
+	return copyFile(file, filepath.Join(dir, store.File))
 }
 
 // copyFile copies into a new file that only its owner may read.

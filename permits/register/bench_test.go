@@ -2,9 +2,11 @@ package register
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"flag"
 	"fmt"
+	"path/filepath"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -12,20 +14,26 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
-// How long the log of BenchmarkOpen and BenchmarkVerify is; a ship's years are a million.
+// How long the log of BenchmarkOpen and BenchmarkVerify is; a ship's ychannels are a million.
 var benchEntries = flag.Int64("entries", 20_000, "entries in the log of the benchmarks of a long log")
 
-// The yardstick: one row in, one commit, through the same connection as the log.
+// The yardstick: one row in, one commit, by a connection with the settings of the log's.
 func BenchmarkOneRowOneCommit(b *testing.B) {
-	a := empty(b)
-	if err := a.db.write.Exec("CREATE TABLE bare (n INTEGER PRIMARY KEY, body BLOB)").Error; err != nil {
+	pool, err := sql.Open("sqlite", store.Address(filepath.Join(b.TempDir(), "bare.db"), "journal_mode(WAL)",
+		"synchronous(FULL)", "temp_store(MEMORY)", "wal_autocheckpoint(4000)"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer pool.Close()
+	pool.SetMaxOpenConns(1)
+	if _, err := pool.Exec("CREATE TABLE bare (n INTEGER PRIMARY KEY, body BLOB)"); err != nil {
 		b.Fatal(err)
 	}
 	body := make([]byte, 300)
 	began := processSeconds()
-	pool := a.db.pools[0]
 	for b.Loop() {
 		tx, err := pool.Begin()
 		if err != nil {
@@ -83,12 +91,12 @@ type taken struct{}
 
 func (taken) VerifyPIN(permits.PersonID, string) error { return nil }
 
-// years fills a register with whole permits until it has this many entries; the last few permits stay open.
+// ychannels fills a register with whole permits until it has this many entries; the last few permits stay open.
 func (a *aboard) years(entries int64) {
 	a.t.Helper()
 	plan := a.plan("P1-seal")
 	for open := 0; a.Head().Size < entries; {
-		err := a.perform(context.Background(), func(t *turn) error { return a.life(t, plan, a.Head().Size < entries-500) })
+		err := a.perform(context.Background(), func(t *attempt) error { return a.life(t, plan, a.Head().Size < entries-500) })
 		if err != nil {
 			a.t.Fatal(err)
 		}
@@ -96,10 +104,10 @@ func (a *aboard) years(entries int64) {
 	}
 }
 
-// lifeOf walks one permit in the writer's turn, without PINs.
+// lifeOf walks one permit in the writer, without PINs.
 type lifeOf struct {
 	a      *aboard
-	t      *turn
+	t      *attempt
 	p      permits.Permit
 	failed error
 }
@@ -109,7 +117,7 @@ func (l *lifeOf) do(act permits.PermitAct, by permits.Person) {
 	if l.failed != nil {
 		return
 	}
-	s := l.t.world.setting(l.a.clock().Truncate(time.Microsecond), l.t.r.NewActID())
+	s := l.t.state.setting(l.a.clock().Truncate(time.Microsecond), l.t.r.NewActID())
 	s.By = by
 	if act.Kind().IsSigned() {
 		s.Signed, l.failed = permits.Sign(by, "", taken{}, s.At)
@@ -152,7 +160,7 @@ func (l *lifeOf) prove(plan isolation.ProvedPlan) {
 }
 
 // life walks one permit through all or, if it is to stay open, half of its way, with twelve goes of work.
-func (a *aboard) life(t *turn, plan isolation.ProvedPlan, whole bool) error {
+func (a *aboard) life(t *attempt, plan isolation.ProvedPlan, whole bool) error {
 	l := &lifeOf{a: a, t: t}
 	l.prove(plan)
 	for range 12 {

@@ -1,33 +1,32 @@
 package register
 
 import (
-	"database/sql"
 	"fmt"
 	"sync/atomic"
 	"time"
 
 	"golang.org/x/mod/sumdb/tlog"
-	"gorm.io/gorm"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // batch is what goes into one commit.
 type batch struct {
-	world  *world // after it
-	line   *line
+	state  *state // after it
+	chain  *chain
 	before *batch                // decided before, and perhaps not on the disk yet; only the writer looks
 	once   map[permits.ActID]int // acts of this batch, by their place in all
 	said   map[refusalKey]bool   // refusals of this batch
 	all    []written
-	also   []func(*gorm.DB) error
-	codes  []codeRow
+	beside beside
+	codes  []store.CodeRow
 	jobs   []*job // answered when it is on the disk
 }
 
-// line is batches of which each was decided on the state after the one before. If one of them is lost, so are those
+// chain is batches of which each was decided on the state after the one before. If one of them is lost, so are those
 // after it.
-type line struct{ lost atomic.Bool }
+type chain struct{ lost atomic.Bool }
 
 // pending returns the batches whose acts may not be on the disk yet, the latest first.
 func (b *batch) pending() []*batch {
@@ -37,8 +36,8 @@ func (b *batch) pending() []*batch {
 	return []*batch{b, b.before}
 }
 
-// take puts a turn's entries into the batch.
-func (b *batch) take(t *turn) {
+// take puts an attempt's entries into the batch.
+func (b *batch) take(t *attempt) {
 	for _, w := range t.entries {
 		if a, no := w.entry.Act.(permits.RefusedAct); no {
 			b.said[refusalKey{w.entry.ActID, a}] = true
@@ -47,9 +46,9 @@ func (b *batch) take(t *turn) {
 		}
 		b.all = append(b.all, w)
 	}
-	b.world = t.world
+	b.state = t.state
 	b.codes = append(b.codes, t.codes...)
-	b.also = append(b.also, t.also...)
+	b.beside.add(t.beside)
 }
 
 // committer commits one batch after the other, and answers those whose acts are in it.
@@ -64,9 +63,9 @@ func (r *Register) committer() {
 // write commits a batch and answers.
 func (r *Register) write(b *batch) {
 	err := errAfterLost
-	if !b.line.lost.Load() {
+	if !b.chain.lost.Load() {
 		if err = r.commit(b); err != nil {
-			b.line.lost.Store(true)
+			b.chain.lost.Store(true)
 			err = r.inTrouble(err)
 		}
 	}
@@ -86,41 +85,28 @@ var errAfterLost = fmt.Errorf("%w: the acts before it could not be written", Err
 
 // commit writes the batch, entries, hashes, signed head and projections in one transaction, and then shows it.
 func (r *Register) commit(b *batch) error {
-	if len(b.all) == 0 && len(b.also) == 0 {
+	if len(b.all) == 0 && b.beside.isEmpty() {
 		return nil
 	}
-	if err := r.db.stillThere(); err != nil {
+	if err := r.db.StillThere(); err != nil {
 		return err
 	}
 	next := *r.seen.Load()
-	before := next.peaks.size
-	rows, err := b.rows(&next.peaks)
+	rows, err := b.rows(&next.frontier)
 	if err != nil {
 		return err
 	}
-	next.world = b.world
+	next.state = b.state
 	if len(b.all) > 0 {
-		if next.head, err = r.signHead(&next.peaks, b.world.lastAt); err != nil {
+		if next.head, err = r.signHead(&next.frontier, b.state.lastAt); err != nil {
 			return err
 		}
+		rows.Head = store.HeadRow{Size: next.head.Size, Note: string(next.head.Signed)}
 	}
-	err = r.db.writing(func(tx *sql.Tx) error {
-		if len(b.all) > 0 {
-			if err := r.db.hot.moveHead(tx, before, next.head); err != nil {
-				return err
-			}
-		}
-		if err := r.db.hot.insert(tx, rows); err != nil {
-			return err
-		}
-		for _, f := range b.also {
-			if err := f(r.db.within(tx)); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
+	if err := r.beforeCommit(); err != nil {
+		return err
+	}
+	if err := r.db.Commit(rows); err != nil {
 		return fmt.Errorf("write %d entries: %w", len(b.all), err)
 	}
 	r.trouble.Store(nil)
@@ -131,7 +117,7 @@ func (r *Register) commit(b *batch) error {
 	return nil
 }
 
-func (r *Register) signHead(p *peaks, at time.Time) (Head, error) {
+func (r *Register) signHead(p *frontier, at time.Time) (Head, error) {
 	root, err := p.root()
 	if err != nil {
 		return Head{}, fmt.Errorf("compute the head: %w", err)
@@ -145,51 +131,44 @@ func (r *Register) signHead(p *peaks, at time.Time) (Head, error) {
 	return h, err
 }
 
-// batchRows are a batch as rows.
-type batchRows struct {
-	entries []entryRow
-	tree    []treeRow
-	lines   []lineRow
-	touched []touchedRow
-	permits []permitRow // the last of each permit
-	codes   []codeRow
-}
-
-// rows turns the batch into rows, and puts its leaves into the tree.
-func (b *batch) rows(tree *peaks) (batchRows, error) {
-	rows := batchRows{codes: b.codes}
-	last := map[int64]int{}
+// rows turns the batch into rows, but for the head, and puts its leaves into the tree.
+func (b *batch) rows(tree *frontier) (store.Commit, error) {
+	c := store.Commit{From: tree.size, Codes: b.codes, PINs: b.beside.pins, Tries: b.beside.tries,
+		Forgotten: b.beside.forgotten}
+	last := map[permits.PermitID]int{}
 	for _, w := range b.all {
 		if w.entry.N != tree.size {
-			return rows, fmt.Errorf("entry %d was decided where entry %d should be", w.entry.N, tree.size)
+			return c, fmt.Errorf("entry %d was decided where entry %d should be", w.entry.N, tree.size)
 		}
 		stored, err := tree.add(tlog.RecordHash(w.body))
 		if err != nil {
-			return rows, fmt.Errorf("hash entry %d: %w", w.entry.N, err)
+			return c, fmt.Errorf("hash entry %d: %w", w.entry.N, err)
 		}
-		rows.entries = append(rows.entries, entryRow{w.entry.N, w.body})
-		rows.tree = append(rows.tree, treeRow{w.entry.N, pack(stored)})
-		rows.lines = append(rows.lines, lineOf(w.entry))
+		c.Entries = append(c.Entries, store.EntryRow{N: w.entry.N, Body: w.body})
+		c.Tree = append(c.Tree, store.TreeRow{N: w.entry.N, Hashes: pack(stored)})
+		c.Index = append(c.Index, indexRow(w.entry))
 		for _, point := range pointsOf(w.entry, w.after) {
-			rows.touched = append(rows.touched, touchedRow{string(point), w.entry.N})
+			c.Points = append(c.Points, store.PointRow{Point: string(point), N: w.entry.N})
 		}
-		if w.row == nil {
+		id := w.after.ID()
+		if id == 0 {
 			continue
 		}
-		if i, ok := last[w.row.ID]; ok {
-			rows.permits[i] = *w.row
+		row := permitRow(w.after, w.entry.N)
+		if i, ok := last[id]; ok {
+			c.Permits[i] = row
 		} else {
-			last[w.row.ID] = len(rows.permits)
-			rows.permits = append(rows.permits, *w.row)
+			last[id] = len(c.Permits)
+			c.Permits = append(c.Permits, row)
 		}
 	}
-	return rows, nil
+	return c, nil
 }
 
 // inTrouble notes a commit that went wrong, for the officer and for the next commit, and returns the answer to those who
 // wait for it.
 func (r *Register) inTrouble(err error) error {
-	words := diskTrouble(err)
+	words := store.Trouble(err)
 	if words == "" {
 		words = "The log could not be written."
 	}

@@ -367,11 +367,11 @@ func (p *phone) scanLabel(point isolation.NodeID) (permits.TagDigest, error) {
 	if !labelled {
 		return "", nil
 	}
-	var row codeRow
-	if err := p.r.db.read.Take(&row, "digest = ?", string(digest)).Error; err != nil {
+	row, found, err := p.r.db.Now(context.Background()).Code(string(digest))
+	if !found || err != nil {
 		return "", fmt.Errorf("the label of %s has no code: %w", point, err)
 	}
-	code, err := row.parse()
+	code, err := parseCode(row)
 	if err != nil {
 		return "", err
 	}

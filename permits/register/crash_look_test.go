@@ -15,6 +15,7 @@ import (
 	"golang.org/x/mod/sumdb/tlog"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // crash is what the crash test knows of the register that it kills: what the phones said, and what the log held when it
@@ -130,7 +131,7 @@ func (c *crash) eachUnseen(ctx context.Context, f func(permits.Entry)) {
 // onlyGrown looks whether the log of the last round is the beginning of this one.
 func (c *crash) onlyGrown(ctx context.Context) {
 	c.t.Helper()
-	root, err := tlog.TreeHash(c.head.Size, storedTree{ctx, c.a.db.read})
+	root, err := tlog.TreeHash(c.head.Size, storedTree{c.a.db.Now(ctx)})
 	if err != nil || hex.EncodeToString(root[:]) != c.head.Hash {
 		c.t.Errorf("round %d: the first %d entries make the hash %x, %v, want that of the head before, %s", c.round,
 			c.head.Size, root, err, c.head.Hash)
@@ -286,11 +287,11 @@ func (c *crash) isWhole(ctx context.Context, e permits.Entry) {
 		}
 	case permits.HangLabels:
 		for point, digest := range a.Labels {
-			var row codeRow
-			if err := c.a.db.read.Take(&row, "digest = ? AND point = ? AND issued = ?", string(digest), string(point),
+			var row store.CodeRow
+			if err := c.a.raw().Take(&row, "digest = ? AND point = ? AND issued = ?", string(digest), string(point),
 				e.N).Error; err != nil {
 				c.t.Errorf("round %d: the label of %s that entry %d issued: %v", c.round, point, e.N, err)
-			} else if _, err := row.parse(); err != nil {
+			} else if _, err := parseCode(row); err != nil {
 				c.t.Errorf("round %d: %v", c.round, err)
 			}
 		}
@@ -300,8 +301,8 @@ func (c *crash) isWhole(ctx context.Context, e permits.Entry) {
 				a.Person.ID, pin, ok)
 		}
 	case permits.RefusedPIN:
-		var row doorRow
-		if err := c.a.db.read.Take(&row, "subject = ?", deviceSubject+a.Device).Error; err != nil || row.Wrong != 1 {
+		var row store.TriesRow
+		if err := c.a.raw().Take(&row, "subject = ?", deviceSubject+a.Device).Error; err != nil || row.Wrong != 1 {
 			c.t.Errorf("round %d: the wrong PIN of entry %d is counted as %d, %v, want 1", c.round, e.N, row.Wrong, err)
 		}
 	}
@@ -311,21 +312,21 @@ func (c *crash) isWhole(ctx context.Context, e permits.Entry) {
 func (c *crash) nothingIsLeftOver(ctx context.Context) {
 	c.t.Helper()
 	for what, query := range map[string]string{
-		"codes of an entry that issues none": `SELECT count(*) FROM codes c LEFT JOIN entries e ON e.n = c.issued LEFT JOIN lines l ON l.n = c.issued
+		"codes of an entry that issues none": `SELECT count(*) FROM codes c LEFT JOIN entries e ON e.n = c.issued LEFT JOIN entry_index l ON l.n = c.issued
 			WHERE e.n IS NULL OR l.kind IS NOT CASE c.kind WHEN 'lock tag' THEN 'authorise' ELSE 'issue labels' END OR l.permit <> c.permit`,
 		"authorised permits without all their codes": `SELECT count(*) FROM permits p
 			WHERE p.until <> 0 AND p.locks <> (SELECT count(DISTINCT step) FROM codes c WHERE c.permit = p.id AND c.kind = 'lock tag')`,
 		"codes of a permit that is not authorised": `SELECT count(*) FROM permits p JOIN codes c ON c.permit = p.id WHERE p.until = 0`,
-		"wrong PINs counted without an entry": `SELECT (SELECT count(*) FROM doors WHERE subject LIKE 'device %')
-			- (SELECT count(*) FROM lines WHERE kind = 'refused pin')`,
+		"wrong PINs counted without an entry": `SELECT (SELECT count(*) FROM tries WHERE subject LIKE 'device %')
+			- (SELECT count(*) FROM entry_index WHERE kind = 'refused pin')`,
 	} {
 		var rows int
-		if err := c.a.db.read.WithContext(ctx).Raw(query).Scan(&rows).Error; err != nil || rows != 0 {
+		if err := c.a.raw().Raw(query).Scan(&rows).Error; err != nil || rows != 0 {
 			c.t.Errorf("round %d: %s: %d, %v, want none", c.round, what, rows, err)
 		}
 	}
-	var pins []pinRow
-	if err := c.a.db.read.WithContext(ctx).Find(&pins).Error; err != nil {
+	var pins []store.PINRow
+	if err := c.a.raw().Find(&pins).Error; err != nil {
 		c.t.Fatal(err)
 	}
 	set := map[permits.PersonID]int64{}

@@ -16,6 +16,8 @@ import (
 	"sync/atomic"
 	"testing"
 	"time"
+
+	"stillwatch/permits/register/store"
 )
 
 var crashRounds = flag.Int("crash.rounds", 5, "how often the crash test kills a register under load")
@@ -162,7 +164,7 @@ func (c *crash) kill(ctx context.Context, lines int) {
 func TestTornWriteAheadLogLeavesAWholeLog(t *testing.T) {
 	a := busy(t)
 	var files [3][]byte
-	names := []string{databaseFile, databaseFile + "-wal", keyFile}
+	names := []string{store.File, store.File + "-wal", keyFile}
 	for i, name := range names {
 		var err error
 		if files[i], err = os.ReadFile(filepath.Join(a.dir, name)); err != nil {
@@ -181,7 +183,7 @@ func TestTornWriteAheadLogLeavesAWholeLog(t *testing.T) {
 		dir := t.TempDir()
 		torn := append([]byte(nil), wal[:int(part*float64(len(wal)))]...)
 		torn = append(torn, make([]byte, 300)...) // the disk had grown the file but not filled it
-		for name, text := range map[string][]byte{databaseFile: files[0], databaseFile + "-wal": torn, keyFile: files[2],
+		for name, text := range map[string][]byte{store.File: files[0], store.File + "-wal": torn, keyFile: files[2],
 			pepperFile: pepper} {
 			if err := os.WriteFile(filepath.Join(dir, name), text, 0o600); err != nil {
 				t.Fatal(err)

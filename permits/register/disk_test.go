@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 func nilLabels() permits.Act { return permits.HangLabels{Labels: labelsFor("V1")} }
@@ -28,9 +29,7 @@ func notices(a *aboard, kind NoticeKind) []Notice {
 func TestFullDiskIsToldAndLosesNothingThatWasAnswered(t *testing.T) {
 	a := manned(t)
 	kept := a.must(0, nilLabels(), officer.ID)
-	if err := a.db.write.Exec("PRAGMA max_page_count = 1").Error; err != nil { // the file may not grow any more
-		t.Fatal(err)
-	}
+	a.exec("PRAGMA max_page_count = 1") // the file may not grow any more
 	d := Doing{ID: a.NewActID(), Act: permits.RecordPassing{Point: "V1", Words: strings.Repeat("weeps ", 80)}, By: mate.ID}
 	var err error
 	for range 50 { // the file's free pages are used up first
@@ -49,9 +48,7 @@ func TestFullDiskIsToldAndLosesNothingThatWasAnswered(t *testing.T) {
 	if e, err := a.Entry(context.Background(), kept.Entry.N); err != nil || e.ActID != kept.Entry.ActID {
 		t.Errorf("Entry(%d) on a full disk = %v, %v, want what was answered", kept.Entry.N, e, err)
 	}
-	if err := a.db.write.Exec("PRAGMA max_page_count = 1000000").Error; err != nil {
-		t.Fatal(err)
-	}
+	a.exec("PRAGMA max_page_count = 1000000")
 	got, err := a.Do(context.Background(), d)
 	if err != nil || got.Repeated || got.Entry.N != size {
 		t.Errorf("the same act sent again = entry %d, %v, want entry %d done now", got.Entry.N, err, size)
@@ -67,9 +64,7 @@ func TestFullDiskIsToldAndLosesNothingThatWasAnswered(t *testing.T) {
 func TestDiskThatCannotBeWrittenIsTold(t *testing.T) {
 	a := manned(t)
 	// SQLite returns the same error as for a read-only disk
-	if err := a.db.write.Exec("PRAGMA query_only = 1").Error; err != nil {
-		t.Fatal(err)
-	}
+	a.exec("PRAGMA query_only = 1")
 	if _, err := a.try(0, nilLabels(), officer.ID); !errors.Is(err, ErrNotKept) {
 		t.Fatalf("Do(on a read-only disk) = %v, want ErrNotKept", err)
 	}
@@ -79,9 +74,7 @@ func TestDiskThatCannotBeWrittenIsTold(t *testing.T) {
 	if len(a.OpenPermits()) != 0 || a.Ship().People[mate.ID].ID == "" {
 		t.Error("what was recorded cannot be read any more")
 	}
-	if err := a.db.write.Exec("PRAGMA query_only = 0").Error; err != nil {
-		t.Fatal(err)
-	}
+	a.exec("PRAGMA query_only = 0")
 	a.must(0, nilLabels(), officer.ID)
 }
 
@@ -108,10 +101,7 @@ func TestLostFolderIsToldAndNothingIsAnsweredInIt(t *testing.T) {
 
 func TestLogWrittenByAnotherProcessIsNotOverwritten(t *testing.T) {
 	a := manned(t)
-	pool := a.db.pools[0]
-	if _, err := pool.Exec("UPDATE head SET size = size + 3"); err != nil {
-		t.Fatal(err)
-	}
+	a.exec("UPDATE head SET size = size + 3")
 	if _, err := a.try(0, nilLabels(), officer.ID); !errors.Is(err, ErrNotKept) {
 		t.Errorf("Do(after another process wrote) = %v, want ErrNotKept", err)
 	}
@@ -213,7 +203,7 @@ func TestBrokenBackupIsNotRestored(t *testing.T) {
 	if _, err := Restore(ctx, file, to); err == nil {
 		t.Error("Restore(a broken copy) = nil, want an error")
 	}
-	if there, _ := exists(filepath.Join(to, databaseFile)); there {
+	if there, _ := exists(filepath.Join(to, store.File)); there {
 		t.Error("the broken copy was put into the folder all the same")
 	}
 }

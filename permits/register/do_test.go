@@ -41,10 +41,10 @@ func TestRestartLosesNothing(t *testing.T) {
 	second := a.request()
 	a.fitted(second)
 	a.must(0, permits.RecordPassing{Point: "V2", Words: "weeps when shut"}, fitter.ID)
-	want := *a.world()
+	want := *a.state()
 	head := a.Head()
 	a.reopen()
-	got := *a.world()
+	got := *a.state()
 	if diff := cmp.Diff(head, a.Head()); diff != "" {
 		t.Errorf("head after a restart differs (-before +after):\n%s", diff)
 	}
@@ -363,14 +363,14 @@ func TestSubscriberHearsWhatIsOnTheDiskAndASlowOneIsCut(t *testing.T) {
 	if _, open := <-ear; open {
 		t.Error("a cancelled subscription still gives entries")
 	}
-	for range earSize + 1 {
+	for range subscriberBuffer + 1 {
 		a.must(0, permits.RecordPassing{Point: "V1", Words: "weeps"}, mate.ID)
 	}
 	heard := 0
 	for range slow {
 		heard++
 	}
-	if heard != earSize {
-		t.Errorf("the slow subscriber heard %d entries before being cut, want %d", heard, earSize)
+	if heard != subscriberBuffer {
+		t.Errorf("the slow subscriber heard %d entries before being cut, want %d", heard, subscriberBuffer)
 	}
 }

@@ -1,5 +1,5 @@
-// Package register keeps the log of everything that happened, and what can be read from it. It is the only package
-// that knows the database.
+// Package register keeps the log of everything that happened, and what can be read from it. Its tables and all SQL are
+// in package store; nobody else may ask that one.
 //
 // How the hash is made, for whoever checks it without this program (RFC 6962, section 2.1): the leaf of an entry is
 // SHA-256 over a zero byte and the entry's bytes; a node is SHA-256 over a one and the hashes of its two halves, the
@@ -15,8 +15,8 @@
 //
 // It must not know gates or states: package permits decides. It knows no web pages and no papers.
 //
-// It owns these files in the data folder: stillwatch.db (with its -wal and -shm), ship.key, pepper.key,
-// stillwatch.lock.
+// It owns these files in the data folder: ship.key, pepper.key, stillwatch.lock, and by package store stillwatch.db
+// (with its -wal and -shm).
 //
 // Begin with Open, Register.Do and Replay.
 package register

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // Doing is one act on its way into the log: what, on which permit, by whom.
@@ -79,7 +80,7 @@ func (r *Register) Do(ctx context.Context, d Doing) (Receipt, error) {
 	}
 	var out Receipt
 	var no *permits.Refusal
-	err = r.perform(ctx, func(t *turn) (err error) {
+	err = r.perform(ctx, func(t *attempt) (err error) {
 		out, no, err = t.do(d, signed)
 		return err
 	})
@@ -115,7 +116,7 @@ func (d Doing) actor() permits.PersonID {
 	return d.By
 }
 
-// signature takes the PIN of a signed act, before the writer's turn comes: hashing takes long.
+// signature takes the PIN of a signed act, outside the writer, since hashing takes long.
 func (r *Register) signature(ctx context.Context, d Doing) (permits.Signature, error) {
 	if !d.Act.Kind().IsSigned() {
 		return permits.Signature{}, nil
@@ -138,21 +139,21 @@ type nobodysPIN struct{}
 // VerifyPIN takes none.
 func (nobodysPIN) VerifyPIN(permits.PersonID, string) error { return errNoPIN }
 
-// keepRefusal keeps a refusal that was found before the writer's turn, and returns it.
+// keepRefusal keeps a refusal that was found before the writer decides, and returns it.
 func (r *Register) keepRefusal(ctx context.Context, d Doing, err error) error {
 	no, ok := asRefusal(err)
 	if !ok {
 		return err
 	}
 	if err := r.perform(ctx,
-		func(t *turn) error { return t.refuse(d, permits.Permit{}, t.world.ship.People[d.By], no) }); err != nil {
+		func(t *attempt) error { return t.refuse(d, permits.Permit{}, t.state.ship.People[d.By], no) }); err != nil {
 		return err
 	}
 	return no
 }
 
-// do decides an act in the writer's turn. no is the refusal, which is kept; err leaves nothing behind.
-func (t *turn) do(d Doing, signed permits.Signature) (out Receipt, no *permits.Refusal, err error) {
+// do decides an act in the writer. no is the refusal, which is kept; err leaves nothing behind.
+func (t *attempt) do(d Doing, signed permits.Signature) (out Receipt, no *permits.Refusal, err error) {
 	if before, err := t.happened(d); before != nil || err != nil {
 		if no, ok := asRefusal(err); ok {
 			return Receipt{}, no, nil
@@ -162,8 +163,8 @@ func (t *turn) do(d Doing, signed permits.Signature) (out Receipt, no *permits.R
 		}
 		return *before, nil, nil
 	}
-	s := t.world.setting(t.at, d.ID)
-	s.By, s.Signed = t.world.ship.People[d.By], signed
+	s := t.state.setting(t.at, d.ID)
+	s.By, s.Signed = t.state.ship.People[d.By], signed
 	p, err := t.permitOf(d)
 	if err != nil {
 		return Receipt{}, nil, err
@@ -194,9 +195,9 @@ func (t *turn) do(d Doing, signed permits.Signature) (out Receipt, no *permits.R
 	return out, nil, nil
 }
 
-// sameSigner refuses a signature whose person was changed between the PIN and the writer's turn.
-func (t *turn) sameSigner(signed permits.Signature) error {
-	if signed.IsZero() || reflect.DeepEqual(signed.By(), t.world.ship.People[signed.By().ID]) {
+// sameSigner refuses a signature whose person was changed between the PIN and the decision.
+func (t *attempt) sameSigner(signed permits.Signature) error {
+	if signed.IsZero() || reflect.DeepEqual(signed.By(), t.state.ship.People[signed.By().ID]) {
 		return nil
 	}
 	return &permits.Refusal{Kind: permits.Conflict, Gate: "signature", What: "What " + signed.By().String() +
@@ -204,7 +205,7 @@ func (t *turn) sameSigner(signed permits.Signature) error {
 }
 
 // decide asks the gate, with the codes drawn that the act issues.
-func (t *turn) decide(s permits.Setting, p permits.Permit, act permits.Act) (permits.Entry, []codeRow, error) {
+func (t *attempt) decide(s permits.Setting, p permits.Permit, act permits.Act) (permits.Entry, []store.CodeRow, error) {
 	act, codes, err := t.r.drawCodes(act, p)
 	if err != nil {
 		return permits.Entry{}, nil, err
@@ -221,11 +222,11 @@ func (t *turn) decide(s permits.Setting, p permits.Permit, act permits.Act) (per
 }
 
 // permitOf returns the permit that an act speaks of, one that is over too; the zero permit if there is none.
-func (t *turn) permitOf(d Doing) (permits.Permit, error) {
+func (t *attempt) permitOf(d Doing) (permits.Permit, error) {
 	if _, ok := d.Act.(permits.PermitAct); !ok || d.Permit == 0 {
 		return permits.Permit{}, nil
 	}
-	if p := t.world.permit(d.Permit); p.ID() != 0 {
+	if p := t.state.permit(d.Permit); p.ID() != 0 {
 		return p, nil
 	}
 	for _, b := range t.batch.pending() { // it may have ended so lately that the disk does not have it

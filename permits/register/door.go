@@ -11,10 +11,9 @@ import (
 	"time"
 
 	"github.com/alexedwards/argon2id"
-	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // Argon is what the hash of a PIN costs (argon2id).
@@ -87,34 +86,16 @@ func newDoor(r *Register, pepper []byte, cost Argon) *door {
 
 // load reads the counts and prepares the hash of nobody.
 func (d *door) load(ctx context.Context) error {
-	var rows []doorRow
-	if err := d.r.db.read.WithContext(ctx).Find(&rows).Error; err != nil {
-		return fmt.Errorf("read the counts of wrong PINs: %w", err)
+	rows, err := d.r.db.Now(ctx).Tries()
+	if err != nil {
+		return err
 	}
 	for _, row := range rows {
 		d.tallies[row.Subject] = tally{row.Wrong, fromMicro(row.Last), fromMicro(row.Until)}
 	}
-	var err error
 	d.nobody, err = d.hash(ctx, "nobody has this PIN")
 	return err
 }
-
-type doorRow struct {
-	Subject string `gorm:"primaryKey"`
-	Wrong   int
-	Last    int64
-	Until   int64
-}
-
-func (doorRow) TableName() string { return "doors" }
-
-type pinRow struct {
-	Person string `gorm:"primaryKey"`
-	Hash   string
-	SetAt  int64
-}
-
-func (pinRow) TableName() string { return "pins" }
 
 // errNoPIN is the answer to a PIN that is not to be taken at all.
 var errNoPIN = errors.New("no PIN is taken here")
@@ -197,15 +178,12 @@ func wrongPIN(what, opens string) *permits.Refusal {
 
 // fits compares a PIN with the person's hash; known says whether there is such a person with a PIN.
 func (d *door) fits(ctx context.Context, id permits.PersonID, pin string) (right, known bool, err error) {
-	var row pinRow
-	err = d.r.db.read.WithContext(ctx).Take(&row, "person = ?", string(id)).Error
-	switch {
-	case errors.Is(err, gorm.ErrRecordNotFound):
+	row, known, err := d.r.db.Now(ctx).PIN(string(id))
+	if err != nil {
+		return false, false, err
+	}
+	if !known {
 		row.Hash = d.nobody
-	case err != nil:
-		return false, false, fmt.Errorf("read the PIN of %s: %w", id, err)
-	default:
-		known = true
 	}
 	if err := d.enter(ctx); err != nil {
 		return false, false, err
@@ -259,8 +237,8 @@ func (d *door) clear(ctx context.Context, id permits.PersonID) error {
 	if !some {
 		return nil
 	}
-	return d.r.perform(ctx, func(t *turn) error {
-		t.also = append(t.also, func(tx *gorm.DB) error { return tx.Delete(&doorRow{}, "subject = ?", subject).Error })
+	return d.r.perform(ctx, func(t *attempt) error {
+		t.beside.forgotten = append(t.beside.forgotten, subject)
 		return nil
 	})
 }
@@ -268,7 +246,7 @@ func (d *door) clear(ctx context.Context, id permits.PersonID) error {
 // count counts a wrong PIN at both doors, keeps an entry of it, and returns the refusal. An unknown name is counted at
 // the device only and keeps no entry, since anybody can type anything.
 func (d *door) count(ctx context.Context, id permits.PersonID, device string, known bool, now time.Time) error {
-	var rows []doorRow
+	var rows []store.TriesRow
 	no := wrongPIN("The PIN is not right.", "Try again with care.")
 	var mine tally
 	d.mu.Lock()
@@ -283,16 +261,12 @@ func (d *door) count(ctx context.Context, id permits.PersonID, device string, kn
 	if wait := mine.until.Sub(now); wait > 0 {
 		no.Opens = "No PIN of this person is taken for the next " + inWords(wait) + "."
 	}
-	err := d.r.perform(context.WithoutCancel(ctx), func(t *turn) error {
-		t.also = append(t.also,
-			func(tx *gorm.DB) error { return tx.Clauses(clause.OnConflict{UpdateAll: true}).Create(&rows).Error })
+	err := d.r.perform(context.WithoutCancel(ctx), func(t *attempt) error {
+		t.beside.tries = append(t.beside.tries, rows...)
 		if !known {
-			if len(rows) == 0 {
-				t.also = nil
-			}
 			return nil
 		}
-		e, err := permits.DecideShip(t.world.setting(t.at, t.r.NewActID()),
+		e, err := permits.DecideShip(t.state.setting(t.at, t.r.NewActID()),
 			permits.RefusedPIN{Person: id, Tries: mine.wrong, Locked: mine.wrong >= lockTries, Device: clipped(device)})
 		if err != nil {
 			return fmt.Errorf("keep a wrong PIN: %w", err)
@@ -307,9 +281,9 @@ func (d *door) count(ctx context.Context, id permits.PersonID, device string, kn
 }
 
 // setTally keeps a count in memory and returns its row. The caller holds the lock.
-func (d *door) setTally(subject string, t tally) doorRow {
+func (d *door) setTally(subject string, t tally) store.TriesRow {
 	d.tallies[subject] = t
-	row := doorRow{Subject: subject, Wrong: t.wrong, Last: t.last.UnixMicro()}
+	row := store.TriesRow{Subject: subject, Wrong: t.wrong, Last: t.last.UnixMicro()}
 	if !t.until.IsZero() {
 		row.Until = t.until.UnixMicro()
 	}

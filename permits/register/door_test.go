@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 func TestRightPINSignsInAndLeavesAnEntry(t *testing.T) {
@@ -221,7 +222,7 @@ func kept(t *testing.T, a *aboard, kind permits.Kind) []permits.Entry {
 // holdWriter keeps the writer busy until release, so that what comes in meanwhile shares a commit.
 func holdWriter(a *aboard) (release func()) {
 	held, let := make(chan struct{}), make(chan struct{})
-	go a.perform(context.Background(), func(*turn) error {
+	go a.perform(context.Background(), func(*attempt) error {
 		close(held)
 		<-let
 		return nil
@@ -279,7 +280,7 @@ func TestSecretsAreNeitherInTheDatabaseNorInTheLogs(t *testing.T) {
 		t.Fatal(err)
 	}
 	refusal(t, a.VerifyPIN(chief.ID, "836206"))
-	for _, name := range []string{databaseFile, databaseFile + "-wal"} {
+	for _, name := range []string{store.File, store.File + "-wal"} {
 		text, err := os.ReadFile(filepath.Join(a.dir, name))
 		if err != nil {
 			t.Fatal(err)
@@ -293,7 +294,7 @@ func TestSecretsAreNeitherInTheDatabaseNorInTheLogs(t *testing.T) {
 	if strings.Contains(logged.String(), "83620") {
 		t.Errorf("a PIN was logged: %s", logged.String())
 	}
-	for _, name := range []string{keyFile, pepperFile, databaseFile} {
+	for _, name := range []string{keyFile, pepperFile, store.File} {
 		info, err := os.Stat(filepath.Join(a.dir, name))
 		if err != nil || info.Mode().Perm() != 0o600 {
 			t.Errorf("%s has mode %v, %v, want 0600", name, info.Mode(), err)

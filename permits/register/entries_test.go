@@ -2,79 +2,14 @@ package register
 
 import (
 	"slices"
-	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
-
-// steps returns how SQLite goes through the tables of the log to answer a query, before it fetches the bodies: the index
-// of each step, and "sorted" where it has to sort what it found.
-func (a *aboard) steps(q EntryQuery) []string {
-	a.t.Helper()
-	text, args := q.statement()
-	var plan []struct{ Detail string }
-	if err := a.db.read.Raw("EXPLAIN QUERY PLAN "+text, args...).Scan(&plan).Error; err != nil {
-		a.t.Fatal(err)
-	}
-	var out []string
-	walking := false
-	for _, p := range plan {
-		how, table, _ := strings.Cut(p.Detail, " ")
-		switch {
-		case how == "CO-ROUTINE":
-			walking = true
-		case strings.HasPrefix(table, "(subquery"):
-			walking = false
-		case walking && how == "USE":
-			out = append(out, "sorted")
-		case walking && (how == "SEARCH" || how == "SCAN"):
-			out = append(out, p.Detail)
-		}
-	}
-	return out
-}
-
-// A list of entries walks one index from its end, and stops when it has enough: nothing is sorted, and no list is made
-// of all that somebody did or all that happened at a point.
-func TestListOfEntriesWalksTheRarestIndexFromItsEnd(t *testing.T) {
-	a := manned(t)
-	for _, tc := range []struct {
-		name string
-		q    EntryQuery
-		want []string // of each step
-	}{
-		{"everything", EntryQuery{}, []string{"SCAN l"}},
-		{"from a number on", EntryQuery{After: new(int64(4))}, []string{"PRIMARY KEY (rowid>?)"}},
-		{"before a number", EntryQuery{Before: 4}, []string{"PRIMARY KEY (rowid<?)"}},
-		{"permit", EntryQuery{Permit: 1}, []string{"lines_permit"}},
-		{"permit before a number", EntryQuery{Permit: 1, Before: 9}, []string{"lines_permit (permit=? AND n<?)"}},
-		{"permit and all else", EntryQuery{Permit: 1, Point: "V1", Person: mate.ID, Kind: permits.KindClose},
-			[]string{"lines_permit", "PRIMARY KEY (point=? AND n=?)"}},
-		{"point", EntryQuery{Point: "V1"}, []string{"PRIMARY KEY (point=?)", "PRIMARY KEY (rowid=?)"}},
-		{"point before a number", EntryQuery{Point: "V1", Before: 9},
-			[]string{"PRIMARY KEY (point=? AND n<?)", "PRIMARY KEY (rowid=?)"}},
-		{"point, person and kind", EntryQuery{Point: "V1", Person: mate.ID, Kind: permits.KindClose},
-			[]string{"PRIMARY KEY (point=?)", "PRIMARY KEY (rowid=?)"}},
-		{"point and a rare kind", EntryQuery{Point: "V1", Kind: permits.KindRecordPassing},
-			[]string{"lines_kind", "PRIMARY KEY (point=? AND n=?)"}},
-		{"person", EntryQuery{Person: mate.ID}, []string{"lines_person", "lines_about"}},
-		{"person after a number", EntryQuery{Person: mate.ID, After: new(int64(4))},
-			[]string{"lines_person (person=? AND n>?)", "lines_about (about=? AND n>?)"}},
-		{"person and a frequent kind", EntryQuery{Person: mate.ID, Kind: permits.KindSignOn},
-			[]string{"lines_person", "lines_about"}},
-		{"person and a rare kind", EntryQuery{Person: mate.ID, Kind: permits.KindSetPIN}, []string{"lines_kind"}},
-		{"kind", EntryQuery{Kind: permits.KindClose, Before: 9}, []string{"lines_kind (kind=? AND n<?)"}},
-	} {
-		got := a.steps(tc.q)
-		if !slices.EqualFunc(got, tc.want, strings.Contains) {
-			t.Errorf("%s: SQLite goes %q, want %q", tc.name, got, tc.want)
-		}
-	}
-}
 
 func TestEntriesAreThoseThatFulfilEverythingAsked(t *testing.T) {
 	a := manned(t)
@@ -87,8 +22,8 @@ func TestEntriesAreThoseThatFulfilEverythingAsked(t *testing.T) {
 	if err != nil || int64(len(all)) != a.Head().Size {
 		t.Fatalf("Entries() = %d, %v, want all %d", len(all), err, a.Head().Size)
 	}
-	var rows []touchedRow
-	if err := a.db.read.Find(&rows, "point = ?", "V1").Error; err != nil {
+	var rows []store.PointRow
+	if err := a.raw().Find(&rows, "point = ?", "V1").Error; err != nil {
 		t.Fatal(err)
 	}
 	at := map[int64]bool{}

@@ -11,7 +11,8 @@ import (
 	"io"
 
 	"golang.org/x/mod/sumdb/note"
-	"gorm.io/gorm"
+
+	"stillwatch/permits/register/store"
 )
 
 // An exported log is lines of JSON. The first names the format and carries the signed head; each further one is an
@@ -54,13 +55,13 @@ func appendLine(to []byte, n int64, hashes, body []byte) []byte {
 // Export writes the log of a data folder as it stands at one moment, also while the program runs on it. It exports
 // what is there, right or not; Check says which.
 func Export(ctx context.Context, dir string, w io.Writer) error {
-	db, err := openDatabase(dir, false)
+	db, err := store.OpenToRead(dir)
 	if err != nil {
 		return err
 	}
 	out := bufio.NewWriterSize(w, 1<<16)
-	err = db.isolated(ctx, func(tx *gorm.DB) error { return export(tx, out) })
-	if err = errors.Join(err, db.close()); err != nil {
+	err = db.Isolated(ctx, func(v store.View) error { return export(v, out) })
+	if err = errors.Join(err, db.Close()); err != nil {
 		return fmt.Errorf("export the log in %s: %w", dir, err)
 	}
 	if err := out.Flush(); err != nil {
@@ -69,13 +70,13 @@ func Export(ctx context.Context, dir string, w io.Writer) error {
 	return nil
 }
 
-func export(tx *gorm.DB, out *bufio.Writer) error {
-	if _, _, err := schemaVersion(tx); err != nil {
+func export(v store.View, out *bufio.Writer) error {
+	if err := v.CheckFormat(); err != nil {
 		return err
 	}
-	var row headRow
-	if err := tx.Take(&row).Error; err != nil && !errors.Is(err, gorm.ErrRecordNotFound) {
-		return fmt.Errorf("read the head: %w", err)
+	row, _, err := v.Head()
+	if err != nil {
+		return err
 	}
 	top, err := json.Marshal(exportTop{exportFormat, row.Note})
 	if err != nil {
@@ -84,17 +85,12 @@ func export(tx *gorm.DB, out *bufio.Writer) error {
 	if _, err := out.Write(append(top, '\n')); err != nil {
 		return err
 	}
-	var line, body, hashes []byte
-	var n int64
-	var failed error
-	err = eachRow(tx.Raw("SELECT e.n, e.body, t.hashes FROM entries e LEFT JOIN tree t ON t.n = e.n ORDER BY e.n"),
-		[]any{&n, &body, &hashes}, func() {
-			if failed == nil {
-				line = appendLine(line[:0], n, hashes, body)
-				_, failed = out.Write(line)
-			}
-		})
-	return errors.Join(err, failed)
+	var line []byte
+	return v.EachRecord(func(e store.EntryRow, t store.TreeRow, _ store.IndexRow) error {
+		line = appendLine(line[:0], e.N, t.Hashes, e.Body)
+		_, err := out.Write(line)
+		return err
+	})
 }
 
 // ErrNotLog says that a file is not an exported log or proof.

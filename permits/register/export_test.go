@@ -1,6 +1,8 @@
 package register
 
-import "reflect"
+import (
+	"reflect"
+)
 
 // exportAll lets cmp look into the permits' unexported fields.
 func exportAll(reflect.Type) bool { return true }

@@ -151,12 +151,12 @@ func FuzzSignedHead(f *testing.F) {
 func FuzzEntryInTheReplay(f *testing.F) {
 	whole, _ := fuzzed(f)
 	p := NewReplay()
-	worlds := []*world{p.world.fork()}
+	worlds := []*state{p.state.fork()}
 	for _, w := range linesOf(f, whole) {
 		if _, err := p.Next(w.entry); err != nil {
 			f.Fatal(err)
 		}
-		worlds = append(worlds, p.world.fork())
+		worlds = append(worlds, p.state.fork())
 		f.Add(w.n, w.body)
 	}
 	f.Fuzz(func(t *testing.T, n int64, body []byte) {
@@ -166,7 +166,7 @@ func FuzzEntryInTheReplay(f *testing.F) {
 			return
 		}
 		r := NewReplay()
-		r.world = worlds[n].fork()
+		r.state = worlds[n].fork()
 		if _, err := r.Next(w.entry); err == nil && r.Size() != n+1 {
 			t.Errorf("the replay took entry %d and stands at %d", n, r.Size())
 		}

@@ -27,7 +27,7 @@ func headFor(size int64, root tlog.Hash) Head {
 }
 
 // asHead returns the head of a tree with the note that signs it.
-func (p *peaks) asHead(note []byte) (Head, error) {
+func (p *frontier) asHead(note []byte) (Head, error) {
 	root, err := p.root()
 	if err != nil {
 		return Head{}, fmt.Errorf("compute the head: %w", err)

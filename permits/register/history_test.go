@@ -14,7 +14,7 @@ import (
 
 // anyAct draws an act that somebody might send: often the next one on the way, sometimes nonsense.
 func anyAct(rt *rapid.T, a *aboard, id permits.PermitID) permits.Act {
-	p := a.world().permit(id)
+	p := a.state().permit(id)
 	fit, _ := p.NextFit()
 	off, _ := p.NextRemove()
 	n := rapid.IntRange(0, 6).Draw(rt, "step")
@@ -82,7 +82,7 @@ func TestAnyHistoryIsAWholeLog(t *testing.T) {
 				rt.Fatal(err)
 			}
 			lines, err := a.Permits(context.Background(), PermitQuery{Before: id + 1, Limit: 1})
-			if err != nil || len(lines) != 1 || lines[0] != rowOf(p, lines[0].LastEntry).line() {
+			if err != nil || len(lines) != 1 || lines[0] != permitLine(permitRow(p, lines[0].LastEntry)) {
 				rt.Errorf("the list shows permit %d as %+v, %v, want as the log makes it", id, lines, err)
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // A code is remembered when it is issued; what is remembered is bounded, holds no code, and is never trusted for
@@ -41,7 +42,7 @@ func TestIssuedCodesAreRemembered(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		a.issued.put(codeRow{Digest: string(c.Digest())})
+		a.issued.put(store.CodeRow{Digest: string(c.Digest())})
 	}
 	if len(a.issued.rows) > issuedMost {
 		t.Errorf("%d codes are remembered, want at most %d", len(a.issued.rows), issuedMost)

@@ -16,12 +16,11 @@ import (
 	"golang.org/x/mod/sumdb/tlog"
 )
 
-// Names of the files in the data folder.
+// Names of the files in the data folder, beside the database.
 const (
-	databaseFile = "stillwatch.db"
-	keyFile      = "ship.key"
-	pepperFile   = "pepper.key"
-	lockFile     = "stillwatch.lock"
+	keyFile    = "ship.key"
+	pepperFile = "pepper.key"
+	lockFile   = "stillwatch.lock"
 )
 
 // shipKey signs heads of the log.

@@ -3,120 +3,109 @@ package register
 import (
 	"context"
 	"encoding/hex"
-	"errors"
 	"fmt"
 
-	"gorm.io/gorm"
-
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // load makes the state that is on the disk the one that is seen. Only what concerns the ship and the permits that are
 // not over is folded.
 func (r *Register) load(ctx context.Context) error {
-	m := &moment{world: newWorld()}
-	err := r.db.isolated(ctx, func(tx *gorm.DB) error {
-		size, root, note, err := readHead(tx, r.key)
+	m := &snapshot{state: newState()}
+	err := r.db.Isolated(ctx, func(v store.View) error {
+		size, root, note, err := readHead(v, r.key)
 		if err != nil {
 			return err
 		}
-		if m.peaks, err = readPeaks(ctx, tx, size); err != nil {
+		if m.frontier, err = readFrontier(v, size); err != nil {
 			return err
 		}
-		if m.head, err = m.peaks.asHead(note); err != nil {
+		if m.head, err = m.frontier.asHead(note); err != nil {
 			return err
 		}
 		if size > 0 && m.head.Hash != hex.EncodeToString(root[:]) {
 			return fmt.Errorf("the log's hashes do not make the hash that its head signs: run log verify")
 		}
-		return m.world.load(tx, size)
+		return m.state.load(v, size)
 	})
 	if err != nil {
 		return fmt.Errorf("load the log: %w", err)
 	}
-	m.head.At = m.world.lastAt
+	m.head.At = m.state.lastAt
 	r.seen.Store(m)
 	return nil
 }
 
 // readHead reads the signed head, and refuses a log that does not end there.
-func readHead(tx *gorm.DB, k shipKey) (size int64, root [32]byte, note []byte, err error) {
-	var count struct{ Entries, Tree int64 }
-	if err := tx.Raw("SELECT (SELECT coalesce(max(n) + 1, 0) FROM entries) AS entries, (SELECT coalesce(max(n) + 1, 0) " +
-		"FROM tree) AS tree").
-		Scan(&count).Error; err != nil {
-		return 0, root, nil, fmt.Errorf("count the entries: %w", err)
+func readHead(v store.View, k shipKey) (size int64, root [32]byte, note []byte, err error) {
+	entries, tree, err := v.Sizes()
+	if err != nil {
+		return 0, root, nil, err
 	}
-	var row headRow
-	err = tx.Take(&row).Error
+	row, found, err := v.Head()
 	switch {
-	case errors.Is(err, gorm.ErrRecordNotFound) && count.Entries == 0 && count.Tree == 0:
-		return 0, root, nil, nil
-	case errors.Is(err, gorm.ErrRecordNotFound):
-		return 0, root, nil, fmt.Errorf("the log has %d entries but no signed head: run log verify", count.Entries)
 	case err != nil:
-		return 0, root, nil, fmt.Errorf("read the head: %w", err)
+		return 0, root, nil, err
+	case !found && entries == 0 && tree == 0:
+		return 0, root, nil, nil
+	case !found:
+		return 0, root, nil, fmt.Errorf("the log has %d entries but no signed head: run log verify", entries)
 	}
 	size, hash, err := openHead([]byte(row.Note), k.verifier)
 	if err != nil {
 		return 0, root, nil, err
 	}
-	if count.Entries != size || count.Tree != size || row.Size != size {
+	if entries != size || tree != size || row.Size != size {
 		return 0, root, nil, fmt.Errorf("the log has %d entries and %d rows of hashes but its signed head says %d: run log "+
-			"verify", count.Entries, count.Tree, size)
+			"verify", entries, tree, size)
 	}
 	return size, hash, []byte(row.Note), nil
 }
 
 // load folds what concerns the ship, then the open permits.
-func (w *world) load(tx *gorm.DB, size int64) error {
-	shapes := tx.Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.kind IN ? ORDER BY l.n",
-		shapesShip)
-	if err := eachEntry(shapes, func(e permits.Entry) error { w.applyShip(e); return nil }); err != nil {
-		return err
-	}
-	if err := w.readFiles(); err != nil {
-		return err
-	}
-	open := tx.Raw(`SELECT e.n, e.body FROM permits p JOIN lines l ON l.permit = p.id AND l.permit > 0 JOIN entries e ON e.n = l.n
-		WHERE p.over = 0 AND l.kind <> ? ORDER BY p.id, l.n`, permits.KindRefusedAct)
-	if err := eachEntry(open,
-		func(e permits.Entry) error { w.keep(permits.Apply(w.permit(e.Permit), e)); return nil }); err != nil {
-		return err
-	}
-	var ends struct{ Next, Last, Latest int64 }
-	err := tx.Raw(`SELECT (SELECT coalesce(max(id), 0) + 1 FROM permits) AS next, coalesce((SELECT at FROM lines WHERE n = ?), 0) AS last,
-		(SELECT coalesce(max(at), 0) FROM lines) AS latest`, size-1).Scan(&ends).Error
+func (s *state) load(v store.View, size int64) error {
+	err := v.EachOfKinds(texts(shapesShip), decoded(func(e permits.Entry) error { s.applyShip(e); return nil }))
 	if err != nil {
-		return fmt.Errorf("find the log's ends: %w", err)
+		return err
 	}
-	w.next, w.size = permits.PermitID(ends.Next), size
+	if err := s.readFiles(); err != nil {
+		return err
+	}
+	err = v.EachOfOpenPermits(decoded(func(e permits.Entry) error {
+		s.keep(permits.Apply(s.permit(e.Permit), e))
+		return nil
+	}))
+	if err != nil {
+		return err
+	}
+	ends, err := v.Ends(size)
+	if err != nil {
+		return err
+	}
+	s.next, s.size = permits.PermitID(ends.Next), size
 	if size > 0 {
-		w.lastAt, w.latest = fromMicro(ends.Last), fromMicro(ends.Latest)
+		s.lastAt, s.latest = fromMicro(ends.Last), fromMicro(ends.Latest)
 	}
 	return nil
 }
 
-// eachEntry decodes the entries that a query of number and body gives, one at a time.
-func eachEntry(query *gorm.DB, f func(permits.Entry) error) (err error) {
-	rows, err := query.Rows()
-	if err != nil {
-		return fmt.Errorf("read entries: %w", err)
-	}
-	defer func() { err = errors.Join(err, rows.Close()) }()
-	for rows.Next() {
-		var n int64
-		var body []byte
-		if err := rows.Scan(&n, &body); err != nil {
-			return fmt.Errorf("read entries: %w", err)
-		}
-		e, err := permits.DecodeEntry(n, body)
+// decoded reads the entry of each row for f.
+func decoded(f func(permits.Entry) error) func(store.EntryRow) error {
+	return func(row store.EntryRow) error {
+		e, err := permits.DecodeEntry(row.N, row.Body)
 		if err != nil {
-			return fmt.Errorf("read entry %d: %w", n, err)
+			return fmt.Errorf("read entry %d: %w", row.N, err)
 		}
-		if err := f(e); err != nil {
-			return err
-		}
+		return f(e)
 	}
-	return rows.Err()
+}
+
+// texts returns kinds as the database has them.
+func texts(kinds []permits.Kind) []string {
+	out := make([]string, len(kinds))
+	for i, k := range kinds {
+		out[i] = string(k)
+	}
+	return out
 }

@@ -2,16 +2,13 @@ package register
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
 
-	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
-
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // NoticeKind is what a notice is about. Kinds are only ever added.
@@ -45,11 +42,11 @@ func (r *Register) Notices(ctx context.Context) []Notice {
 	now := r.now().UTC()
 	if n := r.trouble.Load(); n != nil {
 		out = append(out, *n)
-	} else if err := r.db.stillThere(); err != nil {
-		out = append(out, Notice{NoticeDisk, now, diskTrouble(err) + " Nothing can be recorded.",
-			"Find the folder " + r.db.dir + " again before anybody relies on the board."})
+	} else if err := r.db.StillThere(); err != nil {
+		out = append(out, Notice{NoticeDisk, now, store.Trouble(err) + " Nothing can be recorded.",
+			"Find the folder " + r.db.Dir() + " again before anybody relies on the board."})
 	}
-	if w := r.world(); w.latest.Sub(now) > clockSlack {
+	if w := r.state(); w.latest.Sub(now) > clockSlack {
 		out = append(out, Notice{NoticeClock, now, fmt.Sprintf("The clock of this computer stands %s behind the log, which "+
 			"has an entry of %s.",
 			inWords(w.latest.Sub(now)), w.latest.Format("2006-01-02 15:04 MST")),
@@ -86,19 +83,7 @@ func (d *door) notices(now time.Time) []Notice {
 	return out
 }
 
-type markRow struct {
-	Name  string `gorm:"primaryKey"`
-	Value string
-}
-
-func (markRow) TableName() string { return "marks" }
-
 const lastBackupMark = "last backup"
-
-// setMark keeps a fact about the register itself.
-func setMark(db *gorm.DB, name, value string) error {
-	return db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&markRow{name, value}).Error
-}
 
 // LastBackup returns when the last backup of this register was written; known is false if there has been none, or the
 // register cannot be read.
@@ -109,15 +94,11 @@ func (r *Register) LastBackup(ctx context.Context) (at time.Time, known bool) {
 
 // lastBackup returns when the last backup was written; the zero time if there has been none.
 func (r *Register) lastBackup(ctx context.Context) (time.Time, error) {
-	var mark markRow
-	err := r.db.read.WithContext(ctx).Take(&mark, "name = ?", lastBackupMark).Error
-	if errors.Is(err, gorm.ErrRecordNotFound) {
-		return time.Time{}, nil
-	}
-	if err != nil {
+	mark, err := r.db.Now(ctx).Mark(lastBackupMark)
+	if err != nil || mark == "" {
 		return time.Time{}, err
 	}
-	return time.Parse(time.RFC3339, mark.Value)
+	return time.Parse(time.RFC3339, mark)
 }
 
 // backupNotice tells of a register that has no backup, or an old one.

@@ -3,7 +3,6 @@ package register
 import (
 	"bytes"
 	"context"
-	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -15,13 +14,9 @@ import (
 // happened returns the receipt of an act that is on the disk already; nil if it is not. The same id with another content
 // is a Conflict refusal.
 func (r *Register) happened(ctx context.Context, d Doing) (*Receipt, error) {
-	var n int64
-	err := r.db.hot.once.QueryRowContext(ctx, string(d.ID)).Scan(&n)
-	switch {
-	case errors.Is(err, sql.ErrNoRows):
-		return nil, nil
-	case err != nil:
-		return nil, fmt.Errorf("look for an act: %w", err)
+	n, found, err := r.db.Now(ctx).Act(string(d.ID))
+	if !found || err != nil {
+		return nil, err
 	}
 	e, err := r.Entry(ctx, n)
 	if err != nil {
@@ -38,7 +33,7 @@ func (r *Register) happened(ctx context.Context, d Doing) (*Receipt, error) {
 
 // happened looks first where acts are that are not on the disk yet: an act sent twice at once may share a commit with
 // itself, or come while its own commit is under way.
-func (t *turn) happened(d Doing) (*Receipt, error) {
+func (t *attempt) happened(d Doing) (*Receipt, error) {
 	for _, b := range t.batch.pending() {
 		if i, ok := b.once[d.ID]; ok {
 			return again(d, b.all[i].entry, b.all[i].after)
@@ -91,7 +86,7 @@ type refusalKey struct {
 }
 
 // refuse keeps a refusal, unless it is a slip of a form or has been kept already.
-func (t *turn) refuse(d Doing, p permits.Permit, who permits.Person, no *permits.Refusal) error {
+func (t *attempt) refuse(d Doing, p permits.Permit, who permits.Person, no *permits.Refusal) error {
 	if no.Kind == permits.Invalid || who.ID == "" {
 		return nil
 	}
@@ -100,7 +95,7 @@ func (t *turn) refuse(d Doing, p permits.Permit, who permits.Person, no *permits
 	if kept || err != nil {
 		return err
 	}
-	s := t.world.setting(t.at, d.ID)
+	s := t.state.setting(t.at, d.ID)
 	s.By = who
 	e, err := permits.DecideShip(s, act)
 	if err != nil {
@@ -112,19 +107,17 @@ func (t *turn) refuse(d Doing, p permits.Permit, who permits.Person, no *permits
 }
 
 // isKept reports whether this very refusal of this very act is in the log.
-func (t *turn) isKept(k refusalKey) (bool, error) {
+func (t *attempt) isKept(k refusalKey) (bool, error) {
 	for _, b := range t.batch.pending() {
 		if b.said[k] {
 			return true, nil
 		}
 	}
 	found := false
-	query := t.r.db.read.Raw("SELECT e.n, e.body FROM lines l JOIN entries e ON e.n = l.n WHERE l.act_id = ? AND l.kind "+
-		"= 'refused'", string(k.id))
-	err := eachEntry(query, func(e permits.Entry) error {
+	err := t.r.db.Now(context.Background()).EachRefusal(string(k.id), decoded(func(e permits.Entry) error {
 		found = found || e.Act == permits.Act(k.act)
 		return nil
-	})
+	}))
 	return found, err
 }
 

@@ -7,11 +7,9 @@ import (
 	"time"
 	"unicode"
 
-	"gorm.io/gorm"
-	"gorm.io/gorm/clause"
-
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // at returns the clock as entries keep it: UTC, whole microseconds.
@@ -23,8 +21,8 @@ func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin, device 
 		return permits.Person{}, err
 	}
 	var who permits.Person
-	err := r.perform(ctx, func(t *turn) error {
-		who = t.world.ship.People[id]
+	err := r.perform(ctx, func(t *attempt) error {
+		who = t.state.ship.People[id]
 		if who.ID == "" || who.Left {
 			return &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: who.String() +
 				" is not on the ship's books any more."}
@@ -47,14 +45,14 @@ func clipped(device string) string {
 
 // SignOut keeps an entry of somebody's leaving a session.
 func (r *Register) SignOut(ctx context.Context, id permits.PersonID) error {
-	return r.perform(ctx, func(t *turn) error {
-		return t.ship(t.r.NewActID(), t.world.ship.People[id], permits.Signature{}, permits.SignOut{Person: id})
+	return r.perform(ctx, func(t *attempt) error {
+		return t.ship(t.r.NewActID(), t.state.ship.People[id], permits.Signature{}, permits.SignOut{Person: id})
 	})
 }
 
 // ship decides an act on the ship and puts its entry in.
-func (t *turn) ship(id permits.ActID, by permits.Person, signed permits.Signature, act permits.ShipAct) error {
-	s := t.world.setting(t.at, id)
+func (t *attempt) ship(id permits.ActID, by permits.Person, signed permits.Signature, act permits.ShipAct) error {
+	s := t.state.setting(t.at, id)
 	s.By, s.Signed = by, signed
 	e, err := permits.DecideShip(s, act)
 	if err != nil {
@@ -94,15 +92,15 @@ func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) error {
 	}
 	act := permits.SetPIN{Person: d.Person}
 	set := false
-	err = r.perform(ctx, func(t *turn) error {
+	err = r.perform(ctx, func(t *attempt) error {
 		before, err := t.happened(Doing{ID: id, By: d.By, Act: act})
 		if before != nil || err != nil {
 			return err
 		}
-		if err := t.ship(id, t.world.ship.People[d.By], permits.Signature{}, act); err != nil {
+		if err := t.ship(id, t.state.ship.People[d.By], permits.Signature{}, act); err != nil {
 			return err
 		}
-		t.also = append(t.also, setPIN(d.Person, hash, t.at))
+		t.setPIN(d.Person, hash)
 		set = true
 		return nil
 	})
@@ -113,13 +111,9 @@ func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) error {
 }
 
 // setPIN writes a hash and forgets the wrong PINs of before.
-func setPIN(id permits.PersonID, hash string, at time.Time) func(*gorm.DB) error {
-	return func(tx *gorm.DB) error {
-		if err := tx.Delete(&doorRow{}, "subject = ?", personSubject+string(id)).Error; err != nil {
-			return err
-		}
-		return tx.Clauses(clause.OnConflict{UpdateAll: true}).Create(&pinRow{string(id), hash, at.UnixMicro()}).Error
-	}
+func (t *attempt) setPIN(id permits.PersonID, hash string) {
+	t.beside.forgotten = append(t.beside.forgotten, personSubject+string(id))
+	t.beside.pins = append(t.beside.pins, store.PINRow{Person: string(id), Hash: hash, SetAt: t.at.UnixMicro()})
 }
 
 func (d *door) forget(id permits.PersonID) {
@@ -168,7 +162,7 @@ func (r *Register) AddPerson(ctx context.Context, d AddPersonDoing) error {
 		return err
 	}
 	var no *permits.Refusal
-	err = r.perform(ctx, func(t *turn) error {
+	err = r.perform(ctx, func(t *attempt) error {
 		var got Receipt
 		var err error
 		if got, no, err = t.do(act, signed); err != nil || no != nil || got.Repeated {
@@ -177,7 +171,7 @@ func (r *Register) AddPerson(ctx context.Context, d AddPersonDoing) error {
 		if err := t.ship(d.ID+".pin", signed.By(), permits.Signature{}, permits.SetPIN{Person: d.Person.ID}); err != nil {
 			return err
 		}
-		t.also = append(t.also, setPIN(d.Person.ID, hash, t.at))
+		t.setPIN(d.Person.ID, hash)
 		return nil
 	})
 	if err == nil && no != nil {
@@ -197,8 +191,8 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 		return err
 	}
 	rules := isolation.ShippedRules()
-	return r.perform(ctx, func(t *turn) error {
-		if len(t.world.ship.People) > 0 {
+	return r.perform(ctx, func(t *attempt) error {
+		if len(t.state.ship.People) > 0 {
 			return &permits.Refusal{Kind: permits.Conflict, Gate: "first run", What: "Somebody is on the ship's books already.",
 				Opens: "Sign in."}
 		}
@@ -209,7 +203,7 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 		if err := t.ship(t.r.NewActID(), chief, permits.Signature{}, permits.SetPIN{Person: chief.ID}); err != nil {
 			return err
 		}
-		t.also = append(t.also, setPIN(chief.ID, hash, t.at))
+		t.setPIN(chief.ID, hash)
 		signed, err := permits.Sign(chief, pin, justSet{chief.ID, pin}, t.at)
 		if err != nil {
 			return fmt.Errorf("sign the rules: %w", err)

@@ -3,10 +3,10 @@ package register
 import (
 	"database/sql"
 	"reflect"
-	"strings"
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // eachOther gives, for every field of a value, the value with that field changed.
@@ -30,7 +30,7 @@ func eachOther[T any](t *testing.T, of T, f func(field string, other T)) {
 	}
 }
 
-func everyFieldCounts[R interface{ appendTo([]byte) []byte }](t *testing.T, row R) {
+func everyFieldCounts[R comparable](t *testing.T, row R) {
 	t.Helper()
 	p := newProjections()
 	want := hash(p, row)
@@ -45,22 +45,30 @@ func everyFieldCounts[R interface{ appendTo([]byte) []byte }](t *testing.T, row 
 }
 
 func TestEveryColumnIsInTheHashOfARow(t *testing.T) {
-	everyFieldCounts(t, touchedRow{"V1", 3})
-	everyFieldCounts(t, codeRow{"d", "c", "k", 1, 2, "V1", 3})
-	everyFieldCounts(t, permitRow{ID: 1, State: "live", Job: "j", Machine: "m", Locks: 4, LastEntry: 9})
+	everyFieldCounts(t, store.PointRow{Point: "V1", N: 3})
+	everyFieldCounts(t, store.CodeRow{Digest: "d", Code: "c", Kind: "k", Permit: 1, Step: 2, Point: "V1", Issued: 3})
+	everyFieldCounts(t, store.PermitRow{ID: 1, State: "live", Job: "j", Machine: "m", Locks: 4, LastEntry: 9})
 	p := newProjections()
-	if a, b := (codeRow{Digest: "ab", Code: "c"}), (codeRow{Digest: "a", Code: "bc"}); hash(p, a) == hash(p, b) {
+	if a, b := (store.CodeRow{Digest: "ab", Code: "c"}), (store.CodeRow{Digest: "a", Code: "bc"}); hash(p, a) == hash(p, b) {
 		t.Errorf("hash(%+v) = hash(%+v), want them apart", a, b)
 	}
 }
 
 func TestEveryColumnOfThePermitsIsCompared(t *testing.T) {
 	a := busy(t)
+	var columns []string
+	beside := a.raw()
+	err := beside.Raw("SELECT name FROM pragma_table_info('permits')").Scan(&columns).Error
+	if pool, e := beside.DB(); e != nil || pool.Close() != nil { // an open pool would keep the write-ahead log
+		t.Fatal(e)
+	}
+	if err != nil || len(columns) != reflect.TypeFor[store.PermitRow]().NumField() {
+		t.Fatalf("the table permits has the columns %q, %v, want one for each field of its row", columns, err)
+	}
 	if err := a.Close(); err != nil {
 		t.Fatal(err)
 	}
-	for column := range strings.SplitSeq(strings.ReplaceAll(permitColumns, "\n", ""), ",") {
-		column = strings.TrimSpace(column)
+	for _, column := range columns {
 		touched := copyOf(t, a.dir)
 		tamper(t, touched, func(db *sql.DB) error {
 			// longer by a letter, or a digit
@@ -85,7 +93,7 @@ func TestEverythingOfAPersonIsComparedWithTheSignature(t *testing.T) {
 	})
 }
 
-// A replay brings its permits on in place; a world forked from it keeps its own all the same.
+// A replay brings its permits on in place; a state forked from it keeps its own all the same.
 func TestForkOfAReplayStaysWhereItIs(t *testing.T) {
 	a := busy(t)
 	entries, err := a.Entries(t.Context(), EntryQuery{After: new(int64(-1)), Limit: 1000})
@@ -93,13 +101,13 @@ func TestForkOfAReplayStaysWhereItIs(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := NewReplay()
-	var forks []*world
+	var forks []*state
 	var states []permits.State
 	for _, e := range entries {
 		if _, err := p.Next(e); err != nil {
 			t.Fatal(err)
 		}
-		forks, states = append(forks, p.world.fork()), append(states, p.world.permit(1).State())
+		forks, states = append(forks, p.state.fork()), append(states, p.state.permit(1).State())
 	}
 	for i, w := range forks {
 		if got := w.permit(1).State(); got != states[i] {

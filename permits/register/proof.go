@@ -10,9 +10,9 @@ import (
 
 	"golang.org/x/mod/sumdb/note"
 	"golang.org/x/mod/sumdb/tlog"
-	"gorm.io/gorm"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // Proof shows to somebody who has the ship's public key, and nothing else of the log, either that one entry is in it
@@ -30,53 +30,53 @@ type Proof struct {
 
 // ProveEntry proves that entry n of a data folder's log is in it.
 func ProveEntry(ctx context.Context, dir string, n int64) (Proof, error) {
-	return prove(ctx, dir, func(tx *gorm.DB, size int64, p *Proof) (err error) {
-		var row entryRow
-		if err := tx.Take(&row, "n = ?", n).Error; err != nil || n >= size {
+	return prove(ctx, dir, func(v store.View, size int64, p *Proof) (err error) {
+		row, found, err := v.Entry(n)
+		if !found || err != nil || n >= size {
 			return errors.Join(fmt.Errorf("the log has no entry %d: it has %d", n, size), err)
 		}
 		p.N, p.Entry = &n, row.Body
-		p.Path, err = tlog.ProveRecord(size, n, storedTree{ctx, tx})
+		p.Path, err = tlog.ProveRecord(size, n, storedTree{v})
 		return err
 	})
 }
 
 // ProveSince proves that the log of a data folder has only grown since it had this size.
 func ProveSince(ctx context.Context, dir string, since int64) (Proof, error) {
-	return prove(ctx, dir, func(tx *gorm.DB, size int64, p *Proof) (err error) {
+	return prove(ctx, dir, func(v store.View, size int64, p *Proof) (err error) {
 		if since < 1 || since > size {
 			return fmt.Errorf("the log has never had %d entries and a head: it has %d", since, size)
 		}
-		before, err := tlog.TreeHash(since, storedTree{ctx, tx})
+		before, err := tlog.TreeHash(since, storedTree{v})
 		if err != nil {
 			return err
 		}
 		p.Since, p.Before = &since, hex.EncodeToString(before[:])
-		p.Path, err = tlog.ProveTree(size, since, storedTree{ctx, tx})
+		p.Path, err = tlog.ProveTree(size, since, storedTree{v})
 		return err
 	})
 }
 
 // prove makes a proof on the log as it stands at one moment, and checks it before giving it away.
-func prove(ctx context.Context, dir string, fill func(*gorm.DB, int64, *Proof) error) (Proof, error) {
+func prove(ctx context.Context, dir string, fill func(store.View, int64, *Proof) error) (Proof, error) {
 	k, err := readKey(dir)
 	if err != nil {
 		return Proof{}, err
 	}
-	db, err := openDatabase(dir, false)
+	db, err := store.OpenToRead(dir)
 	if err != nil {
 		return Proof{}, err
 	}
 	p := Proof{Format: exportFormat}
-	err = db.isolated(ctx, func(tx *gorm.DB) error {
-		size, _, note, err := readHead(tx, k)
+	err = db.Isolated(ctx, func(v store.View) error {
+		size, _, note, err := readHead(v, k)
 		if err != nil {
 			return err
 		}
 		p.Head = string(note)
-		return fill(tx, size, &p)
+		return fill(v, size, &p)
 	})
-	if err = errors.Join(err, db.close()); err != nil {
+	if err = errors.Join(err, db.Close()); err != nil {
 		return Proof{}, fmt.Errorf("prove from the log in %s: %w", dir, err)
 	}
 	if _, err := p.Check(k.public); err != nil {

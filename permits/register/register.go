@@ -16,8 +16,11 @@ import (
 	"sync/atomic"
 	"time"
 
+	"github.com/alexedwards/scs/v2"
+
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // Options are what a test or the program sets; zero fields take the defaults.
@@ -26,6 +29,8 @@ type Options struct {
 	Random io.Reader        // crypto/rand
 	Logger *slog.Logger     // slog.Default
 	Argon  Argon            // what a PIN's hash costs
+
+	beforeCommit func() error // tests hold the disk up with it
 }
 
 // Register is an open register. Its methods may be called by many at once.
@@ -33,11 +38,11 @@ type Register struct {
 	now    func() time.Time
 	random io.Reader
 	log    *slog.Logger
-	db     *database
+	db     *store.Database
 	key    shipKey
 	lock   *os.File
 	door   *door
-	live   *audience
+	live   *subscribers
 
 	jobs    chan *job
 	issued  issuedCodes
@@ -47,16 +52,24 @@ type Register struct {
 	free    chan struct{} // holds one while the committer has nothing to do
 	ended   chan struct{} // closed when both have ended
 
-	seen    atomic.Pointer[moment] // what readers see: always a state that is on the disk
-	trouble atomic.Pointer[Notice] // with the disk; nil after the next commit that succeeds
+	seen    atomic.Pointer[snapshot] // what readers see: always a state that is on the disk
+	trouble atomic.Pointer[Notice]   // with the disk; nil after the next commit that succeeds
+
+	beforeCommit func() error
 }
 
-// moment is the register between two commits.
-type moment struct {
-	world *world
-	peaks peaks
-	head  Head
+// snapshot is the register between two commits.
+type snapshot struct {
+	state    *state
+	frontier frontier
+	head     Head
 }
+
+// Formats that Open refuses.
+var (
+	ErrNewer = store.ErrNewer // a newer version of the program has written the register
+	ErrOlder = store.ErrOlder // an earlier edition has, and this one cannot read it
+)
 
 // ErrClosed says that the register was closed before the act was taken.
 var ErrClosed = errors.New("the register is closed")
@@ -65,15 +78,21 @@ var ErrClosed = errors.New("the register is closed")
 // own. It folds only what concerns the ship and the permits that are not over, so it takes well under a second for a
 // long log; Replay and the command "log verify" look at everything.
 //
-// It refuses a folder that another process holds, a newer schema (ErrNewer), missing guards of the log, a missing key,
+// It refuses a folder that another process holds, one of another format (ErrNewer, ErrOlder), missing guards of the log, a missing key,
 // and a log that does not end where its signed head says.
 func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
-	r := &Register{now: o.Now, random: o.Random, log: orDefaultLogger(o.Logger), live: newAudience(),
+	r := &Register{now: o.Now, random: o.Random, log: o.Logger, live: newSubscribers(),
 		jobs: make(chan *job, mostWaiting), decided: make(chan *batch), free: make(chan struct{}, 1),
 		ended: make(chan struct{})}
 	r.free <- struct{}{}
+	if r.beforeCommit = o.beforeCommit; r.beforeCommit == nil {
+		r.beforeCommit = func() error { return nil }
+	}
 	if r.now == nil {
 		r.now = time.Now
+	}
+	if r.log == nil {
+		r.log = slog.Default()
 	}
 	if r.random == nil {
 		r.random = rand.Reader
@@ -93,16 +112,7 @@ func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 	if err != nil {
 		return nil, err
 	}
-	if r.db, err = openDatabase(dir, true); err != nil {
-		return nil, err
-	}
-	if err := r.db.migrate(ctx, r.now()); err != nil {
-		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
-	}
-	if err := checkGuards(r.db.read.WithContext(ctx)); err != nil {
-		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
-	}
-	if err := r.db.prepare(ctx); err != nil {
+	if r.db, err = store.Open(ctx, dir); err != nil {
 		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
 	}
 	r.door = newDoor(r, pepper, o.Argon)
@@ -127,7 +137,7 @@ func settle(dir string, random io.Reader) (*os.File, error) {
 	if err != nil {
 		return nil, fmt.Errorf("lock the data folder: %w", err)
 	}
-	if err := lockWhole(lock); err != nil {
+	if err := store.LockWhole(lock); err != nil {
 		return nil, errors.Join(fmt.Errorf("lock the data folder %s, which another process holds: %w", dir, err),
 			lock.Close())
 	}
@@ -147,13 +157,13 @@ func settleFiles(dir string, random io.Reader) error {
 	if err := errors.Join(err1, err2); err != nil {
 		return fmt.Errorf("look into the data folder: %w", err)
 	}
-	database, err := os.Stat(file(databaseFile))
+	database, err := os.Stat(file(store.File))
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && (hasKey || hasPepper):
 		return fmt.Errorf("the data folder %s has the ship's key but not the database: put it back from the last backup, "+
 			"or take another folder", dir)
 	case errors.Is(err, fs.ErrNotExist):
-		if err := writeSecret(file(databaseFile), nil); err != nil {
+		if err := writeSecret(file(store.File), nil); err != nil {
 			return err
 		}
 	case err != nil:
@@ -192,7 +202,7 @@ func (r *Register) Close() error {
 func (r *Register) letGo() error {
 	var errs []error
 	if r.db != nil {
-		errs = append(errs, r.db.close())
+		errs = append(errs, r.db.Close())
 	}
 	if r.lock != nil {
 		errs = append(errs, r.lock.Close())
@@ -200,29 +210,29 @@ func (r *Register) letGo() error {
 	return errors.Join(errs...)
 }
 
-// world returns the state that is on the disk; it is to be read only.
-func (r *Register) world() *world { return r.seen.Load().world }
+// state returns the state that is on the disk; it is to be read only.
+func (r *Register) state() *state { return r.seen.Load().state }
 
 // Ship returns people, files in force, labels and passing points.
-func (r *Register) Ship() permits.Ship { return r.world().ship }
+func (r *Register) Ship() permits.Ship { return r.state().ship }
 
 // Plant returns the plant in force, or nil.
-func (r *Register) Plant() *isolation.Plant { return r.world().plant }
+func (r *Register) Plant() *isolation.Plant { return r.state().plant }
 
 // Rules returns the rules in force; before the first run, when none are, the shipped ones.
 func (r *Register) Rules() *isolation.Rules {
-	if rules := r.world().rules; rules != nil {
+	if rules := r.state().rules; rules != nil {
 		return rules
 	}
 	return isolation.ShippedRules()
 }
 
 // Held returns what open permits hold.
-func (r *Register) Held() permits.Held { return r.world().held }
+func (r *Register) Held() permits.Held { return r.state().held }
 
 // OpenPermits returns every permit that is not over, by number.
 func (r *Register) OpenPermits() []permits.Permit {
-	open := r.world().open
+	open := r.state().open
 	out := make([]permits.Permit, 0, len(open))
 	for _, id := range slices.Sorted(maps.Keys(open)) {
 		out = append(out, *open[id])
@@ -231,10 +241,13 @@ func (r *Register) OpenPermits() []permits.Permit {
 }
 
 // NeedsFirstRun reports whether nobody is on the books yet.
-func (r *Register) NeedsFirstRun() bool { return len(r.world().ship.People) == 0 }
+func (r *Register) NeedsFirstRun() bool { return len(r.state().ship.People) == 0 }
 
 // PublicKey returns the public half of the ship's key, as a note verifier key.
 func (r *Register) PublicKey() string { return r.key.public }
 
 // Dir returns the data folder.
-func (r *Register) Dir() string { return r.db.dir }
+func (r *Register) Dir() string { return r.db.Dir() }
+
+// Sessions returns a store for web sessions over the same database. It also has scs's methods that take a context.
+func (r *Register) Sessions() scs.Store { return r.db.Sessions(r.now) }

@@ -11,20 +11,20 @@ import (
 // Replay walks the log again from nothing and asks every gate again: an entry is right only if the gates would have let
 // it through at that moment, and would have made just this entry of it. It needs no database.
 type Replay struct {
-	world *world
+	state *state
 	ended func(p permits.Permit, last int64) // told of every permit that ends, with its last entry
 	last  map[permits.PermitID]int64         // the last entry of every open permit
 }
 
 // NewReplay returns a replay that stands before entry 0.
 func NewReplay() *Replay {
-	w := newWorld()
+	w := newState()
 	w.sole = true
-	return &Replay{world: w, ended: func(permits.Permit, int64) {}, last: map[permits.PermitID]int64{}}
+	return &Replay{state: w, ended: func(permits.Permit, int64) {}, last: map[permits.PermitID]int64{}}
 }
 
 // Size returns how many entries have been walked.
-func (p *Replay) Size() int64 { return p.world.size }
+func (p *Replay) Size() int64 { return p.state.size }
 
 // Next walks one entry. The error says why the entry cannot have been made by the gates; the replay must not go on
 // after it. It returns the permit after the entry, good until the next one; the zero permit for one that concerns the
@@ -35,8 +35,8 @@ func (p *Replay) Next(e permits.Entry) (after permits.Permit, err error) {
 			err = fmt.Errorf("makes no sense: %v", v)
 		}
 	}()
-	if e.N != p.world.size {
-		return after, fmt.Errorf("comes where entry %d should be", p.world.size)
+	if e.N != p.state.size {
+		return after, fmt.Errorf("comes where entry %d should be", p.state.size)
 	}
 	want, err := p.decide(e)
 	if err != nil {
@@ -45,7 +45,7 @@ func (p *Replay) Next(e permits.Entry) (after permits.Permit, err error) {
 	if err := compare(want, e); err != nil {
 		return after, err
 	}
-	if after, err = p.world.apply(e); err != nil {
+	if after, err = p.state.apply(e); err != nil {
 		return after, err
 	}
 	if id := after.ID(); id != 0 {
@@ -60,17 +60,17 @@ func (p *Replay) Next(e permits.Entry) (after permits.Permit, err error) {
 
 // decide asks the gate that the entry went through.
 func (p *Replay) decide(e permits.Entry) (permits.Entry, error) {
-	s := p.world.setting(e.At, e.ActID)
-	s.By, s.Signed = p.world.ship.People[e.By], e.Signed
+	s := p.state.setting(e.At, e.ActID)
+	s.By, s.Signed = p.state.ship.People[e.By], e.Signed
 	if !e.Signed.IsZero() {
-		if who := e.Signed.By(); !samePerson(who, p.world.ship.People[who.ID]) || !who.IsCompetent() {
+		if who := e.Signed.By(); !samePerson(who, p.state.ship.People[who.ID]) || !who.IsCompetent() {
 			return permits.Entry{}, fmt.Errorf("the signature is of %s as nobody aboard was then", who)
 		}
 	}
 	switch a := e.Act.(type) {
 	case permits.PermitAct:
-		at := p.world.permit(e.Permit)
-		if at.ID() == 0 && e.Permit != p.world.next {
+		at := p.state.permit(e.Permit)
+		if at.ID() == 0 && e.Permit != p.state.next {
 			return permits.Entry{}, fmt.Errorf("permit %d is not open", e.Permit)
 		}
 		return permits.Decide(s, at, a)

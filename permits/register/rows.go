@@ -5,89 +5,12 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
-// The rows of the tables of the log and of its projections; the tables stand in migrations.
-
-type entryRow struct {
-	N    int64 `gorm:"primaryKey;autoIncrement:false"`
-	Body []byte
-}
-
-func (entryRow) TableName() string { return "entries" }
-
-type treeRow struct {
-	N      int64 `gorm:"primaryKey;autoIncrement:false"`
-	Hashes []byte
-}
-
-func (treeRow) TableName() string { return "tree" }
-
-type headRow struct {
-	One  int `gorm:"primaryKey;autoIncrement:false"`
-	Size int64
-	Note string
-}
-
-func (headRow) TableName() string { return "head" }
-
-type lineRow struct {
-	N      int64 `gorm:"primaryKey;autoIncrement:false"`
-	At     int64
-	ActID  string
-	Kind   string
-	Permit int64
-	Person string
-	About  string
-}
-
-func (lineRow) TableName() string { return "lines" }
-
-type touchedRow struct {
-	Point string `gorm:"primaryKey"`
-	N     int64  `gorm:"primaryKey;autoIncrement:false"`
-}
-
-func (touchedRow) TableName() string { return "touched" }
-
-type permitRow struct {
-	ID          int64 `gorm:"primaryKey;autoIncrement:false"`
-	State       string
-	Over        bool
-	Job         string
-	Machine     string
-	MachineName string
-	Title       string
-	Work        string
-	Exposure    string
-	RequestedBy string
-	RequestedAt int64
-	Changed     int64
-	Until       int64
-	Locks       int
-	LocksOn     int
-	SignedOn    int
-	Entries     int
-	LastEntry   int64
-}
-
-func (permitRow) TableName() string { return "permits" }
-
-type codeRow struct {
-	Digest string `gorm:"primaryKey"`
-	Code   string
-	Kind   string
-	Permit int64
-	Step   int
-	Point  string
-	Issued int64
-}
-
-func (codeRow) TableName() string { return "codes" }
-
-// lineOf returns the row by which an entry is found.
-func lineOf(e permits.Entry) lineRow {
-	return lineRow{N: e.N, At: e.At.UnixMicro(), ActID: string(e.ActID), Kind: string(e.Kind), Permit: int64(e.Permit),
+// indexRow returns the row by which an entry is found.
+func indexRow(e permits.Entry) store.IndexRow {
+	return store.IndexRow{N: e.N, At: e.At.UnixMicro(), ActID: string(e.ActID), Kind: string(e.Kind), Permit: int64(e.Permit),
 		Person: string(e.By), About: string(aboutOf(e.Act))}
 }
 
@@ -139,11 +62,14 @@ func pointsOf(e permits.Entry, after permits.Permit) []isolation.NodeID {
 	return nil
 }
 
-// rowOf returns the row that lists show of a permit, after its entry n.
-func rowOf(p permits.Permit, n int64) permitRow {
-	row := permitRow{ID: int64(p.ID()), State: p.State().String(), Over: p.State().IsOver(), Work: p.Work(),
+// permitRow returns the row that lists show of a permit, after its entry n.
+func permitRow(p permits.Permit, n int64) store.PermitRow {
+	row := store.PermitRow{ID: int64(p.ID()), State: p.State().String(), Work: p.Work(),
 		RequestedBy: string(p.Requested().By), RequestedAt: p.Requested().At.UnixMicro(), Changed: p.Changed().UnixMicro(),
 		LocksOn: p.LocksOn(), SignedOn: len(p.SignedOn()), Entries: p.Entries(), LastEntry: n}
+	if p.State().IsOver() {
+		row.Over = 1
+	}
 	plan := p.Plan()
 	row.Job, row.Machine, row.MachineName, row.Title = plan.Job, plan.Machine, plan.MachineName, plan.Title
 	row.Exposure, row.Locks = string(plan.Exposure), len(plan.Steps)
@@ -153,8 +79,8 @@ func rowOf(p permits.Permit, n int64) permitRow {
 	return row
 }
 
-// line returns what a list shows of the row.
-func (row permitRow) line() PermitLine {
+// permitLine returns what a list shows of a row.
+func permitLine(row store.PermitRow) PermitLine {
 	state, _ := permits.ParseState(row.State)
 	l := PermitLine{ID: permits.PermitID(row.ID), State: state, Job: row.Job, Machine: row.Machine,
 		MachineName: row.MachineName,

@@ -4,40 +4,13 @@ import (
 	"context"
 	"database/sql"
 	"errors"
-	"flag"
-	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
+	"stillwatch/permits/register/store"
 )
-
-var update = flag.Bool("update", false, "write the golden files anew")
-
-func TestSchemaIsTheGoldenOne(t *testing.T) {
-	a := empty(t)
-	var sqls []string
-	if err := a.db.read.Raw("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY type, name").Scan(
-		&sqls).Error; err != nil {
-		t.Fatal(err)
-	}
-	got := strings.Join(sqls, ";\n\n") + ";\n"
-	const golden = "testdata/schema.golden.sql"
-	if *update {
-		if err := os.WriteFile(golden, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(golden)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if diff := cmp.Diff(string(want), got); diff != "" {
-		t.Errorf("schema differs from %s (-want +got):\n%s", golden, diff)
-	}
-}
 
 func TestDatabaseItselfForbidsChangingTheLog(t *testing.T) {
 	a := manned(t)
@@ -50,7 +23,7 @@ func TestDatabaseItselfForbidsChangingTheLog(t *testing.T) {
 		"INSERT INTO entries SELECT -1, body FROM entries WHERE n = 1",
 		"DELETE FROM head", "UPDATE head SET size = size - 1",
 	} {
-		if err := a.db.write.Exec(q).Error; err == nil {
+		if err := a.db.Exec(context.Background(), q); err == nil {
 			t.Errorf("%s went through", q)
 		}
 	}
@@ -62,7 +35,7 @@ func TestDatabaseItselfForbidsChangingTheLog(t *testing.T) {
 // change opens the file of a closed register and runs a statement in it.
 func change(t *testing.T, dir, q string) {
 	t.Helper()
-	pool, err := sql.Open("sqlite", address(filepath.Join(dir, databaseFile)))
+	pool, err := sql.Open("sqlite", store.Address(filepath.Join(dir, store.File)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,6 +60,7 @@ func TestStartIsRefused(t *testing.T) {
 			"1; END", "tree_no_update"},
 		{"foreign trigger", "CREATE TRIGGER other AFTER INSERT ON marks BEGIN SELECT 1; END", "other"},
 		{"newer schema", "PRAGMA user_version = 99", "newer version"},
+		{"older schema", "PRAGMA user_version = 1", "earlier edition"},
 		{"not ours", "PRAGMA application_id = 7", "not a register"},
 		{"log cut", "DROP TRIGGER entries_no_delete; DELETE FROM entries WHERE n = (SELECT max(n) FROM entries); CREATE " +
 			"TRIGGER entries_no_delete BEFORE DELETE ON entries\nBEGIN SELECT RAISE(ABORT, 'an entry of the log is never " +
@@ -107,6 +81,9 @@ func TestStartIsRefused(t *testing.T) {
 			if newer := tc.name == "newer schema"; errors.Is(err, ErrNewer) != newer {
 				t.Errorf("errors.Is(%v, ErrNewer) = %t, want %t", err, !newer, newer)
 			}
+			if older := tc.name == "older schema"; errors.Is(err, ErrOlder) != older {
+				t.Errorf("errors.Is(%v, ErrOlder) = %t, want %t", err, !older, older)
+			}
 		})
 	}
 }
@@ -116,7 +93,7 @@ func TestStartIsRefusedWithoutAllItsFiles(t *testing.T) {
 	if err := a.Close(); err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range []string{databaseFile, keyFile, pepperFile} {
+	for _, name := range []string{store.File, keyFile, pepperFile} {
 		dir := copyOf(t, a.dir)
 		if err := os.Remove(filepath.Join(dir, name)); err != nil {
 			t.Fatal(err)
@@ -132,7 +109,7 @@ func TestStartIsRefusedWithoutAllItsFiles(t *testing.T) {
 }
 
 func TestFirstStartThatWasCutShortIsFinished(t *testing.T) {
-	for _, have := range [][]string{{databaseFile}, {databaseFile, keyFile}, {databaseFile, pepperFile}} {
+	for _, have := range [][]string{{store.File}, {store.File, keyFile}, {store.File, pepperFile}} {
 		a := &aboard{t: t, dir: t.TempDir()}
 		for _, name := range have {
 			if err := os.WriteFile(filepath.Join(a.dir, name), nil, 0o600); err != nil {
@@ -157,43 +134,4 @@ func TestFolderIsHeldByOneProcess(t *testing.T) {
 		t.Error("a second Open of the same folder = nil, want an error")
 	}
 	a.must(0, nilLabels(), officer.ID)
-}
-
-// Before the schema of a register that is in use changes, a copy is written beside it.
-func TestSchemaChangeIsPrecededByACopy(t *testing.T) {
-	a := manned(t)
-	if err := a.Close(); err != nil {
-		t.Fatal(err)
-	}
-	d, err := openDatabase(a.dir, true)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := d.migrate(context.Background(), a.now); err != nil {
-		t.Fatal(err)
-	}
-	if got, _ := filepath.Glob(filepath.Join(a.dir, "before-schema-*")); len(got) != 0 {
-		t.Errorf("a schema that did not change was copied: %v", got)
-	}
-	taken, err := steps()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := d.bring(context.Background(), len(taken), os.DirFS("testdata"), append(taken, "later.sql"),
-		a.now); err != nil {
-		t.Fatal(err)
-	}
-	if err := d.close(); err != nil {
-		t.Fatal(err)
-	}
-	got, err := filepath.Glob(filepath.Join(a.dir, fmt.Sprintf("before-schema-%d-*.db", len(taken)+1)))
-	if err != nil || len(got) != 1 {
-		t.Fatalf("copies before the change: %v, %v, want one", got, err)
-	}
-	if err := os.Rename(got[0], filepath.Join(a.dir, databaseFile)); err != nil {
-		t.Fatal(err)
-	}
-	if r := verified(t, a.dir); !r.OK() || r.Entries == 0 {
-		t.Errorf("Verify(the copy) = %d entries, %v, want whole", r.Entries, r.Faults)
-	}
 }

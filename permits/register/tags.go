@@ -2,14 +2,13 @@ package register
 
 import (
 	"context"
-	"database/sql"
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // TagKind says what a code stands for.
@@ -35,14 +34,14 @@ type Tag struct {
 
 // drawCodes fills in the digests of the codes that an act issues, and returns the codes. Permit and entry are filled in
 // once they are known.
-func (r *Register) drawCodes(act permits.Act, p permits.Permit) (permits.Act, []codeRow, error) {
+func (r *Register) drawCodes(act permits.Act, p permits.Permit) (permits.Act, []store.CodeRow, error) {
 	switch a := act.(type) {
 	case permits.Authorise:
 		if p.ID() == 0 {
 			return a, nil, nil
 		}
 		a.Tags = nil
-		var rows []codeRow
+		var rows []store.CodeRow
 		for _, st := range p.Plan().Steps {
 			row, err := r.drawCode(LockTag, st.Point)
 			if err != nil {
@@ -55,7 +54,7 @@ func (r *Register) drawCodes(act permits.Act, p permits.Permit) (permits.Act, []
 		return a, rows, nil
 	case permits.HangLabels:
 		labels := map[isolation.NodeID]permits.TagDigest{}
-		var rows []codeRow
+		var rows []store.CodeRow
 		for _, point := range slices.Sorted(maps.Keys(a.Labels)) {
 			row, err := r.drawCode(PointLabel, point)
 			if err != nil {
@@ -70,12 +69,12 @@ func (r *Register) drawCodes(act permits.Act, p permits.Permit) (permits.Act, []
 	return act, nil, nil
 }
 
-func (r *Register) drawCode(kind TagKind, point isolation.NodeID) (codeRow, error) {
+func (r *Register) drawCode(kind TagKind, point isolation.NodeID) (store.CodeRow, error) {
 	c, err := permits.NewTagCode(r.random)
 	if err != nil {
-		return codeRow{}, fmt.Errorf("draw a tag's code: %w", err)
+		return store.CodeRow{}, fmt.Errorf("draw a tag's code: %w", err)
 	}
-	return codeRow{Digest: string(c.Digest()), Code: c.Text(), Kind: string(kind), Point: string(point)}, nil
+	return store.CodeRow{Digest: string(c.Digest()), Code: c.Text(), Kind: string(kind), Point: string(point)}, nil
 }
 
 // FindTag says what a code stands for; a code that this ship has not issued is a NotFound refusal.
@@ -87,7 +86,7 @@ func (r *Register) FindTag(ctx context.Context, c permits.TagCode) (Tag, error) 
 	t := Tag{Kind: TagKind(row.Kind), Digest: permits.TagDigest(row.Digest), Permit: permits.PermitID(row.Permit),
 		Step:  row.Step,
 		Point: isolation.NodeID(row.Point), Issued: row.Issued}
-	w := r.world()
+	w := r.state()
 	if t.Kind == LockTag {
 		t.Over = w.permit(t.Permit).ID() == 0
 	} else if w.ship.Labels[t.Point] != t.Digest {
@@ -97,18 +96,17 @@ func (r *Register) FindTag(ctx context.Context, c permits.TagCode) (Tag, error) 
 }
 
 // codeOf finds what was issued under a digest: for a tag that hangs now, without asking the disk.
-func (r *Register) codeOf(ctx context.Context, digest permits.TagDigest) (codeRow, error) {
+func (r *Register) codeOf(ctx context.Context, digest permits.TagDigest) (store.CodeRow, error) {
 	if row, known := r.issued.find(digest); known {
 		return row, nil
 	}
-	row := codeRow{Digest: string(digest)}
-	err := r.db.hot.tag.QueryRowContext(ctx, row.Digest).Scan(&row.Kind, &row.Permit, &row.Step, &row.Point, &row.Issued)
+	row, found, err := r.db.Now(ctx).Code(string(digest))
 	switch {
-	case errors.Is(err, sql.ErrNoRows):
+	case err != nil:
+		return row, err
+	case !found:
 		return row, &permits.Refusal{Kind: permits.NotFound, Gate: "tag", What: "No tag or label aboard has this code.",
 			Opens: "Read the code again, or scan it."}
-	case err != nil:
-		return row, fmt.Errorf("find a tag: %w", err)
 	}
 	r.issued.put(row)
 	return row, nil
@@ -116,14 +114,13 @@ func (r *Register) codeOf(ctx context.Context, digest permits.TagDigest) (codeRo
 
 // TagCodes returns the codes of a permit's lock tags by step, for printing; none before it is authorised.
 func (r *Register) TagCodes(ctx context.Context, id permits.PermitID) (map[int]permits.TagCode, error) {
-	var rows []codeRow
-	if err := r.db.read.WithContext(ctx).Find(&rows, "permit = ? AND kind = ?", int64(id),
-		string(LockTag)).Error; err != nil {
-		return nil, fmt.Errorf("read the codes of permit %d: %w", id, err)
+	rows, err := r.db.Now(ctx).CodesOf(int64(id), string(LockTag))
+	if err != nil {
+		return nil, err
 	}
 	out := map[int]permits.TagCode{}
 	for _, row := range rows {
-		c, err := row.parse()
+		c, err := parseCode(row)
 		if err != nil {
 			return nil, err
 		}
@@ -134,9 +131,9 @@ func (r *Register) TagCodes(ctx context.Context, id permits.PermitID) (map[int]p
 
 // LabelCodes returns the codes of the point labels that hold, for printing.
 func (r *Register) LabelCodes(ctx context.Context) (map[isolation.NodeID]permits.TagCode, error) {
-	var rows []codeRow
-	if err := r.db.read.WithContext(ctx).Find(&rows, "permit = 0 AND kind = ?", string(PointLabel)).Error; err != nil {
-		return nil, fmt.Errorf("read the codes of the point labels: %w", err)
+	rows, err := r.db.Now(ctx).CodesOf(0, string(PointLabel))
+	if err != nil {
+		return nil, err
 	}
 	labels := r.Ship().Labels
 	out := map[isolation.NodeID]permits.TagCode{}
@@ -145,7 +142,7 @@ func (r *Register) LabelCodes(ctx context.Context) (map[isolation.NodeID]permits
 		if labels[point] != permits.TagDigest(row.Digest) {
 			continue
 		}
-		c, err := row.parse()
+		c, err := parseCode(row)
 		if err != nil {
 			return nil, err
 		}
@@ -154,8 +151,8 @@ func (r *Register) LabelCodes(ctx context.Context) (map[isolation.NodeID]permits
 	return out, nil
 }
 
-// parse reads a stored code. The error never quotes it.
-func (row codeRow) parse() (permits.TagCode, error) {
+// parseCode reads a stored code. The error never quotes it.
+func parseCode(row store.CodeRow) (permits.TagCode, error) {
 	c, err := permits.ParseTagCode(row.Code)
 	if err != nil || string(c.Digest()) != row.Digest {
 		return permits.TagCode{}, fmt.Errorf("the stored code with digest %s does not fit it", row.Digest)

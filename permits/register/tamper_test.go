@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -13,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // busy is a register with one permit through its whole way, one with its locks on, labels, a passing point, refusals
@@ -75,7 +77,7 @@ func TestUntouchedLogIsWhole(t *testing.T) {
 func copyOf(t testing.TB, dir string) string {
 	t.Helper()
 	to := t.TempDir()
-	for _, name := range []string{databaseFile, keyFile, pepperFile} {
+	for _, name := range []string{store.File, keyFile, pepperFile} {
 		text, err := os.ReadFile(filepath.Join(dir, name))
 		if err != nil {
 			t.Fatal(err)
@@ -90,16 +92,27 @@ func copyOf(t testing.TB, dir string) string {
 // tamper changes a database as somebody would who knows it well: guards off, change, guards on again.
 func tamper(t testing.TB, dir string, change func(*sql.DB) error) {
 	t.Helper()
-	pool, err := sql.Open("sqlite", address(filepath.Join(dir, databaseFile)))
+	pool, err := sql.Open("sqlite", store.Address(filepath.Join(dir, store.File)))
 	if err != nil {
 		t.Fatal(err)
 	}
 	pool.SetMaxOpenConns(1)
-	want, err := guards()
+	rows, err := pool.Query("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name := range want {
+	guards := map[string]string{}
+	for rows.Next() {
+		var name, text string
+		if err := rows.Scan(&name, &text); err != nil {
+			t.Fatal(err)
+		}
+		guards[name] = text
+	}
+	if err := errors.Join(rows.Err(), rows.Close()); err != nil || len(guards) == 0 {
+		t.Fatalf("%d guards, %v", len(guards), err)
+	}
+	for name := range guards {
 		if _, err := pool.Exec("DROP TRIGGER " + name); err != nil {
 			t.Fatal(err)
 		}
@@ -107,7 +120,7 @@ func tamper(t testing.TB, dir string, change func(*sql.DB) error) {
 	if err := change(pool); err != nil {
 		t.Fatal(err)
 	}
-	for _, text := range want {
+	for _, text := range guards {
 		if _, err := pool.Exec(text); err != nil {
 			t.Fatal(err)
 		}
@@ -182,11 +195,11 @@ func TestDroppedSwappedAndAddedEntriesAreNamed(t *testing.T) {
 	}
 	drop := func(n int64) []string {
 		return []string{fmt.Sprintf("DELETE FROM entries WHERE n = %d", n), fmt.Sprintf("DELETE FROM tree WHERE n = %d", n),
-			fmt.Sprintf("DELETE FROM lines WHERE n = %d", n)}
+			fmt.Sprintf("DELETE FROM entry_index WHERE n = %d", n)}
 	}
 	swap := func(n, m int64) []string {
 		var out []string
-		for _, table := range []string{"entries", "tree", "lines"} {
+		for _, table := range []string{"entries", "tree", "entry_index"} {
 			out = append(out, fmt.Sprintf("UPDATE %s SET n = -7 WHERE n = %d", table, n),
 				fmt.Sprintf("UPDATE %s SET n = %d WHERE n = %d", table, n, m),
 				fmt.Sprintf("UPDATE %s SET n = %d WHERE n = -7", table, m))
@@ -243,19 +256,19 @@ func TestChangedTablesAreTold(t *testing.T) {
 			"char(10))", "head"},
 		{"head size", "UPDATE head SET size = size + 1", "is filed under size"},
 		{"head gone", "DELETE FROM head", "beyond the signed head"},
-		{"line", "UPDATE lines SET person = 'nobody' WHERE n = 6", "table lines"},
-		{"line gone", "DELETE FROM lines WHERE n = 6", "table lines"},
-		{"line too many", "INSERT INTO lines SELECT 9999, at, act_id || 'x', kind, permit, person, about FROM lines WHERE " +
-			"n = 6", "table lines"},
+		{"line", "UPDATE entry_index SET person = 'nobody' WHERE n = 6", "index"},
+		{"line gone", "DELETE FROM entry_index WHERE n = 6", "index"},
+		{"line too many", "INSERT INTO entry_index SELECT 9999, at, act_id || 'x', kind, permit, person, about FROM entry_index WHERE " +
+			"n = 6", "index"},
 		{"permit", "UPDATE permits SET state = 'live' WHERE id = 1", "permit 1"},
 		{"permit gone", "DELETE FROM permits WHERE id = 1", "permit 1"},
 		{"permit too many", "INSERT INTO permits SELECT 7, state, over, job, machine, machine_name, title, work, exposure, " +
 			"requested_by, requested_at, changed, until, locks, locks_on, signed_on, entries, last_entry FROM permits WHERE " +
 			"id = 1", "permit 7"},
-		{"touched", "DELETE FROM touched WHERE point = 'V1'", "table touched"},
+		{"touched", "DELETE FROM point_index WHERE point = 'V1'", "index of points"},
 		{"code", "UPDATE codes SET point = 'V9' WHERE step = 1", "table codes"},
 		{"code exchanged", "UPDATE codes SET code = (SELECT code FROM codes WHERE step = 2) WHERE step = 1", "does not fit"},
-		{"foreign trigger", "CREATE TRIGGER x AFTER INSERT ON lines BEGIN DELETE FROM lines WHERE n = NEW.n; END",
+		{"foreign trigger", "CREATE TRIGGER x AFTER INSERT ON entry_index BEGIN DELETE FROM entry_index WHERE n = NEW.n; END",
 			"not ours"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
@@ -277,25 +290,25 @@ func TestForgedEntryFailsTheReplay(t *testing.T) {
 	a := busy(t)
 	for _, tc := range []struct {
 		name  string
-		forge func(*turn) permits.Entry
+		forge func(*attempt) permits.Entry
 		words string
 	}{
-		{"live without proof", func(t *turn) permits.Entry {
+		{"live without proof", func(t *attempt) permits.Entry {
 			return permits.Entry{At: t.at, ActID: "forged-1", Kind: permits.KindFitLock, Permit: 2, By: mate.ID,
 				To: permits.Live, Act: permits.FitLock{}}
 		}, "would not have been let through"},
-		{"another state", func(t *turn) permits.Entry {
-			s := t.world.setting(t.at, "forged-2")
+		{"another state", func(t *attempt) permits.Entry {
+			s := t.state.setting(t.at, "forged-2")
 			s.By = fitter
-			l, _ := t.world.open[2].NextFit()
-			e, err := permits.Decide(s, *t.world.open[2], permits.FitLock{Tag: l.Tag, Position: l.Step.Position, Padlock: "X1"})
+			l, _ := t.state.open[2].NextFit()
+			e, err := permits.Decide(s, *t.state.open[2], permits.FitLock{Tag: l.Tag, Position: l.Step.Position, Padlock: "X1"})
 			if err != nil {
 				panic(err)
 			}
 			e.To = permits.Live
 			return e
 		}, "leaves the permit live"},
-		{"no signature", func(t *turn) permits.Entry {
+		{"no signature", func(t *attempt) permits.Entry {
 			return permits.Entry{At: t.at, ActID: "forged-3", Kind: permits.KindRecordRepair, By: chief.ID,
 				Act: permits.RecordRepair{Point: "V1", Words: "mended"}}
 		}, "would not have been let through"},
@@ -314,7 +327,7 @@ func TestForgedEntryFailsTheReplay(t *testing.T) {
 				t.Fatal(err)
 			}
 			n := r.Head().Size
-			if err := r.perform(context.Background(), func(t *turn) error {
+			if err := r.perform(context.Background(), func(t *attempt) error {
 				_, _,
 					err := t.put(tc.forge(t))
 				return err

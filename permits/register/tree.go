@@ -1,29 +1,30 @@
 package register
 
 import (
-	"context"
 	"fmt"
 	"math/bits"
 
 	"golang.org/x/mod/sumdb/tlog"
-	"gorm.io/gorm"
+
+	"stillwatch/permits/register/store"
 )
 
-// peaks are the roots of the complete subtrees that a tree of this size falls into, one for every bit that is set in
-// size, by level. They are all that is needed to put the next record in and to compute the tree's hash (RFC 6962,
+// frontier holds the roots of the complete subtrees that a tree of this size falls into, one for every bit that is set
+// in size, by level (a "compact range" from 0). It is all that is needed to put the next record in and to compute the
+// tree's hash (RFC 6962,
 // section 2.1; RFC 9162, section 2.1). The zero value is the empty tree.
-type peaks struct {
+type frontier struct {
 	size int64
 	at   [63]tlog.Hash
 }
 
-// ReadHashes returns stored hashes that are peaks, and an error for any other.
-func (p *peaks) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
+// ReadHashes returns stored hashes of the frontier, and an error for any other.
+func (p *frontier) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
 	out := make([]tlog.Hash, len(indexes))
 	for i, index := range indexes {
 		level, m := tlog.SplitStoredHashIndex(index)
 		if p.size>>level != m+1 || m&1 != 0 {
-			return nil, fmt.Errorf("hash %d of level %d is no peak of a tree of %d", m, level, p.size)
+			return nil, fmt.Errorf("hash %d of level %d is not in the frontier of a tree of %d", m, level, p.size)
 		}
 		out[i] = p.at[level]
 	}
@@ -32,7 +33,7 @@ func (p *peaks) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
 
 // add puts the next record's leaf hash in and returns what is stored with it: the leaf, then each subtree that it
 // completes.
-func (p *peaks) add(leaf tlog.Hash) ([]tlog.Hash, error) {
+func (p *frontier) add(leaf tlog.Hash) ([]tlog.Hash, error) {
 	stored, err := tlog.StoredHashesForRecordHash(p.size, leaf, p)
 	if err != nil {
 		return nil, err
@@ -43,7 +44,7 @@ func (p *peaks) add(leaf tlog.Hash) ([]tlog.Hash, error) {
 }
 
 // root returns the hash of the tree.
-func (p *peaks) root() (tlog.Hash, error) { return tlog.TreeHash(p.size, p) }
+func (p *frontier) root() (tlog.Hash, error) { return tlog.TreeHash(p.size, p) }
 
 // pack joins hashes as they are stored in a row.
 func pack(hashes []tlog.Hash) []byte {
@@ -74,19 +75,16 @@ func recordOf(index int64) (n int64, place int) {
 }
 
 // storedTree reads stored hashes from the database.
-type storedTree struct {
-	ctx context.Context
-	db  *gorm.DB
-}
+type storedTree struct{ store.View }
 
 // ReadHashes returns stored hashes by index.
 func (t storedTree) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
 	out := make([]tlog.Hash, len(indexes))
 	for i, index := range indexes {
 		n, place := recordOf(index)
-		var row treeRow
-		if err := t.db.WithContext(t.ctx).Take(&row, "n = ?", n).Error; err != nil {
-			return nil, fmt.Errorf("read the hashes of entry %d: %w", n, err)
+		row, err := t.Hashes(n)
+		if err != nil {
+			return nil, err
 		}
 		hashes, err := unpack(n, row.Hashes)
 		if err != nil {
@@ -97,15 +95,14 @@ func (t storedTree) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
 	return out, nil
 }
 
-// readPeaks reads the peaks of a tree of this size.
-func readPeaks(ctx context.Context, db *gorm.DB, size int64) (peaks, error) {
-	p := peaks{size: size}
-	t := storedTree{ctx, db}
+// readFrontier reads the frontier of a tree of this size.
+func readFrontier(v store.View, size int64) (frontier, error) {
+	p := frontier{size: size}
 	for level := range 63 {
 		if size>>level&1 == 0 {
 			continue
 		}
-		h, err := t.ReadHashes([]int64{tlog.StoredHashIndex(level, size>>level-1)})
+		h, err := storedTree{v}.ReadHashes([]int64{tlog.StoredHashIndex(level, size>>level-1)})
 		if err != nil {
 			return p, err
 		}

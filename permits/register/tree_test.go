@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // mth is the Merkle tree hash by its definition in RFC 6962, section 2.1, word for word, without tlog.
@@ -40,7 +41,7 @@ func TestTreeAgreesWithPublishedRoots(t *testing.T) {
 	if err := json.Unmarshal(text, &v); err != nil {
 		t.Fatal(err)
 	}
-	var p peaks
+	var p frontier
 	var leaves [][]byte
 	for n, want := range v.Roots {
 		root, err := p.root()
@@ -63,11 +64,11 @@ func TestTreeAgreesWithPublishedRoots(t *testing.T) {
 	}
 }
 
-// The peaks alone give what tlog stores and computes with all hashes at hand, and what the RFC defines.
+// The frontier alone give what tlog stores and computes with all hashes at hand, and what the RFC defines.
 func TestPeaksAreEnoughForTheTree(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		leaves := rapid.SliceOfN(rapid.SliceOfN(rapid.Byte(), 0, 8), 0, 70).Draw(t, "leaves")
-		var p peaks
+		var p frontier
 		var all []tlog.Hash
 		reader := tlog.HashReaderFunc(func(at []int64) ([]tlog.Hash, error) {
 			out := make([]tlog.Hash, len(at))
@@ -175,8 +176,8 @@ func TestProofsHoldAndChangedOnesDoNot(t *testing.T) {
 // The hash that is printed of a head is the one of the entries' bytes, by the RFC's definition.
 func TestHeadIsTheHashOfTheEntries(t *testing.T) {
 	a := busy(t)
-	var rows []entryRow
-	if err := a.db.read.Order("n").Find(&rows).Error; err != nil {
+	var rows []store.EntryRow
+	if err := a.raw().Order("n").Find(&rows).Error; err != nil {
 		t.Fatal(err)
 	}
 	bodies := make([][]byte, len(rows))
@@ -198,8 +199,8 @@ func TestHeadIsTheHashOfTheEntries(t *testing.T) {
 // What stands in the log is what decoding and encoding again gives: nothing is lost between them.
 func TestEncodingIsItsOwnInverse(t *testing.T) {
 	a := busy(t)
-	var rows []entryRow
-	if err := a.db.read.Find(&rows).Error; err != nil {
+	var rows []store.EntryRow
+	if err := a.raw().Find(&rows).Error; err != nil {
 		t.Fatal(err)
 	}
 	kinds := map[permits.Kind]bool{}

@@ -8,9 +8,8 @@ import (
 	"runtime/debug"
 	"time"
 
-	"gorm.io/gorm"
-
 	"stillwatch/permits"
+	"stillwatch/permits/register/store"
 )
 
 // mostInCommit is how many acts may share one commit. More would be cheaper still for the disk, but while it takes them
@@ -27,19 +26,19 @@ var ErrNotKept = errors.New("the act was not kept")
 // job is something that waits to be written: one act, or a few that happen together or not at all.
 type job struct {
 	ctx    context.Context
-	decide func(*turn) error // runs in the writer; an error leaves nothing behind
-	done   chan error        // holds one; answered after the commit
+	decide func(*attempt) error // runs in the writer; an error leaves nothing behind
+	done   chan error           // holds one; answered after the commit
 }
 
-// turn is a job's go at the state: a world of its own, and what it wants written.
-type turn struct {
+// attempt is a job's try at the state: a state of its own, and what it wants written.
+type attempt struct {
 	r       *Register
-	world   *world
+	state   *state
 	batch   *batch
 	at      time.Time
 	entries []written
-	codes   []codeRow
-	also    []func(*gorm.DB) error // rows outside the log, such as a PIN's hash
+	codes   []store.CodeRow
+	beside  beside
 }
 
 // written is an entry on its way to the disk.
@@ -47,11 +46,24 @@ type written struct {
 	entry permits.Entry
 	body  []byte
 	after permits.Permit
-	row   *permitRow // nil if it concerns no permit
+}
+
+// beside is what an attempt wants written outside the log.
+type beside struct {
+	pins      []store.PINRow
+	tries     []store.TriesRow
+	forgotten []string // subjects whose wrong PINs are counted no more
+}
+
+func (b *beside) isEmpty() bool { return len(b.pins)+len(b.tries)+len(b.forgotten) == 0 }
+
+func (b *beside) add(more beside) {
+	b.pins, b.tries = append(b.pins, more.pins...), append(b.tries, more.tries...)
+	b.forgotten = append(b.forgotten, more.forgotten...)
 }
 
 // perform hands a job to the writer and waits for the disk.
-func (r *Register) perform(ctx context.Context, decide func(*turn) error) error {
+func (r *Register) perform(ctx context.Context, decide func(*attempt) error) error {
 	j := &job{ctx: ctx, decide: decide, done: make(chan error, 1)}
 	r.closing.RLock()
 	if r.closed {
@@ -98,20 +110,20 @@ func (r *Register) newBatch(last *batch) (*batch, error) {
 	b := &batch{once: map[permits.ActID]int{}, said: map[refusalKey]bool{}}
 	switch {
 	case last == nil:
-		b.world, b.line = r.seen.Load().world, &line{}
-	case last.line.lost.Load():
+		b.state, b.chain = r.seen.Load().state, &chain{}
+	case last.chain.lost.Load():
 		if err := r.load(context.Background()); err != nil {
 			return nil, err
 		}
-		b.world, b.line = r.seen.Load().world, &line{}
+		b.state, b.chain = r.seen.Load().state, &chain{}
 	default:
-		b.world, b.line, b.before = last.world, last.line, last
+		b.state, b.chain, b.before = last.state, last.chain, last
 		last.before = nil // that one is on the disk
 	}
 	return b, nil
 }
 
-// decide returns a job its turn. One that fails has nothing to wait for.
+// decide decides a job. One that fails has nothing to wait for.
 func (r *Register) decide(b *batch, j *job) {
 	if err := r.decideOne(b, j); err != nil {
 		j.done <- err
@@ -158,7 +170,7 @@ func (r *Register) decideWaiting(b *batch) (found bool) {
 	return false
 }
 
-// decideOne returns a job its turn. What it wants written goes into the batch only if all of it may happen.
+// decideOne tries a job. What it wants written goes into the batch only if all of it may happen.
 func (r *Register) decideOne(b *batch, j *job) (err error) {
 	if err := j.ctx.Err(); err != nil {
 		return err
@@ -169,7 +181,7 @@ func (r *Register) decideOne(b *batch, j *job) (err error) {
 			err = fmt.Errorf("decide an act: %v", p)
 		}
 	}()
-	t := &turn{r: r, world: b.world.fork(), batch: b, at: r.now().UTC().Truncate(time.Microsecond)}
+	t := &attempt{r: r, state: b.state.fork(), batch: b, at: r.now().UTC().Truncate(time.Microsecond)}
 	if err := j.decide(t); err != nil {
 		return err
 	}
@@ -177,22 +189,17 @@ func (r *Register) decideOne(b *batch, j *job) (err error) {
 	return nil
 }
 
-// put returns the entry its number and applies it in the turn's own world.
-func (t *turn) put(e permits.Entry) (permits.Entry, permits.Permit, error) {
-	e.N = t.world.size
+// put returns the entry with its number and applies it in the attempt's own state.
+func (t *attempt) put(e permits.Entry) (permits.Entry, permits.Permit, error) {
+	e.N = t.state.size
 	body, err := e.Encode()
 	if err != nil {
 		return e, permits.Permit{}, fmt.Errorf("encode an entry of kind %q: %w", e.Kind, err)
 	}
-	after, err := t.world.apply(e)
+	after, err := t.state.apply(e)
 	if err != nil {
 		return e, after, err
 	}
-	w := written{entry: e, body: body, after: after}
-	if after.ID() != 0 {
-		row := rowOf(after, e.N)
-		w.row = &row
-	}
-	t.entries = append(t.entries, w)
+	t.entries = append(t.entries, written{entry: e, body: body, after: after})
 	return e, after, nil
 }

@@ -6,8 +6,6 @@ import (
 	"sync"
 	"testing"
 
-	"gorm.io/gorm"
-
 	"stillwatch/permits"
 )
 
@@ -21,8 +19,10 @@ type slowCommit struct {
 func (a *aboard) slowCommit() *slowCommit {
 	s := &slowCommit{under: make(chan struct{}), let: make(chan error), done: make(chan error, 1)}
 	go func() {
-		s.done <- a.perform(context.Background(), func(t *turn) error {
-			t.also = append(t.also, func(*gorm.DB) error { close(s.under); return <-s.let })
+		hold := func() error { close(s.under); return <-s.let }
+		a.hold.Store(&hold)
+		s.done <- a.perform(context.Background(), func(t *attempt) error {
+			t.beside.forgotten = append(t.beside.forgotten, "nobody") // something to write
 			return nil
 		})
 	}()
@@ -149,13 +149,13 @@ func TestBatchBehindALostOneIsNotWritten(t *testing.T) {
 	a := manned(t)
 	id := a.request()
 	head := a.Head()
-	first := &batch{line: &line{}, world: a.world()}
-	first.line.lost.Store(true)
-	second := &batch{line: first.line, before: first, world: a.world().fork(), once: map[permits.ActID]int{},
+	first := &batch{chain: &chain{}, state: a.state()}
+	first.chain.lost.Store(true)
+	second := &batch{chain: first.chain, before: first, state: a.state().fork(), once: map[permits.ActID]int{},
 		said: map[refusalKey]bool{}}
-	j := &job{ctx: context.Background(), done: make(chan error, 1), decide: func(t *turn) error {
+	j := &job{ctx: context.Background(), done: make(chan error, 1), decide: func(t *attempt) error {
 		_, _, err := t.do(Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 4}, By: officer.ID},
-			mustSign(t.world.ship.People[officer.ID], a))
+			mustSign(t.state.ship.People[officer.ID], a))
 		return err
 	}}
 	a.decide(second, j)
@@ -166,11 +166,11 @@ func TestBatchBehindALostOneIsNotWritten(t *testing.T) {
 	if err := <-j.done; !errors.Is(err, ErrNotKept) {
 		t.Errorf("the act behind a lost commit was answered %v, want ErrNotKept", err)
 	}
-	if got := a.Head(); got.Hash != head.Hash || a.world().permit(id).State() != permits.Draft {
-		t.Errorf("the head is %v and the permit %s, want %v and draft", got, a.world().permit(id).State(), head)
+	if got := a.Head(); got.Hash != head.Hash || a.state().permit(id).State() != permits.Draft {
+		t.Errorf("the head is %v and the permit %s, want %v and draft", got, a.state().permit(id).State(), head)
 	}
 	third, err := a.newBatch(second)
-	if err != nil || third.before != nil || third.line == second.line || third.world.permit(id).State() != permits.Draft {
+	if err != nil || third.before != nil || third.chain == second.chain || third.state.permit(id).State() != permits.Draft {
 		t.Errorf("newBatch(after a lost one) = %+v, %v, want one that begins from the disk", third, err)
 	}
 }
@@ -180,11 +180,11 @@ func TestBatchBehindALostOneIsNotWritten(t *testing.T) {
 func TestPermitThatEndsBeforeTheDiskHasItIsOver(t *testing.T) {
 	a := manned(t)
 	id := a.request()
-	ended := &batch{line: &line{}, world: a.world().fork(), once: map[permits.ActID]int{}, said: map[refusalKey]bool{}}
+	ended := &batch{chain: &chain{}, state: a.state().fork(), once: map[permits.ActID]int{}, said: map[refusalKey]bool{}}
 	cancel := Doing{ID: a.NewActID(), Permit: id, Act: permits.Cancel{Words: "put off"}, By: officer.ID}
 	try := func(b *batch, d Doing) (out Receipt, no *permits.Refusal) {
-		j := &job{ctx: context.Background(), done: make(chan error, 1), decide: func(t *turn) (err error) {
-			out, no, err = t.do(d, mustSign(t.world.ship.People[officer.ID], a))
+		j := &job{ctx: context.Background(), done: make(chan error, 1), decide: func(t *attempt) (err error) {
+			out, no, err = t.do(d, mustSign(t.state.ship.People[officer.ID], a))
 			return err
 		}}
 		a.decide(b, j)
@@ -193,7 +193,7 @@ func TestPermitThatEndsBeforeTheDiskHasItIsOver(t *testing.T) {
 	if out, no := try(ended, cancel); no != nil || out.Permit.State() != permits.Cancelled {
 		t.Fatalf("cancel = %v, %v, want it cancelled", out.Permit.State(), no)
 	}
-	behind := &batch{line: ended.line, before: ended, world: ended.world, once: map[permits.ActID]int{},
+	behind := &batch{chain: ended.chain, before: ended, state: ended.state, once: map[permits.ActID]int{},
 		said: map[refusalKey]bool{}}
 	if _, no := try(behind, Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 4},
 		By: officer.ID}); no == nil || no.Kind == permits.NotFound {

@@ -15,7 +15,7 @@ CREATE TABLE head (
     note TEXT NOT NULL
 ) STRICT;
 
--- Guards: an entry is never changed, never removed, and comes in its turn. The last also stops INSERT OR REPLACE,
+-- Guards: an entry is never changed, never removed, and comes in its order. The last also stops INSERT OR REPLACE,
 -- which deletes without firing a delete trigger.
 CREATE TRIGGER entries_no_update BEFORE UPDATE ON entries
 BEGIN SELECT RAISE(ABORT, 'an entry of the log is never changed'); END;
@@ -25,7 +25,7 @@ BEGIN SELECT RAISE(ABORT, 'an entry of the log is never removed'); END;
 
 CREATE TRIGGER entries_in_order BEFORE INSERT ON entries
 WHEN NEW.n IS NOT (SELECT coalesce(max(n) + 1, 0) FROM entries)
-BEGIN SELECT RAISE(ABORT, 'an entry of the log comes in its turn'); END;
+BEGIN SELECT RAISE(ABORT, 'an entry of the log comes in its order'); END;
 
 CREATE TRIGGER tree_no_update BEFORE UPDATE ON tree
 BEGIN SELECT RAISE(ABORT, 'a hash of the log is never changed'); END;
@@ -35,7 +35,7 @@ BEGIN SELECT RAISE(ABORT, 'a hash of the log is never removed'); END;
 
 CREATE TRIGGER tree_in_order BEFORE INSERT ON tree
 WHEN NEW.n IS NOT (SELECT coalesce(max(n) + 1, 0) FROM tree)
-BEGIN SELECT RAISE(ABORT, 'a hash of the log comes in its turn'); END;
+BEGIN SELECT RAISE(ABORT, 'a hash of the log comes in its order'); END;
 
 CREATE TRIGGER head_no_delete BEFORE DELETE ON head
 BEGIN SELECT RAISE(ABORT, 'the head of the log is never removed'); END;
@@ -45,7 +45,7 @@ WHEN NEW.size < OLD.size
 BEGIN SELECT RAISE(ABORT, 'the head of the log never goes back'); END;
 
 -- Projections: rebuildable from the log, compared with it by the verification.
-CREATE TABLE lines (
+CREATE TABLE entry_index (
     n      INTEGER PRIMARY KEY,
     at     INTEGER NOT NULL, -- microseconds since 1970, UTC
     act_id TEXT NOT NULL,
@@ -54,15 +54,15 @@ CREATE TABLE lines (
     person TEXT NOT NULL,    -- who acted
     about  TEXT NOT NULL     -- whom it is about, where that is somebody
 ) STRICT;
-CREATE UNIQUE INDEX lines_once ON lines (act_id) WHERE kind <> 'refused';
-CREATE INDEX lines_refused ON lines (act_id) WHERE kind = 'refused';
-CREATE INDEX lines_permit ON lines (permit, n) WHERE permit > 0;
-CREATE INDEX lines_person ON lines (person, n);
-CREATE INDEX lines_about ON lines (about, n) WHERE about <> '';
-CREATE INDEX lines_kind ON lines (kind, n);
-CREATE INDEX lines_at ON lines (at);
+CREATE UNIQUE INDEX entry_once ON entry_index (act_id) WHERE kind <> 'refused';
+CREATE INDEX entry_refused ON entry_index (act_id) WHERE kind = 'refused';
+CREATE INDEX entry_permit ON entry_index (permit, n) WHERE permit > 0;
+CREATE INDEX entry_person ON entry_index (person, n);
+CREATE INDEX entry_about ON entry_index (about, n) WHERE about <> '';
+CREATE INDEX entry_kind ON entry_index (kind, n);
+CREATE INDEX entry_at ON entry_index (at);
 
-CREATE TABLE touched (
+CREATE TABLE point_index (
     point TEXT NOT NULL,
     n     INTEGER NOT NULL,
     PRIMARY KEY (point, n)
@@ -91,7 +91,7 @@ CREATE TABLE permits (
 CREATE INDEX permits_open ON permits (id) WHERE over = 0;
 CREATE INDEX permits_machine ON permits (machine, id);
 
--- What must not be in the log: the codes whose digests are there, hashes of PINs, counts at the doors, sessions.
+-- What must not be in the log: the codes whose digests are there, hashes of PINs, counts of wrong PINs, sessions.
 CREATE TABLE codes (
     digest TEXT PRIMARY KEY,
     code   TEXT NOT NULL,
@@ -109,7 +109,7 @@ CREATE TABLE pins (
     set_at INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
 
-CREATE TABLE doors (
+CREATE TABLE tries (
     subject TEXT PRIMARY KEY, -- 'person ' or 'device ' and which
     wrong   INTEGER NOT NULL, -- in a row
     last    INTEGER NOT NULL,

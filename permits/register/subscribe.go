@@ -6,42 +6,42 @@ import (
 	"stillwatch/permits"
 )
 
-// audience is everybody who follows the log as it grows.
-type audience struct {
-	mu    sync.Mutex
-	next  int
-	ears  map[int]chan permits.Entry
-	ended bool
+// subscribers is everybody who follows the log as it grows.
+type subscribers struct {
+	mu       sync.Mutex
+	next     int
+	channels map[int]chan permits.Entry
+	ended    bool
 }
 
-// earSize is how many entries somebody may be behind before being cut.
-const earSize = 256
+// subscriberBuffer is how many entries somebody may be behind before being cut.
+const subscriberBuffer = 256
 
-func newAudience() *audience { return &audience{ears: map[int]chan permits.Entry{}} }
+func newSubscribers() *subscribers { return &subscribers{channels: map[int]chan permits.Entry{}} }
 
 // tell passes an entry that is on the disk on. Whoever is too slow is cut: their channel is closed, and they read what
 // they missed from the log.
-func (a *audience) tell(e permits.Entry) {
+func (a *subscribers) tell(e permits.Entry) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	for id, ear := range a.ears {
+	for id, ch := range a.channels {
 		select {
-		case ear <- e:
+		case ch <- e:
 		default:
-			delete(a.ears, id)
-			close(ear)
+			delete(a.channels, id)
+			close(ch)
 		}
 	}
 }
 
 // end cuts everybody.
-func (a *audience) end() {
+func (a *subscribers) end() {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	a.ended = true
-	for id, ear := range a.ears {
-		delete(a.ears, id)
-		close(ear)
+	for id, ch := range a.channels {
+		delete(a.channels, id)
+		close(ch)
 	}
 }
 
@@ -52,20 +52,20 @@ func (r *Register) Subscribe() (entries <-chan permits.Entry, cancel func()) {
 	a := r.live
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	ear := make(chan permits.Entry, earSize)
+	ch := make(chan permits.Entry, subscriberBuffer)
 	if a.ended {
-		close(ear)
-		return ear, func() {}
+		close(ch)
+		return ch, func() {}
 	}
 	id := a.next
 	a.next++
-	a.ears[id] = ear
-	return ear, func() {
+	a.channels[id] = ch
+	return ch, func() {
 		a.mu.Lock()
 		defer a.mu.Unlock()
-		if _, on := a.ears[id]; on {
-			delete(a.ears, id)
-			close(ear)
+		if _, on := a.channels[id]; on {
+			delete(a.channels, id)
+			close(ch)
 		}
 	}
 }

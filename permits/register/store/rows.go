@@ -1,0 +1,129 @@
+package store
+
+// The rows of the tables; the tables themselves stand in migrations.
+
+// EntryRow is one entry of the log: its number and its bytes.
+type EntryRow struct {
+	N    int64 `gorm:"primaryKey;autoIncrement:false"`
+	Body []byte
+}
+
+// TableName returns the table's name, for gorm.
+func (EntryRow) TableName() string { return "entries" }
+
+// TreeRow holds the hashes that are stored with an entry: its leaf, then each subtree that it completes, 32 bytes each.
+type TreeRow struct {
+	N      int64 `gorm:"primaryKey;autoIncrement:false"`
+	Hashes []byte
+}
+
+// TableName returns the table's name, for gorm.
+func (TreeRow) TableName() string { return "tree" }
+
+// HeadRow is the signed head of the log; the table has one row at most.
+type HeadRow struct {
+	One  int `gorm:"primaryKey;autoIncrement:false"` // 1
+	Size int64
+	Note string // signed
+}
+
+// TableName returns the table's name, for gorm.
+func (HeadRow) TableName() string { return "head" }
+
+// IndexRow is what an entry is found by.
+type IndexRow struct {
+	N      int64 `gorm:"primaryKey;autoIncrement:false"`
+	At     int64
+	ActID  string
+	Kind   string
+	Permit int64  // 0: the whole ship
+	Person string // who acted
+	About  string // whom it is about; "": nobody
+}
+
+// TableName returns the table's name, for gorm.
+func (IndexRow) TableName() string { return "entry_index" }
+
+// PointRow says that an entry concerns a point.
+type PointRow struct {
+	Point string `gorm:"primaryKey"`
+	N     int64  `gorm:"primaryKey;autoIncrement:false"`
+}
+
+// TableName returns the table's name, for gorm.
+func (PointRow) TableName() string { return "point_index" }
+
+// PermitRow is what lists show of a permit.
+type PermitRow struct {
+	ID          int64 `gorm:"primaryKey;autoIncrement:false"`
+	State       string
+	Over        int64 // 1 or 0
+	Job         string
+	Machine     string
+	MachineName string
+	Title       string
+	Work        string
+	Exposure    string
+	RequestedBy string
+	RequestedAt int64
+	Changed     int64
+	Until       int64 // 0: not authorised
+	Locks       int
+	LocksOn     int
+	SignedOn    int
+	Entries     int
+	LastEntry   int64
+}
+
+// TableName returns the table's name, for gorm.
+func (PermitRow) TableName() string { return "permits" }
+
+// CodeRow is the code of a tag or label. The log has its digest only.
+type CodeRow struct {
+	Digest string `gorm:"primaryKey"`
+	Code   string
+	Kind   string
+	Permit int64
+	Step   int
+	Point  string
+	Issued int64 // entry
+}
+
+// TableName returns the table's name, for gorm.
+func (CodeRow) TableName() string { return "codes" }
+
+// PINRow is the hash of a person's PIN.
+type PINRow struct {
+	Person string `gorm:"primaryKey"`
+	Hash   string
+	SetAt  int64
+}
+
+// TableName returns the table's name, for gorm.
+func (PINRow) TableName() string { return "pins" }
+
+// TriesRow counts wrong PINs in a row, of a person or from a device.
+type TriesRow struct {
+	Subject string `gorm:"primaryKey"`
+	Wrong   int
+	Last    int64
+	Until   int64 // no PIN is taken before; 0: it is
+}
+
+// TableName returns the table's name, for gorm.
+func (TriesRow) TableName() string { return "tries" }
+
+type sessionRow struct {
+	Token string `gorm:"primaryKey"` // SHA-256 of the token
+	Data  []byte
+	Until int64
+}
+
+func (sessionRow) TableName() string { return "sessions" }
+
+type markRow struct {
+	Name  string `gorm:"primaryKey"`
+	Value string
+}
+
+func (markRow) TableName() string { return "marks" }

@@ -1,0 +1,106 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+)
+
+// Commit is what one transaction writes: entries with all that is made of them, and what stands beside the log.
+type Commit struct {
+	From    int64   // how many entries the log has before
+	Head    HeadRow // after; not looked at without entries
+	Entries []EntryRow
+	Tree    []TreeRow
+	Index   []IndexRow
+	Points  []PointRow
+	Permits []PermitRow // each permit once, as it stands afterwards
+	Codes   []CodeRow
+
+	PINs      []PINRow
+	Tries     []TriesRow
+	Forgotten []string // subjects whose wrong PINs are counted no more
+}
+
+// ErrOtherWriter says that the log on the disk is not the one that this process has written.
+var ErrOtherWriter = errors.New("the log was written by another process")
+
+// insertions are those of every act.
+type insertions struct {
+	entries insertion[EntryRow]
+	tree    insertion[TreeRow]
+	index   insertion[IndexRow]
+	points  insertion[PointRow]
+	permits insertion[PermitRow]
+	codes   insertion[CodeRow]
+	head    *sql.Stmt
+}
+
+// prepare prepares the statements of every act; the tables must be there.
+func (in *insertions) prepare(ctx context.Context, pool *sql.DB) (err error) {
+	in.permits.replaces = true
+	in.head, err = pool.PrepareContext(ctx, "INSERT INTO head VALUES (1, ?, ?) ON CONFLICT DO UPDATE SET size = "+
+		"excluded.size, note = excluded.note WHERE size = ?")
+	return errors.Join(err, in.entries.prepare(ctx, pool), in.tree.prepare(ctx, pool), in.index.prepare(ctx, pool),
+		in.points.prepare(ctx, pool), in.permits.prepare(ctx, pool), in.codes.prepare(ctx, pool))
+}
+
+// write writes what a commit has of the log.
+func (in *insertions) write(tx *sql.Tx, c Commit) error {
+	if len(c.Entries) == 0 {
+		return nil
+	}
+	moved, err := tx.Stmt(in.head).Exec(c.Head.Size, c.Head.Note, c.From)
+	if err != nil {
+		return err
+	}
+	if n, err := moved.RowsAffected(); err != nil || n != 1 { // it does not stand where this writer left it
+		return errors.Join(ErrOtherWriter, err)
+	}
+	return errors.Join(in.entries.into(tx, c.Entries), in.tree.into(tx, c.Tree), in.index.into(tx, c.Index),
+		in.points.into(tx, c.Points), in.permits.into(tx, c.Permits), in.codes.into(tx, c.Codes))
+}
+
+// Commit writes all of c, or nothing, and returns when it is on the disk.
+func (d *Database) Commit(c Commit) error {
+	tx, err := d.pools[0].Begin()
+	if err != nil {
+		return err
+	}
+	err = d.insertions.write(tx, c)
+	if err == nil {
+		err = d.writeBeside(tx, c)
+	}
+	if err != nil {
+		return errors.Join(err, tx.Rollback())
+	}
+	return tx.Commit()
+}
+
+// writeBeside writes what a commit has that stands beside the log.
+func (d *Database) writeBeside(tx *sql.Tx, c Commit) error {
+	db := d.write.Session(&gorm.Session{NewDB: true, Context: context.Background()})
+	db.Statement.ConnPool = tx
+	for _, subject := range c.Forgotten {
+		if err := db.Delete(&TriesRow{Subject: subject}).Error; err != nil {
+			return err
+		}
+	}
+	return errors.Join(replace(db, c.PINs), replace(db, c.Tries))
+}
+
+// replace puts rows in, in place of those with the same key.
+func replace[R any](db *gorm.DB, rows []R) error {
+	if len(rows) == 0 {
+		return nil
+	}
+	return db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&rows).Error
+}
+
+// SetMark keeps a fact about the register itself.
+func (d *Database) SetMark(ctx context.Context, name, value string) error {
+	return replace(d.write.WithContext(ctx), []markRow{{name, value}})
+}
