@@ -12,7 +12,8 @@ const (
 	DemandBlank  = "blank"  // a blank or a removed spool, behind a closed valve, on every path
 )
 
-var demands = []string{DemandSingle, DemandDouble, DemandBlank}
+// Demands are the words of a rule for how a source must be cut, mildest first.
+var Demands = []string{DemandSingle, DemandDouble, DemandBlank}
 
 // DemandRule is one rule of a rules file: what it matches, what it demands, and why. A nil threshold or an empty list
 // asks for nothing. A source is above a threshold if it is more than it, not if it is equal.
@@ -58,8 +59,19 @@ func (d *DemandRule) Matches(src *Node, job Exposure, boreMM float64) bool {
 		over(d.AboveBoreMM, boreMM, true)
 }
 
-// matchesAll reports whether the rule asks for nothing, so that none below it is ever reached.
-func (d *DemandRule) matchesAll() bool {
+// MatchesAll reports whether the rule asks for nothing, so that none below it is ever reached.
+func (d *DemandRule) MatchesAll() bool {
 	return len(d.Energy) == 0 && len(d.Exposure) == 0 && d.AboveBar == nil && d.AboveC == nil && d.AboveVolt == nil &&
 		d.AboveBoreMM == nil
+}
+
+// DemandWords says what a demand means.
+func DemandWords(d string) string {
+	switch d {
+	case DemandDouble:
+		return "two points in series with a drain or bleed between them"
+	case DemandBlank:
+		return "a blank or a removed spool behind a valve"
+	}
+	return "one point"
 }

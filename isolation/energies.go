@@ -5,6 +5,10 @@ import (
 	"strings"
 )
 
+// Energy names what a source would bring to the work, for instance "electrical", "fuel" or "steam".
+// The words that a plant file may use are in Energies.
+type Energy string
+
 // Nature is how an energy gets from its source to the work.
 type Nature uint8
 
@@ -72,7 +76,7 @@ func Energies() []Energy {
 // ParseEnergy returns the energy that a word of a file means: capitals don't matter, spaces and underscores count as
 // hyphens, and plain other names ("electricity", "fuel oil") are known. ok is false for any other word.
 func ParseEnergy(s string) (e Energy, ok bool) {
-	w := hyphened(s)
+	w := Hyphened(s)
 	if a, is := energyAliases[w]; is {
 		return a, true
 	}
@@ -90,8 +94,8 @@ func (e Energy) Flows() bool { return e.Nature() == Liquid || e.Nature() == Gas 
 // ("water" covers sea water, "air" covers control air, "oil" covers fuel, lube, hydraulic and thermal oil).
 func (e Energy) IsUnder(general Energy) bool { return e == general || energies[e].under == general }
 
-// energyWords returns every word that ParseEnergy knows, sorted, for offers in errors.
-func energyWords() []string {
+// EnergyWords returns every word that ParseEnergy knows, sorted, for offers in errors.
+func EnergyWords() []string {
 	var out []string
 	for e := range energies {
 		out = append(out, string(e))
@@ -103,8 +107,8 @@ func energyWords() []string {
 	return out
 }
 
-// hyphened brings a word of a file into the form that the lists of words have.
-func hyphened(s string) string {
+// Hyphened returns a word of a file in the form that the lists of words have: lower case, with hyphens.
+func Hyphened(s string) string {
 	return strings.Join(strings.FieldsFunc(strings.ToLower(s),
 		func(c rune) bool { return c == ' ' || c == '_' || c == '-' }), "-")
 }

@@ -32,8 +32,8 @@ func TestAliasesMeanKnownEnergies(t *testing.T) {
 		if _, known := energies[Energy(alias)]; known {
 			t.Errorf("alias %q is an energy itself", alias)
 		}
-		if hyphened(alias) != alias {
-			t.Errorf("alias %q is not in the form that is looked up, %q", alias, hyphened(alias))
+		if Hyphened(alias) != alias {
+			t.Errorf("alias %q is not in the form that is looked up, %q", alias, Hyphened(alias))
 		}
 	}
 }

@@ -1,6 +1,6 @@
 package isolation
 
-import "encoding/json"
+import "slices"
 
 // Phase is a part of the isolation; all steps of one phase come before the next begins.
 type Phase string
@@ -13,6 +13,11 @@ const (
 	PhaseDrain   Phase = "drain"   // drains and vents opened and tagged open
 	PhaseBlank   Phase = "blank"   // joints broken for blanks and spools, in lines that have been let down
 )
+
+// Rank returns the place of the phase in their order, from 1; 0 for a word that is no phase.
+func (p Phase) Rank() int {
+	return 1 + slices.Index([]Phase{PhaseStop, PhaseIsolate, PhaseDrain, PhaseBlank}, p)
+}
 
 // Step is one point brought into one position and tagged. Steps are numbered from 1 in the order of fitting; they
 // come off in exactly the reverse.
@@ -61,56 +66,6 @@ type Loss struct {
 	Source  NodeID `json:"source"`
 }
 
-// Section is one liquid-filled part of the isolated envelope that must be drained before it is opened. Volumes are
-// litres, times seconds.
-type Section struct {
-	ID       string   `json:"id"`
-	Name     string   `json:"name"`
-	Nodes    []NodeID `json:"nodes"`
-	Fluid    string   `json:"fluid"`
-	TempC    float64  `json:"temp_c"`
-	TrappedL float64  `json:"trapped_l"`
-	OutL     float64  `json:"out_l"`    // expected to come out
-	KeptL    float64  `json:"kept_l"`   // cannot come out: pockets and film
-	SpreadL  float64  `json:"spread_l"` // uncertainty of OutL, plus or minus
-	Pockets  []Pocket `json:"pockets,omitempty"`
-	Drains   []NodeID `json:"drains"`
-	Vents    []NodeID `json:"vents"`
-	DrainS   float64  `json:"drain_s"`
-	Provable bool     `json:"provable"` // an opening of the plan can prove it empty
-	Why      string   `json:"why,omitempty"`
-	Curve    []Level  `json:"curve,omitempty"`
-	Suspects []NodeID `json:"suspects,omitempty"` // closed points that could pass into it
-	Basis    *Basis   `json:"basis,omitempty"`    // what the figures were computed from
-}
-
-// Pocket is liquid that stays in a low place.
-type Pocket struct {
-	At     NodeID  `json:"at"`
-	Name   string  `json:"name"`
-	Litres float64 `json:"litres"`
-}
-
-// Level is one point of a curve: seconds since the drain was opened, litres that have come out.
-type Level struct {
-	S float64 `json:"s"`
-	L float64 `json:"l"`
-}
-
-// StoredCheck is one stored energy of the machine with what the program expects of it and what must be read.
-type StoredCheck struct {
-	ID       string  `json:"id"` // "rotation", "heat-2": unique in the plan
-	Stored   Stored  `json:"stored"`
-	Name     string  `json:"name"`
-	Quantity string  `json:"quantity"` // what is read, such as "shaft speed"
-	Unit     string  `json:"unit"`     // of the reading and the limit: "rpm", "°C", "V", "bar", or "" for yes/no
-	Now      float64 `json:"now"`      // figure when the machine stops
-	Limit    float64 `json:"limit"`    // a reading at or below opens the gate
-	WaitS    float64 `json:"wait_s"`   // predicted time until the limit; a waiting time, never a proof
-	Source   string  `json:"source"`   // where the limit comes from
-	Words    string  `json:"words"`
-}
-
 // DeadTest is one electrical part that must be proved dead after its supply is cut.
 type DeadTest struct {
 	ID   string  `json:"id"`
@@ -156,41 +111,3 @@ type Plan struct {
 	Precautions []string `json:"precautions"`
 	Protective  []string `json:"protective"`
 }
-
-// DrainReading is what a technician records of one section: litres that have come out in all since its drain was
-// opened, seconds of the hold after the flow had stopped, litres that came in that hold, then the pressure (bar gauge)
-// and temperature (°C) at the section.
-type DrainReading struct {
-	OutL     float64 `json:"out_l"`
-	HoldS    float64 `json:"hold_s"`
-	HoldInL  float64 `json:"hold_in_l"`
-	GaugeBar float64 `json:"gauge_bar"`
-	TempC    float64 `json:"temp_c"`
-}
-
-// Finding is a verdict on a reading. OK opens the gate; Words say why or why not, for a tired person. Result is
-// "drained", "not drained", "passing", "within limit" or "above limit".
-type Finding struct {
-	OK       bool     `json:"ok"`
-	Result   string   `json:"result"`
-	Words    string   `json:"words"`
-	Likely   []string `json:"likely,omitempty"`   // likely pockets, in words
-	Suspects []NodeID `json:"suspects,omitempty"` // points that could be passing, likeliest first
-	Class    string   `json:"class,omitempty"`    // ISO 5208 rate that the passing would be
-}
-
-// ProvedPlan is a plan that the second algorithm has agreed with. Only Prove makes one; the zero value is no plan.
-type ProvedPlan struct{ plan Plan }
-
-// Plan returns the proved plan; it is to be read only.
-func (p ProvedPlan) Plan() *Plan { return &p.plan }
-
-// IsZero reports whether there is no plan.
-func (p ProvedPlan) IsZero() bool { return p.plan.Job == "" }
-
-// MarshalJSON writes the plan for the log.
-func (p ProvedPlan) MarshalJSON() ([]byte, error) { return json.Marshal(p.plan) }
-
-// UnmarshalJSON reads back a plan that was proved when it was written. It exists for the register, which reads only
-// entries whose hash stands in the tree; authorising proves the plan again all the same.
-func (p *ProvedPlan) UnmarshalJSON(text []byte) error { return json.Unmarshal(text, &p.plan) }

@@ -1,7 +1,8 @@
 package isolation
 
 // Plant is a ship's machinery as a graph, read from a plant file and checked. It is not changed after loading, so it
-// may be read by many at once.
+// may be read by many at once. Nodes, machines and jobs are found by their ids only where AddNode, AddMachine and AddJob
+// put them in.
 type Plant struct {
 	Title    string
 	Fluids   map[string]FluidSpec
@@ -9,13 +10,60 @@ type Plant struct {
 	Links    []Link
 	Machines []Machine
 	Jobs     []Job
-	SHA256   string // of the file's bytes, lower-case hex: every plan names it
-	Text     []byte // the file as it was read
+	SHA256   string   // of the file's bytes, lower-case hex: every plan names it
+	Text     []byte   // the file as it was read
+	Remarks  []string // what is legal in the file but should be looked at by a person, one sentence each
 
 	node    map[NodeID]int
 	machine map[string]int
 	job     map[string]int
-	notes   []string
+}
+
+// AddNode puts a node at the end of Nodes; false, and nothing done, where the plant has one of its id.
+func (p *Plant) AddNode(n Node) bool {
+	if !index(&p.node, n.ID, len(p.Nodes)) {
+		return false
+	}
+	p.Nodes = append(p.Nodes, n)
+	return true
+}
+
+// AddMachine puts a machine at the end of Machines; false, and nothing done, where the plant has one of its id.
+func (p *Plant) AddMachine(m Machine) bool {
+	if !index(&p.machine, m.ID, len(p.Machines)) {
+		return false
+	}
+	p.Machines = append(p.Machines, m)
+	return true
+}
+
+// AddJob puts a job at the end of Jobs; false, and nothing done, where the plant has one of its id.
+func (p *Plant) AddJob(j Job) bool {
+	if !index(&p.job, j.ID, len(p.Jobs)) {
+		return false
+	}
+	p.Jobs = append(p.Jobs, j)
+	return true
+}
+
+// index notes the place of an id; false where the id has one.
+func index[K comparable](places *map[K]int, id K, at int) bool {
+	if *places == nil {
+		*places = map[K]int{}
+	}
+	if _, twice := (*places)[id]; twice {
+		return false
+	}
+	(*places)[id] = at
+	return true
+}
+
+// Number returns the place of a node in Nodes, or -1 where the plant has none of that id.
+func (p *Plant) Number(id NodeID) int {
+	if i, ok := p.node[id]; ok {
+		return i
+	}
+	return -1
 }
 
 // Node returns the node with this id, or nil.
@@ -89,25 +137,6 @@ type Machine struct {
 	Stored   []Stored
 
 	Line, Column int
-}
-
-// Stored is one energy that remains in a machine when its sources are cut. Kind tells which fields count:
-// rotation (SpeedRPM, CoastDownS), heat (TempC, MassKg, AreaM2), charge (Volt, ResistanceOhm, CapacitanceUF),
-// gas (GaugeBar, VolumeL), spring and weight (Restraint in words), liquid (VolumeL, GaugeBar).
-type Stored struct {
-	Kind          string  `yaml:"kind" json:"kind"`
-	Name          string  `yaml:"name" json:"name,omitempty"`
-	SpeedRPM      float64 `yaml:"speed_rpm" json:"speed_rpm,omitempty"`
-	CoastDownS    float64 `yaml:"coast_down_s" json:"coast_down_s,omitempty"`
-	TempC         float64 `yaml:"temp_c" json:"temp_c,omitempty"`
-	MassKg        float64 `yaml:"mass_kg" json:"mass_kg,omitempty"`
-	AreaM2        float64 `yaml:"area_m2" json:"area_m2,omitempty"`
-	Volt          float64 `yaml:"volt" json:"volt,omitempty"`
-	ResistanceOhm float64 `yaml:"resistance_ohm" json:"resistance_ohm,omitempty"`
-	CapacitanceUF float64 `yaml:"capacitance_uf" json:"capacitance_uf,omitempty"`
-	GaugeBar      float64 `yaml:"gauge_bar" json:"gauge_bar,omitempty"`
-	VolumeL       float64 `yaml:"volume_l" json:"volume_l,omitempty"`
-	Restraint     string  `yaml:"restraint" json:"restraint,omitempty"`
 }
 
 // Exposure is how far people go into what is opened.

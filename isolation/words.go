@@ -16,26 +16,49 @@ func Litres(l float64) string {
 	return fmt.Sprintf("%.0f L", l)
 }
 
-// amount returns a number with the word that goes with it.
-func amount(n int, one, many string) string {
+// Amount returns a number with the word that goes with it.
+func Amount(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// inSentence puts a name before a sentence.
-func inSentence(name, s string) string {
+// InSentence puts a name before a sentence.
+func InSentence(name, s string) string {
 	if s == "" {
 		return name
 	}
 	return name + ": " + strings.ToLower(s[:1]) + s[1:]
 }
 
-// andList joins names as a sentence does.
-func andList(names []string) string {
+// AndList joins names as a sentence does.
+func AndList(names []string) string {
 	if len(names) < 2 {
 		return strings.Join(names, "")
 	}
 	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
+}
+
+// WithArticle returns a word with the article that goes with it.
+func WithArticle(s string) string {
+	if s != "" && strings.ContainsRune("aeiou", rune(s[0])) {
+		return "an " + s
+	}
+	return "a " + s
+}
+
+// Listed joins up to three names, and counts the rest.
+func Listed(names []string) string {
+	s := ""
+	for i, n := range names {
+		switch {
+		case i == 3:
+			return fmt.Sprintf("%s and %d more", s, len(names)-3)
+		case i > 0:
+			s += ", "
+		}
+		s += n
+	}
+	return s
 }

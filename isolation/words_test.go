@@ -16,8 +16,8 @@ func TestNamesAreJoinedAsInASentence(t *testing.T) {
 		names []string
 		want  string
 	}{{nil, ""}, {[]string{"A"}, "A"}, {[]string{"A", "B"}, "A and B"}, {[]string{"A", "B", "C"}, "A, B and C"}} {
-		if got := andList(tc.names); got != tc.want {
-			t.Errorf("andList(%q) = %q, want %q", tc.names, got, tc.want)
+		if got := AndList(tc.names); got != tc.want {
+			t.Errorf("AndList(%q) = %q, want %q", tc.names, got, tc.want)
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/proof"
 )
 
 // KindAuthorise is the officer's signature that lets the isolation begin.
@@ -50,7 +51,7 @@ func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
 	if s.Plant == nil || s.Rules == nil {
 		return outcome{}, refuse("authorise", "The chief engineer puts one in force.", "No plant file is in force.")
 	}
-	if _, err := isolation.Prove(s.Plant, s.Rules, *plan, s.Circumstances(p.id)); err != nil {
+	if _, err := proof.Prove(s.Plant, s.Rules, *plan, s.Circumstances(p.id)); err != nil {
 		return outcome{}, &Refusal{Kind: Refused, Gate: "authorise",
 			What:  "The independent check of the plan does not hold: " + err.Error() + ".",
 			Opens: "Request a new permit: its plan will be computed anew.", cause: err}

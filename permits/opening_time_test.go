@@ -9,17 +9,21 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/drain"
+	"stillwatch/isolation/envelope"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 // storedRig is a ship whose pump stores energy of every kind that waits; it returns a proved plan of the job too.
-func storedRig(t *testing.T) (*rig, isolation.ProvedPlan) {
+func storedRig(t *testing.T) (*rig, proof.Proved) {
 	t.Helper()
 	r := newRig(t)
 	text, err := os.ReadFile("../testdata/plants/tiny.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r.plant, err = isolation.Read("tiny.yaml", text); err != nil {
+	if r.plant, err = plantfile.Read("tiny.yaml", text); err != nil {
 		t.Fatal(err)
 	}
 	r.plant.Machine("P1").Stored = []isolation.Stored{
@@ -27,11 +31,11 @@ func storedRig(t *testing.T) (*rig, isolation.ProvedPlan) {
 		{Kind: "heat", Name: "casing", TempC: 70, MassKg: 60, AreaM2: 0.5},
 		{Kind: "weight", Name: "hook", MassKg: 200, Restraint: "chain"},
 	}
-	plan, err := isolation.Make(r.plant, r.rules, "P1-seal", isolation.Circumstances{})
+	plan, err := planner.Make(r.plant, r.rules, "P1-seal", isolation.Circumstances{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	proved, err := isolation.Prove(r.plant, r.rules, plan, isolation.Circumstances{})
+	proved, err := proof.Prove(r.plant, r.rules, plan, isolation.Circumstances{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -130,7 +134,7 @@ func TestSectionWaitIsThatOfTheDrainModelAndTheShortestHold(t *testing.T) {
 		t.Errorf("wait of %s = %g s, want %g and not less", s.ID, got, want)
 	}
 	for hold, ok := range map[float64]bool{leastHoldS - 1: false, leastHoldS: true} {
-		f, err := s.Judge(isolation.DrainReading{OutL: s.OutL, HoldS: hold, TempC: s.TempC})
+		f, err := envelope.JudgeSection(&s, isolation.DrainReading{OutL: s.OutL, HoldS: hold, TempC: s.TempC})
 		if err != nil || f.OK != ok {
 			t.Errorf("a hold of %g s: OK %v, %v; want %v", hold, f.OK, err, ok)
 		}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/proof"
 )
 
 // Permit is one permit to work, folded from its entries. Only Apply changes one; everybody else reads it through its
@@ -13,7 +14,7 @@ import (
 type Permit struct {
 	id      PermitID
 	state   State
-	plan    isolation.ProvedPlan
+	plan    proof.Proved
 	work    string
 	changed time.Time
 	entries int

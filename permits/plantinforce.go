@@ -2,6 +2,7 @@ package permits
 
 import (
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 )
 
 // Kinds of what concerns the plant as it stands aboard.
@@ -24,7 +25,7 @@ type AdoptPlant struct {
 func (AdoptPlant) Kind() Kind { return KindAdoptPlant }
 
 func (a AdoptPlant) decideShip(Setting) error {
-	p, err := isolation.Read(a.Name, []byte(a.Text))
+	p, err := plantfile.Read(a.Name, []byte(a.Text))
 	if err != nil {
 		return &Refusal{Kind: Invalid, Gate: "adopt plant", Field: "file", What: err.Error(), cause: err}
 	}
@@ -49,7 +50,7 @@ type AdoptRules struct {
 func (AdoptRules) Kind() Kind { return KindAdoptRules }
 
 func (a AdoptRules) decideShip(Setting) error {
-	r, err := isolation.ReadRules(a.Name, []byte(a.Text))
+	r, err := plantfile.ReadRules(a.Name, []byte(a.Text))
 	if err != nil {
 		return &Refusal{Kind: Invalid, Gate: "adopt rules", Field: "file", What: err.Error(), cause: err}
 	}

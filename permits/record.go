@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/envelope"
 )
 
 // Kinds of what is recorded before the proof, and again while the work is on.
@@ -65,7 +66,7 @@ func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 	if err := changed(a.Words, !d.Recorded.IsZero() && !d.Finding.OK, d.Section.Name, d.Finding.Result); err != nil {
 		return outcome{}, err
 	}
-	found, err := d.Section.Judge(a.Reading)
+	found, err := envelope.JudgeSection(&d.Section, a.Reading)
 	if err != nil {
 		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", What: "The reading makes no sense: " + err.Error() + ".",
 			cause: err}
@@ -153,7 +154,7 @@ func (a RecordStored) decide(_ Setting, p Permit) (outcome, error) {
 	if err := changed(a.Words, outright(before), check.Name, before.Finding.Result); err != nil {
 		return outcome{}, err
 	}
-	found, err := check.Judge(a.Value)
+	found, err := envelope.JudgeStored(&check, a.Value)
 	if err != nil {
 		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
 			err.Error() + ".", cause: err}

@@ -5,6 +5,7 @@ import (
 	"unicode/utf8"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/proof"
 )
 
 // KindRequest is the entry with which a permit begins.
@@ -12,8 +13,8 @@ const KindRequest Kind = "request"
 
 // Request asks for a permit to do a job by a plan that has been computed and proved.
 type Request struct {
-	Plan isolation.ProvedPlan `json:"plan"`
-	Work string               `json:"work"` // what is to be done and why, in the requester's words; up to 500 characters
+	Plan proof.Proved `json:"plan"`
+	Work string       `json:"work"` // what is to be done and why, in the requester's words; up to 500 characters
 }
 
 // Kind says which act this is.

@@ -7,6 +7,9 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 // The people of these tests. Each is a competent person with one role, as aboard a small ship.
@@ -45,18 +48,18 @@ var (
 		if err != nil {
 			return nil, err
 		}
-		return isolation.Read("tiny.yaml", text)
+		return plantfile.Read("tiny.yaml", text)
 	})
-	sealPlan = sync.OnceValues(func() (isolation.ProvedPlan, error) {
+	sealPlan = sync.OnceValues(func() (proof.Proved, error) {
 		plant, err := tinyPlant()
 		if err != nil {
-			return isolation.ProvedPlan{}, err
+			return proof.Proved{}, err
 		}
-		plan, err := isolation.Make(plant, isolation.ShippedRules(), "P1-seal", isolation.Circumstances{})
+		plan, err := planner.Make(plant, plantfile.ShippedRules(), "P1-seal", isolation.Circumstances{})
 		if err != nil {
-			return isolation.ProvedPlan{}, err
+			return proof.Proved{}, err
 		}
-		return isolation.Prove(plant, isolation.ShippedRules(), plan, isolation.Circumstances{})
+		return proof.Prove(plant, plantfile.ShippedRules(), plan, isolation.Circumstances{})
 	})
 )
 
@@ -66,7 +69,7 @@ func newRig(tb tester) *rig {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	r := &rig{tb: tb, plant: plant, rules: isolation.ShippedRules(), at: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC),
+	r := &rig{tb: tb, plant: plant, rules: plantfile.ShippedRules(), at: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC),
 		pace: 4 * time.Minute, permits: map[PermitID]Permit{}}
 	r.ship = Ship{PlantSHA256: plant.SHA256, RulesSHA256: r.rules.SHA256, People: map[PersonID]Person{}}
 	for _, p := range []Person{olga, tomas, ines, karim, chief, vera} {
@@ -75,7 +78,7 @@ func newRig(tb tester) *rig {
 	return r
 }
 
-func (r *rig) plan() isolation.ProvedPlan {
+func (r *rig) plan() proof.Proved {
 	r.tb.Helper()
 	proved, err := sealPlan()
 	if err != nil {
@@ -171,7 +174,7 @@ func drained(s isolation.Section) RecordDrain {
 }
 
 // begin walks a new permit by this plan to where its first lock may be fitted.
-func (r *rig) begin(plan isolation.ProvedPlan) PermitID {
+func (r *rig) begin(plan proof.Proved) PermitID {
 	r.tb.Helper()
 	r.must(0, tomas, Request{Plan: plan, Work: "Shaft seal leaks"})
 	id := PermitID(len(r.permits))

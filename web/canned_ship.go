@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 )
 
@@ -41,11 +42,11 @@ var cannedCrew = []permits.Person{
 
 // newCannedShip reads the sample plant and musters the crew.
 func newCannedShip() (*cannedShip, error) {
-	plant, err := isolation.Read("canned.yaml", cannedPlant)
+	plant, err := plantfile.Read("canned.yaml", cannedPlant)
 	if err != nil {
 		return nil, fmt.Errorf("read the sample plant: %w", err)
 	}
-	s := &cannedShip{plant: plant, rules: isolation.ShippedRules(), at: time.Date(2026, 11, 25, 4, 10, 0, 0, time.Local),
+	s := &cannedShip{plant: plant, rules: plantfile.ShippedRules(), at: time.Date(2026, 11, 25, 4, 10, 0, 0, time.Local),
 		permits: map[permits.PermitID]permits.Permit{}}
 	s.ship = permits.Ship{People: map[permits.PersonID]permits.Person{}, PlantSHA256: plant.SHA256,
 		RulesSHA256: s.rules.SHA256, PlantEntry: 2,

@@ -5,14 +5,14 @@ import (
 	"strings"
 	"testing"
 
-	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 )
 
 // mastersRules are the company's own rules for the test: every work that opens something is countersigned.
 func mastersRules(t *testing.T) []byte {
 	t.Helper()
-	text := string(isolation.ShippedRules().Text)
+	text := string(plantfile.ShippedRules().Text)
 	const line = "\ncountersign: [enter, hot work]"
 	if !strings.Contains(text, line) {
 		t.Fatalf("the shipped rules lack %q", line)

@@ -9,7 +9,7 @@ import (
 	"slices"
 	"time"
 
-	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 )
@@ -131,7 +131,7 @@ func cannedLists(s *cannedShip) []cannedPage {
 		{"plant", "plant_show", func(b base) any {
 			b.Me = cannedCrew[0]
 			return plantShowPage{base: b, Plant: s.plant, Rules: s.rules, Entry: 2, Shipped: true, Points: len(s.plant.Points()),
-				Notes: s.plant.Notes(), May: true}
+				Notes: s.plant.Remarks, May: true}
 		}},
 		{"plant-broken", "plant_show", func(b base) any {
 			b.Me = cannedCrew[0]
@@ -139,7 +139,7 @@ func cannedLists(s *cannedShip) []cannedPage {
 				What:  "The file was not taken: 1 thing is wrong in it.",
 				Opens: "Mend what is listed below and send the file again."}}
 			return plantShowPage{base: b, Plant: s.plant, Rules: s.rules, May: true, FaultsOf: "plant",
-				Faults: []*isolation.FileError{{File: "plant.yaml", Line: 12, Column: 42,
+				Faults: []*plantfile.FileError{{File: "plant.yaml", Line: 12, Column: 42,
 					Words: `unknown key "normall"; did you mean "normal"?`,
 					Excerpt: "     11 | …\n>    12 |   - {id: S1-V1, kind: valve, normall: open}\n        |                         " +
 						"     ^"}}}

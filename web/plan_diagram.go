@@ -5,7 +5,7 @@ import (
 	"html/template"
 
 	"stillwatch/isolation"
-	"stillwatch/isolation/diagram"
+	"stillwatch/isolation/drawing/diagram"
 	"stillwatch/permits/paper"
 )
 

@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/proof"
 	"stillwatch/permits"
 )
 
@@ -18,7 +20,7 @@ const plansKept = 64
 // madePlan is a plan with its hash. An infeasible plan is not proved and can be shown only as what it is.
 type madePlan struct {
 	Plan   *isolation.Plan
-	Proved isolation.ProvedPlan
+	Proved proof.Proved
 	Hash   string
 }
 
@@ -40,7 +42,7 @@ func (s *Server) makePlan(job string) (madePlan, error) {
 // provedPlan makes a plan and has it checked by the second algorithm. A plan that fails the check is an error.
 func provedPlan(plant *isolation.Plant, rules *isolation.Rules, job string, c isolation.Circumstances) (madePlan,
 	error) {
-	plan, err := isolation.Make(plant, rules, job, c)
+	plan, err := planner.Make(plant, rules, job, c)
 	if err != nil {
 		return madePlan{}, err
 	}
@@ -54,7 +56,7 @@ func provedPlan(plant *isolation.Plant, rules *isolation.Rules, job string, c is
 	if !plan.Feasible {
 		return m, nil
 	}
-	if m.Proved, err = isolation.Prove(plant, rules, plan, c); err != nil {
+	if m.Proved, err = proof.Prove(plant, rules, plan, c); err != nil {
 		return madePlan{}, fmt.Errorf("plan %s does not hold: %w", job, err)
 	}
 	m.Plan = m.Proved.Plan()

@@ -8,7 +8,9 @@ import (
 	"testing"
 
 	"stillwatch/isolation"
-	"stillwatch/isolation/diagram"
+	"stillwatch/isolation/drawing/diagram"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 	"stillwatch/permits/paper"
 )
@@ -33,7 +35,7 @@ func TestPlanSaysWhyAPointIsInItOrNot(t *testing.T) {
 			t.Errorf("%s: a step does not lead to its reason, or one is given unasked", path)
 		}
 	}
-	words, err := isolation.Why(j.a.reg.Plant(), j.a.reg.Rules(), "P1-seal", isolation.Circumstances{}, "V1")
+	words, err := planner.Why(j.a.reg.Plant(), j.a.reg.Rules(), "P1-seal", isolation.Circumstances{}, "V1")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,12 +50,12 @@ func TestEveryPlanOfTheDemoIsDrawn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plant, err := isolation.Read("plant.yaml", text)
+	plant, err := plantfile.Read("plant.yaml", text)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, job := range plant.Jobs {
-		made, err := provedPlan(plant, isolation.ShippedRules(), job.ID, isolation.Circumstances{})
+		made, err := provedPlan(plant, plantfile.ShippedRules(), job.ID, isolation.Circumstances{})
 		if err != nil {
 			t.Errorf("job %s: %v", job.ID, err)
 			continue
@@ -95,11 +97,11 @@ func TestPaperDiagramHoldsEveryStrokeOfThePlainOne(t *testing.T) {
 // infeasible is a plant with a job that nothing can isolate, and what the planner says of it.
 func infeasible(t *testing.T) (*isolation.Plant, *isolation.Plan) {
 	t.Helper()
-	plant, err := isolation.Read("infeasible.yaml", plantText(t, "infeasible.yaml"))
+	plant, err := plantfile.Read("infeasible.yaml", plantText(t, "infeasible.yaml"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan, err := isolation.Make(plant, isolation.ShippedRules(), plant.Jobs[0].ID, isolation.Circumstances{})
+	plan, err := planner.Make(plant, plantfile.ShippedRules(), plant.Jobs[0].ID, isolation.Circumstances{})
 	if err != nil {
 		t.Fatal(err)
 	}

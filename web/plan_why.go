@@ -4,6 +4,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
 	"stillwatch/permits"
 )
 
@@ -29,7 +30,7 @@ func (s *Server) why(c *gin.Context, job, field, action string) *whyAnswer {
 	if w.Point == "" {
 		return w
 	}
-	words, err := isolation.Why(plant, rules, job, permits.CircumstancesOf(s.reg.Ship(), s.reg.Held(), 0), w.Point)
+	words, err := planner.Why(plant, rules, job, permits.CircumstancesOf(s.reg.Ship(), s.reg.Held(), 0), w.Point)
 	if w.Words = words; err != nil {
 		w.Words, w.Fault = err.Error(), true
 	}

@@ -11,6 +11,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 )
 
@@ -24,7 +25,7 @@ type plantShowPage struct {
 	Shipped  bool  // the rules are those that come with the program
 	Points   int
 	Notes    []string
-	Faults   []*isolation.FileError
+	Faults   []*plantfile.FileError
 	More     int // faults beyond those shown
 	FaultsOf string
 	May      bool
@@ -39,10 +40,10 @@ func (s *Server) plantAgain(c *gin.Context, b back) error {
 	page.back, page.Path = b, "/plant"
 	page.May = page.Me.Has(permits.KindAdoptPlant.Roles()...)
 	if aboard.plant != nil {
-		page.Points, page.Notes = len(aboard.plant.Points()), aboard.plant.Notes()
+		page.Points, page.Notes = len(aboard.plant.Points()), aboard.plant.Remarks
 	}
-	page.Shipped = aboard.rules != nil && aboard.rules.SHA256 == isolation.ShippedRules().SHA256
-	var faults *isolation.FileErrors
+	page.Shipped = aboard.rules != nil && aboard.rules.SHA256 == plantfile.ShippedRules().SHA256
+	var faults *plantfile.FileErrors
 	if b.Refusal != nil && errors.As(b.Refusal, &faults) {
 		page.Faults, page.More, page.FaultsOf = faults.List, faults.More, b.Form
 		page.back.Refusal = &permits.Refusal{Kind: permits.Invalid, Gate: b.Refusal.Gate, Field: "file",

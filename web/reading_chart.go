@@ -8,7 +8,7 @@ import (
 	"slices"
 	"time"
 
-	"stillwatch/isolation/chart"
+	"stillwatch/isolation/drawing/chart"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 )

@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"stillwatch/isolation"
-	"stillwatch/isolation/chart"
+	"stillwatch/isolation/drawing/chart"
 	"stillwatch/permits"
 )
 

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 	"stillwatch/web"
@@ -140,7 +141,7 @@ func seed(ctx context.Context, reg *register.Register) error {
 	if err := reg.FirstRun(ctx, chief.Person, chief.pin); err != nil {
 		return err
 	}
-	plant, err := isolation.Read("demo/plant.yaml", demoPlant)
+	plant, err := plantfile.Read("demo/plant.yaml", demoPlant)
 	if err != nil {
 		return err
 	}

@@ -6,6 +6,9 @@ import (
 	"testing"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 func readDemoPlant(t *testing.T) *isolation.Plant {
@@ -14,7 +17,7 @@ func readDemoPlant(t *testing.T) *isolation.Plant {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := isolation.Read("plant.yaml", text)
+	p, err := plantfile.Read("plant.yaml", text)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -23,12 +26,12 @@ func readDemoPlant(t *testing.T) *isolation.Plant {
 
 func demoPlan(t *testing.T, p *isolation.Plant, job string) *isolation.Plan {
 	t.Helper()
-	rules := isolation.ShippedRules()
-	plan, err := isolation.Make(p, rules, job, isolation.Circumstances{})
+	rules := plantfile.ShippedRules()
+	plan, err := planner.Make(p, rules, job, isolation.Circumstances{})
 	if err != nil {
 		t.Fatalf("plan %s: %v", job, err)
 	}
-	if _, err := isolation.Prove(p, rules, plan, isolation.Circumstances{}); err != nil {
+	if _, err := proof.Prove(p, rules, plan, isolation.Circumstances{}); err != nil {
 		t.Fatalf("prove %s: %v", job, err)
 	}
 	return &plan

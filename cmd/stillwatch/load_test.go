@@ -17,6 +17,9 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 	"stillwatch/web"
@@ -40,7 +43,7 @@ type load struct {
 	t      testing.TB
 	reg    *register.Register
 	base   string
-	proved []isolation.ProvedPlan
+	proved []proof.Proved
 	phones []*loadPhone
 	close  func()
 
@@ -116,7 +119,7 @@ func fitterOf(phone int) permits.PersonID {
 func (l *load) man() {
 	ctx := context.Background()
 	text := loadPlant()
-	plant, err := isolation.Read("pumps.yaml", []byte(text))
+	plant, err := plantfile.Read("pumps.yaml", []byte(text))
 	if err != nil {
 		l.t.Fatal(err)
 	}
@@ -138,11 +141,11 @@ func (l *load) man() {
 	l.do("chief", 0, permits.AdoptPlant{Name: "pumps.yaml", SHA256: plant.SHA256, Text: text})
 	rules := l.reg.Rules()
 	for i := range loadPermits {
-		plan, err := isolation.Make(plant, rules, fmt.Sprintf("J%d", i), isolation.Circumstances{})
+		plan, err := planner.Make(plant, rules, fmt.Sprintf("J%d", i), isolation.Circumstances{})
 		if err != nil {
 			l.t.Fatal(err)
 		}
-		proved, err := isolation.Prove(plant, rules, plan, isolation.Circumstances{})
+		proved, err := proof.Prove(plant, rules, plan, isolation.Circumstances{})
 		if err != nil {
 			l.t.Fatal(err)
 		}

@@ -10,6 +10,9 @@ import (
 	"strings"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 const planUsage = `usage: stillwatch plan --plant FILE --job ID [options]
@@ -44,7 +47,7 @@ func runPlan(args []string, out, errOut io.Writer) int {
 	}
 	if err == nil && q.why != "" {
 		var words string
-		if words, err = isolation.Why(q.plant, q.rules, q.job, q.facts, isolation.NodeID(q.why)); err == nil {
+		if words, err = planner.Why(q.plant, q.rules, q.job, q.facts, isolation.NodeID(q.why)); err == nil {
 			fmt.Fprintln(out, words)
 			return 0
 		}
@@ -129,15 +132,15 @@ func (q *question) read(plant, rules, passing string) error {
 	if err != nil {
 		return fmt.Errorf("read plant: %w", err)
 	}
-	if q.plant, err = isolation.Read(plant, text); err != nil {
+	if q.plant, err = plantfile.Read(plant, text); err != nil {
 		return err
 	}
-	q.rules = isolation.ShippedRules()
+	q.rules = plantfile.ShippedRules()
 	if rules != "" {
 		if text, err = os.ReadFile(rules); err != nil {
 			return fmt.Errorf("read rules: %w", err)
 		}
-		if q.rules, err = isolation.ReadRules(rules, text); err != nil {
+		if q.rules, err = plantfile.ReadRules(rules, text); err != nil {
 			return err
 		}
 	}
@@ -152,11 +155,11 @@ func (q *question) read(plant, rules, passing string) error {
 
 // proved makes the plan and has it checked. A plan that is infeasible is not one to prove.
 func (q *question) proved() (*isolation.Plan, error) {
-	plan, err := isolation.Make(q.plant, q.rules, q.job, q.facts)
+	plan, err := planner.Make(q.plant, q.rules, q.job, q.facts)
 	if err != nil || !plan.Feasible {
 		return &plan, err
 	}
-	p, err := isolation.Prove(q.plant, q.rules, plan, q.facts)
+	p, err := proof.Prove(q.plant, q.rules, plan, q.facts)
 	if err != nil {
 		return nil, fmt.Errorf("the plan did not pass its check and is not shown: %w", err)
 	}

@@ -11,7 +11,8 @@ import (
 	"strings"
 
 	"stillwatch/isolation"
-	"stillwatch/isolation/diagram"
+	"stillwatch/isolation/drawing/diagram"
+	"stillwatch/isolation/plantfile"
 )
 
 const plantUsage = `usage:
@@ -79,11 +80,11 @@ func plantArgs(args []string, flags *flag.FlagSet) (file string, err error) {
 
 // readPlantFile reads a plant file from disk. It reads no more than a plant file may have.
 func readPlantFile(path string) (*isolation.Plant, error) {
-	text, err := readUpTo(path, isolation.MaxFileBytes+1)
+	text, err := readUpTo(path, plantfile.MaxFileBytes+1)
 	if err != nil {
 		return nil, err
 	}
-	return isolation.Read(path, text)
+	return plantfile.Read(path, text)
 }
 
 func readUpTo(path string, most int64) ([]byte, error) {
@@ -106,13 +107,13 @@ func plantCheck(args []string, out, _ io.Writer) error {
 	if err != nil {
 		return err
 	}
-	rules := isolation.ShippedRules()
+	rules := plantfile.ShippedRules()
 	if *rulesPath != "" {
-		text, err := readUpTo(*rulesPath, isolation.MaxFileBytes+1)
+		text, err := readUpTo(*rulesPath, plantfile.MaxFileBytes+1)
 		if err != nil {
 			return err
 		}
-		if rules, err = isolation.ReadRules(*rulesPath, text); err != nil {
+		if rules, err = plantfile.ReadRules(*rulesPath, text); err != nil {
 			return err
 		}
 	}
@@ -163,7 +164,7 @@ func pointsOnly(p *isolation.Plant) []isolation.NodeID {
 }
 
 func printNotes(out io.Writer, p *isolation.Plant) {
-	notes := p.Notes()
+	notes := p.Remarks
 	if len(notes) == 0 {
 		return
 	}

@@ -20,7 +20,7 @@ import (
 	"syscall"
 	"testing"
 
-	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 )
@@ -53,7 +53,7 @@ func mannedFolder(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plant, err := isolation.Read("tiny.yaml", text)
+	plant, err := plantfile.Read("tiny.yaml", text)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -16,6 +16,9 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 )
@@ -29,7 +32,7 @@ type years struct {
 	t     testing.TB
 	reg   *register.Register
 	clock yearsClock
-	plans []isolation.ProvedPlan
+	plans []proof.Proved
 }
 
 // Between two entries lie four minutes on average: a million of them are seven and a half years, and a round comes
@@ -114,7 +117,7 @@ func (y *years) man() {
 		add(mateAt(i), permits.Technician)
 	}
 	text := yearsPlant(y.t)
-	plant, readErr := isolation.Read("twenty.yaml", []byte(text))
+	plant, readErr := plantfile.Read("twenty.yaml", []byte(text))
 	if err = errors.Join(err, readErr); err != nil {
 		y.t.Fatal(err)
 	}
@@ -123,11 +126,11 @@ func (y *years) man() {
 		y.t.Fatal(err)
 	}
 	for i := range yearsPumps {
-		plan, err := isolation.Make(plant, y.reg.Rules(), fmt.Sprintf("P1-%d-seal", i), isolation.Circumstances{})
+		plan, err := planner.Make(plant, y.reg.Rules(), fmt.Sprintf("P1-%d-seal", i), isolation.Circumstances{})
 		if err != nil {
 			y.t.Fatal(err)
 		}
-		proved, err := isolation.Prove(plant, y.reg.Rules(), plan, isolation.Circumstances{})
+		proved, err := proof.Prove(plant, y.reg.Rules(), plan, isolation.Circumstances{})
 		if err != nil {
 			y.t.Fatal(err)
 		}

@@ -1,4 +1,4 @@
-package isolation
+package envelope
 
 import (
 	"fmt"
@@ -6,31 +6,17 @@ import (
 	"slices"
 	"strings"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/drain"
 )
 
-// Basis is what a section's figures were computed from, in plain values, so that a reading can be judged years later
-// from the plan alone.
-type Basis struct {
-	Fluid   drain.FluidSpec `json:"fluid"`
-	Section drain.Section   `json:"section"` // its Fluid is made from the field above
-	Stubs   []Stub          `json:"stubs,omitempty"`
-}
+// outlook computes what a basis foretells.
+func outlook(b *isolation.Basis) (drain.Outlook, error) { return foretold(b, drain.Predict) }
 
-// Stub is a short dead end to which no air gets: up to Litres of it may come out with the rest, or stay.
-type Stub struct {
-	Name   string  `json:"name"`
-	At     NodeID  `json:"at"` // the shut point at its end
-	Litres float64 `json:"litres"`
-}
+// surveyed computes the same without its times, in a small part of the time.
+func surveyed(b *isolation.Basis) (drain.Outlook, error) { return foretold(b, drain.Survey) }
 
-// outlook computes what Basis foretells.
-func (b *Basis) outlook() (drain.Outlook, error) { return b.foretold(drain.Predict) }
-
-// survey computes the same without its times, in a small part of the time.
-func (b *Basis) survey() (drain.Outlook, error) { return b.foretold(drain.Survey) }
-
-func (b *Basis) foretold(by func(drain.Section) (drain.Outlook, error)) (drain.Outlook, error) {
+func foretold(b *isolation.Basis, by func(drain.Section) (drain.Outlook, error)) (drain.Outlook, error) {
 	s := b.Section
 	f, err := drain.NewFluid(b.Fluid)
 	if err != nil {
@@ -49,8 +35,8 @@ const hottestWaterC = 95
 
 // basis converts a region, with the openings in open open. guessed names the pipes whose levels had to be assumed.
 // A pipe that ends at a vessel in r.airy is open to the air there.
-func (k *task) basis(r region, open []int32) (b Basis, guessed []string) {
-	c := &conversion{task: k, region: r, in: k.marks(append(slices.Clone(r.nodes), r.ends...)), own: k.marks(r.nodes),
+func (k *Work) basis(r region, open []int32) (b isolation.Basis, guessed []string) {
+	c := &conversion{Work: k, region: r, in: k.Marks(append(slices.Clone(r.nodes), r.ends...)), own: k.Marks(r.nodes),
 		group: map[int32]int32{}, level: map[int32]float64{}}
 	c.merge()
 	c.levels()
@@ -66,7 +52,7 @@ func (k *task) basis(r region, open []int32) (b Basis, guessed []string) {
 
 // conversion is one region on its way into plain values.
 type conversion struct {
-	*task
+	*Work
 	region  region
 	in, own []bool
 	group   map[int32]int32 // nodes joined by links without a bore are one place
@@ -76,10 +62,10 @@ type conversion struct {
 }
 
 // pipes calls f for each link of the region with both ends, and whether it is a pipe of known bore and length.
-func (c *conversion) pipes(f func(l *Link, a, b int32, pipe bool)) {
-	for i := range c.plant.Links {
-		l := &c.plant.Links[i]
-		a, b := c.number(l.A), c.number(l.B)
+func (c *conversion) pipes(f func(l *isolation.Link, a, b int32, pipe bool)) {
+	for i := range c.Plant.Links {
+		l := &c.Plant.Links[i]
+		a, b := c.Number(l.A), c.Number(l.B)
 		if a < 0 || b < 0 || !c.in[a] || !c.in[b] || !c.own[a] && !c.own[b] {
 			continue
 		}
@@ -89,7 +75,7 @@ func (c *conversion) pipes(f func(l *Link, a, b int32, pipe bool)) {
 
 // merge makes one place of what is joined without a pipe.
 func (c *conversion) merge() {
-	c.pipes(func(_ *Link, a, b int32, pipe bool) {
+	c.pipes(func(_ *isolation.Link, a, b int32, pipe bool) {
 		if !pipe && c.own[a] && c.own[b] {
 			if x, y := c.root(a), c.root(b); x != y {
 				c.group[max(x, y)] = min(x, y)
@@ -116,20 +102,20 @@ func (c *conversion) levels() {
 			c.level[c.root(i)] = z
 		}
 	}
-	c.pipes(func(l *Link, a, b int32, pipe bool) {
+	c.pipes(func(l *isolation.Link, a, b int32, pipe bool) {
 		if pipe && l.HasLevel {
 			lower(a, l.InvertM[0])
 			lower(b, l.InvertM[1])
 		}
 	})
 	for _, i := range c.region.nodes {
-		if n := c.at(i); n.HasElevation && (n.Kind == Vessel || n.Kind == Opening) {
+		if n := c.At(i); n.HasElevation && (n.Kind == isolation.Vessel || n.Kind == isolation.Opening) {
 			lower(i, n.ElevationM)
 		}
 	}
 	for again := true; again; {
 		again = false
-		c.pipes(func(l *Link, a, b int32, pipe bool) {
+		c.pipes(func(l *isolation.Link, a, b int32, pipe bool) {
 			x, hasA := c.level[c.root(a)]
 			y, hasB := c.level[c.root(b)]
 			switch {
@@ -142,20 +128,20 @@ func (c *conversion) levels() {
 	}
 }
 
-func (c *conversion) name(i int32) string { return string(c.at(c.root(i)).ID) }
+func (c *conversion) name(i int32) string { return string(c.At(c.root(i)).ID) }
 
 func (c *conversion) links() {
 	placed := map[int32]bool{}
 	place := func(i int32) {
 		if i = c.root(i); !placed[i] {
 			placed[i] = true
-			c.section.Nodes = append(c.section.Nodes, drain.Node{Name: string(c.at(i).ID), LevelM: c.level[i]})
+			c.section.Nodes = append(c.section.Nodes, drain.Node{Name: string(c.At(i).ID), LevelM: c.level[i]})
 		}
 	}
 	for _, i := range c.region.nodes {
 		place(i)
 	}
-	c.pipes(func(l *Link, a, b int32, pipe bool) {
+	c.pipes(func(l *isolation.Link, a, b int32, pipe bool) {
 		if !pipe || c.root(a) == c.root(b) {
 			return
 		}
@@ -178,7 +164,7 @@ func (c *conversion) links() {
 // mouth lets air in where a pipe ends at a vessel of another region to which air gets.
 func (c *conversion) mouth(end int32, invertM, boreM float64) {
 	if !c.own[end] && slices.Contains(c.region.airy, end) {
-		name := fmt.Sprintf("mouth %d at %s", len(c.section.Links), c.at(end).ID)
+		name := fmt.Sprintf("mouth %d at %s", len(c.section.Links), c.At(end).ID)
 		c.section.Openings = append(c.section.Openings, drain.Opening{Name: name, Node: c.name(end), Role: drain.VentOpening,
 			Open: true, BoreM: boreM, LevelM: invertM + boreM})
 	}
@@ -186,21 +172,21 @@ func (c *conversion) mouth(end int32, invertM, boreM float64) {
 
 // onward reports whether node i is a check valve whose direction the file shows.
 func (c *conversion) onward(i int32) bool {
-	if c.at(i).Kind != CheckValve {
+	if c.At(i).Kind != isolation.CheckValve {
 		return false
 	}
 	into, away := false, false
-	for _, l := range c.plant.Links {
-		into = into || l.B == c.at(i).ID
-		away = away || l.A == c.at(i).ID
+	for _, l := range c.Plant.Links {
+		into = into || l.B == c.At(i).ID
+		away = away || l.A == c.At(i).ID
 	}
 	return into && away
 }
 
 func (c *conversion) vessels() {
 	for _, i := range c.region.nodes {
-		n := c.at(i)
-		if n.Kind != Vessel || n.VolumeL <= 0 {
+		n := c.At(i)
+		if n.Kind != isolation.Vessel || n.VolumeL <= 0 {
 			continue
 		}
 		v := drain.Vessel{Name: string(n.ID), Node: c.name(i), VolumeM3: n.VolumeL / 1000}
@@ -213,8 +199,8 @@ func (c *conversion) vessels() {
 
 func (c *conversion) openings(open []int32) {
 	for _, i := range c.region.nodes {
-		n := c.at(i)
-		if n.Kind != Opening {
+		n := c.At(i)
+		if n.Kind != isolation.Opening {
 			continue
 		}
 		o := drain.Opening{Name: string(n.ID), Node: c.name(i), Open: slices.Contains(open, i), BoreM: c.mouthBore(i) / 1000,
@@ -231,12 +217,12 @@ func (c *conversion) openings(open []int32) {
 
 // mouthBore returns an opening's bore in mm: its own, else its pipe's.
 func (c *conversion) mouthBore(i int32) float64 {
-	if b := c.at(i).BoreMM; b > 0 {
+	if b := c.At(i).BoreMM; b > 0 {
 		return b
 	}
 	widest := 0.0
-	for _, l := range c.plant.Links {
-		if l.A == c.at(i).ID || l.B == c.at(i).ID {
+	for _, l := range c.Plant.Links {
+		if l.A == c.At(i).ID || l.B == c.At(i).ID {
 			widest = max(widest, l.BoreMM)
 		}
 	}
@@ -246,17 +232,17 @@ func (c *conversion) mouthBore(i int32) float64 {
 // boundary names the shut points around the region, with what presses on them.
 func (c *conversion) boundary() {
 	for _, e := range c.region.ends {
-		if k := c.at(e).Kind; !k.IsPoint() && k != AutomaticValve {
+		if k := c.At(e).Kind; !k.IsPoint() && k != isolation.AutomaticValve {
 			continue
 		}
-		b := drain.Boundary{Name: string(c.at(e).ID), Node: c.touches(e)}
-		for _, l := range c.plant.Links {
-			if l.A == c.at(e).ID || l.B == c.at(e).ID {
+		b := drain.Boundary{Name: string(c.At(e).ID), Node: c.touches(e)}
+		for _, l := range c.Plant.Links {
+			if l.A == c.At(e).ID || l.B == c.At(e).ID {
 				b.DNmm = max(b.DNmm, l.BoreMM)
 			}
 		}
 		if s := c.behind(e, c.own); s >= 0 {
-			b.UpstreamBar, b.TempC = c.at(s).GaugeBar, c.at(s).TempC
+			b.UpstreamBar, b.TempC = c.At(s).GaugeBar, c.At(s).TempC
 		}
 		c.section.Boundary = append(c.section.Boundary, b)
 	}
@@ -265,7 +251,7 @@ func (c *conversion) boundary() {
 // touches returns the node of the section next to a shut point.
 func (c *conversion) touches(e int32) string {
 	touch := ""
-	c.pipes(func(_ *Link, a, b int32, pipe bool) {
+	c.pipes(func(_ *isolation.Link, a, b int32, pipe bool) {
 		switch {
 		case touch != "":
 		case a == e && pipe, b == e && pipe:
@@ -281,15 +267,15 @@ func (c *conversion) touches(e int32) string {
 
 // families are the fluids of the energies, for a source of which the file names no fluid. Thick fuel is taken where
 // nothing is known, because it drains slowest.
-var families = map[Energy]drain.Family{
+var families = map[isolation.Energy]drain.Family{
 	"lube": drain.LubricatingOil, "hydraulic": drain.LubricatingOil, "thermal-oil": drain.LubricatingOil,
 	"fuel": drain.ResidualFuel, "sludge": drain.ResidualFuel, "cargo": drain.ResidualFuel, "condensate": drain.Condensate,
 }
 
 // fluidOf returns what stands in a region and at which temperature in °C: what its vessels hold, else what would fill it.
-func (k *task) fluidOf(r region) (drain.FluidSpec, float64) {
+func (k *Work) fluidOf(r region) (drain.FluidSpec, float64) {
 	name, temp, known := "", 0.0, false
-	take := func(n *Node) {
+	take := func(n *isolation.Node) {
 		if name == "" && n.Fluid != "" {
 			name = n.Fluid
 		}
@@ -298,19 +284,19 @@ func (k *task) fluidOf(r region) (drain.FluidSpec, float64) {
 		}
 	}
 	for _, i := range r.nodes {
-		if k.at(i).Kind == Vessel {
-			take(k.at(i))
+		if k.At(i).Kind == isolation.Vessel {
+			take(k.At(i))
 		}
 	}
 	family := drain.Water
 	if r.feeder >= 0 {
-		take(k.at(r.feeder))
-		if f, has := families[k.at(r.feeder).Energy]; has {
+		take(k.At(r.feeder))
+		if f, has := families[k.At(r.feeder).Energy]; has {
 			family = f
 		}
 	}
 	spec := drain.FluidSpec{Name: name, Family: family}
-	if f, has := k.plant.Fluids[name]; has {
+	if f, has := k.Plant.Fluids[name]; has {
 		spec.Family, spec.Density15, spec.TensionNM = drain.Family(strings.ToLower(f.Family)), f.Density15, f.Tension
 		for _, v := range f.Viscosity {
 			spec.Viscosity = append(spec.Viscosity, drain.ViscosityPoint{AtC: v.At, CSt: v.CSt})
@@ -327,20 +313,20 @@ func (k *task) fluidOf(r region) (drain.FluidSpec, float64) {
 
 // regionName returns what a person calls a region: the part of the work in it that is no vessel, else the vessel, else
 // the drain that empties it.
-func (k *task) regionName(r region) string {
+func (k *Work) regionName(r region) string {
 	best := int32(-1)
 	rank := func(i int32) int {
-		n := k.at(i)
+		n := k.At(i)
 		switch {
-		case k.inZone[i] && n.Kind != Vessel:
+		case k.InZone[i] && n.Kind != isolation.Vessel:
 			return 5
-		case k.inZone[i]:
+		case k.InZone[i]:
 			return 4
-		case n.Kind == Vessel:
+		case n.Kind == isolation.Vessel:
 			return 3
-		case n.Kind == Junction && n.Name != "":
+		case n.Kind == isolation.Junction && n.Name != "":
 			return 2
-		case n.Kind == Opening && n.Role != "vent":
+		case n.Kind == isolation.Opening && n.Role != "vent":
 			return 1
 		}
 		return 0
@@ -350,8 +336,8 @@ func (k *task) regionName(r region) string {
 			best = i
 		}
 	}
-	if n := k.at(best); n.Name != "" {
+	if n := k.At(best); n.Name != "" {
 		return n.Name
 	}
-	return fmt.Sprintf("the part around %s", k.at(best).ID)
+	return fmt.Sprintf("the part around %s", k.At(best).ID)
 }

@@ -1,8 +1,11 @@
-package isolation
+package envelope
 
 import (
 	"math"
 	"slices"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/graph"
 )
 
 // region is one part of the isolated envelope that is emptied as one: nodes joined by pipes, without a shut point
@@ -17,8 +20,8 @@ type region struct {
 
 // envelope marks what is still joined to the work once the points are shut: everything from which something could come
 // to the work, and the openings to which it could run from there.
-func (k *task) envelope(shut []bool) []bool {
-	env := flood(k.in, k.zone, func(i int32) bool { return shut[i] })
+func (k *Work) envelope(shut []bool) []bool {
+	env := graph.Flood(k.In, k.Zone, func(i int32) bool { return shut[i] })
 	for i := range env {
 		env[i] = env[i] && !shut[i]
 	}
@@ -26,8 +29,8 @@ func (k *task) envelope(shut []bool) []bool {
 		if !env[i] {
 			continue
 		}
-		for _, j := range k.out[i] {
-			if k.at(j).Kind == Opening && !shut[j] {
+		for _, j := range k.Out[i] {
+			if k.At(j).Kind == isolation.Opening && !shut[j] {
 				env[j] = true
 			}
 		}
@@ -40,16 +43,16 @@ func (k *task) envelope(shut []bool) []bool {
 // itself, and the bowl between them is open. The vessel then belongs to the line whose mouth at it lies lowest, unless
 // it has a drain of its own; lines without a drain belong to the vessel. Nothing else splits: an automatic valve on the
 // way is taken as open, because liquid behind it that does not come is missed in what is drained, not overlooked.
-func (k *task) regions(shut []bool) []region {
+func (k *Work) regions(shut []bool) []region {
 	wet := k.wetNodes(k.envelope(shut))
 	cut := map[int32]bool{}
-	for _, z := range k.zone {
-		if wet[z] && k.at(z).Kind == Vessel {
+	for _, z := range k.Zone {
+		if wet[z] && k.At(z).Kind == isolation.Vessel {
 			cut[z] = true
 		}
 	}
 	parts, of := k.parts(wet, cut)
-	for _, v := range k.zone {
+	for _, v := range k.Zone {
 		if cut[v] {
 			parts, of = k.joinVessel(v, parts, of)
 		}
@@ -68,27 +71,27 @@ func (k *task) regions(shut []bool) []region {
 
 // wetNodes narrows the envelope to what pipes and vessels make up; a plant file without any bore is taken as wet where
 // no cable runs.
-func (k *task) wetNodes(env []bool) []bool {
+func (k *Work) wetNodes(env []bool) []bool {
 	wet := make([]bool, len(env))
 	for i := range env {
-		if n := k.at(int32(i)); env[i] {
-			wet[i] = n.Kind == Opening || n.Kind == Vessel
+		if n := k.At(int32(i)); env[i] {
+			wet[i] = n.Kind == isolation.Opening || n.Kind == isolation.Vessel
 		}
 	}
-	for _, l := range k.plant.Links {
-		if a, b := k.number(l.A), k.number(l.B); a >= 0 && b >= 0 && l.BoreMM > 0 {
+	for _, l := range k.Plant.Links {
+		if a, b := k.Number(l.A), k.Number(l.B); a >= 0 && b >= 0 && l.BoreMM > 0 {
 			wet[a], wet[b] = wet[a] || env[a], wet[b] || env[b]
 		}
 	}
 	for again := true; again; { // what joins a wet node to an opening or another wet node by a link of unknown bore
 		again = false
-		for _, l := range k.plant.Links {
-			a, b := k.number(l.A), k.number(l.B)
+		for _, l := range k.Plant.Links {
+			a, b := k.Number(l.A), k.Number(l.B)
 			if a < 0 || b < 0 || !env[a] || !env[b] || wet[a] == wet[b] {
 				continue
 			}
 			for _, j := range []int32{a, b} {
-				if kind := k.at(j).Kind; !wet[j] && kind != Consumer && !kind.IsElectrical() {
+				if kind := k.At(j).Kind; !wet[j] && kind != isolation.Consumer && !kind.IsElectrical() {
 					wet[j], again = true, true
 				}
 			}
@@ -98,7 +101,7 @@ func (k *task) wetNodes(env []bool) []bool {
 }
 
 // parts returns the connected parts of what is wet, not going through the vessels in cut, and the part of each node.
-func (k *task) parts(wet []bool, cut map[int32]bool) ([][]int32, map[int32]int) {
+func (k *Work) parts(wet []bool, cut map[int32]bool) ([][]int32, map[int32]int) {
 	var parts [][]int32
 	of := map[int32]int{}
 	for s := range wet {
@@ -110,7 +113,7 @@ func (k *task) parts(wet []bool, cut map[int32]bool) ([][]int32, map[int32]int) 
 		of[start] = number
 		list := []int32{start}
 		for at := 0; at < len(list); at++ {
-			for _, next := range [][]int32{k.out[list[at]], k.in[list[at]]} {
+			for _, next := range [][]int32{k.Out[list[at]], k.In[list[at]]} {
 				for _, j := range next {
 					if _, done := of[j]; wet[j] && !done && !cut[j] {
 						of[j] = number
@@ -125,14 +128,14 @@ func (k *task) parts(wet []bool, cut map[int32]bool) ([][]int32, map[int32]int) 
 }
 
 // joinVessel returns an opened vessel its place among the parts that were cut apart at it.
-func (k *task) joinVessel(v int32, parts [][]int32, of map[int32]int) ([][]int32, map[int32]int) {
+func (k *Work) joinVessel(v int32, parts [][]int32, of map[int32]int) ([][]int32, map[int32]int) {
 	own := []int32{v}
 	ownDrain := false
 	var drained []int
 	for _, p := range k.partsAt(v, of) {
 		switch {
-		case len(parts[p]) == 1 && k.at(parts[p][0]).Kind == Opening:
-			ownDrain = ownDrain || k.at(parts[p][0]).Role != "vent"
+		case len(parts[p]) == 1 && k.At(parts[p][0]).Kind == isolation.Opening:
+			ownDrain = ownDrain || k.At(parts[p][0]).Role != "vent"
 			own, parts[p] = append(own, parts[p]...), nil
 		case !k.hasDrain(parts[p]):
 			own, parts[p] = append(own, parts[p]...), nil
@@ -159,9 +162,9 @@ func (k *task) joinVessel(v int32, parts [][]int32, of map[int32]int) ([][]int32
 }
 
 // partsAt lists the parts next to a vessel, in order.
-func (k *task) partsAt(v int32, of map[int32]int) []int {
+func (k *Work) partsAt(v int32, of map[int32]int) []int {
 	var out []int
-	for _, next := range [][]int32{k.out[v], k.in[v]} {
+	for _, next := range [][]int32{k.Out[v], k.In[v]} {
 		for _, j := range next {
 			if p, has := of[j]; has && !slices.Contains(out, p) {
 				out = append(out, p)
@@ -172,15 +175,18 @@ func (k *task) partsAt(v int32, of map[int32]int) []int {
 	return out
 }
 
-func (k *task) hasDrain(part []int32) bool {
-	return slices.ContainsFunc(part, func(i int32) bool { return k.at(i).Kind == Opening && k.at(i).Role != "vent" })
+func (k *Work) hasDrain(part []int32) bool {
+	return slices.ContainsFunc(
+		part,
+		func(i int32) bool { return k.At(i).Kind == isolation.Opening && k.At(i).Role != "vent" },
+	)
 }
 
 // lowestMouth returns the part whose pipe meets vessel v lowest; of those without a level the first in the file.
-func (k *task) lowestMouth(v int32, parts []int, of map[int32]int) int {
+func (k *Work) lowestMouth(v int32, parts []int, of map[int32]int) int {
 	best, level := parts[0], math.Inf(1)
-	for _, l := range k.plant.Links {
-		a, b := k.number(l.A), k.number(l.B)
+	for _, l := range k.Plant.Links {
+		a, b := k.Number(l.A), k.Number(l.B)
 		at, other := l.InvertM[0], b
 		switch v {
 		case a:
@@ -197,14 +203,14 @@ func (k *task) lowestMouth(v int32, parts []int, of map[int32]int) int {
 }
 
 // describe fills in what stands at the edge of a region and what would fill it.
-func (k *task) describe(r region, shut []bool) region {
-	in := k.marks(r.nodes)
-	for i := range k.plant.Nodes {
+func (k *Work) describe(r region, shut []bool) region {
+	in := k.Marks(r.nodes)
+	for i := range k.Plant.Nodes {
 		v := int32(i)
-		if in[i] || !shut[i] && !(k.inZone[i] && k.at(v).Kind == Vessel) || k.at(v).Kind.IsElectrical() {
+		if in[i] || !shut[i] && !(k.InZone[i] && k.At(v).Kind == isolation.Vessel) || k.At(v).Kind.IsElectrical() {
 			continue
 		}
-		if slices.ContainsFunc(append(slices.Clone(k.out[i]), k.in[i]...), func(j int32) bool { return in[j] }) {
+		if slices.ContainsFunc(append(slices.Clone(k.Out[i]), k.In[i]...), func(j int32) bool { return in[j] }) {
 			r.ends = append(r.ends, v)
 		}
 	}
@@ -220,25 +226,25 @@ func (k *task) describe(r region, shut []bool) region {
 		if r.feeder < 0 {
 			r.feeder = s
 		}
-		r.gas = r.gas || k.at(s).Energy.Nature() == Gas
+		r.gas = r.gas || k.At(s).Energy.Nature() == isolation.Gas
 	}
 	if r.feeder < 0 {
 		r.feeder = k.sourceNear(r.nodes)
 	}
-	if r.feeder >= 0 && k.at(r.feeder).Energy.Nature() == Gas {
+	if r.feeder >= 0 && k.At(r.feeder).Energy.Nature() == isolation.Gas {
 		r.gas = true
 	}
 	return r
 }
 
 // behind returns the nearest source that flows to point e from the side away from the region; -1 of none.
-func (k *task) behind(e int32, in []bool) int32 {
-	return k.flowing(wayTo(k.in, []int32{e}, k.flows, func(j int32) bool { return in[j] || k.inZone[j] }))
+func (k *Work) behind(e int32, in []bool) int32 {
+	return k.flowing(graph.WayTo(k.In, []int32{e}, k.flows, func(j int32) bool { return in[j] || k.InZone[j] }))
 }
 
-func (k *task) flows(i int32) bool { return k.at(i).Kind == Source && k.at(i).Energy.Flows() }
+func (k *Work) flows(i int32) bool { return k.At(i).Kind == isolation.Source && k.At(i).Energy.Flows() }
 
-func (k *task) flowing(way []int32) int32 {
+func (k *Work) flowing(way []int32) int32 {
 	if way == nil {
 		return -1
 	}
@@ -246,4 +252,6 @@ func (k *task) flowing(way []int32) int32 {
 }
 
 // sourceNear returns the source nearest to some nodes that flows to them when nothing is shut; -1 of none.
-func (k *task) sourceNear(nodes []int32) int32 { return k.flowing(wayTo(k.in, nodes, k.flows, nil)) }
+func (k *Work) sourceNear(nodes []int32) int32 {
+	return k.flowing(graph.WayTo(k.In, nodes, k.flows, nil))
+}

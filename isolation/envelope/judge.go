@@ -1,46 +1,50 @@
-package isolation
+package envelope
 
 import (
 	"errors"
 	"fmt"
 	"math"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/drain"
 )
 
-// Judge holds what a technician recorded of a section against what was computed of it. Only the result "drained" opens
+// JudgeSection holds what a technician recorded of a section against what was computed of it. Only the result "drained" opens
 // the gate. Returns an error for a record that makes no sense (a negative volume, a temperature outside what a line can
 // have) and for a section without a basis. A section of which nothing could be foretold is never drained.
-func (s *Section) Judge(r DrainReading) (Finding, error) {
+func JudgeSection(s *isolation.Section, r isolation.DrainReading) (isolation.Finding, error) {
 	if s.Basis == nil {
-		return Finding{}, fmt.Errorf("judge section %s: the plan does not say what it was computed from", s.ID)
+		return isolation.Finding{}, fmt.Errorf("judge section %s: the plan does not say what it was computed from", s.ID)
 	}
 	for name, v := range map[string]float64{"litres out": r.OutL, "hold time": r.HoldS, "litres in the hold": r.HoldInL,
 		"pressure": r.GaugeBar, "temperature": r.TempC} {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return Finding{}, fmt.Errorf("judge section %s: %s is not a number", s.ID, name)
+			return isolation.Finding{}, fmt.Errorf("judge section %s: %s is not a number", s.ID, name)
 		}
 	}
-	v, err := s.verdict(r, func(d drain.Section) (drain.Outlook, error) { return drain.PredictWithin(d, s.DrainS) })
+	v, err := verdictOn(s, r, func(d drain.Section) (drain.Outlook, error) { return drain.PredictWithin(d, s.DrainS) })
 	// seldom, and then the words say where it would stand, which wants the course
 	if err == nil && v.Result == drain.Passing {
-		v, err = s.verdict(r, drain.Predict)
+		v, err = verdictOn(s, r, drain.Predict)
 	}
 	var unknown *noOutlook
 	switch {
 	case errors.As(err, &unknown):
-		return Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("Nothing that comes out proves %s: %s.", s.Name,
-			s.Why)}, nil
+		return isolation.Finding{
+			Result: drain.NotDrained.String(),
+			Words: fmt.Sprintf("Nothing that comes out proves %s: %s.", s.Name,
+				s.Why),
+		}, nil
 	case err != nil:
-		return Finding{}, fmt.Errorf("judge section %s: %w", s.ID, err)
+		return isolation.Finding{}, fmt.Errorf("judge section %s: %w", s.ID, err)
 	}
-	f := Finding{OK: v.Result == drain.Drained, Result: v.Result.String(), Words: v.Words, Likely: v.Likely,
+	f := isolation.Finding{OK: v.Result == drain.Drained, Result: v.Result.String(), Words: v.Words, Likely: v.Likely,
 		Class: v.Class}
 	for _, p := range v.Suspects {
-		f.Suspects = append(f.Suspects, NodeID(p))
+		f.Suspects = append(f.Suspects, isolation.NodeID(p))
 	}
 	if f.OK && !s.Provable {
-		return Finding{Result: drain.NotDrained.String(),
+		return isolation.Finding{Result: drain.NotDrained.String(),
 			Words: fmt.Sprintf("What came out agrees with what was computed, but it proves nothing here: %s.", s.Why)}, nil
 	}
 	return f, nil
@@ -49,13 +53,17 @@ func (s *Section) Judge(r DrainReading) (Finding, error) {
 // noOutlook says that nothing can be foretold of a section.
 type noOutlook struct{ error }
 
-// verdict judges a reading against what by foretells.
-func (s *Section) verdict(r DrainReading, by func(drain.Section) (drain.Outlook, error)) (drain.Verdict, error) {
-	o, err := s.Basis.foretold(by)
+// verdictOn judges a reading against what by foretells.
+func verdictOn(
+	s *isolation.Section,
+	r isolation.DrainReading,
+	by func(drain.Section) (drain.Outlook, error),
+) (drain.Verdict, error) {
+	o, err := foretold(s.Basis, by)
 	if err != nil {
 		return drain.Verdict{}, &noOutlook{err}
 	}
-	out := r.OutL - min(s.Basis.stubL(), max(0, r.OutL-o.OutM3*1000)) // what stubs let go explains that much and no more
+	out := r.OutL - min(stubL(s.Basis), max(0, r.OutL-o.OutM3*1000)) // what stubs let go explains that much and no more
 	return drain.Judge(o, drain.Record{OutM3: out / 1000, HoldS: r.HoldS, HoldInM3: r.HoldInL / 1000, GaugeBar: r.GaugeBar,
 		TempC: r.TempC}, nil)
 }

@@ -1,24 +1,26 @@
-package isolation
+package envelope
 
 import (
 	"fmt"
 	"math"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/energy"
 )
 
 const barPa = 1e5
 
-// sayStored turns the stored energies of the job's machine into checks: what is expected, how long to wait, and what
-// must be read before the work. Ids are the kind, with a number from the second of a kind on.
+// Stored turns the stored energies of the job's machine into checks: what is expected, how long to wait, and what must
+// be read before the work. Ids are the kind, with a number from the second of a kind on.
 //
-// Gas is taken to leave through the widest opening that the plan opens for gas.
-func (k *task) sayStored(plan *Plan, bleedM float64) error {
-	if k.machine == nil {
-		return nil
+// Gas is taken to leave through the widest opening that the plan opens for gas, of the bore bleedM in metres.
+func (k *Work) Stored(bleedM float64) ([]isolation.StoredCheck, error) {
+	if k.Machine == nil {
+		return nil, nil
 	}
+	var out []isolation.StoredCheck
 	count := map[string]int{}
-	for _, s := range k.machine.Stored {
+	for _, s := range k.Machine.Stored {
 		count[s.Kind]++
 		id := s.Kind
 		if n := count[s.Kind]; n > 1 {
@@ -26,18 +28,18 @@ func (k *task) sayStored(plan *Plan, bleedM float64) error {
 		}
 		c, err := newStoredCheck(id, s, bleedM)
 		if err != nil {
-			return fmt.Errorf("stored energy of %s: %w", k.machine.Name, err)
+			return nil, fmt.Errorf("stored energy of %s: %w", k.Machine.Name, err)
 		}
-		plan.Stored = append(plan.Stored, c)
+		out = append(out, c)
 	}
-	return nil
+	return out, nil
 }
 
 // newStoredCheck foretells one stored energy. Pressures are turned into bar, because that is what a gauge shows.
-func newStoredCheck(id string, s Stored, bleedM float64) (StoredCheck, error) {
-	body, err := s.body()
+func newStoredCheck(id string, s isolation.Stored, bleedM float64) (isolation.StoredCheck, error) {
+	body, err := bodyOf(s)
 	if err != nil {
-		return StoredCheck{}, err
+		return isolation.StoredCheck{}, err
 	}
 	if g, is := body.(energy.Gas); is {
 		g.BleedM = bleedM
@@ -45,10 +47,18 @@ func newStoredCheck(id string, s Stored, bleedM float64) (StoredCheck, error) {
 	}
 	w, err := body.Predict()
 	if err != nil {
-		return StoredCheck{}, fmt.Errorf("%s: %w", id, err)
+		return isolation.StoredCheck{}, fmt.Errorf("%s: %w", id, err)
 	}
-	c := StoredCheck{ID: id, Stored: s, Name: s.Name, Unit: w.Unit, Now: w.Figure, Limit: w.Limit, WaitS: w.WaitS,
-		Source: w.Source}
+	c := isolation.StoredCheck{
+		ID:     id,
+		Stored: s,
+		Name:   s.Name,
+		Unit:   w.Unit,
+		Now:    w.Figure,
+		Limit:  w.Limit,
+		WaitS:  w.WaitS,
+		Source: w.Source,
+	}
 	if c.Name == "" {
 		c.Name = s.Kind
 	}
@@ -64,15 +74,15 @@ func newStoredCheck(id string, s Stored, bleedM float64) (StoredCheck, error) {
 	default:
 		c.Quantity, c.Unit, c.Now, c.Limit = "restrained: 1 yes, 0 no", "", 0, 1
 	}
-	c.Words = inSentence(c.Name, w.Words)
+	c.Words = isolation.InSentence(c.Name, w.Words)
 	if s.Restraint != "" {
 		c.Words += " Restraint: " + s.Restraint + "."
 	}
 	return c, nil
 }
 
-// body returns the physics of a stored energy.
-func (s Stored) body() (energy.Stored, error) {
+// bodyOf returns the physics of a stored energy.
+func bodyOf(s isolation.Stored) (energy.Stored, error) {
 	switch s.Kind {
 	case "rotation":
 		return energy.Rotation{SpeedRPM: s.SpeedRPM, CoastDownS: s.CoastDownS}, nil
@@ -109,26 +119,26 @@ func riseOf(tempC float64) float64 {
 	return engineRoomC - tempC
 }
 
-// Judge holds a reading of a stored energy, in the check's unit, against its limit: "within limit" opens the gate. A
+// JudgeStored holds a reading of a stored energy, in the check's unit, against its limit: "within limit" opens the gate. A
 // rotation passes only with 0, which says that it was seen to stand still; a spring or weight with 1, restrained; what
 // has to be seen (see KindDry) with 1, yes.
 // Returns an error for a reading that the quantity cannot have.
-func (c *StoredCheck) Judge(value float64) (Finding, error) {
-	if c.Stored.isSeen() {
-		return c.judgeSeen(value)
+func JudgeStored(c *isolation.StoredCheck, value float64) (isolation.Finding, error) {
+	if c.Stored.IsSeen() {
+		return judgeSeen(c, value)
 	}
-	body, err := c.Stored.body()
+	body, err := bodyOf(c.Stored)
 	if err != nil {
-		return Finding{}, fmt.Errorf("judge %s: %w", c.ID, err)
+		return isolation.Finding{}, fmt.Errorf("judge %s: %w", c.ID, err)
 	}
 	if c.Unit == "bar" {
 		value *= barPa
 	}
 	j, err := body.Judge(energy.Reading{Value: value, Still: value == 0}, 0)
 	if err != nil {
-		return Finding{}, fmt.Errorf("judge %s: %w", c.ID, err)
+		return isolation.Finding{}, fmt.Errorf("judge %s: %w", c.ID, err)
 	}
-	f := Finding{OK: j.Within, Result: "above limit", Words: c.Name + ": " + j.Words}
+	f := isolation.Finding{OK: j.Within, Result: "above limit", Words: c.Name + ": " + j.Words}
 	if c.Unit == "bar" {
 		f.Words = fmt.Sprintf("%s: the gauge shows %.3g bar, and only what reads as none, up to %.2g bar either way, lets "+
 			"the work begin.", c.Name, value/barPa, c.Limit)

@@ -1,8 +1,9 @@
-package isolation
+package envelope
 
 import (
 	"slices"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/drain"
 )
 
@@ -11,10 +12,10 @@ import (
 const stubShare = 0.2
 
 // foretell computes what comes out of a region with these openings open, and how long it takes: see survey.
-func (k *task) foretell(r region, open []int32) (Basis, drain.Outlook, []string, error) {
+func (k *Work) foretell(r region, open []int32) (isolation.Basis, drain.Outlook, []string, error) {
 	b, o, guessed, err := k.survey(r, open)
 	if err == nil {
-		o, err = b.outlook()
+		o, err = outlook(&b)
 	}
 	return b, o, guessed, err
 }
@@ -25,9 +26,9 @@ func (k *task) foretell(r region, open []int32) (Basis, drain.Outlook, []string,
 // A short pipe that rises to a shut point has no air at its end, and whether it lets its liquid go cannot be foretold.
 // By itself that would keep every section from being provable, since every valve has such a stub. So dead ends that no
 // air gets to are taken out of what must come, and counted as what may come: see Basis.Stubs.
-func (k *task) survey(r region, open []int32) (Basis, drain.Outlook, []string, error) {
+func (k *Work) survey(r region, open []int32) (isolation.Basis, drain.Outlook, []string, error) {
 	b, guessed := k.basis(r, append(k.workOpenings(r), open...))
-	o, err := b.survey()
+	o, err := surveyed(&b)
 	if err != nil || o.Provable || o.TrappedM3 == 0 {
 		return b, o, guessed, err
 	}
@@ -35,21 +36,21 @@ func (k *task) survey(r region, open []int32) (Basis, drain.Outlook, []string, e
 	if !ok {
 		return b, o, guessed, nil
 	}
-	if so, err := short.survey(); err == nil && so.Provable {
+	if so, err := surveyed(&short); err == nil && so.Provable {
 		return short, so, guessed, nil
 	}
 	return b, o, guessed, nil
 }
 
 // withoutStubs takes the dead ends without air out of a basis; ok is false where there are none or too much of it.
-func (k *task) withoutStubs(r region, b Basis, o drain.Outlook) (Basis, bool) {
+func (k *Work) withoutStubs(r region, b isolation.Basis, o drain.Outlook) (isolation.Basis, bool) {
 	airless := map[string]float64{}
 	for _, p := range o.Pieces {
 		if p.Air != drain.Breathes {
 			airless[p.Name] = p.TrappedM3 - p.KeptM3
 		}
 	}
-	short := Basis{Fluid: b.Fluid, Section: b.Section}
+	short := isolation.Basis{Fluid: b.Fluid, Section: b.Section}
 	short.Section.Links = nil
 	moved := map[string]string{}
 	sum := 0.0
@@ -62,7 +63,7 @@ func (k *task) withoutStubs(r region, b Basis, o drain.Outlook) (Basis, bool) {
 		}
 		moved[end] = inner
 		sum += m3
-		short.Stubs = append(short.Stubs, Stub{Name: l.Name, At: NodeID(end), Litres: m3 * 1000})
+		short.Stubs = append(short.Stubs, isolation.Stub{Name: l.Name, At: isolation.NodeID(end), Litres: m3 * 1000})
 	}
 	if len(short.Stubs) == 0 || sum > stubShare*o.TrappedM3 {
 		return b, false
@@ -79,10 +80,10 @@ func (k *task) withoutStubs(r region, b Basis, o drain.Outlook) (Basis, bool) {
 }
 
 // deadEnd returns the end of a link that is a shut point at the region's edge, and its other end; "" where it is none.
-func (k *task) deadEnd(r region, l drain.Link) (end, inner string) {
+func (k *Work) deadEnd(r region, l drain.Link) (end, inner string) {
 	for _, e := range r.ends {
-		switch id := string(k.at(e).ID); {
-		case k.at(e).Kind == Vessel:
+		switch id := string(k.At(e).ID); {
+		case k.At(e).Kind == isolation.Vessel:
 		case l.A == id:
 			return id, l.B
 		case l.B == id:
@@ -93,7 +94,7 @@ func (k *task) deadEnd(r region, l drain.Link) (end, inner string) {
 }
 
 // stubL returns the litres that stubs may hold, all together.
-func (b *Basis) stubL() float64 {
+func stubL(b *isolation.Basis) float64 {
 	sum := 0.0
 	for _, s := range b.Stubs {
 		sum += s.Litres

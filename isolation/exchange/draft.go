@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 )
 
 // draft is the text of a plant file while it is written, one line a row, with the places its parts came from.
@@ -65,8 +66,8 @@ func (b *book) plant() (*isolation.Plant, error) {
 		return nil, err
 	}
 	d := b.write()
-	p, err := isolation.Read(b.file, []byte(d.text.String()))
-	var es *isolation.FileErrors
+	p, err := plantfile.Read(b.file, []byte(d.text.String()))
+	var es *plantfile.FileErrors
 	if !errors.As(err, &es) {
 		return p, err
 	}

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 )
 
 // TestWordsComeThroughUnchanged: whatever stands in a cell of words is what the plant holds, or it is refused.
@@ -60,7 +61,7 @@ func TestEveryColumnOfTheNodesIsUsedByAKind(t *testing.T) {
 		if key == "deck" || key == "frame" || key == "side" {
 			key = "place"
 		}
-		if !slices.ContainsFunc(kinds, func(k isolation.Kind) bool { return k.Says(key) }) {
+		if !slices.ContainsFunc(kinds, func(k isolation.Kind) bool { return plantfile.Says(k, key) }) {
 			t.Errorf("no kind of node has a use for column %s", c.name)
 		}
 	}

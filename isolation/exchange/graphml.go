@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 )
 
 // ReadGraphML reads a drawn graph (GraphML, as graph editors save it). Attributes have the names of the columns of a
@@ -24,9 +25,9 @@ import (
 // Attributes that only matter to the drawing are left out and named in a comment of the plant's Text; one that looks
 // like a misspelt column is refused. Errors wrap *RowErrors, which name the line.
 func ReadGraphML(name string, data []byte) (*isolation.Plant, error) {
-	if len(data) > isolation.MaxFileBytes {
+	if len(data) > plantfile.MaxFileBytes {
 		return nil, fmt.Errorf("read graph %s: it has %d bytes; the largest that is read has %d", name, len(data),
-			isolation.MaxFileBytes)
+			plantfile.MaxFileBytes)
 	}
 	g := &graph{book: &book{file: name, rows: map[string][]row{}}, d: xml.NewDecoder(bytes.NewReader(data)),
 		keys: map[string]attribute{}, ids: map[string]*element{}}
@@ -331,7 +332,7 @@ func (g *graph) presets(e *element, s *sheet, r row) {
 		if key == "deck" || key == "frame" || key == "side" {
 			key = "place"
 		}
-		if s == &nodeSheet && !isolation.ParseKind(e.data["kind"].text).Says(key) {
+		if s == &nodeSheet && !plantfile.Says(isolation.ParseKind(e.data["kind"].text), key) {
 			continue
 		}
 		r.cells[k.name] = cell{k.preset, e.at}
@@ -340,7 +341,7 @@ func (g *graph) presets(e *element, s *sheet, r row) {
 
 // strange leaves an attribute of the drawing out, unless it looks like a misspelt column.
 func (g *graph) strange(name, at string, s *sheet) {
-	if near := isolation.Nearest(name, s.names()); near != "" {
+	if near := plantfile.Nearest(name, s.names()); near != "" {
 		g.refuse(at, "unknown attribute %q; did you mean %q? Rename or remove it", name, near)
 		return
 	}

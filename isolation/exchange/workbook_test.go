@@ -13,6 +13,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 )
 
 // bare compares plants without what is bound to one file: its text and places.
@@ -29,7 +30,7 @@ func readPlant(t *testing.T, path string) *isolation.Plant {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := isolation.Read(path, text)
+	p, err := plantfile.Read(path, text)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -52,7 +53,7 @@ func TestWorkbookGivesThePlantBack(t *testing.T) {
 		if d := cmp.Diff(want, got, bare); d != "" {
 			t.Errorf("%s: plant through a workbook (-want +got):\n%s", path, d)
 		}
-		again, err := isolation.Read("again.yaml", got.Text)
+		again, err := plantfile.Read("again.yaml", got.Text)
 		if err != nil || again.SHA256 != got.SHA256 {
 			t.Errorf("%s: the text of the plant does not read again: %v", path, err)
 		}
@@ -68,9 +69,9 @@ func TestTemplateIsAPlant(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(p.Nodes) < 8 || len(p.Jobs) != 1 || len(p.Notes()) != 0 {
+	if len(p.Nodes) < 8 || len(p.Jobs) != 1 || len(p.Remarks) != 0 {
 		t.Errorf("template has %d nodes, %d jobs, notes %q; want a small plant with a job and nothing to note", len(p.Nodes),
-			len(p.Jobs), p.Notes())
+			len(p.Jobs), p.Remarks)
 	}
 }
 

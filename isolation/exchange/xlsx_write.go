@@ -12,6 +12,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 )
 
 //go:embed example.yaml
@@ -20,7 +21,7 @@ var exampleText []byte
 // WriteTemplate writes a workbook that shows how one is filled in: a small plant, every column with what it holds as a
 // comment at its head, and lists to choose from where the plant file knows only certain words. ReadXLSX reads it.
 func WriteTemplate(w io.Writer) error {
-	p, err := isolation.Read("example", exampleText)
+	p, err := plantfile.Read("example", exampleText)
 	if err != nil {
 		return fmt.Errorf("write template: %w", err)
 	}

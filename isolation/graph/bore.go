@@ -1,19 +1,8 @@
-package isolation
+package graph
 
-// usesBore reports whether any rule asks for a bore; if none does, nobody need look for one.
-func (k *task) usesBore() bool {
-	for _, d := range k.rules.Demands {
-		if d.AboveBoreMM != nil {
-			return true
-		}
-	}
-	return false
-}
+import "stillwatch/isolation"
 
-// boreFrom returns the bore in mm by which the rules judge a source, see bores.
-func (k *task) boreFrom(s int32) float64 { return newBores(k.plant.Links, k.ends, k.inZone).from(s) }
-
-// bores knows for every node the bore in mm by which the rules judge a source there: the largest of all links that lie
+// Bores knows for every node the bore in mm by which the rules judge a source there: the largest of all links that lie
 // on any simple way from it to the work, because a rule about wide lines must not be escaped through the narrow end of
 // one. Links without a bore count as 0. A dead-end branch lies on no simple way, so a tank's wide filling line does not
 // count.
@@ -22,7 +11,7 @@ func (k *task) boreFrom(s int32) float64 { return newBores(k.plant.Links, k.ends
 // next by the one node that joins them; between two nodes of a part every link of it lies on some simple way (Tarjan,
 // "Depth-first search and linear graph algorithms", 1972, from memory). So the answer is the widest link of those
 // parts. One-way links are taken both ways here: that can only widen the answer, never narrow it.
-type bores struct {
+type Bores struct {
 	parts []part
 	in    []int32 // the part by which a node comes to the work; -1 for the work itself and for what never comes to it
 }
@@ -33,8 +22,8 @@ type part struct {
 	door   int32
 }
 
-// from returns the bore for a source at node s; 0 where no way leads to the work.
-func (b *bores) from(s int32) float64 {
+// From returns the bore for a source at node s; 0 where no way leads to the work.
+func (b *Bores) From(s int32) float64 {
 	widest := 0.0
 	for b.in[s] >= 0 {
 		p := b.parts[b.in[s]]
@@ -43,9 +32,9 @@ func (b *bores) from(s int32) float64 {
 	return widest
 }
 
-// newBores finds the parts. The ends of each link are node numbers, -1 for one that the plant does not have; work marks
+// NewBores finds the parts. The ends of each link are node numbers, -1 for one that the plant does not have; work marks
 // the nodes that are opened. O(nodes + links).
-func newBores(links []Link, ends [][2]int32, work []bool) *bores {
+func NewBores(links []isolation.Link, ends [][2]int32, work []bool) *Bores {
 	t := int32(len(work)) // the work, drawn together to one vertex
 	drawn := func(i int32) int32 {
 		if i >= 0 && work[i] {
@@ -79,13 +68,13 @@ func newBores(links []Link, ends [][2]int32, work []bool) *bores {
 
 // partSearch finds the biconnected parts of an undirected multigraph without recursion.
 type partSearch struct {
-	links []Link
+	links []isolation.Link
 	ends  [][2]int32
 	at    [][]int32 // links at a vertex
 	order []int32
 	low   []int32
 	pile  []int32 // links not yet given to a part
-	found bores
+	found Bores
 }
 
 // visit is one vertex on the way down, with the link it was entered by and the next link to look at.
@@ -145,4 +134,17 @@ func (d *partSearch) cutOff(first, door int32) {
 		}
 	}
 	d.found.parts = append(d.found.parts, part{widest: widest, door: door})
+}
+
+// listsFor makes empty lists, list i with room for as many as counts[i] says, all cut from one piece of memory.
+func listsFor(counts []int32) [][]int32 {
+	total := int32(0)
+	for _, c := range counts {
+		total += c
+	}
+	lists, rest := make([][]int32, len(counts)), make([]int32, total)
+	for i, c := range counts {
+		lists[i], rest = rest[:0:c], rest[c:]
+	}
+	return lists
 }

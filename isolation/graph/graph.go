@@ -1,71 +1,75 @@
-package isolation
+// Package graph sees a plant as numbered nodes and where flow or current can go between them. The planner and the envelope
+// walk it; the proof has a view of its own and may not see this one.
+//
+// Begin with New, Flood and WayTo.
+package graph
 
-// ways is a plant as small integers: node i is plant.Nodes[i]. It says where flow or current can go at all, whatever
+import "stillwatch/isolation"
+
+// Graph is a plant as small integers: node i is plant.Nodes[i]. It says where flow or current can go at all, whatever
 // the normal position of anything on the way. A check valve is passable both ways here, because isolation never relies
 // on one; a one-way link (air gap) is not, because nothing can come back through it.
-type ways struct {
-	plant *Plant
-	ends  [][2]int32 // of every link; -1 for an end that the plant does not have
-	out   [][]int32  // where something at i can go next
-	in    [][]int32  // from where something can come to i
+type Graph struct {
+	Plant *isolation.Plant
+	Ends  [][2]int32 // of every link; -1 for an end that the plant does not have
+	Out   [][]int32  // where something at i can go next
+	In    [][]int32  // from where something can come to i
 }
 
-// newWays builds the ways of p in one pass over its links.
-func newWays(p *Plant) *ways {
-	w := &ways{plant: p, ends: make([][2]int32, len(p.Links)), out: make([][]int32, len(p.Nodes)),
-		in: make([][]int32, len(p.Nodes))}
+// New builds the graph of p in one pass over its links.
+func New(p *isolation.Plant) *Graph {
+	g := &Graph{Plant: p, Ends: make([][2]int32, len(p.Links)), Out: make([][]int32, len(p.Nodes)),
+		In: make([][]int32, len(p.Nodes))}
 	for i, l := range p.Links {
-		a, b := w.number(l.A), w.number(l.B)
-		w.ends[i] = [2]int32{a, b}
+		a, b := g.Number(l.A), g.Number(l.B)
+		g.Ends[i] = [2]int32{a, b}
 		if a < 0 || b < 0 {
 			continue // Read refuses such a link; a hand-made plant gets no way from it
 		}
-		w.join(a, b)
+		g.join(a, b)
 		if !l.OneWay {
-			w.join(b, a)
+			g.join(b, a)
 		}
 	}
-	return w
+	return g
 }
 
-func (w *ways) join(from, to int32) {
-	w.out[from] = append(w.out[from], to)
-	w.in[to] = append(w.in[to], from)
+func (g *Graph) join(from, to int32) {
+	g.Out[from] = append(g.Out[from], to)
+	g.In[to] = append(g.In[to], from)
 }
 
-// number returns the index of a node, or -1 where the plant has none of that name.
-func (w *ways) number(id NodeID) int32 {
-	if i, ok := w.plant.node[id]; ok {
-		return int32(i)
-	}
-	return -1
+// Number returns the index of a node, or -1 where the plant has none of that name.
+func (g *Graph) Number(id isolation.NodeID) int32 {
+	return int32(g.Plant.Number(id))
 }
 
-// numbers returns the indices of those ids that the plant has.
-func (w *ways) numbers(ids []NodeID) []int32 {
+// Numbers returns the indices of those ids that the plant has.
+func (g *Graph) Numbers(ids []isolation.NodeID) []int32 {
 	var out []int32
 	for _, id := range ids {
-		if i := w.number(id); i >= 0 {
+		if i := g.Number(id); i >= 0 {
 			out = append(out, i)
 		}
 	}
 	return out
 }
 
-func (w *ways) at(i int32) *Node { return &w.plant.Nodes[i] }
+// At returns the node of a number.
+func (g *Graph) At(i int32) *isolation.Node { return &g.Plant.Nodes[i] }
 
-// ids returns the names of the nodes numbered in path.
-func (w *ways) ids(path []int32) []NodeID {
-	out := make([]NodeID, 0, len(path))
+// IDs returns the names of the nodes numbered in path.
+func (g *Graph) IDs(path []int32) []isolation.NodeID {
+	out := make([]isolation.NodeID, 0, len(path))
 	for _, i := range path {
-		out = append(out, w.at(i).ID)
+		out = append(out, g.At(i).ID)
 	}
 	return out
 }
 
-// flood marks what can be reached along next from the nodes in from. A node that stop refuses is marked and not passed.
+// Flood marks what can be reached along next from the nodes in from. A node that stop refuses is marked and not passed.
 // O(nodes + links).
-func flood(next [][]int32, from []int32, stop func(int32) bool) []bool {
+func Flood(next [][]int32, from []int32, stop func(int32) bool) []bool {
 	seen := make([]bool, len(next))
 	queue := make([]int32, 0, len(from))
 	for _, i := range from {
@@ -90,9 +94,9 @@ func flood(next [][]int32, from []int32, stop func(int32) bool) []bool {
 	return seen
 }
 
-// wayTo returns a way with fewest links from one of the nodes in from to a node that ends, passing none that stop
+// WayTo returns a way with fewest links from one of the nodes in from to a node that ends, passing none that stop
 // refuses; nil where there is none.
-func wayTo(next [][]int32, from []int32, ends, stop func(int32) bool) []int32 {
+func WayTo(next [][]int32, from []int32, ends, stop func(int32) bool) []int32 {
 	parent := make([]int32, len(next))
 	for i := range parent {
 		parent[i] = -2

@@ -1,19 +1,23 @@
-package isolation
+package planner
 
 import (
 	"fmt"
 	"os"
 	"strings"
 	"testing"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 // readDemo reads the demo's plant.
-func readDemo(b *testing.B) *Plant {
+func readDemo(b *testing.B) *isolation.Plant {
 	text, err := os.ReadFile(demoPlant)
 	if err != nil {
 		b.Fatal(err)
 	}
-	p, err := Read(demoPlant, text)
+	p, err := plantfile.Read(demoPlant, text)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -23,11 +27,11 @@ func readDemo(b *testing.B) *Plant {
 func BenchmarkMakeAndProveDemo(b *testing.B) {
 	p := readDemo(b)
 	for b.Loop() {
-		plan, err := Make(p, ShippedRules(), "S1-bowl", Circumstances{})
+		plan, err := Make(p, plantfile.ShippedRules(), "S1-bowl", isolation.Circumstances{})
 		if err != nil {
 			b.Fatal(err)
 		}
-		if _, err := Prove(p, ShippedRules(), plan, Circumstances{}); err != nil {
+		if _, err := proof.Prove(p, plantfile.ShippedRules(), plan, isolation.Circumstances{}); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -36,24 +40,24 @@ func BenchmarkMakeAndProveDemo(b *testing.B) {
 // BenchmarkProve is the proof alone, as every authorisation asks it inside the register's one writer: a separator of
 // the demo's ship, and one of 50 separators that have nothing in common.
 func BenchmarkProve(b *testing.B) {
-	fifty, err := Read("separators", []byte(separators(50)))
+	fifty, err := plantfile.Read("separators", []byte(separators(50)))
 	if err != nil {
 		b.Fatal(err)
 	}
 	for _, bc := range []struct {
 		name  string
-		plant *Plant
+		plant *isolation.Plant
 		job   string
 	}{{"demo", readDemo(b), "S1-bowl"}, {"50 separators", fifty, "J7"}} {
 		b.Run(bc.name, func(b *testing.B) {
-			rules := ShippedRules()
-			plan, err := Make(bc.plant, rules, bc.job, Circumstances{})
+			rules := plantfile.ShippedRules()
+			plan, err := Make(bc.plant, rules, bc.job, isolation.Circumstances{})
 			if err != nil || !plan.Feasible {
 				b.Fatal(err, plan.Words)
 			}
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := Prove(bc.plant, rules, plan, Circumstances{}); err != nil {
+				if _, err := proof.Prove(bc.plant, rules, plan, isolation.Circumstances{}); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -162,16 +166,16 @@ func fleet(pumps int) string {
 func BenchmarkMakeAndProveFleet(b *testing.B) {
 	for _, pumps := range []int{100, 1000} {
 		b.Run(fmt.Sprintf("%d nodes", 9*pumps), func(b *testing.B) {
-			p, err := Read("fleet", []byte(fleet(pumps)))
+			p, err := plantfile.Read("fleet", []byte(fleet(pumps)))
 			if err != nil {
 				b.Fatal(err)
 			}
 			for b.Loop() {
-				plan, err := Make(p, ShippedRules(), "j", Circumstances{})
+				plan, err := Make(p, plantfile.ShippedRules(), "j", isolation.Circumstances{})
 				if err != nil || !plan.Feasible {
 					b.Fatal(err, plan.Words)
 				}
-				if _, err := Prove(p, ShippedRules(), plan, Circumstances{}); err != nil {
+				if _, err := proof.Prove(p, plantfile.ShippedRules(), plan, isolation.Circumstances{}); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -1,9 +1,13 @@
-package isolation
+package planner
 
 import (
 	"slices"
 	"strings"
 	"testing"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 // entryLine is one line of air into a tank that people enter, with a place for one drain or vent.
@@ -38,13 +42,13 @@ jobs:
 // A joint is broken only when the line is down: the drain comes before the spool, the valve before the drain.
 func TestSpoolComesOutOnlyAfterItsLineIsLetDown(t *testing.T) {
 	for at, valve := range map[string]string{"b": "V2", "tank": "V2", "a": "V1"} {
-		plan := makeProved(t, readPlant(t, entryLine(at)), "inside", Circumstances{})
+		plan := makeProved(t, readPlant(t, entryLine(at)), "inside", isolation.Circumstances{})
 		if got, want := shown(plan), []string{"lock " + valve + " closed", "tag D1 open",
 			"lock B1 removed"}; !slices.Equal(got, want) {
 			t.Errorf("vent at %s: steps = %v, want %v", at, got, want)
 		}
 		last := plan.Steps[len(plan.Steps)-1]
-		if last.Phase != PhaseBlank || !last.Isolates() || !strings.Contains(last.Why, "only when D1 is open") {
+		if last.Phase != isolation.PhaseBlank || !last.Isolates() || !strings.Contains(last.Why, "only when D1 is open") {
 			t.Errorf("vent at %s: last step in phase %q, why %q; want it to wait for D1", at, last.Phase, last.Why)
 		}
 	}
@@ -52,7 +56,7 @@ func TestSpoolComesOutOnlyAfterItsLineIsLetDown(t *testing.T) {
 
 func TestNoJointIsBrokenWhereNothingLetsItsLineDown(t *testing.T) {
 	for _, at := range []string{"", "main"} { // with no drain at all, or one that only the source could feed
-		plan, err := Make(readPlant(t, entryLine(at)), ShippedRules(), "inside", Circumstances{})
+		plan, err := Make(readPlant(t, entryLine(at)), plantfile.ShippedRules(), "inside", isolation.Circumstances{})
 		if err != nil || plan.Feasible || !strings.Contains(plan.Words, "let its line down") &&
 			!strings.Contains(plan.Words, "every line can be let down") {
 			t.Errorf("vent at %q: Make = %v, feasible %v, words %q; want no plan because the line cannot be let down", at, err,
@@ -64,16 +68,17 @@ func TestNoJointIsBrokenWhereNothingLetsItsLineDown(t *testing.T) {
 // HSG253, from memory: a blank or a spool is one demand, two valves are another; neither stands in for the other.
 func TestBlankCountsForTheBlankDemandAlone(t *testing.T) {
 	p := readPlant(t, strings.Replace(steamLine, "{id: V2, kind: valve}", "{id: V2, kind: spool}", 1))
-	plan, err := Make(p, ShippedRules(), "tubes", Circumstances{})
+	plan, err := Make(p, plantfile.ShippedRules(), "tubes", isolation.Circumstances{})
 	if err != nil || plan.Feasible || !strings.Contains(plan.Words, "V2 does not count") {
 		t.Errorf("a valve and a spool for a double: Make = %v, feasible %v, words %q; want no plan, and why the spool does "+
 			"not count", err, plan.Feasible, plan.Words)
 	}
 	single := readPlant(t, strings.Replace(pump, "{id: V1, kind: valve}", "{id: V1, kind: spool}", 1))
-	if plan, err := Make(single, ShippedRules(), "seal", Circumstances{}); err != nil || plan.Feasible {
+	if plan, err := Make(single, plantfile.ShippedRules(), "seal", isolation.Circumstances{}); err != nil ||
+		plan.Feasible {
 		t.Errorf("a spool for a single: Make = %v, feasible %v; want no plan", err, plan.Feasible)
 	}
-	words, err := Why(single, ShippedRules(), "seal", Circumstances{}, "V1")
+	words, err := Why(single, plantfile.ShippedRules(), "seal", isolation.Circumstances{}, "V1")
 	if err != nil || !strings.Contains(words, "only where a blank is demanded") {
 		t.Errorf("Why(V1) = %q, %v; want that no blank is demanded", words, err)
 	}
@@ -83,19 +88,22 @@ func TestBlankCountsForTheBlankDemandAlone(t *testing.T) {
 func TestMixedDemandsOnOneLineAreEachMetByTheirOwnKind(t *testing.T) {
 	text := strings.Replace(entryLine("b"), "links:\n",
 		"  - {id: tray, kind: source, energy: steam}\nlinks:\n  - {a: tray, b: V1}\n", 1)
-	r, err := ReadRules("company", []byte("rules:\n  - {energy: steam, demand: double, because: drawn}\n  - {demand: "+
-		"blank, because: drawn}\n"))
+	r, err := plantfile.ReadRules(
+		"company",
+		[]byte("rules:\n  - {energy: steam, demand: double, because: drawn}\n  - {demand: "+
+			"blank, because: drawn}\n"),
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
 	p := readPlant(t, text)
-	if plan, err := Make(p, r, "inside", Circumstances{}); err != nil || plan.Feasible ||
+	if plan, err := Make(p, r, "inside", isolation.Circumstances{}); err != nil || plan.Feasible ||
 		!strings.Contains(plan.Words, "drain or bleed") {
 		t.Errorf("no drain between the valves: Make = %v, feasible %v, words %q; want no plan", err, plan.Feasible,
 			plan.Words)
 	}
 	p = readPlant(t, strings.Replace(text, "{a: D1, b: b}", "{a: D1, b: a}", 1))
-	plan, err := Make(p, r, "inside", Circumstances{})
+	plan, err := Make(p, r, "inside", isolation.Circumstances{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -105,10 +113,10 @@ func TestMixedDemandsOnOneLineAreEachMetByTheirOwnKind(t *testing.T) {
 	}
 	p = readPlant(t, strings.Replace(strings.Replace(text, "{a: D1, b: b}", "{a: D1, b: a}\n  - {a: D2, b: b}", 1),
 		"links:\n", "  - {id: D2, kind: opening}\nlinks:\n", 1))
-	if plan, err = Make(p, r, "inside", Circumstances{}); err != nil {
+	if plan, err = Make(p, r, "inside", isolation.Circumstances{}); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Prove(p, r, plan, Circumstances{}); err != nil {
+	if _, err := proof.Prove(p, r, plan, isolation.Circumstances{}); err != nil {
 		t.Fatalf("Prove = %v, want proved", err)
 	}
 	got := shown(plan)
@@ -122,44 +130,10 @@ func TestMixedDemandsOnOneLineAreEachMetByTheirOwnKind(t *testing.T) {
 // A blank that stands fitted anyway is tagged with the valves: no joint is broken for it.
 func TestBlankThatStandsFittedIsHeldWithTheValves(t *testing.T) {
 	text := strings.Replace(entryLine(""), "{id: B1, kind: spool}", "{id: B1, kind: blank, normal: fitted}", 1)
-	plan := makeProved(t, readPlant(t, text), "inside", Circumstances{})
+	plan := makeProved(t, readPlant(t, text), "inside", isolation.Circumstances{})
 	for _, s := range plan.Steps {
-		if s.Phase != PhaseIsolate {
-			t.Errorf("%s is in phase %q, want %q", s.Point, s.Phase, PhaseIsolate)
-		}
-	}
-}
-
-func TestProveRefusesAJointUnderPressure(t *testing.T) {
-	p := readPlant(t, entryLine("b"))
-	good := makeProved(t, p, "inside", Circumstances{})
-	if _, err := Prove(p, ShippedRules(), without(good, 1), Circumstances{}); err == nil ||
-		!strings.Contains(err.Error(), "lets its line down") {
-		t.Errorf("Prove without the vent = %v, want that nothing lets the line down", err)
-	}
-	for _, tc := range []struct {
-		name, want string
-		spoil      func([]Step) []Step
-	}{
-		{"the spool out with the valves", "a joint must be broken there", func(s []Step) []Step {
-			s[2].Phase = PhaseIsolate
-			return []Step{s[0], s[2], s[1]}
-		}},
-		{"the spool out before the vent is open", "out of its turn",
-			func(s []Step) []Step { return []Step{s[0], s[2], s[1]} }},
-		{"the valve shut in the phase of the spools", "a joint must be broken there", func(s []Step) []Step {
-			s[0].Phase = PhaseBlank
-			return []Step{s[1], s[0], s[2]}
-		}},
-		{"a valve called a blank", "calls V2", func(s []Step) []Step { s[0].Kind = Blank; return s }},
-	} {
-		bad := good
-		bad.Steps = tc.spoil(slices.Clone(good.Steps))
-		for i := range bad.Steps {
-			bad.Steps[i].N = i + 1
-		}
-		if _, err := Prove(p, ShippedRules(), bad, Circumstances{}); err == nil || !strings.Contains(err.Error(), tc.want) {
-			t.Errorf("%s: Prove = %v, want an error with %q", tc.name, err, tc.want)
+		if s.Phase != isolation.PhaseIsolate {
+			t.Errorf("%s is in phase %q, want %q", s.Point, s.Phase, isolation.PhaseIsolate)
 		}
 	}
 }

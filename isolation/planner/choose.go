@@ -1,4 +1,4 @@
-package isolation
+package planner
 
 import (
 	"errors"
@@ -6,6 +6,7 @@ import (
 	"math/bits"
 	"slices"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
 )
 
@@ -40,7 +41,7 @@ const mostSupplies = 8
 // valves close. Where there are too many for that, the relaxation in which all supplies are free bounds what was not
 // tried.
 func (k *task) chooseFreely(t terms) (choice, error) {
-	if len(k.sources) == 0 {
+	if len(k.Sources) == 0 {
 		return choice{exact: true, unique: true, outer: map[int32]bool{}}, nil
 	}
 	large := k.large()
@@ -101,7 +102,7 @@ func (k *task) takeAway(t terms, supplies []int32, taken uint64, large int64) (m
 		}
 		away[s] = true
 		if !t.free[s] {
-			fixed += large + awkwardness(k.at(s))
+			fixed += large + awkwardness(k.At(s))
 		}
 	}
 	return away, fixed
@@ -110,8 +111,8 @@ func (k *task) takeAway(t terms, supplies []int32, taken uint64, large int64) (m
 // noneAwkward reports whether no point of the plant is harder to reach than another: only then does the solver's unique
 // answer mean that no other set has as few points.
 func (k *task) noneAwkward() bool {
-	for i := range k.plant.Nodes {
-		if awkwardness(&k.plant.Nodes[i]) > 0 && k.usable(int32(i)) {
+	for i := range k.Plant.Nodes {
+		if awkwardness(&k.Plant.Nodes[i]) > 0 && k.usable(int32(i)) {
 			return false
 		}
 	}
@@ -122,8 +123,8 @@ func (k *task) noneAwkward() bool {
 // supplies already paid for, together. So the whole number of points is the cost divided by large.
 func (k *task) large() int64 {
 	sum := int64(1)
-	for i := range k.plant.Nodes {
-		sum += awkwardness(&k.plant.Nodes[i]) + 1
+	for i := range k.Plant.Nodes {
+		sum += awkwardness(&k.Plant.Nodes[i]) + 1
 	}
 	return sum
 }
@@ -131,9 +132,9 @@ func (k *task) large() int64 {
 // awkwardness says how much a point is to be avoided among as many: what the plant file says, and more where the line
 // has to be opened to use it. One that takes no lock is not avoided: the next one with a lock may be the whole
 // header's.
-func awkwardness(n *Node) int64 {
+func awkwardness(n *isolation.Node) int64 {
 	a := int64(max(n.Awkward, 0))
-	if n.Kind == Blank || n.Kind == Spool {
+	if n.Kind == isolation.Blank || n.Kind == isolation.Spool {
 		a += 20
 	}
 	return a
@@ -143,12 +144,12 @@ func awkwardness(n *Node) int64 {
 func (k *task) supplies(t terms) []int32 {
 	var out []int32
 	seen := map[int32]bool{}
-	for i := range k.plant.Nodes {
-		n := &k.plant.Nodes[i]
-		if n.Kind != AutomaticValve || !k.usable(int32(i)) || t.forbid[int32(i)] {
+	for i := range k.Plant.Nodes {
+		n := &k.Plant.Nodes[i]
+		if n.Kind != isolation.AutomaticValve || !k.usable(int32(i)) || t.forbid[int32(i)] {
 			continue
 		}
-		if s := k.number(n.Supply); !seen[s] && !t.forbid[s] {
+		if s := k.Number(n.Supply); !seen[s] && !t.forbid[s] {
 			seen[s] = true
 			out = append(out, s)
 		}
@@ -212,25 +213,25 @@ func solve(p cut.Problem) (cut.Solution, error) {
 }
 
 func (k *task) problem(t terms, away map[int32]bool, large int64) cut.Problem {
-	n := len(k.plant.Nodes)
-	p := cut.Problem{N: n, Cost: make([]int64, n), Counts: make([]cut.Counts, n), Vents: make([]bool, n), Zone: k.zone}
+	n := len(k.Plant.Nodes)
+	p := cut.Problem{N: n, Cost: make([]int64, n), Counts: make([]cut.Counts, n), Vents: make([]bool, n), Zone: k.Zone}
 	drainless := k.drainless() && k.drained()
 	if !k.drained() {
 		p.Vents = nil
 	}
-	for i := range k.plant.Nodes {
-		v, node := int32(i), &k.plant.Nodes[i]
+	for i := range k.Plant.Nodes {
+		v, node := int32(i), &k.Plant.Nodes[i]
 		if p.Vents != nil {
-			p.Vents[i] = node.Kind == Opening && !k.inZone[i]
+			p.Vents[i] = node.Kind == isolation.Opening && !k.InZone[i]
 		}
 		p.Counts[i] = cut.Valve
-		if node.Kind == Blank || node.Kind == Spool {
+		if node.Kind == isolation.Blank || node.Kind == isolation.Spool {
 			p.Counts[i] = cut.Blank
 		}
 		if !k.usable(v) || t.forbid[v] {
 			continue
 		}
-		if node.Kind == AutomaticValve && !away[k.number(node.Supply)] {
+		if node.Kind == isolation.AutomaticValve && !away[k.Number(node.Supply)] {
 			continue
 		}
 		p.Cost[i] = large + awkwardness(node)
@@ -238,11 +239,11 @@ func (k *task) problem(t terms, away map[int32]bool, large int64) cut.Problem {
 			p.Cost[i] = 1
 		}
 	}
-	for _, l := range k.plant.Links {
-		a, b := k.number(l.A), k.number(l.B)
+	for _, l := range k.Plant.Links {
+		a, b := k.Number(l.A), k.Number(l.B)
 		switch {
 		case a < 0 || b < 0 || a == b:
-		case drainless && (k.at(a).Kind.IsElectrical() || k.at(b).Kind.IsElectrical()):
+		case drainless && (k.At(a).Kind.IsElectrical() || k.At(b).Kind.IsElectrical()):
 			k.split(&p, a, b, l.OneWay)
 		case l.OneWay:
 			p.Arcs = append(p.Arcs, [2]int32{a, b})
@@ -250,21 +251,23 @@ func (k *task) problem(t terms, away map[int32]bool, large int64) cut.Problem {
 			p.Edges = append(p.Edges, [2]int32{a, b})
 		}
 	}
-	for _, s := range k.sources {
-		p.Sources = append(p.Sources, cut.Source{Vertex: s.node, Demand: asked(s.rule.Demand)})
+	for _, s := range k.Sources {
+		p.Sources = append(p.Sources, cut.Source{Vertex: s.Node, Demand: asked(s.Rule.Demand)})
 	}
 	return p
 }
 
 // drainless reports whether current or motion must be cut twice: no drain is asked for between two breaks in a cable.
-func (k *task) drainless() bool { return k.doubles(func(e Energy) bool { return !e.Flows() }) }
+func (k *task) drainless() bool {
+	return k.doubles(func(e isolation.Energy) bool { return !e.Flows() })
+}
 
 // drained reports whether something that flows must be cut twice.
-func (k *task) drained() bool { return k.doubles(Energy.Flows) }
+func (k *task) drained() bool { return k.doubles(isolation.Energy.Flows) }
 
-func (k *task) doubles(of func(Energy) bool) bool {
-	for _, s := range k.sources {
-		if asked(s.rule.Demand) == cut.Double && of(k.at(s.node).Energy) {
+func (k *task) doubles(of func(isolation.Energy) bool) bool {
+	for _, s := range k.Sources {
+		if asked(s.Rule.Demand) == cut.Double && of(k.At(s.Node).Energy) {
 			return true
 		}
 	}
@@ -289,9 +292,9 @@ func (k *task) split(p *cut.Problem, a, b int32, oneWay bool) {
 // asked returns the solver's word for a rule's demand.
 func asked(d string) cut.Demand {
 	switch d {
-	case DemandDouble:
+	case isolation.DemandDouble:
 		return cut.Double
-	case DemandBlank:
+	case isolation.DemandBlank:
 		return cut.BlankBehind
 	}
 	return cut.Single
@@ -300,7 +303,7 @@ func asked(d string) cut.Demand {
 func (k *task) choiceOf(s cut.Solution) choice {
 	c := choice{outer: map[int32]bool{}, unique: s.Unique}
 	for j, v := range s.Chosen {
-		c.outer[v] = s.Outer[j] && !k.at(v).Kind.IsBlanking()
+		c.outer[v] = s.Outer[j] && !k.At(v).Kind.IsBlanking()
 	}
 	c.points = k.withSupplies(s.Chosen)
 	slices.Sort(c.points)

@@ -1,10 +1,12 @@
-package isolation
+package planner
 
 import (
 	"errors"
 	"slices"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
+	"stillwatch/isolation/graph"
 )
 
 // mostRounds is how often withDeadDrains mends an answer before it gives up on one of its two ways.
@@ -66,17 +68,17 @@ func (k *task) deadDrains(p cut.Problem, chosen []int32) bool {
 	}
 	chosen = k.withSupplies(chosen)
 	p.Vents = slices.Clone(p.Vents)
-	for i, live := range k.live(k.marks(chosen)) {
+	for i, live := range k.Live(k.Marks(chosen)) {
 		p.Vents[i] = p.Vents[i] && !live
 	}
 	if cut.Verify(p, chosen) != nil {
 		return false
 	}
-	for i := len(k.plant.Nodes); i < p.N; i++ {
+	for i := len(k.Plant.Nodes); i < p.N; i++ {
 		p.Vents[i] = false
 	}
 	p.Sources = slices.DeleteFunc(slices.Clone(p.Sources),
-		func(s cut.Source) bool { return !k.at(s.Vertex).Energy.Flows() })
+		func(s cut.Source) bool { return !k.At(s.Vertex).Energy.Flows() })
 	return cut.Verify(p, chosen) == nil
 }
 
@@ -85,7 +87,7 @@ func (k *task) deadDrains(p cut.Problem, chosen []int32) bool {
 func (k *task) withSupplies(points []int32) []int32 {
 	out := slices.Clone(points)
 	for _, i := range points {
-		if s := k.number(k.at(i).Supply); k.at(i).Kind == AutomaticValve && !slices.Contains(out, s) {
+		if s := k.Number(k.At(i).Supply); k.At(i).Kind == isolation.AutomaticValve && !slices.Contains(out, s) {
 			out = append(out, s)
 		}
 	}
@@ -94,14 +96,14 @@ func (k *task) withSupplies(points []int32) []int32 {
 
 // liveBetween lists the openings that stand between the points of a double and that a source can come to.
 func (k *task) liveBetween(p *cut.Problem, chosen []int32) []int32 {
-	shut := k.marks(k.withSupplies(chosen))
-	live := k.live(shut)
+	shut := k.Marks(k.withSupplies(chosen))
+	live := k.Live(shut)
 	var out []int32
-	for _, w := range k.sources {
-		if w.rule.Demand != DemandDouble {
+	for _, w := range k.Sources {
+		if w.Rule.Demand != isolation.DemandDouble {
 			continue
 		}
-		for i, is := range k.between(w, shut) {
+		for i, is := range k.Between(w, shut) {
 			if is && live[i] && p.Vents[i] {
 				out = append(out, int32(i))
 			}
@@ -118,7 +120,7 @@ func (k *task) dropLive(p *cut.Problem, chosen []int32) {
 		p.Vents[o] = false
 	}
 	if len(between) == 0 { // then a break in a cable was taken for a drain
-		for i := len(k.plant.Nodes); i < p.N; i++ {
+		for i := len(k.Plant.Nodes); i < p.N; i++ {
 			p.Vents[i] = false
 		}
 	}
@@ -126,8 +128,8 @@ func (k *task) dropLive(p *cut.Problem, chosen []int32) {
 
 // raiseLive demands a double of every source that can come to a live opening between two points.
 func (k *task) raiseLive(p *cut.Problem, chosen []int32) {
-	shut := k.marks(k.withSupplies(chosen))
-	reach := flood(k.in, k.liveBetween(p, chosen), func(i int32) bool { return shut[i] })
+	shut := k.Marks(k.withSupplies(chosen))
+	reach := graph.Flood(k.In, k.liveBetween(p, chosen), func(i int32) bool { return shut[i] })
 	p.Sources = slices.Clone(p.Sources)
 	for i := range p.Sources {
 		if v := p.Sources[i].Vertex; reach[v] && p.Sources[i].Demand == cut.Single {

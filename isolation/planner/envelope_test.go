@@ -1,4 +1,4 @@
-package isolation
+package planner
 
 import (
 	"encoding/json"
@@ -6,9 +6,12 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/envelope"
 )
 
-func sectionOf(t *testing.T, plan Plan, id string) *Section {
+func sectionOf(t *testing.T, plan isolation.Plan, id string) *isolation.Section {
 	t.Helper()
 	for i := range plan.Sections {
 		if plan.Sections[i].ID == id {
@@ -22,7 +25,7 @@ func sectionOf(t *testing.T, plan Plan, id string) *Section {
 // The volume of the small pump by hand: casing 4 L; pipes π/4·0.050²·0.5 m and π/4·0.040²·0.5 m; the pipes of drain and
 // vent π/4·0.015²·0.2 m each.
 func TestTrappedVolumeIsWhatIsReckonedByHand(t *testing.T) {
-	plan := makeProved(t, readFile(t, "../testdata/plants/tiny.yaml"), "P1-seal", Circumstances{})
+	plan := makeProved(t, readFile(t, "../../testdata/plants/tiny.yaml"), "P1-seal", isolation.Circumstances{})
 	s := sectionOf(t, plan, "pump")
 	want := 4 + 1000*math.Pi/4*(0.05*0.05*0.5+0.04*0.04*0.5+2*0.015*0.015*0.2)
 	if math.Abs(s.TrappedL-want) > 1e-9 {
@@ -31,37 +34,37 @@ func TestTrappedVolumeIsWhatIsReckonedByHand(t *testing.T) {
 	if math.Abs(s.OutL+s.KeptL-s.TrappedL) > 1e-9 {
 		t.Errorf("out %g + kept %g = %g L, want the trapped %g L", s.OutL, s.KeptL, s.OutL+s.KeptL, s.TrappedL)
 	}
-	if !slices.Equal(s.Drains, []NodeID{"D1"}) || !slices.Equal(s.Vents, []NodeID{"A1"}) ||
-		!slices.Equal(s.Suspects, []NodeID{"V1", "V2"}) {
+	if !slices.Equal(s.Drains, []isolation.NodeID{"D1"}) || !slices.Equal(s.Vents, []isolation.NodeID{"A1"}) ||
+		!slices.Equal(s.Suspects, []isolation.NodeID{"V1", "V2"}) {
 		t.Errorf("drains %v, vents %v, suspects %v; want D1, A1, and V1 and V2", s.Drains, s.Vents, s.Suspects)
 	}
 }
 
 func TestReadingsOfASectionAreJudged(t *testing.T) {
-	plan := makeProved(t, readFile(t, "../testdata/plants/tiny.yaml"), "P1-seal", Circumstances{})
+	plan := makeProved(t, readFile(t, "../../testdata/plants/tiny.yaml"), "P1-seal", isolation.Circumstances{})
 	text, err := json.Marshal(plan)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var kept Plan // a plan comes out of the register as JSON, and must judge the same
+	var kept isolation.Plan // a plan comes out of the register as JSON, and must judge the same
 	if err := json.Unmarshal(text, &kept); err != nil {
 		t.Fatal(err)
 	}
 	s := sectionOf(t, kept, "pump")
 	for _, tc := range []struct {
 		name    string
-		reading DrainReading
+		reading isolation.DrainReading
 		want    string
 	}{
-		{"what was expected", DrainReading{OutL: s.OutL, HoldS: 900, TempC: 30}, "drained"},
-		{"half of it", DrainReading{OutL: s.OutL / 2, HoldS: 900, TempC: 30}, "not drained"},
-		{"nothing", DrainReading{HoldS: 900, TempC: 30}, "not drained"},
-		{"far too much", DrainReading{OutL: 3 * s.OutL, HoldS: 900, TempC: 30}, "passing"},
-		{"a refill in the hold", DrainReading{OutL: s.OutL, HoldS: 900, HoldInL: 2, TempC: 30}, "passing"},
-		{"no hold", DrainReading{OutL: s.OutL, TempC: 30}, "not drained"},
-		{"pressure left", DrainReading{OutL: s.OutL, HoldS: 900, GaugeBar: 0.4, TempC: 30}, "not drained"},
+		{"what was expected", isolation.DrainReading{OutL: s.OutL, HoldS: 900, TempC: 30}, "drained"},
+		{"half of it", isolation.DrainReading{OutL: s.OutL / 2, HoldS: 900, TempC: 30}, "not drained"},
+		{"nothing", isolation.DrainReading{HoldS: 900, TempC: 30}, "not drained"},
+		{"far too much", isolation.DrainReading{OutL: 3 * s.OutL, HoldS: 900, TempC: 30}, "passing"},
+		{"a refill in the hold", isolation.DrainReading{OutL: s.OutL, HoldS: 900, HoldInL: 2, TempC: 30}, "passing"},
+		{"no hold", isolation.DrainReading{OutL: s.OutL, TempC: 30}, "not drained"},
+		{"pressure left", isolation.DrainReading{OutL: s.OutL, HoldS: 900, GaugeBar: 0.4, TempC: 30}, "not drained"},
 	} {
-		f, err := s.Judge(tc.reading)
+		f, err := envelope.JudgeSection(s, tc.reading)
 		if err != nil || f.Result != tc.want || f.OK != (tc.want == "drained") || f.Words == "" {
 			t.Errorf("%s: Judge = %+v, %v; want %s", tc.name, f, err, tc.want)
 		}
@@ -69,8 +72,8 @@ func TestReadingsOfASectionAreJudged(t *testing.T) {
 			t.Errorf("%s: suspects = %v, want V1 and V2", tc.name, f.Suspects)
 		}
 	}
-	for _, bad := range []DrainReading{{OutL: -1, HoldS: 900}, {OutL: math.NaN()}, {OutL: 1, HoldInL: 1}, {TempC: -300}} {
-		if f, err := s.Judge(bad); err == nil {
+	for _, bad := range []isolation.DrainReading{{OutL: -1, HoldS: 900}, {OutL: math.NaN()}, {OutL: 1, HoldInL: 1}, {TempC: -300}} {
+		if f, err := envelope.JudgeSection(s, bad); err == nil {
 			t.Errorf("Judge(%+v) = %+v, want an error", bad, f)
 		}
 	}
@@ -81,7 +84,7 @@ func TestReadingsOfASectionAreJudged(t *testing.T) {
 func TestSeparatorLinesAreDrainedEachByItself(t *testing.T) {
 	p := readFile(t, demoPlant)
 	for _, sep := range []string{"S1", "S2", "L1"} {
-		plan := makeProved(t, p, sep+"-bowl", Circumstances{})
+		plan := makeProved(t, p, sep+"-bowl", isolation.Circumstances{})
 		in, out := sectionOf(t, plan, sep+"-inlet-pipe"), sectionOf(t, plan, sep+"-outlet-pipe")
 		if in.OutL <= out.OutL {
 			t.Errorf("%s: inlet %g L, outlet %g L; want more in the inlet line", sep, in.OutL, out.OutL)
@@ -98,12 +101,12 @@ func TestSeparatorLinesAreDrainedEachByItself(t *testing.T) {
 // shut; only then the drains of the oil lines opened. The heater's steam and condensate come between the waters and the
 // oil, so that they come back last.
 func TestSeparatorIsIsolatedInTheTradesOrder(t *testing.T) {
-	plan := makeProved(t, readFile(t, demoPlant), "S1-bowl", Circumstances{})
-	at := map[NodeID]int{}
+	plan := makeProved(t, readFile(t, demoPlant), "S1-bowl", isolation.Circumstances{})
+	at := map[isolation.NodeID]int{}
 	for _, s := range plan.Steps {
 		at[s.Point] = s.N
 	}
-	before := func(first, then []NodeID) {
+	before := func(first, then []isolation.NodeID) {
 		for _, a := range first {
 			for _, b := range then {
 				if at[a] == 0 || at[b] == 0 || at[a] > at[b] {
@@ -112,68 +115,27 @@ func TestSeparatorIsIsolatedInTheTradesOrder(t *testing.T) {
 			}
 		}
 	}
-	breakers, water := []NodeID{"S1-Q1", "S1-Q2"}, []NodeID{"S1-V6", "S1-V7", "S1-V8"}
-	oil, drains := []NodeID{"S1-V1", "S1-V2"}, []NodeID{"S1-D1", "S1-D2"}
-	before([]NodeID{"S1-S1", "S1-S2"}, breakers)
+	breakers, water := []isolation.NodeID{"S1-Q1", "S1-Q2"}, []isolation.NodeID{"S1-V6", "S1-V7", "S1-V8"}
+	oil, drains := []isolation.NodeID{"S1-V1", "S1-V2"}, []isolation.NodeID{"S1-D1", "S1-D2"}
+	before([]isolation.NodeID{"S1-S1", "S1-S2"}, breakers)
 	before(breakers, water)
 	before(water, oil)
-	heat := []NodeID{"S1-V10", "S1-V11", "S1-V12", "S1-V13"}
+	heat := []isolation.NodeID{"S1-V10", "S1-V11", "S1-V12", "S1-V13"}
 	before(water, heat)
 	before(heat, oil)
 	before(oil, drains)
-	before([]NodeID{"S1-A1", "S1-A2"}, drains)
+	before([]isolation.NodeID{"S1-A1", "S1-A2"}, drains)
 }
 
 func TestLineWithoutLevelsProvesNothing(t *testing.T) {
-	text := string(readFile(t, "../testdata/plants/tiny.yaml").Text)
-	plan := makeProved(t, readPlant(t, strings.Replace(text, ", invert_m: [1.3, 1.3]", "", 1)), "P1-seal", Circumstances{})
+	text := string(readFile(t, "../../testdata/plants/tiny.yaml").Text)
+	plan := makeProved(
+		t,
+		readPlant(t, strings.Replace(text, ", invert_m: [1.3, 1.3]", "", 1)),
+		"P1-seal",
+		isolation.Circumstances{},
+	)
 	if s := sectionOf(t, plan, "pump"); s.Provable || !strings.Contains(s.Why, "no levels") {
 		t.Errorf("provable %v, why %q; want it to prove nothing for want of levels", s.Provable, s.Why)
-	}
-}
-
-func TestStoredEnergyOpensTheGateByReadingOnly(t *testing.T) {
-	check := func(s Stored) *StoredCheck {
-		c, err := newStoredCheck(s.Kind, s, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return &c
-	}
-	for _, tc := range []struct {
-		stored Stored
-		value  float64
-		ok     bool
-	}{
-		{Stored{Kind: "rotation", SpeedRPM: 7200, CoastDownS: 1500}, 0, true},
-		{Stored{Kind: "rotation", SpeedRPM: 7200, CoastDownS: 1500}, 5, false},
-		{Stored{Kind: "heat", TempC: 95, MassKg: 100, AreaM2: 1}, 40, true},
-		{Stored{Kind: "heat", TempC: 95, MassKg: 100, AreaM2: 1}, 60, false},
-		{Stored{Kind: "charge", Volt: 560, ResistanceOhm: 1e5, CapacitanceUF: 22}, 60, true},
-		{Stored{Kind: "charge", Volt: 560, ResistanceOhm: 1e5, CapacitanceUF: 22}, 61, false},
-		{Stored{Kind: "gas", GaugeBar: 30, VolumeL: 20}, 0, true},
-		{Stored{Kind: "gas", GaugeBar: 30, VolumeL: 20}, 0.5, false},
-		{Stored{Kind: "gas", GaugeBar: 30, VolumeL: 20}, -0.5, false},
-		{Stored{Kind: "liquid", GaugeBar: 3, VolumeL: 5, TempC: 60}, 0.5, false},
-		{Stored{Kind: "spring", Restraint: "pinned"}, 1, true},
-		{Stored{Kind: "spring", Restraint: "pinned"}, 0, false},
-		{Stored{Kind: "weight", MassKg: 80, Restraint: "chain hoist"}, 0, false},
-	} {
-		c := check(tc.stored)
-		f, err := c.Judge(tc.value)
-		if err != nil || f.OK != tc.ok || (f.Result == "within limit") != tc.ok || f.Words == "" {
-			t.Errorf("%s: Judge(%g) = %+v, %v; want ok %v", c.ID, tc.value, f, err, tc.ok)
-		}
-	}
-	// IEC 60204-1 figures, own computation: 560 V with RC 2.2 s is down to 60 V after 4.91 s.
-	if c := check(Stored{Kind: "charge", Volt: 560, ResistanceOhm: 1e5, CapacitanceUF: 22}); math.Abs(
-		c.WaitS-4.91) > 0.01 || c.Limit != 60 {
-		t.Errorf("charge: wait %g s to %g V, want 4.91 s to 60 V", c.WaitS, c.Limit)
-	}
-	if _, err := check(Stored{Kind: "rotation", SpeedRPM: 100}).Judge(-3); err == nil {
-		t.Error("rotation: Judge(-3) = nil, want an error")
-	}
-	if _, err := newStoredCheck("x", Stored{Kind: "magic"}, 0); err == nil {
-		t.Error("newStoredCheck of an unknown kind = nil, want an error")
 	}
 }

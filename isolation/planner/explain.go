@@ -1,4 +1,4 @@
-package isolation
+package planner
 
 import (
 	"errors"
@@ -6,30 +6,37 @@ import (
 	"slices"
 	"strings"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
 )
 
 // Why explains one point of a plan, or why a point is not in it: which sources it cuts, what a plan without it would
 // cost, or what a plan with it would. Each answer is computed by asking again with that point forbidden, or free.
 // Returns an error for an unknown job or node, as Make does.
-func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (string, error) {
+func Why(
+	p *isolation.Plant,
+	r *isolation.Rules,
+	jobID string,
+	c isolation.Circumstances,
+	point isolation.NodeID,
+) (string, error) {
 	k, err := newTask(p, r, jobID, c)
 	if err != nil {
 		return "", err
 	}
-	i := k.number(point)
+	i := k.Number(point)
 	if i < 0 {
 		return "", fmt.Errorf("explain %s: the plant has no such node", point)
 	}
-	label := k.at(i).Label()
-	if k.at(i).Kind == Opening {
+	label := k.At(i).Label()
+	if k.At(i).Kind == isolation.Opening {
 		return k.whyOpening(point)
 	}
 	if why, no := k.barred[i]; no {
 		return fmt.Sprintf("%s is not a point of the plan and cannot be: %s.", label, why), nil
 	}
 	if !k.usable(i) {
-		return fmt.Sprintf("%s is %s, which isolates nothing.", label, withArticle(string(k.at(i).Kind))), nil
+		return fmt.Sprintf("%s is %s, which isolates nothing.", label, isolation.WithArticle(string(k.At(i).Kind))), nil
 	}
 	picked, err := k.choose(terms{})
 	var uncut *cut.Uncut
@@ -50,17 +57,17 @@ func Why(p *Plant, r *Rules, jobID string, c Circumstances, point NodeID) (strin
 		by := k.guards(alone, alone)[0]
 		return fmt.Sprintf("%s is not in the plan. It stands behind %s, which permit %s holds: nothing presses on it until "+
 			"that is lifted, so nothing would prove that it holds.",
-			label, k.at(by).Label(), held[by]), nil
+			label, k.At(by).Label(), held[by]), nil
 	}
 	return k.whyOut(i, picked)
 }
 
 // whyIn says what a chosen point is for and what it would cost to do without.
 func (k *task) whyIn(i int32, picked choice) (string, error) {
-	cuts := k.cutBy(picked.points)[i]
-	s := fmt.Sprintf("%s is in the plan. %s", k.at(i).Label(),
+	cuts := k.CutBy(picked.points)[i]
+	s := fmt.Sprintf("%s is in the plan. %s", k.At(i).Label(),
 		k.stepWhy(i, cuts, k.motive(picked.points)[i], picked.outer[i]))
-	if k.at(i).BreaksJoint() {
+	if k.At(i).BreaksJoint() {
 		s += " Its joint is broken only after its line has been let down."
 	}
 	other, err := k.choose(terms{forbid: map[int32]bool{i: true}})
@@ -72,20 +79,20 @@ func (k *task) whyIn(i int32, picked choice) (string, error) {
 	case errors.As(err, &uncut):
 		return s + " Without it there is no plan: " + k.uncutWords(uncut), nil
 	case err != nil:
-		return "", fmt.Errorf("explain %s: %w", k.at(i).ID, err)
+		return "", fmt.Errorf("explain %s: %w", k.At(i).ID, err)
 	}
 	instead, dropped := k.difference(other.points, picked.points), k.difference(picked.points, other.points)
 	switch {
 	case other.lost.standby > picked.lost.standby:
 		s += fmt.Sprintf(" Without it %s of what runs instead would lose a supply instead of %d: %s in place of %s.",
-			amount(other.lost.standby, "part", "parts"), picked.lost.standby, instead, dropped)
+			isolation.Amount(other.lost.standby, "part", "parts"), picked.lost.standby, instead, dropped)
 	case picked.lost.less(other.lost):
 		s += fmt.Sprintf(" Without it %s would lose a supply instead of %d: %s in place of %s.",
-			amount(other.lost.others, "consumer or part of another machine", "consumers or parts of other machines"),
+			isolation.Amount(other.lost.others, "consumer or part of another machine", "consumers or parts of other machines"),
 			picked.lost.others, instead, dropped)
 	case other.cost > picked.cost:
 		s += fmt.Sprintf(" Without it the plan would need %s instead of %d: %s in place of %s.",
-			amount(int(other.cost), "point", "points"), picked.cost, instead, dropped)
+			isolation.Amount(int(other.cost), "point", "points"), picked.cost, instead, dropped)
 	default:
 		s += fmt.Sprintf(" %s in place of %s would take as many points, but in places that are harder to reach or farther "+
 			"from the work.", instead, dropped)
@@ -96,29 +103,32 @@ func (k *task) whyIn(i int32, picked choice) (string, error) {
 // whyOut says what it would cost to use a point that was not chosen: it is asked for as if it cost nothing, so that it
 // is taken where it saves any other.
 func (k *task) whyOut(i int32, picked choice) (string, error) {
-	label := k.at(i).Label()
+	label := k.At(i).Label()
 	with, err := k.choose(terms{free: map[int32]bool{i: true}})
 	if err != nil {
-		return "", fmt.Errorf("explain %s: %w", k.at(i).ID, err)
+		return "", fmt.Errorf("explain %s: %w", k.At(i).ID, err)
 	}
 	if !slices.Contains(with.points, i) {
 		return fmt.Sprintf("%s is not in the plan. Shutting it as well would save no other point: the plan would have %s "+
 			"instead of %d.",
-			label, amount(int(with.cost)+1, "point", "points"), picked.cost), nil
+			label, isolation.Amount(int(with.cost)+1, "point", "points"), picked.cost), nil
 	}
 	switch {
 	case with.lost.standby > picked.lost.standby:
 		return fmt.Sprintf("%s is not in the plan. A plan that uses it would take the supply of %s of what runs instead, "+
 			"where this one takes that of %d.",
-			label, amount(with.lost.standby, "part", "parts"), picked.lost.standby), nil
+			label, isolation.Amount(with.lost.standby, "part", "parts"), picked.lost.standby), nil
 	case picked.lost.less(with.lost):
-		return fmt.Sprintf("%s is not in the plan. A plan that uses it would take the supply of %s instead of %d.",
-			label, amount(with.lost.others, "consumer or part of another machine", "consumers or parts of other machines"),
-			picked.lost.others), nil
+		return fmt.Sprintf(
+			"%s is not in the plan. A plan that uses it would take the supply of %s instead of %d.",
+			label,
+			isolation.Amount(with.lost.others, "consumer or part of another machine", "consumers or parts of other machines"),
+			picked.lost.others,
+		), nil
 	}
 	return fmt.Sprintf("%s is not in the plan. It could take the place of %s in a plan of %s, but it is harder to reach "+
 		"or farther from the work.",
-		label, k.difference(picked.points, with.points), amount(int(with.cost), "point", "points")), nil
+		label, k.difference(picked.points, with.points), isolation.Amount(int(with.cost), "point", "points")), nil
 }
 
 // difference names the points of a that are not in b.
@@ -126,7 +136,7 @@ func (k *task) difference(a, b []int32) string {
 	var out []string
 	for _, i := range a {
 		if !slices.Contains(b, i) {
-			out = append(out, k.at(i).Label())
+			out = append(out, k.At(i).Label())
 		}
 	}
 	if len(out) == 0 {
@@ -136,12 +146,12 @@ func (k *task) difference(a, b []int32) string {
 }
 
 // whyOpening says what a drain or vent is opened for, or that it stays as it is.
-func (k *task) whyOpening(point NodeID) (string, error) {
-	plan, err := Make(k.plant, k.rules, k.job.ID, k.facts)
+func (k *task) whyOpening(point isolation.NodeID) (string, error) {
+	plan, err := Make(k.Plant, k.rules, k.job.ID, k.facts)
 	if err != nil {
 		return "", err
 	}
-	label := k.plant.Node(point).Label()
+	label := k.Plant.Node(point).Label()
 	for _, s := range plan.Steps {
 		if s.Point == point {
 			return fmt.Sprintf("%s is tagged OPEN in step %d. %s", label, s.N, s.Why), nil

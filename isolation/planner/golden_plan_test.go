@@ -1,13 +1,15 @@
-package isolation
+package planner
 
 import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"stillwatch/isolation"
 )
 
 // plainly writes what a person would want to compare of a plan.
-func plainly(p Plan) string {
+func plainly(p isolation.Plan) string {
 	var b strings.Builder
 	say := func(format string, a ...any) { fmt.Fprintf(&b, format+"\n", a...) }
 	say("%s, %s (%s)", p.Title, p.MachineName, p.Exposure)
@@ -51,7 +53,7 @@ func TestDemoPlansAreAsAPersonReadThem(t *testing.T) {
 	p := readFile(t, demoPlant)
 	for _, j := range p.Jobs {
 		t.Run(j.ID, func(t *testing.T) {
-			golden(t, "../testdata/plans/"+j.ID+".golden", plainly(makeProved(t, p, j.ID, Circumstances{})))
+			golden(t, "../../testdata/plans/"+j.ID+".golden", plainly(makeProved(t, p, j.ID, isolation.Circumstances{})))
 		})
 	}
 }

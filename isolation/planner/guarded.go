@@ -1,11 +1,14 @@
-package isolation
+package planner
 
 import (
 	"errors"
 	"maps"
 	"slices"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
+	"stillwatch/isolation/envelope"
+	"stillwatch/isolation/graph"
 )
 
 // A point that other permits share is as good as any: both hang their locks on it. But one that stands behind another
@@ -17,8 +20,8 @@ import (
 func (k *task) heldShut() map[int32]string {
 	out := map[int32]string{}
 	for _, h := range k.facts.Held {
-		i := k.number(h.Point)
-		if i < 0 || k.at(i).Kind == Opening || h.Position != k.at(i).Kind.Isolating() {
+		i := k.Number(h.Point)
+		if i < 0 || k.At(i).Kind == isolation.Opening || h.Position != k.At(i).Kind.Isolating() {
 			continue
 		}
 		if _, has := out[i]; !has {
@@ -37,14 +40,14 @@ func (k *task) unproved(points []int32) []int32 {
 	}
 	sources := k.allSources()
 	others := k.othersOnly(points)
-	reach := flood(k.out, sources, func(i int32) bool { return others(i) || k.inZone[i] })
-	ever := flood(k.out, sources, func(i int32) bool { return k.inZone[i] })
+	reach := graph.Flood(k.Out, sources, func(i int32) bool { return others(i) || k.InZone[i] })
+	ever := graph.Flood(k.Out, sources, func(i int32) bool { return k.InZone[i] })
 	return slices.DeleteFunc(slices.Clone(points), func(i int32) bool { return held[i] != "" || reach[i] || !ever[i] })
 }
 
 // othersOnly tells the points that others hold shut and that are not among points.
 func (k *task) othersOnly(points []int32) func(int32) bool {
-	held, own := k.heldShut(), k.marks(points)
+	held, own := k.heldShut(), k.Marks(points)
 	return func(i int32) bool { return held[i] != "" && !own[i] }
 }
 
@@ -52,7 +55,7 @@ func (k *task) othersOnly(points []int32) func(int32) bool {
 func (k *task) guards(bad, points []int32) []int32 {
 	others := k.othersOnly(points)
 	var out []int32
-	for i, seen := range flood(k.in, bad, func(i int32) bool { return others(i) || k.inZone[i] }) {
+	for i, seen := range graph.Flood(k.In, bad, func(i int32) bool { return others(i) || k.InZone[i] }) {
 		if seen && others(int32(i)) {
 			out = append(out, int32(i))
 		}
@@ -62,8 +65,8 @@ func (k *task) guards(bad, points []int32) []int32 {
 
 func (k *task) allSources() []int32 {
 	var out []int32
-	for i := range k.plant.Nodes {
-		if k.plant.Nodes[i].Kind == Source {
+	for i := range k.Plant.Nodes {
+		if k.Plant.Nodes[i].Kind == isolation.Source {
 			out = append(out, int32(i))
 		}
 	}
@@ -103,7 +106,7 @@ func (k *task) choose(t terms) (choice, error) {
 func (k *task) everyPoint() []int32 {
 	held := k.heldShut()
 	var out []int32
-	for i := range k.plant.Nodes {
+	for i := range k.Plant.Nodes {
 		if v := int32(i); held[v] == "" && k.usable(v) {
 			out = append(out, v)
 		}
@@ -134,9 +137,10 @@ func (k *task) sharingBoundary(t terms, first choice) (choice, bool) {
 	out := first
 	out.points, out.cost, out.outer = points, int64(len(points)), maps.Clone(first.outer)
 	out.lost = k.tollOf(points)
-	for _, w := range k.sources {
+	for _, w := range k.Sources {
 		for _, i := range points {
-			if need(w.rule.Demand) == 2 && k.at(i).Kind != Blank && k.at(i).Kind != Spool && k.stages(w, k.marks(points))[0][i] {
+			if envelope.Need(w.Rule.Demand) == 2 && k.At(i).Kind != isolation.Blank && k.At(i).Kind != isolation.Spool &&
+				k.Stages(w, k.Marks(points))[0][i] {
 				out.outer[i] = true
 			}
 		}

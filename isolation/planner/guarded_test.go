@@ -1,4 +1,4 @@
-package isolation
+package planner
 
 import (
 	"slices"
@@ -6,6 +6,10 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 const twoInLine = `
@@ -26,11 +30,11 @@ jobs:
 // Nothing presses on P while another permit holds W, so nothing proves P: the plan shares W.
 func TestPointBehindAnothersBoundaryDoesNotCount(t *testing.T) {
 	p := readPlant(t, twoInLine)
-	if got := shown(makeProved(t, p, "seal", Circumstances{})); !slices.Equal(got, []string{"lock P closed"}) {
+	if got := shown(makeProved(t, p, "seal", isolation.Circumstances{})); !slices.Equal(got, []string{"lock P closed"}) {
 		t.Fatalf("steps = %v, want P, which is nearest", got)
 	}
-	alone := makeProved(t, p, "seal", Circumstances{})
-	held := Circumstances{Held: []Held{{Point: "W", Position: Closed, Permit: "12"}}}
+	alone := makeProved(t, p, "seal", isolation.Circumstances{})
+	held := isolation.Circumstances{Held: []isolation.Held{{Point: "W", Position: isolation.Closed, Permit: "12"}}}
 	plan := makeProved(t, p, "seal", held)
 	if got := shown(plan); !slices.Equal(got, []string{"lock W closed"}) || plan.LowerBound != 1 {
 		t.Errorf("steps = %v, bound %d; want W, shared, and 1", got, plan.LowerBound)
@@ -38,15 +42,15 @@ func TestPointBehindAnothersBoundaryDoesNotCount(t *testing.T) {
 	if !strings.Contains(strings.Join(plan.Prepare, " "), "Permit 12 also holds W SHUT") {
 		t.Errorf("prepare = %q, want that permit 12 holds W too", plan.Prepare)
 	}
-	if _, err := Prove(p, ShippedRules(), alone, held); err == nil ||
+	if _, err := proof.Prove(p, plantfile.ShippedRules(), alone, held); err == nil ||
 		!strings.Contains(err.Error(), "behind the boundary of another permit") {
 		t.Errorf("Prove of the plan with P = %v, want an error about it", err)
 	}
-	if words, err := Why(p, ShippedRules(), "seal", held, "P"); err != nil ||
+	if words, err := Why(p, plantfile.ShippedRules(), "seal", held, "P"); err != nil ||
 		!strings.Contains(words, "behind W, which permit 12 holds") {
 		t.Errorf("Why(P) = %q, %v; want that it stands behind W", words, err)
 	}
-	open := Circumstances{Held: []Held{{Point: "W", Position: Open, Permit: "12"}}}
+	open := isolation.Circumstances{Held: []isolation.Held{{Point: "W", Position: isolation.Open, Permit: "12"}}}
 	if got := shown(makeProved(t, p, "seal", open)); !slices.Equal(got, []string{"lock P closed"}) {
 		t.Errorf("with W held open: steps = %v, want P", got)
 	}
@@ -57,14 +61,14 @@ func TestDoubleSharesTheBoundaryAndOnePointBehindIt(t *testing.T) {
 	text := strings.NewReplacer("  - {id: V1,", "  - {id: V0, kind: valve}\n  - {id: V1,", "{a: main, b: V1}",
 		"{a: main, b: V0}\n  - {a: V0, b: V1}").Replace(steamLine)
 	p := readPlant(t, text)
-	held := Circumstances{Held: []Held{{Point: "V0", Position: Closed, Permit: "3"}}}
+	held := isolation.Circumstances{Held: []isolation.Held{{Point: "V0", Position: isolation.Closed, Permit: "3"}}}
 	plan := makeProved(t, p, "tubes", held)
 	if got, want := shown(plan), []string{"lock V0 closed", "lock V2 closed", "tag D1 open"}; !slices.Equal(got, want) ||
 		plan.LowerBound != 2 {
 		t.Errorf("steps = %v, bound %d; want %v and 2", got, plan.LowerBound, want)
 	}
-	held.Passing = []NodeID{"V0"}
-	if plan, err := Make(p, ShippedRules(), "tubes", held); err != nil || plan.Feasible ||
+	held.Passing = []isolation.NodeID{"V0"}
+	if plan, err := Make(p, plantfile.ShippedRules(), "tubes", held); err != nil || plan.Feasible ||
 		!strings.Contains(plan.Words, "another permit's boundary") {
 		t.Errorf("with V0 passing: Make = %v, feasible %v, words %q; want no plan because of the boundary", err,
 			plan.Feasible, plan.Words)
@@ -76,12 +80,12 @@ func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
 	plans, changed, dearer, missed := 0, 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		p, r := smallPlant(t)
-		var c Circumstances
+		var c isolation.Circumstances
 		e := newExhaustion(p, r)
-		e.held = map[NodeID]bool{}
+		e.held = map[isolation.NodeID]bool{}
 		for _, n := range p.Nodes {
 			if n.Kind.IsPoint() && rapid.IntRange(0, 3).Draw(t, "held") == 0 {
-				c.Held = append(c.Held, Held{Point: n.ID, Position: n.Kind.Isolating(), Permit: "1"})
+				c.Held = append(c.Held, isolation.Held{Point: n.ID, Position: n.Kind.Isolating(), Permit: "1"})
 				e.held[n.ID] = true
 			}
 		}
@@ -97,13 +101,13 @@ func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
 			t.Fatalf("Make finds no plan (%s), and %d points do\n%s\n%s\n%v", plan.Words, least, p.Text, r.Text, c.Held)
 		case plan.Feasible:
 			plans++
-			if _, err := Prove(p, r, plan, c); err != nil {
+			if _, err := proof.Prove(p, r, plan, c); err != nil {
 				t.Fatalf("Prove = %v\n%s\n%s\n%v", err, p.Text, r.Text, c.Held)
 			}
-			if _, err := Prove(p, r, plan, Circumstances{}); err != nil {
+			if _, err := proof.Prove(p, r, plan, isolation.Circumstances{}); err != nil {
 				t.Fatalf("Prove without the others = %v\n%s", err, p.Text)
 			}
-			if alone, err := Make(p, r, "j", Circumstances{}); err == nil && !slices.Equal(shown(alone), shown(plan)) {
+			if alone, err := Make(p, r, "j", isolation.Circumstances{}); err == nil && !slices.Equal(shown(alone), shown(plan)) {
 				changed++
 			}
 			switch {
@@ -127,12 +131,12 @@ func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
 }
 
 // pressed reports whether no point of a set is kept from every source by what others hold and the set does not.
-func (e *exhaustion) pressed(shut map[NodeID]bool) bool {
-	others, work := map[NodeID]bool{"work": true}, map[NodeID]bool{"work": true}
+func (e *exhaustion) pressed(shut map[isolation.NodeID]bool) bool {
+	others, work := map[isolation.NodeID]bool{"work": true}, map[isolation.NodeID]bool{"work": true}
 	for id := range e.held {
 		others[id] = !shut[id]
 	}
-	seen, ever := map[NodeID]bool{}, map[NodeID]bool{}
+	seen, ever := map[isolation.NodeID]bool{}, map[isolation.NodeID]bool{}
 	for source := range e.all() {
 		for id := range e.reach(source, others) {
 			seen[id] = true

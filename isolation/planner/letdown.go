@@ -1,4 +1,4 @@
-package isolation
+package planner
 
 import (
 	"errors"
@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"stillwatch/isolation/cut"
+	"stillwatch/isolation/envelope"
+	"stillwatch/isolation/graph"
 )
 
 // A joint is broken for a blank or a spool only in a line that has been let down. So its step comes after the drains
@@ -20,50 +22,14 @@ var errTight = fmt.Errorf("no set of points was found with which every line can 
 var errGuarded = fmt.Errorf("no set of points was found that does without those behind another permit's boundary: %w",
 	errUnmended)
 
-// early leaves of the shut points those that are shut before the drains are opened.
-func (k *task) early(shut []bool) []bool {
-	out := slices.Clone(shut)
-	for i := range out {
-		out[i] = out[i] && !k.at(int32(i)).BreaksJoint()
-	}
-	return out
-}
-
-// letDown opens a drain or vent for every joint that is broken, where none that is open already lets its line down.
-func (k *task) letDown(d *drawOff, shut, live []bool) {
-	early := k.early(shut)
-	for i := range shut {
-		b := int32(i)
-		if !shut[i] || early[i] || k.bled(d, b, early) {
-			continue
-		}
-		if o := k.lowest(k.openingsFrom(b, early, live)); o >= 0 {
-			d.addOf(k.natureAt(b), o, fmt.Sprintf("Lets the line down before the joint at %s is broken, and stays open to "+
-				"show that nothing comes in.", k.at(b).Label()))
-		}
-	}
-}
-
-// natureAt returns the nature of what the nearest source would bring to a point; 0 of none.
-func (k *task) natureAt(i int32) Nature {
-	var all []int32
-	for _, w := range k.sources {
-		all = append(all, w.node)
-	}
-	if s := k.nearest(i, all); s >= 0 {
-		return k.at(s).Energy.Nature()
-	}
-	return 0
-}
-
 // tight lists the blanks and spools among chosen whose joint cannot be broken safely: a source can come to it, or no
 // drain or vent can be opened that lets its line down.
 func (k *task) tight(chosen []int32) []int32 {
-	shut := k.marks(k.withSupplies(chosen))
-	early, live := k.early(shut), k.live(shut)
+	shut := k.Marks(k.withSupplies(chosen))
+	early, live := k.Early(shut), k.Live(shut)
 	var out []int32
 	for _, b := range chosen {
-		if k.at(b).BreaksJoint() && (live[b] || len(k.openingsFrom(b, early, live)) == 0) {
+		if k.At(b).BreaksJoint() && (live[b] || len(k.OpeningsFrom(b, early, live)) == 0) {
 			out = append(out, b)
 		}
 	}
@@ -116,9 +82,9 @@ func (k *task) loosen(p cut.Problem, s cut.Solution, forbid func(bad, chosen []i
 // valvesBeside lists the chosen points at the edge of what is joined to some blanks or spools until their joints are
 // broken.
 func (k *task) valvesBeside(bad, chosen []int32) []int32 {
-	early := k.early(k.marks(k.withSupplies(chosen)))
+	early := k.Early(k.Marks(k.withSupplies(chosen)))
 	stop := func(i int32) bool { return early[i] }
-	to, from := flood(k.out, bad, stop), flood(k.in, bad, stop)
+	to, from := graph.Flood(k.Out, bad, stop), graph.Flood(k.In, bad, stop)
 	return slices.DeleteFunc(slices.Clone(chosen), func(i int32) bool { return !early[i] || !to[i] && !from[i] })
 }
 
@@ -138,14 +104,14 @@ func unmended(err error) (what string, is bool) {
 
 // jointWhy says what must be open before the joint at a blank or spool is broken: the nearest, and rather one that
 // stands not beyond the work.
-func (k *task) jointWhy(i int32, d drawOff, early []bool) string {
-	way := wayTo(k.out, []int32{i}, d.has, func(j int32) bool { return early[j] || k.inZone[j] })
+func (k *task) jointWhy(i int32, d envelope.DrawOff, early []bool) string {
+	way := graph.WayTo(k.Out, []int32{i}, d.Has, func(j int32) bool { return early[j] || k.InZone[j] })
 	if way == nil {
-		way = wayTo(k.out, []int32{i}, d.has, func(j int32) bool { return early[j] })
+		way = graph.WayTo(k.Out, []int32{i}, d.Has, func(j int32) bool { return early[j] })
 	}
 	if way == nil {
 		return ""
 	}
 	return fmt.Sprintf(" Its joint is broken only when %s is open and blows and runs no more.",
-		k.at(way[len(way)-1]).Label())
+		k.At(way[len(way)-1]).Label())
 }

@@ -1,47 +1,49 @@
-package isolation
+package planner
+
+import "stillwatch/isolation"
 
 // sayLost finds every consumer outside the work that loses a supply which it has in the plant's normal line-up: joined
 // to a source before, and no longer once the plan's points are shut. Points, openings and automatic valves that are
 // normally shut supply nothing, a supply does not go on through another source, and a check valve and a one-way link
 // supply one way only. A machine that is not worked on and loses a supply otherwise, at a vessel or junction, is named
 // once, by the first of its nodes that does; so is a standby that loses what it needs once it is lined up.
-func (k *task) sayLost(plan *Plan, shut []bool) {
+func (k *task) sayLost(plan *isolation.Plan, shut []bool) {
 	lost, named := map[int32]bool{}, map[string]bool{}
 	take := func(s supply) {
-		l := k.loss(s.consumer, k.at(s.source).ID)
+		l := k.loss(s.consumer, k.At(s.source).ID)
 		lost[s.consumer], named[l.Machine] = true, true
 		plan.Losses = append(plan.Losses, l)
 	}
 	all := k.lostWith(shut)
 	for _, s := range all {
-		if k.at(s.consumer).Kind == Consumer {
+		if k.At(s.consumer).Kind == isolation.Consumer {
 			take(s)
 		}
 	}
 	for _, s := range append(all, k.standbyLost(shut)...) {
-		if m := k.machineOf(k.at(s.consumer).ID); m != nil && !lost[s.consumer] && !named[m.ID] {
+		if m := k.machineOf(k.At(s.consumer).ID); m != nil && !lost[s.consumer] && !named[m.ID] {
 			take(s)
 		}
 	}
-	for c := range k.plant.Nodes {
+	for c := range k.Plant.Nodes {
 		if lost[int32(c)] {
-			plan.Lost = append(plan.Lost, k.plant.Nodes[c].ID)
+			plan.Lost = append(plan.Lost, k.Plant.Nodes[c].ID)
 		}
 	}
 }
 
 // lostLabel names what loses a supply: a consumer by its name, a machine by its own and that of the part.
-func (k *task) lostLabel(id NodeID) string {
-	n := k.plant.Node(id)
-	if m := k.machineOf(id); m != nil && n.Kind != Consumer {
+func (k *task) lostLabel(id isolation.NodeID) string {
+	n := k.Plant.Node(id)
+	if m := k.machineOf(id); m != nil && n.Kind != isolation.Consumer {
 		return m.Name + ", at " + n.Label()
 	}
 	return n.Label()
 }
 
-func (k *task) loss(c int32, source NodeID) Loss {
-	n := k.at(c)
-	l := Loss{ID: n.ID, Name: n.Name, Source: source}
+func (k *task) loss(c int32, source isolation.NodeID) isolation.Loss {
+	n := k.At(c)
+	l := isolation.Loss{ID: n.ID, Name: n.Name, Source: source}
 	if m := k.machineOf(n.ID); m != nil {
 		l.Machine = m.ID
 	}
@@ -49,11 +51,11 @@ func (k *task) loss(c int32, source NodeID) Loss {
 }
 
 // machineOf returns the machine that a node belongs to, or nil.
-func (k *task) machineOf(id NodeID) *Machine {
-	for i := range k.plant.Machines {
-		for _, n := range k.plant.Machines[i].Nodes {
+func (k *task) machineOf(id isolation.NodeID) *isolation.Machine {
+	for i := range k.Plant.Machines {
+		for _, n := range k.Plant.Machines[i].Nodes {
 			if n == id {
-				return &k.plant.Machines[i]
+				return &k.Plant.Machines[i]
 			}
 		}
 	}
@@ -63,12 +65,12 @@ func (k *task) machineOf(id NodeID) *Machine {
 // normallyShut reports whether node i lets nothing through in the normal line-up. An opening is shut unless the file
 // says otherwise.
 func (k *task) normallyShut(i int32) bool {
-	n := k.at(i)
+	n := k.At(i)
 	switch {
-	case n.Kind == Opening:
-		return n.Normal != Open
-	case n.Kind == AutomaticValve:
-		return n.Normal == Closed
+	case n.Kind == isolation.Opening:
+		return n.Normal != isolation.Open
+	case n.Kind == isolation.AutomaticValve:
+		return n.Normal == isolation.Closed
 	case n.Kind.IsPoint():
 		return n.Normal == n.Kind.Isolating()
 	}
@@ -76,14 +78,14 @@ func (k *task) normallyShut(i int32) bool {
 }
 
 // uses reports whether a node is a consumer of an energy: one whose energy the file leaves out uses all that it gets.
-func (k *task) uses(n *Node, e Energy) bool {
-	return n.Kind == Consumer && (n.Energy == "" || e.IsUnder(n.Energy) || n.Energy.IsUnder(e))
+func (k *task) uses(n *isolation.Node, e isolation.Energy) bool {
+	return n.Kind == isolation.Consumer && (n.Energy == "" || e.IsUnder(n.Energy) || n.Energy.IsUnder(e))
 }
 
 // feedsOf returns feeds, made once for each nature.
-func (k *task) feedsOf(nature Nature) [][]int32 {
+func (k *task) feedsOf(nature isolation.Nature) [][]int32 {
 	if k.feed == nil {
-		k.feed = map[Nature][][]int32{}
+		k.feed = map[isolation.Nature][][]int32{}
 	}
 	if k.feed[nature] == nil {
 		k.feed[nature] = k.feeds(nature)
@@ -96,19 +98,19 @@ func (k *task) feedsOf(nature Nature) [][]int32 {
 // the board does not feed what stands behind the pump. A check valve feeds from the links that the file writes
 // towards it to those that it writes away from it; where the file writes all of them one way, the direction is not
 // known and both are taken.
-func (k *task) feeds(nature Nature) [][]int32 {
-	next := make([][]int32, len(k.plant.Nodes))
+func (k *task) feeds(nature isolation.Nature) [][]int32 {
+	next := make([][]int32, len(k.Plant.Nodes))
 	into, away := make([]bool, len(next)), make([]bool, len(next))
-	for _, l := range k.plant.Links {
-		if a, b := k.number(l.A), k.number(l.B); a >= 0 && b >= 0 {
+	for _, l := range k.Plant.Links {
+		if a, b := k.Number(l.A), k.Number(l.B); a >= 0 && b >= 0 {
 			away[a], into[b] = true, true
 		}
 	}
-	directed := func(i int32) bool { return k.at(i).Kind == CheckValve && into[i] && away[i] }
-	for _, l := range k.plant.Links {
-		a, b := k.number(l.A), k.number(l.B)
-		if a < 0 || b < 0 || nature == Current && l.BoreMM > 0 || flows(nature) &&
-			(k.at(a).Kind.IsElectrical() || k.at(b).Kind.IsElectrical()) {
+	directed := func(i int32) bool { return k.At(i).Kind == isolation.CheckValve && into[i] && away[i] }
+	for _, l := range k.Plant.Links {
+		a, b := k.Number(l.A), k.Number(l.B)
+		if a < 0 || b < 0 || nature == isolation.Current && l.BoreMM > 0 || flows(nature) &&
+			(k.At(a).Kind.IsElectrical() || k.At(b).Kind.IsElectrical()) {
 			continue
 		}
 		next[a] = append(next[a], b)
@@ -119,4 +121,4 @@ func (k *task) feeds(nature Nature) [][]int32 {
 	return next
 }
 
-func flows(n Nature) bool { return n == Liquid || n == Gas }
+func flows(n isolation.Nature) bool { return n == isolation.Liquid || n == isolation.Gas }

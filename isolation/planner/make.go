@@ -1,4 +1,4 @@
-package isolation
+package planner
 
 import (
 	"errors"
@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
 )
 
@@ -15,10 +16,10 @@ import (
 //
 // It returns an error, in a plain sentence, for an unknown job, a job that opens nothing, a source inside the work and
 // a source that no rule matches. A job that no source can reach has a plan without isolating points that says so.
-func Make(p *Plant, r *Rules, jobID string, c Circumstances) (Plan, error) {
+func Make(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.Circumstances) (isolation.Plan, error) {
 	k, err := newTask(p, r, jobID, c)
 	if err != nil {
-		return Plan{}, err
+		return isolation.Plan{}, err
 	}
 	plan := k.blankPlan()
 	picked, err := k.choose(terms{})
@@ -32,32 +33,35 @@ func Make(p *Plant, r *Rules, jobID string, c Circumstances) (Plan, error) {
 		return plan, nil
 	}
 	if err != nil {
-		return Plan{}, fmt.Errorf("plan job %s: %w", jobID, err)
+		return isolation.Plan{}, fmt.Errorf("plan job %s: %w", jobID, err)
 	}
 	if err := k.fill(&plan, picked); err != nil {
-		return Plan{}, fmt.Errorf("plan job %s: %w", jobID, err)
+		return isolation.Plan{}, fmt.Errorf("plan job %s: %w", jobID, err)
 	}
 	return plan, nil
 }
 
 // blankPlan is the plan with all that is known before anything is chosen. Its lists are empty, not nil, so that they
 // print as [] in JSON.
-func (k *task) blankPlan() Plan {
-	plan := Plan{
+func (k *task) blankPlan() isolation.Plan {
+	plan := isolation.Plan{
 		Job: k.job.ID, Machine: k.job.Machine, Title: k.job.Title, Exposure: k.job.Exposure,
-		Opens: slices.Clone(k.job.Opens), PlantSHA256: k.plant.SHA256, RulesSHA256: k.rules.SHA256,
-		Prepare: []string{}, Steps: []Step{}, Proofs: []string{}, Sources: []SourceCut{}, Sections: []Section{},
-		Stored: []StoredCheck{}, DeadTests: []DeadTest{}, Lost: []NodeID{}, Losses: []Loss{}, Passes: []Pass{},
-		Uncut:   []NodeID{},
+		Opens: slices.Clone(k.job.Opens), PlantSHA256: k.Plant.SHA256, RulesSHA256: k.rules.SHA256,
+		Prepare: []string{}, Steps: []isolation.Step{}, Proofs: []string{}, Sources: []isolation.SourceCut{}, Sections: []isolation.Section{},
+		Stored: []isolation.StoredCheck{}, DeadTests: []isolation.DeadTest{}, Lost: []isolation.NodeID{}, Losses: []isolation.Loss{}, Passes: []isolation.Pass{},
+		Uncut:   []isolation.NodeID{},
 		Hazards: listOf(k.job.Hazards), Precautions: listOf(k.job.Precautions), Protective: listOf(k.job.Protective),
 	}
-	if k.machine != nil {
-		plan.MachineName = k.machine.Name
+	if k.Machine != nil {
+		plan.MachineName = k.Machine.Name
 	}
-	for _, w := range k.sources {
-		n := k.at(w.node)
-		plan.Sources = append(plan.Sources, SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy, Demand: w.rule.Demand,
-			Because: w.rule.Because})
+	for _, w := range k.Sources {
+		n := k.At(w.Node)
+		plan.Sources = append(
+			plan.Sources,
+			isolation.SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy, Demand: w.Rule.Demand,
+				Because: w.Rule.Because},
+		)
 	}
 	return plan
 }
@@ -65,17 +69,17 @@ func (k *task) blankPlan() Plan {
 func listOf(s []string) []string { return append([]string{}, s...) }
 
 // fill completes a plan from the chosen points.
-func (k *task) fill(plan *Plan, picked choice) error {
+func (k *task) fill(plan *isolation.Plan, picked choice) error {
 	plan.Feasible, plan.Cost, plan.LowerBound = true, picked.cost, picked.bound
 	for i := range plan.Sources {
 		plan.Sources[i].Met = true
 	}
-	shut := k.marks(picked.points)
-	drawOff, err := k.drawOff(shut)
+	shut := k.Marks(picked.points)
+	drawOff, err := k.DrawOff(shut)
 	if err != nil {
 		return err
 	}
-	plan.Sections = append(plan.Sections, drawOff.sections...)
+	plan.Sections = append(plan.Sections, drawOff.Sections...)
 	k.steps(plan, picked, drawOff)
 	for _, s := range plan.Steps {
 		if s.Lock {
@@ -85,10 +89,11 @@ func (k *task) fill(plan *Plan, picked choice) error {
 	k.sayLost(plan, shut)
 	k.sayStandbyCut(plan, shut)
 	k.sayPasses(plan, picked.points)
-	if err := k.sayStored(plan, drawOff.bleedM); err != nil {
+	stored, err := k.Stored(drawOff.BleedM)
+	if err != nil {
 		return err
 	}
-	k.saySeen(plan, drawOff)
+	plan.Stored = append(append(plan.Stored, stored...), k.Seen(drawOff, plan.Exposure)...)
 	k.sayDeadTests(plan, shut)
 	k.sayPrepare(plan)
 	k.sayProofs(plan, drawOff)
@@ -96,18 +101,9 @@ func (k *task) fill(plan *Plan, picked choice) error {
 	return nil
 }
 
-// marks returns one flag a node, set for those listed.
-func (k *task) marks(list []int32) []bool {
-	out := make([]bool, len(k.plant.Nodes))
-	for _, i := range list {
-		out[i] = true
-	}
-	return out
-}
-
 // summary says in a sentence or two what was found.
-func (k *task) summary(plan *Plan, picked choice) string {
-	if len(k.sources) == 0 {
+func (k *task) summary(plan *isolation.Plan, picked choice) string {
+	if len(k.Sources) == 0 {
 		return "No source of energy in the plant file can reach what is opened, so there is nothing to isolate. Check that " +
 			"the file joins it to what really feeds it."
 	}
@@ -118,8 +114,8 @@ func (k *task) summary(plan *Plan, picked choice) string {
 	case plan.Locks == int(plan.Cost):
 		locked = "locked"
 	}
-	s := fmt.Sprintf("%s cut from the work by %s, %s.", amount(len(k.sources), "source is", "sources are"),
-		amount(int(plan.Cost), "point", "points"), locked)
+	s := fmt.Sprintf("%s cut from the work by %s, %s.", isolation.Amount(len(k.Sources), "source is", "sources are"),
+		isolation.Amount(int(plan.Cost), "point", "points"), locked)
 	switch {
 	case picked.exact && picked.cost > picked.plain:
 		s += fmt.Sprintf(" %d would be enough, but would take the supply of more that others need; of the plans that take "+
@@ -133,10 +129,13 @@ func (k *task) summary(plan *Plan, picked choice) string {
 			picked.cost-1)
 	}
 	if n := len(plan.Lost); n > 0 && slices.ContainsFunc(plan.Lost,
-		func(id NodeID) bool { return k.plant.Node(id).Kind != Consumer }) {
-		s += fmt.Sprintf(" Without supply meanwhile: %s.", amount(n, "consumer or machine", "consumers and machines"))
+		func(id isolation.NodeID) bool { return k.Plant.Node(id).Kind != isolation.Consumer }) {
+		s += fmt.Sprintf(
+			" Without supply meanwhile: %s.",
+			isolation.Amount(n, "consumer or machine", "consumers and machines"),
+		)
 	} else if n > 0 {
-		s += fmt.Sprintf(" Without supply meanwhile: %s.", amount(n, "consumer", "consumers"))
+		s += fmt.Sprintf(" Without supply meanwhile: %s.", isolation.Amount(n, "consumer", "consumers"))
 	}
 	return strings.TrimSpace(plan.StandbyCut + " " + s)
 }

@@ -1,4 +1,4 @@
-package isolation
+package planner
 
 import (
 	"slices"
@@ -6,12 +6,16 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 // readPlant reads a plant written out in a test.
-func readPlant(t *testing.T, text string) *Plant {
+func readPlant(t *testing.T, text string) *isolation.Plant {
 	t.Helper()
-	p, err := Read("test", []byte(text))
+	p, err := plantfile.Read("test", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -19,23 +23,23 @@ func readPlant(t *testing.T, text string) *Plant {
 }
 
 // makeProved makes the plan of a job and has it proved; it fails the test where either does not work.
-func makeProved(t *testing.T, p *Plant, job string, c Circumstances) Plan {
+func makeProved(t *testing.T, p *isolation.Plant, job string, c isolation.Circumstances) isolation.Plan {
 	t.Helper()
-	plan, err := Make(p, ShippedRules(), job, c)
+	plan, err := Make(p, plantfile.ShippedRules(), job, c)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if !plan.Feasible {
 		t.Fatalf("Make(%s) = no plan: %s", job, plan.Words)
 	}
-	if _, err := Prove(p, ShippedRules(), plan, c); err != nil {
+	if _, err := proof.Prove(p, plantfile.ShippedRules(), plan, c); err != nil {
 		t.Fatalf("Prove = %v, want proved", err)
 	}
 	return plan
 }
 
 // shown returns a plan's steps in short: "lock V1 closed".
-func shown(plan Plan) []string {
+func shown(plan isolation.Plan) []string {
 	out := []string{}
 	for _, s := range plan.Steps {
 		hang := "tag"
@@ -74,7 +78,7 @@ jobs:
 
 // DOE-STD-1030-96, 4.2.3.1: a pump's motor locked off is not enough, because flow turns it.
 func TestPumpNeedsSuctionAndDischargeBesideItsMotor(t *testing.T) {
-	plan := makeProved(t, readPlant(t, pump), "seal", Circumstances{})
+	plan := makeProved(t, readPlant(t, pump), "seal", isolation.Circumstances{})
 	want := []string{"lock Q1 open", "lock V1 closed", "lock V2 closed"}
 	if d := cmp.Diff(want, shown(plan)); d != "" {
 		t.Errorf("steps (-want +got):\n%s", d)
@@ -85,11 +89,11 @@ func TestPumpNeedsSuctionAndDischargeBesideItsMotor(t *testing.T) {
 func TestCheckValveIsNoBoundary(t *testing.T) {
 	text := strings.NewReplacer("  - {id: V2, kind: valve}\n", "", "{a: NRV, b: V2}", "{a: NRV, b: far}",
 		"  - {a: V2, b: far}\n", "").Replace(pump)
-	plan, err := Make(readPlant(t, text), ShippedRules(), "seal", Circumstances{})
+	plan, err := Make(readPlant(t, text), plantfile.ShippedRules(), "seal", isolation.Circumstances{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []NodeID{"far", "NRV", "casing"}
+	want := []isolation.NodeID{"far", "NRV", "casing"}
 	if plan.Feasible || !slices.Equal(plan.Uncut, want) {
 		t.Errorf("feasible %v, uncut %v; want no plan and the way %v", plan.Feasible, plan.Uncut, want)
 	}
@@ -120,7 +124,7 @@ jobs:
 
 // 29 CFR 1915.163(a)(1)-(2): valves welded in: at least two in series secured, and the drains open.
 func TestWeldedSteamValvesAreShutInSeriesWithTheDrainBetweenOpen(t *testing.T) {
-	plan := makeProved(t, readPlant(t, steamLine), "tubes", Circumstances{})
+	plan := makeProved(t, readPlant(t, steamLine), "tubes", isolation.Circumstances{})
 	want := []string{"lock V1 closed", "lock V2 closed", "tag D1 open"}
 	if d := cmp.Diff(want, shown(plan)); d != "" {
 		t.Errorf("steps (-want +got):\n%s", d)
@@ -130,16 +134,19 @@ func TestWeldedSteamValvesAreShutInSeriesWithTheDrainBetweenOpen(t *testing.T) {
 // 29 CFR 1915.163(a)(1): where valves are bolted, the blank goes between dead and live, here by a rule of the company.
 func TestBoltedSteamValveIsBlanked(t *testing.T) {
 	p := readPlant(t, strings.Replace(steamLine, "{id: V2, kind: valve}", "{id: V2, kind: blank}", 1))
-	r, err := ReadRules("company", []byte("rules:\n  - {energy: steam, demand: blank, because: bolted joints are "+
-		"blanked}\n"))
+	r, err := plantfile.ReadRules(
+		"company",
+		[]byte("rules:\n  - {energy: steam, demand: blank, because: bolted joints are "+
+			"blanked}\n"),
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan, err := Make(p, r, "tubes", Circumstances{})
+	plan, err := Make(p, r, "tubes", isolation.Circumstances{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Prove(p, r, plan, Circumstances{}); err != nil {
+	if _, err := proof.Prove(p, r, plan, isolation.Circumstances{}); err != nil {
 		t.Errorf("Prove = %v, want proved", err)
 	}
 	if got, want := shown(plan), []string{"lock V1 closed", "tag D1 open", "lock V2 fitted"}; !slices.Equal(got, want) {
@@ -149,7 +156,7 @@ func TestBoltedSteamValveIsBlanked(t *testing.T) {
 
 // HSG253 (from memory), A.1050(27): entry on valves alone is not allowed.
 func TestNobodyEntersOnValvesAlone(t *testing.T) {
-	plan, err := Make(readPlant(t, steamLine), ShippedRules(), "inside", Circumstances{})
+	plan, err := Make(readPlant(t, steamLine), plantfile.ShippedRules(), "inside", isolation.Circumstances{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -181,7 +188,7 @@ jobs:
 
 // DOE-STD-1030-96: a fail-closed valve counts only with its air isolated and tagged, and seen shut.
 func TestFailClosedValveCountsOnlyWithItsAirIsolated(t *testing.T) {
-	plan := makeProved(t, readPlant(t, automatic("closed", ", supply: A1")), "clean", Circumstances{})
+	plan := makeProved(t, readPlant(t, automatic("closed", ", supply: A1")), "clean", isolation.Circumstances{})
 	if got, want := shown(plan), []string{"lock A1 closed", "tag AV closed"}; !slices.Equal(got, want) {
 		t.Errorf("steps = %v, want %v", got, want)
 	}
@@ -192,12 +199,13 @@ func TestFailClosedValveCountsOnlyWithItsAirIsolated(t *testing.T) {
 		{"its supply is not known", automatic("closed", "")},
 		{"it opens without air", automatic("open", ", supply: A1")},
 	} {
-		if plan, err := Make(readPlant(t, tc.text), ShippedRules(), "clean", Circumstances{}); err != nil || plan.Feasible {
+		if plan, err := Make(readPlant(t, tc.text), plantfile.ShippedRules(), "clean", isolation.Circumstances{}); err != nil ||
+			plan.Feasible {
 			t.Errorf("%s: feasible %v, error %v; want no plan", tc.name, plan.Feasible, err)
 		}
 	}
-	passing := Circumstances{Passing: []NodeID{"A1"}}
-	if plan, err := Make(readPlant(t, automatic("closed", ", supply: A1")), ShippedRules(), "clean",
+	passing := isolation.Circumstances{Passing: []isolation.NodeID{"A1"}}
+	if plan, err := Make(readPlant(t, automatic("closed", ", supply: A1")), plantfile.ShippedRules(), "clean",
 		passing); err != nil || plan.Feasible {
 		t.Errorf("with its air valve passing: feasible %v, error %v; want no plan", plan.Feasible, err)
 	}
@@ -206,13 +214,14 @@ func TestFailClosedValveCountsOnlyWithItsAirIsolated(t *testing.T) {
 // 29 CFR 1915.89(c)(4): a tag instead of a lock needs a further physical measure.
 func TestTagAloneDoesNotIsolate(t *testing.T) {
 	bare := strings.Replace(pump, "{id: V1, kind: valve}", "{id: V1, kind: valve, lockable: false}", 1)
-	if plan, err := Make(readPlant(t, bare), ShippedRules(), "seal", Circumstances{}); err != nil || plan.Feasible {
+	if plan, err := Make(readPlant(t, bare), plantfile.ShippedRules(), "seal", isolation.Circumstances{}); err != nil ||
+		plan.Feasible {
 		t.Errorf("tag alone: feasible %v, error %v; want no plan", plan.Feasible, err)
 	}
 	wired := strings.Replace(pump, "{id: V1, kind: valve}",
 		"{id: V1, kind: valve, lockable: false, measure: handle wired}", 1)
-	plan := makeProved(t, readPlant(t, wired), "seal", Circumstances{})
-	i := slices.IndexFunc(plan.Steps, func(s Step) bool { return s.Point == "V1" })
+	plan := makeProved(t, readPlant(t, wired), "seal", isolation.Circumstances{})
+	i := slices.IndexFunc(plan.Steps, func(s isolation.Step) bool { return s.Point == "V1" })
 	if i < 0 || plan.Steps[i].Lock || plan.Steps[i].Measure != "handle wired" || plan.Locks != 2 || plan.Cost != 3 {
 		t.Errorf("steps %v, locks %d, cost %d; want V1 tagged with its handle wired, 2 locks, 3 points", shown(plan),
 			plan.Locks, plan.Cost)
@@ -225,15 +234,15 @@ func TestPassingPointIsNotChosen(t *testing.T) {
 		1)
 	text = strings.Replace(text, "  - {a: V1, b: casing}\n", "  - {a: V0, b: V1}\n  - {a: V1, b: casing}\n", 1)
 	p := readPlant(t, text)
-	plan := makeProved(t, p, "seal", Circumstances{Passing: []NodeID{"V1"}})
+	plan := makeProved(t, p, "seal", isolation.Circumstances{Passing: []isolation.NodeID{"V1"}})
 	if got := shown(plan); !slices.Contains(got, "lock V0 closed") || slices.Contains(got, "lock V1 closed") {
 		t.Errorf("steps = %v, want V0 in place of V1, which passes", got)
 	}
-	nearest := makeProved(t, p, "seal", Circumstances{})
+	nearest := makeProved(t, p, "seal", isolation.Circumstances{})
 	if got := shown(nearest); !slices.Contains(got, "lock V1 closed") {
 		t.Errorf("steps = %v, want V1, which is nearest to the work", got)
 	}
-	if _, err := Prove(p, ShippedRules(), nearest, Circumstances{Passing: []NodeID{"V1"}}); err == nil {
+	if _, err := proof.Prove(p, plantfile.ShippedRules(), nearest, isolation.Circumstances{Passing: []isolation.NodeID{"V1"}}); err == nil {
 		t.Error("Prove accepts a plan that relies on a point recorded as passing")
 	}
 }
@@ -242,7 +251,7 @@ func TestPassingPointIsNotChosen(t *testing.T) {
 func TestDrainBetweenIsNeverLive(t *testing.T) {
 	text := strings.Replace(steamLine, "  - {id: V1,", "  - {id: cold, kind: source, energy: water}\n  - {id: V1,", 1)
 	text = strings.Replace(text, "links:\n", "links:\n  - {a: cold, b: leg}\n", 1)
-	plan, err := Make(readPlant(t, text), ShippedRules(), "tubes", Circumstances{})
+	plan, err := Make(readPlant(t, text), plantfile.ShippedRules(), "tubes", isolation.Circumstances{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -251,7 +260,7 @@ func TestDrainBetweenIsNeverLive(t *testing.T) {
 	}
 	held := strings.Replace(text, "{a: cold, b: leg}", "{a: cold, b: V3}\n  - {a: V3, b: leg}", 1)
 	held = strings.Replace(held, "  - {id: leg,", "  - {id: V3, kind: valve}\n  - {id: leg,", 1)
-	got := shown(makeProved(t, readPlant(t, held), "tubes", Circumstances{}))
+	got := shown(makeProved(t, readPlant(t, held), "tubes", isolation.Circumstances{}))
 	if want := []string{"lock V3 closed", "lock V1 closed", "lock V2 closed", "tag D1 open"}; len(got) != len(want) {
 		t.Errorf("steps = %v, want those of %v: the water is shut too, so that the drain can be opened", got, want)
 	}
@@ -259,34 +268,34 @@ func TestDrainBetweenIsNeverLive(t *testing.T) {
 
 func TestWhatCannotBePlannedSaysSo(t *testing.T) {
 	p := readPlant(t, pump)
-	if _, err := Make(p, ShippedRules(), "nonsense", Circumstances{}); err == nil ||
+	if _, err := Make(p, plantfile.ShippedRules(), "nonsense", isolation.Circumstances{}); err == nil ||
 		!strings.Contains(err.Error(), "no such job; it has seal") {
 		t.Errorf("unknown job: %v, want the jobs that there are", err)
 	}
 	hand := *p // Read refuses such jobs; a plant made by hand may still have them
-	hand.Jobs = []Job{{ID: "seal"}}
-	if _, err := Make(&hand, ShippedRules(), "seal", Circumstances{}); err == nil ||
+	hand.Jobs = []isolation.Job{{ID: "seal"}}
+	if _, err := Make(&hand, plantfile.ShippedRules(), "seal", isolation.Circumstances{}); err == nil ||
 		!strings.Contains(err.Error(), "opens nothing") {
 		t.Errorf("opens nothing: %v, want a sentence that says so", err)
 	}
-	hand.Jobs = []Job{{ID: "seal", Opens: []NodeID{"casing", "tank"}}}
-	if _, err := Make(&hand, ShippedRules(), "seal", Circumstances{}); err == nil ||
+	hand.Jobs = []isolation.Job{{ID: "seal", Opens: []isolation.NodeID{"casing", "tank"}}}
+	if _, err := Make(&hand, plantfile.ShippedRules(), "seal", isolation.Circumstances{}); err == nil ||
 		!strings.Contains(err.Error(), "source tank itself") {
 		t.Errorf("a source in the work: %v, want a sentence that names it", err)
 	}
-	r, err := ReadRules("company", []byte("rules:\n  - {energy: fuel, demand: single, because: fuel only}\n"))
+	r, err := plantfile.ReadRules("company", []byte("rules:\n  - {energy: fuel, demand: single, because: fuel only}\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Make(p, r, "seal", Circumstances{}); err == nil || !strings.Contains(err.Error(), "board") {
+	if _, err := Make(p, r, "seal", isolation.Circumstances{}); err == nil || !strings.Contains(err.Error(), "board") {
 		t.Errorf("a source without a rule: %v, want it named", err)
 	}
 }
 
 func TestWorkThatNoSourceReachesNeedsNoPoint(t *testing.T) {
-	p := readFile(t, "../testdata/plants/two-pieces.yaml")
+	p := readFile(t, "../../testdata/plants/two-pieces.yaml")
 	for _, j := range p.Jobs {
-		plan := makeProved(t, p, j.ID, Circumstances{})
+		plan := makeProved(t, p, j.ID, isolation.Circumstances{})
 		if len(plan.Sources) == 0 && (plan.Cost != 0 || !strings.Contains(plan.Words, "nothing to isolate")) {
 			t.Errorf("job %s: cost %d, words %q; want no point and a sentence that says so", j.ID, plan.Cost, plan.Words)
 		}
@@ -317,22 +326,27 @@ links:
 jobs:
   - {id: both, opens: [left, right]}
 `)
-	plan := makeProved(t, p, "both", Circumstances{})
+	plan := makeProved(t, p, "both", isolation.Circumstances{})
 	if plan.Cost != 2 || plan.LowerBound != 2 || len(plan.Lost) != 0 {
 		t.Errorf("cost %d, bound %d, lost %v; want two branch valves and nothing lost", plan.Cost, plan.LowerBound, plan.Lost)
 	}
-	plan = makeProved(t, p, "both", Circumstances{Passing: []NodeID{"V1"}})
-	if got, want := plan.Lost, []NodeID{"engine"}; plan.Cost != 1 || !slices.Equal(got, want) {
+	plan = makeProved(t, p, "both", isolation.Circumstances{Passing: []isolation.NodeID{"V1"}})
+	if got, want := plan.Lost, []isolation.NodeID{"engine"}; plan.Cost != 1 || !slices.Equal(got, want) {
 		t.Errorf("cost %d, lost %v; want the header valve alone, and %v lost", plan.Cost, got, want)
 	}
 }
 
 func TestConflictsTellSharedFromContrary(t *testing.T) {
-	plan := makeProved(t, readPlant(t, pump), "seal", Circumstances{})
-	got := Conflicts(plan, []Held{{"V1", Closed, "12"}, {"V2", Open, "13"}, {"elsewhere", Open, "14"}})
-	want := []Conflict{
-		{Point: "V1", Wanted: Closed, Held: Closed, Permit: "12", Shared: true},
-		{Point: "V2", Wanted: Closed, Held: Open, Permit: "13"},
+	plan := makeProved(t, readPlant(t, pump), "seal", isolation.Circumstances{})
+	got := isolation.Conflicts(
+		plan,
+		[]isolation.Held{{Point: "V1", Position: isolation.Closed, Permit: "12"},
+			{Point: "V2", Position: isolation.Open, Permit: "13"},
+			{Point: "elsewhere", Position: isolation.Open, Permit: "14"}},
+	)
+	want := []isolation.Conflict{
+		{Point: "V1", Wanted: isolation.Closed, Held: isolation.Closed, Permit: "12", Shared: true},
+		{Point: "V2", Wanted: isolation.Closed, Held: isolation.Open, Permit: "13"},
 	}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Errorf("Conflicts (-want +got):\n%s", d)
@@ -340,9 +354,9 @@ func TestConflictsTellSharedFromContrary(t *testing.T) {
 }
 
 func TestPassesNameWhatWouldComeIfOnePointPassed(t *testing.T) {
-	plan := makeProved(t, readPlant(t, pump), "seal", Circumstances{})
-	want := map[NodeID]string{"Q1": "board Q1 motor casing", "V1": "tank V1 casing", "V2": "far V2 NRV casing"}
-	got := map[NodeID]string{}
+	plan := makeProved(t, readPlant(t, pump), "seal", isolation.Circumstances{})
+	want := map[isolation.NodeID]string{"Q1": "board Q1 motor casing", "V1": "tank V1 casing", "V2": "far V2 NRV casing"}
+	got := map[isolation.NodeID]string{}
 	for _, p := range plan.Passes {
 		var way []string
 		for _, id := range p.Path {
@@ -353,7 +367,7 @@ func TestPassesNameWhatWouldComeIfOnePointPassed(t *testing.T) {
 	if d := cmp.Diff(want, got); d != "" {
 		t.Errorf("passes (-want +got):\n%s", d)
 	}
-	if double := makeProved(t, readPlant(t, steamLine), "tubes", Circumstances{}); len(double.Passes) != 0 {
+	if double := makeProved(t, readPlant(t, steamLine), "tubes", isolation.Circumstances{}); len(double.Passes) != 0 {
 		t.Errorf("passes of a double = %v, want none: the other point still stands", double.Passes)
 	}
 }
@@ -374,7 +388,7 @@ links:
 jobs:
   - {id: look, opens: [tank]}
 `)
-	if got, want := shown(makeProved(t, p, "look", Circumstances{})),
+	if got, want := shown(makeProved(t, p, "look", isolation.Circumstances{})),
 		[]string{"lock V1 closed"}; !slices.Equal(got, want) {
 		t.Errorf("steps = %v, want %v", got, want)
 	}
@@ -383,7 +397,8 @@ jobs:
 func TestAwkwardPlacesDecideBetweenEquals(t *testing.T) {
 	p := readPlant(t, strings.Replace(strings.Replace(pump, "{a: tank, b: V1}", "{a: tank, b: V0}\n  - {a: V0, b: V1}", 1),
 		"{id: V1, kind: valve}", "{id: V0, kind: valve}\n  - {id: V1, kind: valve, awkward: 3}", 1))
-	if got := shown(makeProved(t, p, "seal", Circumstances{})); !slices.Contains(got, "lock V0 closed") || len(got) != 3 {
+	if got := shown(makeProved(t, p, "seal", isolation.Circumstances{})); !slices.Contains(got, "lock V0 closed") ||
+		len(got) != 3 {
 		t.Errorf("steps = %v, want V0, which is easier to reach than V1", got)
 	}
 }
@@ -409,9 +424,53 @@ links:
 jobs:
   - {id: j, opens: [work]}
 `)
-	plan, err := Make(p, ShippedRules(), "j", Circumstances{})
+	plan, err := Make(p, plantfile.ShippedRules(), "j", isolation.Circumstances{})
 	if err != nil || plan.Feasible || len(plan.Uncut) == 0 {
 		t.Errorf("Make = %v, feasible %v, uncut %v; want no plan, and the way that cannot be cut", err, plan.Feasible,
 			plan.Uncut)
+	}
+}
+
+// A rule about wide lines must not be escaped through the narrow end of one, nor caught by a dead end beside the way.
+func TestRuleAboutBoresSeesTheWideEnd(t *testing.T) {
+	p := readPlant(t, `
+plant: narrow end
+nodes:
+  - {id: s, kind: source, energy: water}
+  - {id: V1, kind: valve}
+  - {id: j, kind: junction}
+  - {id: D, kind: opening}
+  - {id: V2, kind: valve}
+  - {id: work, kind: vessel}
+  - {id: stump, kind: junction}
+links:
+  - {a: s, b: V1, bore_mm: 80}
+  - {a: V1, b: j, bore_mm: 80}
+  - {a: j, b: D, bore_mm: 10}
+  - {a: j, b: stump, bore_mm: 400}
+  - {a: j, b: V2, bore_mm: 15}
+  - {a: V2, b: work, bore_mm: 15}
+jobs:
+  - {id: j, opens: [work]}
+`)
+	for _, tc := range []struct {
+		above string
+		cost  int64
+	}{{"79", 2}, {"80", 1}} {
+		r, err := plantfile.ReadRules(
+			"bores",
+			[]byte("rules:\n  - {above_bore_mm: "+tc.above+", demand: double, because: wide}\n  - "+
+				"{demand: single, because: narrow}\n"),
+		)
+		if err != nil {
+			t.Fatal(err)
+		}
+		plan, err := Make(p, r, "j", isolation.Circumstances{})
+		if err != nil || plan.Cost != tc.cost {
+			t.Errorf("above %s mm: cost %d, %v; want %d", tc.above, plan.Cost, err, tc.cost)
+		}
+		if _, err := proof.Prove(p, r, plan, isolation.Circumstances{}); err != nil {
+			t.Errorf("above %s mm: Prove = %v, want proved", tc.above, err)
+		}
 	}
 }

@@ -1,61 +1,68 @@
-package isolation
+package planner
 
 import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/graph"
 )
 
 // sayPasses finds, for each chosen point, what would reach the work if that one point passed and all others held: the
 // source with the shortest way, that way, and in words how many other sources could follow. A point behind which
 // another stands lets nothing through, and is not listed. O(points · (nodes + links)).
-func (k *task) sayPasses(plan *Plan, points []int32) {
-	isSource := make([]bool, len(k.plant.Nodes))
-	for _, w := range k.sources {
-		isSource[w.node] = true
+func (k *task) sayPasses(plan *isolation.Plan, points []int32) {
+	isSource := make([]bool, len(k.Plant.Nodes))
+	for _, w := range k.Sources {
+		isSource[w.Node] = true
 	}
 	for _, p := range points {
-		others := k.marks(points)
+		others := k.Marks(points)
 		others[p] = false
 		stop := func(i int32) bool { return others[i] }
-		back := wayTo(k.in, k.zone, func(i int32) bool { return isSource[i] }, stop)
+		back := graph.WayTo(k.In, k.Zone, func(i int32) bool { return isSource[i] }, stop)
 		if back == nil {
 			continue
 		}
 		slices.Reverse(back)
 		more := 0
-		reach := flood(k.in, k.zone, stop)
-		for _, w := range k.sources {
-			if reach[w.node] && w.node != back[0] {
+		reach := graph.Flood(k.In, k.Zone, stop)
+		for _, w := range k.Sources {
+			if reach[w.Node] && w.Node != back[0] {
 				more++
 			}
 		}
-		plan.Passes = append(plan.Passes, Pass{Point: k.at(p).ID, Source: k.at(back[0]).ID, Path: k.ids(back),
+		plan.Passes = append(plan.Passes, isolation.Pass{Point: k.At(p).ID, Source: k.At(back[0]).ID, Path: k.IDs(back),
 			Words: k.passWords(p, back, more)})
 	}
 }
 
 func (k *task) passWords(p int32, way []int32, more int) string {
-	source, work := k.at(way[0]), k.at(way[len(way)-1])
-	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.at(p).Label(), k.whatFrom(source), source.Label(),
+	source, work := k.At(way[0]), k.At(way[len(way)-1])
+	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.At(p).Label(), k.whatFrom(source), source.Label(),
 		work.Label())
 	var via []string
 	for _, i := range way[1 : len(way)-1] {
 		if i != p {
-			via = append(via, string(k.at(i).ID))
+			via = append(via, string(k.At(i).ID))
 		}
 	}
 	if len(via) > 0 {
 		s += " by way of " + strings.Join(via, ", ")
 	}
 	if more > 0 {
-		s += "; " + amount(more, "other source could follow by a longer way", "other sources could follow by longer ways")
+		s += "; " + isolation.Amount(
+			more,
+			"other source could follow by a longer way",
+			"other sources could follow by longer ways",
+		)
 	}
 	return s + "."
 }
 
 // whatFrom says what a source would bring, with the figures that make it dangerous.
-func (k *task) whatFrom(n *Node) string {
+func (k *task) whatFrom(n *isolation.Node) string {
 	s := strings.ReplaceAll(string(n.Energy), "-", " ")
 	switch {
 	case s == "":
@@ -65,7 +72,7 @@ func (k *task) whatFrom(n *Node) string {
 	case n.Energy == "lube":
 		s = "lubricating oil"
 	}
-	if n.Energy.Nature() == Liquid && n.Fluid != "" && n.Fluid != s {
+	if n.Energy.Nature() == isolation.Liquid && n.Fluid != "" && n.Fluid != s {
 		s += " (" + n.Fluid + ")"
 	}
 	switch {

@@ -1,4 +1,4 @@
-package isolation
+package planner
 
 import (
 	"fmt"
@@ -7,10 +7,15 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/graph"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 // smallPlant draws a plant of up to ten nodes with every kind of thing that matters to isolation, and rules for it.
-func smallPlant(t *rapid.T) (*Plant, *Rules) {
+func smallPlant(t *rapid.T) (*isolation.Plant, *isolation.Rules) {
 	var b strings.Builder
 	b.WriteString("plant: random\nnodes:\n")
 	sources := rapid.IntRange(1, 3).Draw(t, "sources")
@@ -93,7 +98,7 @@ func smallPlant(t *rapid.T) (*Plant, *Rules) {
 		fmt.Fprintf(&b, "  - {a: %s, b: %s%s}\n", x, y, one)
 	}
 	b.WriteString("jobs:\n  - {id: j, opens: [work]}\n")
-	p, err := Read("random", []byte(b.String()))
+	p, err := plantfile.Read("random", []byte(b.String()))
 	if err != nil {
 		t.Fatalf("%v\n%s", err, b.String())
 	}
@@ -101,7 +106,7 @@ func smallPlant(t *rapid.T) (*Plant, *Rules) {
 	rules := fmt.Sprintf("rules:\n  - {energy: fuel, demand: %s, because: drawn}\n  - {energy: steam, demand: %s, "+
 		"because: drawn}\n  - {demand: %s, because: drawn}\n",
 		demand.Draw(t, "fuel"), demand.Draw(t, "steam"), demand.Draw(t, "rest"))
-	r, err := ReadRules("random", []byte(rules))
+	r, err := plantfile.ReadRules("random", []byte(rules))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -115,7 +120,7 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 	plans, none, spared, gaps, dearer, missed, blanked := 0, 0, 0, 0, 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		p, r := smallPlant(t)
-		plan, err := Make(p, r, "j", Circumstances{})
+		plan, err := Make(p, r, "j", isolation.Circumstances{})
 		if err != nil {
 			t.Fatalf("Make = %v\n%s", err, p.Text)
 		}
@@ -124,16 +129,17 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 		switch {
 		case plan.Feasible:
 			plans++
-			if _, err := Prove(p, r, plan, Circumstances{}); err != nil {
+			if _, err := proof.Prove(p, r, plan, isolation.Circumstances{}); err != nil {
 				t.Fatalf("Prove = %v\n%s\n%s", err, p.Text, r.Text)
 			}
-			shut := map[NodeID]bool{}
+			shut := map[isolation.NodeID]bool{}
 			for _, s := range plan.Steps {
 				if s.Isolates() {
 					shut[s.Point] = true
 				}
 			}
-			if plan.Steps != nil && slices.ContainsFunc(plan.Steps, func(s Step) bool { return s.Phase == PhaseBlank }) {
+			if plan.Steps != nil &&
+				slices.ContainsFunc(plan.Steps, func(s isolation.Step) bool { return s.Phase == isolation.PhaseBlank }) {
 				blanked++
 			}
 			if !e.holds(shut) || !e.loose(shut) {
@@ -176,15 +182,15 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 }
 
 // checkUncut holds that the path of an infeasible plan is a way from a source to the work in this plant.
-func checkUncut(t *rapid.T, p *Plant, plan Plan) {
-	w := newWays(p)
-	u := w.numbers(plan.Uncut)
-	if len(u) < 2 || w.at(u[0]).Kind != Source || w.at(u[len(u)-1]).ID != "work" || len(plan.Steps) > 0 {
+func checkUncut(t *rapid.T, p *isolation.Plant, plan isolation.Plan) {
+	w := graph.New(p)
+	u := w.Numbers(plan.Uncut)
+	if len(u) < 2 || w.At(u[0]).Kind != isolation.Source || w.At(u[len(u)-1]).ID != "work" || len(plan.Steps) > 0 {
 		t.Fatalf("uncut = %v with %d steps, want a way from a source to the work and no steps", plan.Uncut, len(plan.Steps))
 	}
 	for i := 1; i < len(u); i++ {
-		if !slices.Contains(w.out[u[i-1]], u[i]) {
-			t.Fatalf("uncut = %v: nothing leads from %s to %s", plan.Uncut, w.at(u[i-1]).ID, w.at(u[i]).ID)
+		if !slices.Contains(w.Out[u[i-1]], u[i]) {
+			t.Fatalf("uncut = %v: nothing leads from %s to %s", plan.Uncut, w.At(u[i-1]).ID, w.At(u[i]).ID)
 		}
 	}
 }
@@ -192,15 +198,20 @@ func checkUncut(t *rapid.T, p *Plant, plan Plan) {
 // exhaustion is the definition of a plan, word for word, with no regard to time. It shares nothing with Make or Prove
 // but the links.
 type exhaustion struct {
-	p     *Plant
-	r     *Rules
-	next  map[NodeID][]NodeID
-	paths map[NodeID][][]NodeID // of every source
-	held  map[NodeID]bool       // by other permits, in the position in which they isolate
+	p     *isolation.Plant
+	r     *isolation.Rules
+	next  map[isolation.NodeID][]isolation.NodeID
+	paths map[isolation.NodeID][][]isolation.NodeID // of every source
+	held  map[isolation.NodeID]bool                 // by other permits, in the position in which they isolate
 }
 
-func newExhaustion(p *Plant, r *Rules) *exhaustion {
-	e := &exhaustion{p: p, r: r, next: map[NodeID][]NodeID{}, paths: map[NodeID][][]NodeID{}}
+func newExhaustion(p *isolation.Plant, r *isolation.Rules) *exhaustion {
+	e := &exhaustion{
+		p:     p,
+		r:     r,
+		next:  map[isolation.NodeID][]isolation.NodeID{},
+		paths: map[isolation.NodeID][][]isolation.NodeID{},
+	}
 	for _, l := range p.Links {
 		e.next[l.A] = append(e.next[l.A], l.B)
 		if !l.OneWay {
@@ -208,14 +219,14 @@ func newExhaustion(p *Plant, r *Rules) *exhaustion {
 		}
 	}
 	for _, n := range p.Nodes {
-		if n.Kind == Source {
-			e.walk(n.ID, []NodeID{n.ID})
+		if n.Kind == isolation.Source {
+			e.walk(n.ID, []isolation.NodeID{n.ID})
 		}
 	}
 	return e
 }
 
-func (e *exhaustion) walk(source NodeID, path []NodeID) {
+func (e *exhaustion) walk(source isolation.NodeID, path []isolation.NodeID) {
 	at := path[len(path)-1]
 	if at == "work" {
 		e.paths[source] = append(e.paths[source], slices.Clone(path))
@@ -231,18 +242,18 @@ func (e *exhaustion) walk(source NodeID, path []NodeID) {
 // least gives, of the sets that meet every demand, the fewest consumers that lose a supply, and with so few lost the
 // fewest points; -1 points where no set does.
 func (e *exhaustion) least() (lost, count int) {
-	var points []NodeID
+	var points []isolation.NodeID
 	for _, n := range e.p.Nodes {
 		if e.joint(n.ID) && !e.wantsBlank() {
 			continue
 		}
-		if n.Kind.IsPoint() && n.Lockable || n.Kind == AutomaticValve && n.Fails != "open" && n.Supply != "" {
+		if n.Kind.IsPoint() && n.Lockable || n.Kind == isolation.AutomaticValve && n.Fails != "open" && n.Supply != "" {
 			points = append(points, n.ID)
 		}
 	}
 	lost, count = 0, -1
 	for set := range 1 << len(points) {
-		shut := map[NodeID]bool{}
+		shut := map[isolation.NodeID]bool{}
 		for i, id := range points {
 			if set&(1<<i) != 0 {
 				shut[id] = true
@@ -262,7 +273,7 @@ func (e *exhaustion) least() (lost, count int) {
 // work.
 func (e *exhaustion) wantsBlank() bool {
 	for source := range e.paths {
-		if rule, _ := e.r.Demand(e.p.Node(source), OpenUp, 0); rule.Demand == DemandBlank {
+		if rule, _ := e.r.Demand(e.p.Node(source), isolation.OpenUp, 0); rule.Demand == isolation.DemandBlank {
 			return true
 		}
 	}
@@ -270,12 +281,12 @@ func (e *exhaustion) wantsBlank() bool {
 }
 
 // lost counts the consumers that lose a supply: what fed them in the normal line-up and no longer does.
-func (e *exhaustion) lost(shut map[NodeID]bool) int {
-	gone := map[NodeID]bool{}
+func (e *exhaustion) lost(shut map[isolation.NodeID]bool) int {
+	gone := map[isolation.NodeID]bool{}
 	for source := range e.all() {
 		after := e.fed(source, shut)
 		for id := range e.fed(source, nil) {
-			if e.p.Node(id).Kind == Consumer && !after[id] {
+			if e.p.Node(id).Kind == isolation.Consumer && !after[id] {
 				gone[id] = true
 			}
 		}
@@ -285,20 +296,20 @@ func (e *exhaustion) lost(shut map[NodeID]bool) int {
 
 // fed returns what a source feeds: not through what is shut, normally or by the set, nor through another source, and what
 // flows not through a breaker. A check valve feeds one way where the links show which.
-func (e *exhaustion) fed(source NodeID, shut map[NodeID]bool) map[NodeID]bool {
+func (e *exhaustion) fed(source isolation.NodeID, shut map[isolation.NodeID]bool) map[isolation.NodeID]bool {
 	flows := e.p.Node(source).Energy.Flows()
-	barred := func(id NodeID) bool {
+	barred := func(id isolation.NodeID) bool {
 		n := e.p.Node(id)
-		return id != source && n.Kind == Source || shut[id] || n.Kind == Opening || n.Kind.IsPoint() &&
+		return id != source && n.Kind == isolation.Source || shut[id] || n.Kind == isolation.Opening || n.Kind.IsPoint() &&
 			n.Normal == n.Kind.Isolating() || flows && n.Kind.IsElectrical()
 	}
-	seen := map[NodeID]bool{source: true}
-	for list := []NodeID{source}; len(list) > 0; list = list[1:] {
+	seen := map[isolation.NodeID]bool{source: true}
+	for list := []isolation.NodeID{source}; len(list) > 0; list = list[1:] {
 		if barred(list[0]) {
 			continue
 		}
 		for _, l := range e.p.Links {
-			for _, way := range [][2]NodeID{{l.A, l.B}, {l.B, l.A}} {
+			for _, way := range [][2]isolation.NodeID{{l.A, l.B}, {l.B, l.A}} {
 				back := way[0] == l.B
 				if way[0] != list[0] || seen[way[1]] || back && (l.OneWay || e.directed(l.A) || e.directed(l.B)) || flows &&
 					e.p.Node(way[1]).Kind.IsElectrical() {
@@ -313,26 +324,26 @@ func (e *exhaustion) fed(source NodeID, shut map[NodeID]bool) map[NodeID]bool {
 }
 
 // directed reports whether a node is a check valve to which one link leads and from which another does.
-func (e *exhaustion) directed(id NodeID) bool {
-	into := slices.ContainsFunc(e.p.Links, func(l Link) bool { return l.B == id })
-	away := slices.ContainsFunc(e.p.Links, func(l Link) bool { return l.A == id })
-	return e.p.Node(id).Kind == CheckValve && into && away
+func (e *exhaustion) directed(id isolation.NodeID) bool {
+	into := slices.ContainsFunc(e.p.Links, func(l isolation.Link) bool { return l.B == id })
+	away := slices.ContainsFunc(e.p.Links, func(l isolation.Link) bool { return l.A == id })
+	return e.p.Node(id).Kind == isolation.CheckValve && into && away
 }
 
 // moved reports whether every automatic valve in the set has its supply in it.
-func (e *exhaustion) moved(shut map[NodeID]bool) bool {
+func (e *exhaustion) moved(shut map[isolation.NodeID]bool) bool {
 	for id := range shut {
-		if n := e.p.Node(id); n.Kind == AutomaticValve && !shut[n.Supply] {
+		if n := e.p.Node(id); n.Kind == isolation.AutomaticValve && !shut[n.Supply] {
 			return false
 		}
 	}
 	return true
 }
 
-func (e *exhaustion) holds(shut map[NodeID]bool) bool {
+func (e *exhaustion) holds(shut map[isolation.NodeID]bool) bool {
 	for source, paths := range e.paths {
 		n := e.p.Node(source)
-		rule, _ := e.r.Demand(n, OpenUp, 0)
+		rule, _ := e.r.Demand(n, isolation.OpenUp, 0)
 		for _, path := range paths {
 			if !e.meets(path, shut, rule.Demand, n.Energy.Flows()) {
 				return false
@@ -342,17 +353,17 @@ func (e *exhaustion) holds(shut map[NodeID]bool) bool {
 	return true
 }
 
-func (e *exhaustion) meets(path []NodeID, shut map[NodeID]bool, demand string, flows bool) bool {
+func (e *exhaustion) meets(path []isolation.NodeID, shut map[isolation.NodeID]bool, demand string, flows bool) bool {
 	var at []int
 	for i, id := range path {
-		if shut[id] && (demand == DemandBlank || !e.joint(id)) {
+		if shut[id] && (demand == isolation.DemandBlank || !e.joint(id)) {
 			at = append(at, i)
 		}
 	}
 	switch demand {
-	case DemandSingle:
+	case isolation.DemandSingle:
 		return len(at) > 0
-	case DemandBlank:
+	case isolation.DemandBlank:
 		behind := false
 		for _, i := range at {
 			if e.joint(path[i]) {
@@ -379,15 +390,15 @@ func (e *exhaustion) meets(path []NodeID, shut map[NodeID]bool, demand string, f
 }
 
 // bleeds reports whether what stands at a node can run to an opening that no source can come to.
-func (e *exhaustion) bleeds(from NodeID, shut map[NodeID]bool) bool {
-	live := map[NodeID]bool{}
+func (e *exhaustion) bleeds(from isolation.NodeID, shut map[isolation.NodeID]bool) bool {
+	live := map[isolation.NodeID]bool{}
 	for source := range e.all() {
 		for id := range e.reach(source, e.early(shut)) {
 			live[id] = true
 		}
 	}
 	for id := range e.reach(from, shut) {
-		if e.p.Node(id).Kind == Opening && !live[id] {
+		if e.p.Node(id).Kind == isolation.Opening && !live[id] {
 			return true
 		}
 	}
@@ -395,18 +406,21 @@ func (e *exhaustion) bleeds(from NodeID, shut map[NodeID]bool) bool {
 }
 
 // joint reports whether a node is a blank or a spool, broken whether its joint must be broken for it to isolate.
-func (e *exhaustion) joint(id NodeID) bool {
+func (e *exhaustion) joint(id isolation.NodeID) bool {
 	k := e.p.Node(id).Kind
-	return k == Blank || k == Spool
+	return k == isolation.Blank || k == isolation.Spool
 }
 
-func (e *exhaustion) broken(id NodeID) bool {
-	return e.joint(id) && e.p.Node(id).Normal != map[Kind]Position{Blank: Fitted, Spool: Removed}[e.p.Node(id).Kind]
+func (e *exhaustion) broken(id isolation.NodeID) bool {
+	return e.joint(id) &&
+		e.p.Node(
+			id,
+		).Normal != map[isolation.Kind]isolation.Position{isolation.Blank: isolation.Fitted, isolation.Spool: isolation.Removed}[e.p.Node(id).Kind]
 }
 
 // early is what of a set is shut before the drains are opened.
-func (e *exhaustion) early(shut map[NodeID]bool) map[NodeID]bool {
-	out := map[NodeID]bool{}
+func (e *exhaustion) early(shut map[isolation.NodeID]bool) map[isolation.NodeID]bool {
+	out := map[isolation.NodeID]bool{}
 	for id := range shut {
 		out[id] = !e.broken(id)
 	}
@@ -415,7 +429,7 @@ func (e *exhaustion) early(shut map[NodeID]bool) map[NodeID]bool {
 
 // loose reports whether what stands at every joint of the set can run out before it is broken, and no source comes to
 // it.
-func (e *exhaustion) loose(shut map[NodeID]bool) bool {
+func (e *exhaustion) loose(shut map[isolation.NodeID]bool) bool {
 	early := e.early(shut)
 	for id := range shut {
 		if e.broken(id) && (e.live(id, shut) || !e.bleeds(id, early)) {
@@ -425,19 +439,19 @@ func (e *exhaustion) loose(shut map[NodeID]bool) bool {
 	return true
 }
 
-func (e *exhaustion) all() map[NodeID]bool {
-	out := map[NodeID]bool{}
+func (e *exhaustion) all() map[isolation.NodeID]bool {
+	out := map[isolation.NodeID]bool{}
 	for _, n := range e.p.Nodes {
-		if n.Kind == Source {
+		if n.Kind == isolation.Source {
 			out[n.ID] = true
 		}
 	}
 	return out
 }
 
-func (e *exhaustion) reach(from NodeID, shut map[NodeID]bool) map[NodeID]bool {
-	seen := map[NodeID]bool{from: true}
-	for list := []NodeID{from}; len(list) > 0; list = list[1:] {
+func (e *exhaustion) reach(from isolation.NodeID, shut map[isolation.NodeID]bool) map[isolation.NodeID]bool {
+	seen := map[isolation.NodeID]bool{from: true}
+	for list := []isolation.NodeID{from}; len(list) > 0; list = list[1:] {
 		for _, to := range e.next[list[0]] {
 			if !seen[to] && !shut[to] {
 				seen[to] = true

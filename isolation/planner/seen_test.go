@@ -1,10 +1,15 @@
-package isolation
+package planner
 
 import (
 	"math"
 	"slices"
 	"strings"
 	"testing"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/envelope"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 // TestEveryOpeningIsProvedByAReadingOrAnAnswer: no drain, vent or bleed is tagged open without something that the
@@ -13,25 +18,28 @@ func TestEveryOpeningIsProvedByAReadingOrAnAnswer(t *testing.T) {
 	p := readFile(t, demoPlant)
 	asked := 0
 	for _, j := range p.Jobs {
-		plan := makeProved(t, p, j.ID, Circumstances{})
+		plan := makeProved(t, p, j.ID, isolation.Circumstances{})
 		for _, s := range plan.Steps {
-			read := slices.ContainsFunc(plan.Sections, func(c Section) bool {
+			read := slices.ContainsFunc(plan.Sections, func(c isolation.Section) bool {
 				return slices.Contains(c.Drains, s.Point) ||
 					slices.Contains(c.Vents, s.Point)
 			})
-			seen := slices.ContainsFunc(plan.Stored, func(c StoredCheck) bool { return c.ID == "dry-"+string(s.Point) })
-			if s.Phase == PhaseDrain && read == seen {
+			seen := slices.ContainsFunc(
+				plan.Stored,
+				func(c isolation.StoredCheck) bool { return c.ID == "dry-"+string(s.Point) },
+			)
+			if s.Phase == isolation.PhaseDrain && read == seen {
 				t.Errorf("%s: %s is read with a section: %v, asked about: %v, want one of the two", j.ID, s.Point, read, seen)
 			}
 		}
 		for i, c := range plan.Stored {
-			if c.Stored.Kind != KindDry && c.Stored.Kind != KindEntry {
+			if c.Stored.Kind != isolation.KindDry && c.Stored.Kind != isolation.KindEntry {
 				continue
 			}
 			asked++
 			bad := plan
 			bad.Stored = slices.Delete(slices.Clone(plan.Stored), i, i+1)
-			if _, err := Prove(p, ShippedRules(), bad, Circumstances{}); err == nil ||
+			if _, err := proof.Prove(p, plantfile.ShippedRules(), bad, isolation.Circumstances{}); err == nil ||
 				!strings.Contains(err.Error(), "nothing asks") {
 				t.Errorf("Prove(%s without %s) = %v, want an error about it", j.ID, c.ID, err)
 			}
@@ -44,8 +52,8 @@ func TestEveryOpeningIsProvedByAReadingOrAnAnswer(t *testing.T) {
 
 // TestShutInPartIsAskedAbout: the actuator has no drain, so somebody must say how it was seen to be without pressure.
 func TestShutInPartIsAskedAbout(t *testing.T) {
-	plan := makeProved(t, readFile(t, demoPlant), "S1-bowl", Circumstances{})
-	i := slices.IndexFunc(plan.Stored, func(c StoredCheck) bool { return c.ID == "shut-in-S1-actuator" })
+	plan := makeProved(t, readFile(t, demoPlant), "S1-bowl", isolation.Circumstances{})
+	i := slices.IndexFunc(plan.Stored, func(c isolation.StoredCheck) bool { return c.ID == "shut-in-S1-actuator" })
 	if i < 0 || plan.Stored[i].Quantity != "seen without pressure: how" || plan.Stored[i].Unit != "" ||
 		plan.Stored[i].Source == "" {
 		t.Errorf("S1-bowl asks %+v, want shut-in-S1-actuator among it", plan.Stored)
@@ -53,16 +61,16 @@ func TestShutInPartIsAskedAbout(t *testing.T) {
 }
 
 func TestOnlyYesIsAnAnswerThatOpensTheGate(t *testing.T) {
-	for _, kind := range []string{KindDry, KindShut, KindEntry} {
-		c := StoredCheck{ID: "x", Stored: Stored{Kind: kind}, Name: "Drain", Limit: 1}
-		if f, err := c.Judge(1); err != nil || !f.OK || f.Result != "within limit" {
+	for _, kind := range []string{isolation.KindDry, isolation.KindShut, isolation.KindEntry} {
+		c := isolation.StoredCheck{ID: "x", Stored: isolation.Stored{Kind: kind}, Name: "Drain", Limit: 1}
+		if f, err := envelope.JudgeStored(&c, 1); err != nil || !f.OK || f.Result != "within limit" {
 			t.Errorf("%s: Judge(1) = %+v, %v, want it within the limit", kind, f, err)
 		}
-		if f, err := c.Judge(0); err != nil || f.OK || f.Result != "above limit" {
+		if f, err := envelope.JudgeStored(&c, 0); err != nil || f.OK || f.Result != "above limit" {
 			t.Errorf("%s: Judge(0) = %+v, %v, want it above the limit", kind, f, err)
 		}
 		for _, v := range []float64{0.99, 2, -1, math.NaN(), math.Inf(1)} {
-			if f, err := c.Judge(v); err == nil || f.OK {
+			if f, err := envelope.JudgeStored(&c, v); err == nil || f.OK {
 				t.Errorf("%s: Judge(%v) = %+v, nil, want an error", kind, v, f)
 			}
 		}

@@ -1,9 +1,11 @@
-package isolation
+package planner
 
 import (
 	"slices"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
+	"stillwatch/isolation/graph"
 )
 
 // serviceNodes is how many nodes the search for a set that takes less from others may use, for each question asked of
@@ -25,8 +27,8 @@ func (t toll) less(u toll) bool {
 // normalSupplies lists what lives on what outside the work, part by part of each source in file order.
 func (k *task) normalSupplies() []supply {
 	if k.fed == nil {
-		none := make([]bool, len(k.plant.Nodes))
-		k.fed = k.ownSupplies(k.suppliesWith(none), k.suppliesWith(k.inZone))
+		none := make([]bool, len(k.Plant.Nodes))
+		k.fed = k.ownSupplies(k.suppliesWith(none), k.suppliesWith(k.InZone))
 	}
 	return k.fed
 }
@@ -37,33 +39,33 @@ func (k *task) normalSupplies() []supply {
 func (k *task) ownSupplies(all, past []supply) []supply {
 	type need struct {
 		part   int32
-		nature Nature
+		nature isolation.Nature
 	}
 	own, fed := map[supply]bool{}, map[need]bool{}
-	of := func(s supply) need { return need{s.consumer, k.at(s.source).Energy.Nature()} }
+	of := func(s supply) need { return need{s.consumer, k.At(s.source).Energy.Nature()} }
 	for _, s := range past {
 		own[s], fed[of(s)] = true, true
 	}
 	return slices.DeleteFunc(all, func(s supply) bool {
-		return k.at(s.consumer).Kind != Consumer && !own[s] && fed[of(s)]
+		return k.At(s.consumer).Kind != isolation.Consumer && !own[s] && fed[of(s)]
 	})
 }
 
 // suppliesWith lists the supplies of the normal line-up that are left with these points shut.
 func (k *task) suppliesWith(shut []bool) []supply {
 	part := k.machineParts()
-	return k.suppliesIn(shut, k.normallyShut, func(c int32, e Energy) bool {
-		return !k.inZone[c] && (k.at(c).Kind == Consumer || part[c]) && k.livesOn(c, e)
+	return k.suppliesIn(shut, k.normallyShut, func(c int32, e isolation.Energy) bool {
+		return !k.InZone[c] && (k.At(c).Kind == isolation.Consumer || part[c]) && k.livesOn(c, e)
 	})
 }
 
 // machineParts marks the nodes of the machines that are not worked on.
 func (k *task) machineParts() []bool {
 	if k.apart == nil {
-		k.apart = make([]bool, len(k.plant.Nodes))
-		for i := range k.plant.Machines {
-			if m := &k.plant.Machines[i]; !k.touched(m) {
-				for _, n := range k.numbers(m.Nodes) {
+		k.apart = make([]bool, len(k.Plant.Nodes))
+		for i := range k.Plant.Machines {
+			if m := &k.Plant.Machines[i]; !k.touched(m) {
+				for _, n := range k.Numbers(m.Nodes) {
 					k.apart[n] = true
 				}
 			}
@@ -74,23 +76,23 @@ func (k *task) machineParts() []bool {
 
 // livesOn reports whether a part of the plant uses an energy that comes to it: a consumer its own, a vessel or junction
 // any, and nothing else.
-func (k *task) livesOn(c int32, e Energy) bool {
-	n := k.at(c)
-	return n.Kind == Vessel || n.Kind == Junction || k.uses(n, e)
+func (k *task) livesOn(c int32, e isolation.Energy) bool {
+	n := k.At(c)
+	return n.Kind == isolation.Vessel || n.Kind == isolation.Junction || k.uses(n, e)
 }
 
 // suppliesIn lists what each source still feeds in a line-up with these points shut, of what counts.
-func (k *task) suppliesIn(shut []bool, stands func(int32) bool, counts func(int32, Energy) bool) []supply {
+func (k *task) suppliesIn(shut []bool, stands func(int32) bool, counts func(int32, isolation.Energy) bool) []supply {
 	out := []supply{}
-	for s := range k.plant.Nodes {
-		n := &k.plant.Nodes[s]
-		if n.Kind != Source {
+	for s := range k.Plant.Nodes {
+		n := &k.Plant.Nodes[s]
+		if n.Kind != isolation.Source {
 			continue
 		}
-		reach := flood(k.feedsOf(n.Energy.Nature()), []int32{int32(s)}, func(i int32) bool {
-			return shut[i] || stands(i) || k.at(i).Kind == Source && i != int32(s)
+		reach := graph.Flood(k.feedsOf(n.Energy.Nature()), []int32{int32(s)}, func(i int32) bool {
+			return shut[i] || stands(i) || k.At(i).Kind == isolation.Source && i != int32(s)
 		})
-		for c := range k.plant.Nodes {
+		for c := range k.Plant.Nodes {
 			if reach[c] && counts(int32(c), n.Energy) {
 				out = append(out, supply{int32(s), int32(c)})
 			}
@@ -122,10 +124,10 @@ func (k *task) lostWith(shut []bool) []supply {
 // tollOf counts what a set takes from others: parts of the standbys, and whatever loses a supply and belongs neither to
 // the work nor to its machine, which stands still anyway.
 func (k *task) tollOf(chosen []int32) toll {
-	shut := k.marks(chosen)
+	shut := k.Marks(chosen)
 	lost, standby := map[int32]bool{}, map[int32]bool{}
 	for _, s := range k.lostWith(shut) {
-		if m := k.machineOf(k.at(s.consumer).ID); m == nil || m != k.machine {
+		if m := k.machineOf(k.At(s.consumer).ID); m == nil || m != k.Machine {
 			lost[s.consumer] = true
 		}
 	}
@@ -181,11 +183,11 @@ func (k *task) sparing(p cut.Problem, s cut.Solution) cut.Solution {
 // serviceQuestion says to the solver what others live on.
 func (k *task) serviceQuestion(n int) cut.Supply {
 	q := cut.Supply{Shut: make([]bool, n)}
-	for i := range k.plant.Nodes {
+	for i := range k.Plant.Nodes {
 		q.Shut[i] = k.normallyShut(int32(i))
 	}
 	for _, s := range k.normalSupplies() {
-		if m := k.machineOf(k.at(s.consumer).ID); m == nil || m != k.machine {
+		if m := k.machineOf(k.At(s.consumer).ID); m == nil || m != k.Machine {
 			q.Services = append(q.Services, cut.Service{Consumer: s.consumer, From: []int32{s.source}})
 		}
 	}

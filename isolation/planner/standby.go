@@ -1,10 +1,11 @@
-package isolation
+package planner
 
 import (
 	"fmt"
 	"slices"
 	"strings"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
 )
 
@@ -13,12 +14,12 @@ import (
 // will line it up first. A plan that shuts one of them all the same takes the supply away.
 
 // touched reports whether a machine is worked on: it is the job's, or a part of it is opened.
-func (k *task) touched(m *Machine) bool {
-	return m == k.machine || slices.ContainsFunc(k.numbers(m.Nodes), func(i int32) bool { return k.inZone[i] })
+func (k *task) touched(m *isolation.Machine) bool {
+	return m == k.Machine || slices.ContainsFunc(k.Numbers(m.Nodes), func(i int32) bool { return k.InZone[i] })
 }
 
 // standIn is a machine that takes over while another is worked on.
-type standIn struct{ machine, instead *Machine }
+type standIn struct{ machine, instead *isolation.Machine }
 
 // standIns lists the standbys of all machines that are worked on, that of the job's machine first, without those that
 // are worked on themselves.
@@ -27,17 +28,17 @@ func (k *task) standIns() []standIn {
 		return k.stand
 	}
 	k.stand = []standIn{}
-	add := func(m *Machine) {
-		s := k.plant.Machine(m.Standby)
+	add := func(m *isolation.Machine) {
+		s := k.Plant.Machine(m.Standby)
 		if s != nil && !k.touched(s) && !slices.ContainsFunc(k.stand, func(o standIn) bool { return o.machine == s }) {
 			k.stand = append(k.stand, standIn{s, m})
 		}
 	}
-	if k.machine != nil {
-		add(k.machine)
+	if k.Machine != nil {
+		add(k.Machine)
 	}
-	for i := range k.plant.Machines {
-		if m := &k.plant.Machines[i]; k.touched(m) {
+	for i := range k.Plant.Machines {
+		if m := &k.Plant.Machines[i]; k.touched(m) {
 			add(m)
 		}
 	}
@@ -50,21 +51,21 @@ func (k *task) linedUp() []bool {
 	if k.lined != nil {
 		return k.lined
 	}
-	k.lined = make([]bool, len(k.plant.Nodes))
+	k.lined = make([]bool, len(k.Plant.Nodes))
 	for i := range k.lined {
 		k.lined[i] = k.normallyShut(int32(i))
 	}
 	own, other := make([]bool, len(k.lined)), make([]bool, len(k.lined))
-	for i := range k.plant.Machines {
-		m := &k.plant.Machines[i]
+	for i := range k.Plant.Machines {
+		m := &k.Plant.Machines[i]
 		mine := slices.ContainsFunc(k.standIns(), func(s standIn) bool { return s.machine == m })
-		for _, n := range k.numbers(m.Nodes) {
+		for _, n := range k.Numbers(m.Nodes) {
 			own[n], other[n] = own[n] || mine, other[n] || !mine
 		}
 	}
 	for i := range k.lined {
-		if kind := k.at(int32(i)).Kind; k.lined[i] && (kind.IsPoint() || kind == AutomaticValve) && !k.inZone[i] {
-			next := append([]int32{int32(i)}, append(slices.Clone(k.out[i]), k.in[i]...)...)
+		if kind := k.At(int32(i)).Kind; k.lined[i] && (kind.IsPoint() || kind == isolation.AutomaticValve) && !k.InZone[i] {
+			next := append([]int32{int32(i)}, append(slices.Clone(k.Out[i]), k.In[i]...)...)
 			k.lined[i] = !slices.ContainsFunc(next, func(j int32) bool { return own[j] }) ||
 				slices.ContainsFunc(next, func(j int32) bool { return other[j] })
 		}
@@ -75,16 +76,16 @@ func (k *task) linedUp() []bool {
 // standbyNeeds lists what the standbys live on when they are lined up.
 func (k *task) standbyNeeds() []supply {
 	if k.needs == nil {
-		k.needs = k.ownSupplies(k.standbyLeft(make([]bool, len(k.plant.Nodes))), k.standbyLeft(k.inZone))
+		k.needs = k.ownSupplies(k.standbyLeft(make([]bool, len(k.Plant.Nodes))), k.standbyLeft(k.InZone))
 	}
 	return k.needs
 }
 
 // standbyLeft lists what is left to the standbys with these points shut.
 func (k *task) standbyLeft(shut []bool) []supply {
-	mine := make([]bool, len(k.plant.Nodes))
+	mine := make([]bool, len(k.Plant.Nodes))
 	for _, s := range k.standIns() {
-		for _, i := range k.numbers(s.machine.Nodes) {
+		for _, i := range k.Numbers(s.machine.Nodes) {
 			mine[i] = true
 		}
 	}
@@ -93,7 +94,7 @@ func (k *task) standbyLeft(shut []bool) []supply {
 	}
 	lined := k.linedUp()
 	return k.suppliesIn(shut, func(i int32) bool { return lined[i] },
-		func(c int32, e Energy) bool { return mine[c] && k.livesOn(c, e) })
+		func(c int32, e isolation.Energy) bool { return mine[c] && k.livesOn(c, e) })
 }
 
 // standbyLost lists what the standbys lose with these points shut.
@@ -107,7 +108,7 @@ func (k *task) standbyLost(shut []bool) []supply {
 // needsOfStandby says to the solver what the standbys live on, each part of them weight times over: the copies are dead
 // ends behind the part, which are lost exactly when it is.
 func (k *task) needsOfStandby(p cut.Problem, weight int) (cut.Problem, cut.Supply) {
-	q := cut.Supply{Shut: append(slices.Clone(k.linedUp()), make([]bool, p.N-len(k.plant.Nodes))...)}
+	q := cut.Supply{Shut: append(slices.Clone(k.linedUp()), make([]bool, p.N-len(k.Plant.Nodes))...)}
 	copies := map[int32][]int32{}
 	p.Cost, p.Counts, p.Arcs = slices.Clone(p.Cost), slices.Clone(p.Counts), slices.Clone(p.Arcs)
 	p.Vents = slices.Clone(p.Vents)
@@ -132,15 +133,15 @@ func (k *task) needsOfStandby(p cut.Problem, weight int) (cut.Problem, cut.Suppl
 }
 
 // sayStandbyCut says of every standby that loses what it lives on that it cannot run.
-func (k *task) sayStandbyCut(plan *Plan, shut []bool) {
+func (k *task) sayStandbyCut(plan *isolation.Plan, shut []bool) {
 	lost := k.standbyLost(shut)
 	var said []string
 	for _, s := range k.standIns() {
 		var what []string
 		for _, l := range lost {
-			from := k.at(l.source)
+			from := k.At(l.source)
 			words := k.whatFrom(from) + " from " + from.Label()
-			if slices.Contains(s.machine.Nodes, k.at(l.consumer).ID) && !slices.Contains(what, words) {
+			if slices.Contains(s.machine.Nodes, k.At(l.consumer).ID) && !slices.Contains(what, words) {
 				what = append(what, words)
 			}
 		}
@@ -148,8 +149,8 @@ func (k *task) sayStandbyCut(plan *Plan, shut []bool) {
 			continue
 		}
 		line := fmt.Sprintf("%s cannot run while this plan is on: it loses %s; the plant will be without %s and %s",
-			s.machine.Name, listed(what), s.instead.Name, s.machine.Name)
-		if main := k.standIns()[0]; main.instead == k.machine && main.machine != s.machine {
+			s.machine.Name, isolation.Listed(what), s.instead.Name, s.machine.Name)
+		if main := k.standIns()[0]; main.instead == k.Machine && main.machine != s.machine {
 			line += ", and " + main.machine.Name + " cannot take over as it should"
 		}
 		said = append(said, line+".")

@@ -1,9 +1,12 @@
-package isolation
+package planner
 
 import (
 	"slices"
 	"strings"
 	"testing"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 )
 
 // TestPlanThatCutsTheStandbySaysSoFirst: with pump 1's own suction passing, only the sea chests are left to shut, and
@@ -13,13 +16,13 @@ func TestPlanThatCutsTheStandbySaysSoFirst(t *testing.T) {
 	p := readFile(t, demoPlant)
 	for _, tc := range []struct {
 		job, passing, start string
-		lost                NodeID
+		lost                isolation.NodeID
 	}{
 		{"SW1-impeller", "SW1-V1", "Sea-water pump 2 cannot run while this plan is on: it loses sea water", "SW2-casing"},
 		{"S1-bowl", "S1-V11", "Heater 2 cannot run while this plan is on: it loses steam", "S2-steam-leg"},
 	} {
 		t.Run(tc.job, func(t *testing.T) {
-			plan := makeProved(t, p, tc.job, Circumstances{Passing: []NodeID{NodeID(tc.passing)}})
+			plan := makeProved(t, p, tc.job, isolation.Circumstances{Passing: []isolation.NodeID{isolation.NodeID(tc.passing)}})
 			for where, text := range map[string]string{"StandbyCut": plan.StandbyCut, "Words": plan.Words,
 				"Prepare[0]": plan.Prepare[0], "Hazards[0]": plan.Hazards[0]} {
 				if !strings.HasPrefix(text, tc.start) {
@@ -67,18 +70,19 @@ jobs:
 // TestStandbyIsSparedBeforePoints: two points that leave the standby its supply are better than one that takes it, even
 // though the standby's own valve is shut until it is lined up.
 func TestStandbyIsSparedBeforePoints(t *testing.T) {
-	p, err := Read("shared", []byte(sharedHeader))
+	p, err := plantfile.Read("shared", []byte(sharedHeader))
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan := makeProved(t, p, "j", Circumstances{})
-	if got := isolating(plan); !slices.Equal(got, []NodeID{"V1", "V2"}) || plan.StandbyCut != "" || plan.Standby != "B" ||
-		plan.Cost != 2 || plan.LowerBound != 2 {
+	plan := makeProved(t, p, "j", isolation.Circumstances{})
+	if got := isolating(plan); !slices.Equal(got, []isolation.NodeID{"V1", "V2"}) || plan.StandbyCut != "" || plan.Standby != "B" ||
+		plan.Cost != 2 ||
+		plan.LowerBound != 2 {
 		t.Errorf("Make shuts %v (cost %d, bound %d), StandbyCut %q, Standby %q, want V1 and V2 (2, 2), none, B", got,
 			plan.Cost, plan.LowerBound, plan.StandbyCut, plan.Standby)
 	}
-	cut := makeProved(t, p, "j", Circumstances{Passing: []NodeID{"V1"}})
-	if got := isolating(cut); !slices.Equal(got, []NodeID{"V0"}) ||
+	cut := makeProved(t, p, "j", isolation.Circumstances{Passing: []isolation.NodeID{"V1"}})
+	if got := isolating(cut); !slices.Equal(got, []isolation.NodeID{"V0"}) ||
 		!strings.HasPrefix(cut.StandbyCut, "Pump B cannot run") {
 		t.Errorf("Make without V1 shuts %v, StandbyCut %q, want V0 and Pump B cut", got, cut.StandbyCut)
 	}
@@ -87,19 +91,19 @@ func TestStandbyIsSparedBeforePoints(t *testing.T) {
 // TestMachineOutsideTheWorkIsNamedOnce: a machine that loses a supply at its vessel, without a consumer of its own.
 func TestMachineOutsideTheWorkIsNamedOnce(t *testing.T) {
 	text := strings.Replace(strings.Replace(sharedHeader, ", standby: B", "", 1), ", normal: closed", "", 1)
-	p, err := Read("shared", []byte(text))
+	p, err := plantfile.Read("shared", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan := makeProved(t, p, "j", Circumstances{Passing: []NodeID{"V1"}})
-	if !slices.Equal(plan.Lost, []NodeID{"P2"}) || len(plan.Losses) != 1 || plan.Losses[0].Machine != "B" ||
+	plan := makeProved(t, p, "j", isolation.Circumstances{Passing: []isolation.NodeID{"V1"}})
+	if !slices.Equal(plan.Lost, []isolation.NodeID{"P2"}) || len(plan.Losses) != 1 || plan.Losses[0].Machine != "B" ||
 		plan.Losses[0].Source != "tank" {
 		t.Errorf("Lost = %v, Losses = %+v, want P2 of machine B, from tank, once", plan.Lost, plan.Losses)
 	}
 }
 
-func isolating(plan Plan) []NodeID {
-	var out []NodeID
+func isolating(plan isolation.Plan) []isolation.NodeID {
+	var out []isolation.NodeID
 	for _, s := range plan.Steps {
 		if s.Isolates() {
 			out = append(out, s.Point)

@@ -1,16 +1,18 @@
-package isolation
+package planner
 
 import (
 	"fmt"
 	"slices"
 	"strings"
 
+	"stillwatch/isolation"
+	"stillwatch/isolation/envelope"
 	"stillwatch/isolation/sequence"
 )
 
 // draft is a step before its place in the order is known.
 type draft struct {
-	step  Step
+	step  isolation.Step
 	node  int32
 	block int
 	after []int32 // nodes whose steps come before in any case
@@ -31,7 +33,7 @@ const (
 // steps puts everything that is tagged into the order of fitting: controls; electrical points; the other points group
 // by group as the rules say, source side before far side, a motive supply before what it moves; vents; drains; blanks
 // and spools, when the lines are let down. Inside what that leaves free the walk is the shortest.
-func (k *task) steps(plan *Plan, picked choice, d drawOff) {
+func (k *task) steps(plan *isolation.Plan, picked choice, d envelope.DrawOff) {
 	drafts := k.controlDrafts(picked)
 	drafts = append(drafts, k.pointDrafts(picked, d)...)
 	drafts = append(drafts, k.openingDrafts(d)...)
@@ -69,7 +71,7 @@ const (
 )
 
 // stopAt returns where a place is, in metres.
-func stopAt(p Place) sequence.Stop {
+func stopAt(p isolation.Place) sequence.Stop {
 	s := sequence.Stop{X: float64(p.Frame) * frameM, Z: float64(p.Deck) * deckM, Unknown: p.IsZero()}
 	switch p.Side {
 	case "port":
@@ -83,14 +85,22 @@ func stopAt(p Place) sequence.Stop {
 func tenths(m float64) float64 { return float64(int64(m*10+0.5)) / 10 }
 
 // newStep returns a step with what the plant file says of its node.
-func (k *task) newStep(i int32, phase Phase, position Position) Step {
-	n := k.at(i)
-	s := Step{Phase: phase, Point: n.ID, Name: n.Name, Kind: n.Kind, Place: n.Place, Position: position, Cuts: []NodeID{},
-		Clearance: n.Normal}
+func (k *task) newStep(i int32, phase isolation.Phase, position isolation.Position) isolation.Step {
+	n := k.At(i)
+	s := isolation.Step{
+		Phase:     phase,
+		Point:     n.ID,
+		Name:      n.Name,
+		Kind:      n.Kind,
+		Place:     n.Place,
+		Position:  position,
+		Cuts:      []isolation.NodeID{},
+		Clearance: n.Normal,
+	}
 	if s.Clearance == "" {
 		s.Clearance = n.Kind.Passing()
-		if n.Kind == Opening {
-			s.Clearance = Closed
+		if n.Kind == isolation.Opening {
+			s.Clearance = isolation.Closed
 		}
 	}
 	return s
@@ -100,17 +110,17 @@ func (k *task) newStep(i int32, phase Phase, position Position) Step {
 // (DOE-STD-1030-96: control switches are tagged too). They stay off when the tag comes off: a switch put to on would
 // start the machine by itself while people still stand at it.
 func (k *task) controlDrafts(picked choice) []draft {
-	if k.machine == nil {
+	if k.Machine == nil {
 		return nil
 	}
 	var out []draft
-	for _, i := range k.numbers(k.machine.Controls) {
-		if !k.at(i).Kind.IsPoint() || k.inZone[i] || slices.Contains(picked.points, i) {
+	for _, i := range k.Numbers(k.Machine.Controls) {
+		if !k.At(i).Kind.IsPoint() || k.InZone[i] || slices.Contains(picked.points, i) {
 			continue
 		}
-		s := k.newStep(i, PhaseStop, k.at(i).Kind.Isolating())
-		s.Measure = k.at(i).Measure
-		s.Why = "A control of " + k.machine.Name + ": off and tagged, so that nobody starts it; it isolates nothing by " +
+		s := k.newStep(i, isolation.PhaseStop, k.At(i).Kind.Isolating())
+		s.Measure = k.At(i).Measure
+		s.Why = "A control of " + k.Machine.Name + ": off and tagged, so that nobody starts it; it isolates nothing by " +
 			"itself. When the tag comes off it is left off: whoever starts the machine does so in its usual way, after " +
 			"everybody was told."
 		s.Clearance = s.Position
@@ -120,30 +130,30 @@ func (k *task) controlDrafts(picked choice) []draft {
 }
 
 // pointDrafts are the points that isolate.
-func (k *task) pointDrafts(picked choice, drawn drawOff) []draft {
-	early := k.early(k.marks(picked.points))
-	cuts := k.cutBy(picked.points)
+func (k *task) pointDrafts(picked choice, drawn envelope.DrawOff) []draft {
+	early := k.Early(k.Marks(picked.points))
+	cuts := k.CutBy(picked.points)
 	moves := k.motive(picked.points)
 	drafts := make([]draft, 0, len(picked.points))
 	at := map[int32]int{}
 	for _, i := range picked.points {
-		n := k.at(i)
-		s := k.newStep(i, PhaseIsolate, n.Kind.Isolating())
+		n := k.At(i)
+		s := k.newStep(i, isolation.PhaseIsolate, n.Kind.Isolating())
 		s.Lock = n.Lockable
 		if !s.Lock {
 			s.Measure = k.measure(n)
 		}
 		for _, c := range cuts[i] {
-			s.Cuts = append(s.Cuts, k.at(c).ID)
+			s.Cuts = append(s.Cuts, k.At(c).ID)
 		}
 		s.Why = k.stepWhy(i, cuts[i], moves[i], picked.outer[i])
 		d := draft{step: s, node: i, block: k.blockOf(i, cuts[i], picked.outer[i])}
 		if n.BreaksJoint() {
-			d.block, d.step.Phase = blockBlanks, PhaseBlank
+			d.block, d.step.Phase = blockBlanks, isolation.PhaseBlank
 			d.step.Why += k.jointWhy(i, drawn, early)
 		}
-		if n.Kind == AutomaticValve {
-			d.after = append(d.after, k.number(n.Supply))
+		if n.Kind == isolation.AutomaticValve {
+			d.after = append(d.after, k.Number(n.Supply))
 		}
 		at[i] = len(drafts)
 		drafts = append(drafts, d)
@@ -167,7 +177,7 @@ func (k *task) outerFirst(drafts []draft, cuts map[int32][]int32, picked choice)
 			continue
 		}
 		for _, out := range drafts {
-			if !picked.outer[out.node] || out.node == in.node || k.number(k.at(out.node).Supply) == in.node {
+			if !picked.outer[out.node] || out.node == in.node || k.Number(k.At(out.node).Supply) == in.node {
 				continue
 			}
 			if slices.ContainsFunc(cuts[in.node], func(s int32) bool {
@@ -183,12 +193,15 @@ func (k *task) outerFirst(drafts []draft, cuts map[int32][]int32, picked choice)
 
 // twice reports whether a source must be cut by two points.
 func (k *task) twice(source int32) bool {
-	return slices.ContainsFunc(k.sources, func(w wanted) bool { return w.node == source && w.rule.Demand != DemandSingle })
+	return slices.ContainsFunc(
+		k.Sources,
+		func(w envelope.Wanted) bool { return w.Node == source && w.Rule.Demand != isolation.DemandSingle },
+	)
 }
 
 // measure returns what more is done at a point that takes no lock.
-func (k *task) measure(n *Node) string {
-	if n.Kind == AutomaticValve && n.Measure == "" {
+func (k *task) measure(n *isolation.Node) string {
+	if n.Kind == isolation.AutomaticValve && n.Measure == "" {
 		return "its supply is isolated at " + string(n.Supply) + ", and it is seen shut"
 	}
 	return n.Measure
@@ -198,8 +211,8 @@ func (k *task) measure(n *Node) string {
 func (k *task) motive(points []int32) map[int32][]int32 {
 	moves := map[int32][]int32{}
 	for _, i := range points {
-		if n := k.at(i); n.Kind == AutomaticValve {
-			s := k.number(n.Supply)
+		if n := k.At(i); n.Kind == isolation.AutomaticValve {
+			s := k.Number(n.Supply)
 			moves[s] = append(moves[s], i)
 		}
 	}
@@ -213,8 +226,8 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 		s = "The first of two in series against"
 		cuts = slices.DeleteFunc(slices.Clone(cuts), func(c int32) bool { return !k.twice(c) })
 	}
-	if n := k.nearest(i, cuts); n >= 0 {
-		s += " " + k.whatFrom(k.at(n)) + " from " + k.at(n).Label()
+	if n := k.Nearest(i, cuts); n >= 0 {
+		s += " " + k.whatFrom(k.At(n)) + " from " + k.At(n).Label()
 		switch {
 		case len(cuts) == 2:
 			s += ", and what another source could send this way"
@@ -226,53 +239,43 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 		s = ""
 	}
 	for _, m := range moved {
-		s += fmt.Sprintf(" Takes away what moves %s, which then stays shut.", k.at(m).Label())
+		s += fmt.Sprintf(" Takes away what moves %s, which then stays shut.", k.At(m).Label())
 	}
-	switch n := k.at(i); n.Kind {
-	case Blank, Spool:
+	switch n := k.At(i); n.Kind {
+	case isolation.Blank, isolation.Spool:
 		if !n.BreaksJoint() {
 			s += " It stands so already, and stays."
 		}
-	case AutomaticValve:
+	case isolation.AutomaticValve:
 		s += " An automatic valve: see it shut before and after " + string(n.Supply) + " is isolated."
 	}
 	return strings.TrimSpace(s)
 }
 
 // openingDrafts are the drains and vents that the plan tags open.
-func (k *task) openingDrafts(d drawOff) []draft {
+func (k *task) openingDrafts(d envelope.DrawOff) []draft {
 	var out []draft
-	for _, o := range d.open {
-		s := k.newStep(o.node, PhaseDrain, Open)
-		s.Why = o.why
+	for _, o := range d.Open {
+		s := k.newStep(o.Node, isolation.PhaseDrain, isolation.Open)
+		s.Why = o.Why
 		block := blockDrains
-		if k.at(o.node).Role == "vent" {
+		if k.At(o.Node).Role == "vent" {
 			block = blockVents
 		}
-		out = append(out, draft{step: s, node: o.node, block: block})
+		out = append(out, draft{step: s, node: o.Node, block: block})
 	}
 	return out
-}
-
-// nearest returns the source of those in cuts with the fewest links to point i: what this point is there for. -1 of none.
-func (k *task) nearest(i int32, cuts []int32) int32 {
-	is := k.marks(cuts)
-	way := wayTo(k.in, []int32{i}, func(j int32) bool { return is[j] }, func(j int32) bool { return k.inZone[j] })
-	if way == nil {
-		return -1
-	}
-	return way[len(way)-1]
 }
 
 // blockOf returns the block of a point: electrical points first, whatever the rules' order says of them; then the group
 // of the rules for the nearest source that the point cuts, and in it outer points before inner ones.
 func (k *task) blockOf(i int32, cuts []int32, outer bool) int {
-	if k.at(i).Kind.IsElectrical() {
+	if k.At(i).Kind.IsElectrical() {
 		return blockCurrent
 	}
 	group := len(k.rules.Order)
-	if s := k.nearest(i, cuts); s >= 0 {
-		group = k.rules.Group(k.at(s).Energy)
+	if s := k.Nearest(i, cuts); s >= 0 {
+		group = k.rules.Group(k.At(s).Energy)
 	}
 	if outer {
 		return blockFlow + 2*group

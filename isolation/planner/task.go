@@ -1,71 +1,56 @@
-package isolation
+package planner
 
 import (
 	"fmt"
 	"slices"
-)
 
-// Circumstances are facts aboard that bear on a plan and are not in the plant file. The zero value: nothing is known
-// to pass, no other permit holds anything.
-type Circumstances struct {
-	Passing []NodeID // points recorded as passing and not repaired: none of them is chosen
-	// points that other open permits hold: shared, and no point behind them counts unless the plan holds them too
-	Held []Held
-}
+	"stillwatch/isolation"
+	"stillwatch/isolation/envelope"
+	"stillwatch/isolation/graph"
+)
 
 // task is one job on one plant with the rules that apply: the question that Make, Why and the consequences share.
 type task struct {
-	*ways
-	rules   *Rules
-	job     *Job
-	machine *Machine // nil where the job names none
-	facts   Circumstances
-	zone    []int32
-	inZone  []bool
-	sources []wanted // those that can reach the work, in file order
-	barred  map[int32]string
+	*envelope.Work
+	rules  *isolation.Rules
+	job    *isolation.Job
+	facts  isolation.Circumstances
+	barred map[int32]string
 
-	feed map[Nature][][]int32 // see feedsOf
-	fed  []supply             // see normalSupplies
+	feed map[isolation.Nature][][]int32 // see feedsOf
+	fed  []supply                       // see normalSupplies
 
 	apart, lined []bool    // see machineParts, linedUp
 	stand        []standIn // see standIns
 	needs        []supply  // see standbyNeeds
 }
 
-// wanted is one source that can reach the work, with the demand that the rules make for it.
-type wanted struct {
-	node int32
-	bore float64
-	rule DemandRule
-}
-
 // newTask looks up the job and asks the rules about every source that can reach its work. It returns an error, in a
 // plain sentence, for an unknown job, a job that opens nothing or a node that the plant lacks, a source inside the
 // work, and a source that no rule matches.
-func newTask(p *Plant, r *Rules, jobID string, c Circumstances) (*task, error) {
+func newTask(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.Circumstances) (*task, error) {
 	job := p.Job(jobID)
 	if job == nil {
 		return nil, fmt.Errorf("plan job %s: the plant has no such job%s", jobID, known(p))
 	}
-	k := &task{ways: newWays(p), rules: r, job: job, machine: p.Machine(job.Machine), facts: c,
-		inZone: make([]bool, len(p.Nodes))}
+	k := &task{rules: r, job: job, facts: c, Work: &envelope.Work{Graph: graph.New(p), Machine: p.Machine(job.Machine),
+		InZone: make([]bool, len(p.Nodes))}}
 	if len(job.Opens) == 0 {
 		return nil, fmt.Errorf("plan job %s: it opens nothing, so there is nothing to isolate; name what will be opened",
 			jobID)
 	}
 	for _, id := range job.Opens {
-		i := k.number(id)
+		i := k.Number(id)
 		switch {
 		case i < 0:
 			return nil, fmt.Errorf("plan job %s: it opens %s, which the plant does not have", jobID, id)
-		case k.at(i).Kind == Source:
+		case k.At(i).Kind == isolation.Source:
 			return nil, fmt.Errorf("plan job %s: it opens the source %s itself, and a source cannot be cut from itself", jobID,
-				k.at(i).Label())
+				k.At(i).Label())
 		}
-		if !k.inZone[i] {
-			k.inZone[i] = true
-			k.zone = append(k.zone, i)
+		if !k.InZone[i] {
+			k.InZone[i] = true
+			k.Zone = append(k.Zone, i)
 		}
 	}
 	if err := k.askRules(); err != nil {
@@ -76,7 +61,7 @@ func newTask(p *Plant, r *Rules, jobID string, c Circumstances) (*task, error) {
 }
 
 // known lists a plant's jobs for a person who mistyped one.
-func known(p *Plant) string {
+func known(p *isolation.Plant) string {
 	if len(p.Jobs) == 0 {
 		return "; it names no jobs at all"
 	}
@@ -92,23 +77,23 @@ func known(p *Plant) string {
 
 // askRules finds the sources that can reach the work at all and the demand for each.
 func (k *task) askRules() error {
-	reach := flood(k.in, k.zone, nil)
+	reach := graph.Flood(k.In, k.Zone, nil)
 	bores := k.usesBore()
-	for i := range k.plant.Nodes {
-		n := &k.plant.Nodes[i]
-		if n.Kind != Source || !reach[i] {
+	for i := range k.Plant.Nodes {
+		n := &k.Plant.Nodes[i]
+		if n.Kind != isolation.Source || !reach[i] {
 			continue
 		}
-		w := wanted{node: int32(i)}
+		w := envelope.Wanted{Node: int32(i)}
 		if bores {
-			w.bore = k.boreFrom(int32(i))
+			w.Bore = k.boreFrom(int32(i))
 		}
-		rule, err := k.rules.Demand(n, k.job.Exposure, w.bore)
+		rule, err := k.rules.Demand(n, k.job.Exposure, w.Bore)
 		if err != nil {
 			return fmt.Errorf("plan job %s: %w", k.job.ID, err)
 		}
-		w.rule = rule
-		k.sources = append(k.sources, w)
+		w.Rule = rule
+		k.Sources = append(k.Sources, w)
 	}
 	return nil
 }
@@ -116,21 +101,21 @@ func (k *task) askRules() error {
 // bars returns the nodes that look as if they could be closed and may not be relied on, with the reason in words.
 func (k *task) bars() map[int32]string {
 	bars := map[int32]string{}
-	for i := range k.plant.Nodes {
-		if why := k.bar(&k.plant.Nodes[i]); why != "" {
+	for i := range k.Plant.Nodes {
+		if why := k.bar(&k.Plant.Nodes[i]); why != "" {
 			bars[int32(i)] = why
 		}
 	}
-	for _, m := range k.plant.Machines {
-		for _, i := range k.numbers(m.Controls) {
+	for _, m := range k.Plant.Machines {
+		for _, i := range k.Numbers(m.Controls) {
 			bars[i] = "it is a control of " + m.Name + ", and a control is tagged but never isolates"
 		}
 	}
-	for _, i := range k.numbers(k.facts.Passing) {
+	for _, i := range k.Numbers(k.facts.Passing) {
 		bars[i] = "it is recorded as passing and not repaired"
 	}
 	k.barBlanks(bars)
-	for _, i := range k.zone {
+	for _, i := range k.Zone {
 		bars[i] = "it is part of what is opened"
 	}
 	return bars
@@ -138,16 +123,19 @@ func (k *task) bars() map[int32]string {
 
 // barBlanks bars every blank and spool where no source has a blank demand, and those whose line nothing lets down.
 func (k *task) barBlanks(bars map[int32]string) {
-	wanted := slices.ContainsFunc(k.sources, func(w wanted) bool { return w.rule.Demand == DemandBlank })
+	wanted := slices.ContainsFunc(
+		k.Sources,
+		func(w envelope.Wanted) bool { return w.Rule.Demand == isolation.DemandBlank },
+	)
 	var openings []int32
-	for i := range k.plant.Nodes {
-		if k.plant.Nodes[i].Kind == Opening && !k.inZone[i] {
+	for i := range k.Plant.Nodes {
+		if k.Plant.Nodes[i].Kind == isolation.Opening && !k.InZone[i] {
 			openings = append(openings, int32(i))
 		}
 	}
-	down := flood(k.in, openings, func(i int32) bool { return k.at(i).Kind == Source })
-	for i := range k.plant.Nodes {
-		switch n := &k.plant.Nodes[i]; {
+	down := graph.Flood(k.In, openings, func(i int32) bool { return k.At(i).Kind == isolation.Source })
+	for i := range k.Plant.Nodes {
+		switch n := &k.Plant.Nodes[i]; {
 		case !n.Kind.IsBlanking():
 		case !wanted:
 			bars[int32(i)] = "it is a " + string(n.Kind) + ", which counts only where a blank is demanded, and here none is"
@@ -160,11 +148,11 @@ func (k *task) barBlanks(bars map[int32]string) {
 // bar says why a node by itself may not be relied on; "" for what may, and for what nobody would think of closing.
 // A tag without a lock needs a further physical measure: 29 CFR 1915.89(c)(4). A check valve is no boundary, and an
 // automatic valve only with its motive supply isolated: DOE-STD-1030-96.
-func (k *task) bar(n *Node) string {
+func (k *task) bar(n *isolation.Node) string {
 	switch {
-	case n.Kind == CheckValve:
+	case n.Kind == isolation.CheckValve:
 		return "it is a check valve, and a check valve does not isolate"
-	case n.Kind == AutomaticValve:
+	case n.Kind == isolation.AutomaticValve:
 		return k.barAutomatic(n)
 	case n.Kind.IsPoint() && !n.Lockable && n.Measure == "":
 		return "it takes no lock, and no further physical measure is recorded for it"
@@ -172,28 +160,43 @@ func (k *task) bar(n *Node) string {
 	return ""
 }
 
-func (k *task) barAutomatic(n *Node) string {
-	s := k.number(n.Supply)
+func (k *task) barAutomatic(n *isolation.Node) string {
+	s := k.Number(n.Supply)
 	switch {
 	case n.Fails != "closed" && n.Fails != "stays":
 		return "it is an automatic valve that does not stay shut when its supply is taken away"
 	case s < 0:
 		return "it is an automatic valve and the plant file does not say which point takes its air or power away"
-	case !k.at(s).Kind.IsPoint() || k.at(s).Kind.IsBlanking() || k.bar(k.at(s)) != "":
-		return "it is an automatic valve, and " + k.at(s).Label() + ", which supplies it, cannot itself be locked off"
+	case !k.At(s).Kind.IsPoint() || k.At(s).Kind.IsBlanking() || k.bar(k.At(s)) != "":
+		return "it is an automatic valve, and " + k.At(s).Label() + ", which supplies it, cannot itself be locked off"
 	}
 	return ""
 }
 
 // usable reports whether a plan may close node i and rely on it.
 func (k *task) usable(i int32) bool {
-	n := k.at(i)
+	n := k.At(i)
 	if _, no := k.barred[i]; no {
 		return false
 	}
-	if n.Kind == AutomaticValve {
-		_, no := k.barred[k.number(n.Supply)]
+	if n.Kind == isolation.AutomaticValve {
+		_, no := k.barred[k.Number(n.Supply)]
 		return !no
 	}
 	return n.Kind.IsPoint()
+}
+
+// usesBore reports whether any rule asks for a bore; if none does, nobody need look for one.
+func (k *task) usesBore() bool {
+	for _, d := range k.rules.Demands {
+		if d.AboveBoreMM != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// boreFrom returns the bore in mm by which the rules judge a source, see graph.Bores.
+func (k *task) boreFrom(s int32) float64 {
+	return graph.NewBores(k.Plant.Links, k.Ends, k.InZone).From(s)
 }

@@ -1,17 +1,20 @@
-package isolation
+package planner
 
 import (
 	"fmt"
 	"slices"
 	"strings"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
+	"stillwatch/isolation/envelope"
+	"stillwatch/isolation/graph"
 )
 
 // sayUncut puts the way that cannot be cut into a plan that is none: node ids from the source to the work, and a
 // sentence with the reason why each thing on it that looks like a point does not count.
-func (k *task) sayUncut(plan *Plan, u *cut.Uncut) {
-	plan.Uncut = append(plan.Uncut, k.ids(k.ofPlant(u.Path))...)
+func (k *task) sayUncut(plan *isolation.Plan, u *cut.Uncut) {
+	plan.Uncut = append(plan.Uncut, k.IDs(k.ofPlant(u.Path))...)
 	for i := range plan.Sources {
 		s := &plan.Sources[i]
 		s.Met = len(plan.Uncut) == 0 || s.ID != plan.Uncut[0]
@@ -21,16 +24,16 @@ func (k *task) sayUncut(plan *Plan, u *cut.Uncut) {
 
 // sayUnmended says that no plan was found because every drain between two points stays live, or some joint could not be
 // broken safely, with a way to look at.
-func (k *task) sayUnmended(plan *Plan, what string) {
+func (k *task) sayUnmended(plan *isolation.Plan, what string) {
 	plan.Words = what
-	for i, w := range k.sources {
-		if need(w.rule.Demand) < 2 {
+	for i, w := range k.Sources {
+		if envelope.Need(w.Rule.Demand) < 2 {
 			continue
 		}
 		plan.Sources[i].Met = false
 		if len(plan.Uncut) == 0 {
-			way := wayTo(k.out, []int32{w.node}, func(j int32) bool { return k.inZone[j] }, nil)
-			plan.Uncut = append(plan.Uncut, k.ids(way)...)
+			way := graph.WayTo(k.Out, []int32{w.Node}, func(j int32) bool { return k.InZone[j] }, nil)
+			plan.Uncut = append(plan.Uncut, k.IDs(way)...)
 			plan.Words += " Look at the way " + strings.Join(k.names(way), " – ") + "."
 		}
 	}
@@ -38,7 +41,7 @@ func (k *task) sayUnmended(plan *Plan, what string) {
 
 // ofPlant drops the vertices of a way that the plant does not have: see split.
 func (k *task) ofPlant(way []int32) []int32 {
-	return slices.DeleteFunc(slices.Clone(way), func(i int32) bool { return int(i) >= len(k.plant.Nodes) })
+	return slices.DeleteFunc(slices.Clone(way), func(i int32) bool { return int(i) >= len(k.Plant.Nodes) })
 }
 
 // uncutWords says which way cannot be cut, and why.
@@ -47,7 +50,7 @@ func (k *task) uncutWords(u *cut.Uncut) string {
 	if len(path) == 0 {
 		return "No set of points meets every demand."
 	}
-	from, to := k.at(path[0]), k.at(path[len(path)-1])
+	from, to := k.At(path[0]), k.At(path[len(path)-1])
 	s := fmt.Sprintf("%s cannot be isolated from %s: the demand is %s, and the way %s %s.",
 		from.Label(), to.Label(), k.demandOf(path[0]), strings.Join(k.names(path), " – "), k.shortOf(u))
 	if why := k.whyNot(path); len(why) > 0 {
@@ -60,33 +63,25 @@ func (k *task) uncutWords(u *cut.Uncut) string {
 func (k *task) names(path []int32) []string {
 	var out []string
 	for _, i := range path {
-		out = append(out, string(k.at(i).ID))
+		out = append(out, string(k.At(i).ID))
 	}
 	return out
 }
 
 func (k *task) demandOf(source int32) string {
-	for _, w := range k.sources {
-		if w.node == source {
-			return demandWords(w.rule.Demand)
+	for _, w := range k.Sources {
+		if w.Node == source {
+			return isolation.DemandWords(w.Rule.Demand)
 		}
 	}
 	return "not known"
 }
 
 func (k *task) wantsBlank(source int32) bool {
-	return slices.ContainsFunc(k.sources, func(w wanted) bool { return w.node == source && w.rule.Demand == DemandBlank })
-}
-
-// demandWords says what a demand means.
-func demandWords(d string) string {
-	switch d {
-	case DemandDouble:
-		return "two points in series with a drain or bleed between them"
-	case DemandBlank:
-		return "a blank or a removed spool behind a valve"
-	}
-	return "one point"
+	return slices.ContainsFunc(
+		k.Sources,
+		func(w envelope.Wanted) bool { return w.Node == source && w.Rule.Demand == isolation.DemandBlank },
+	)
 }
 
 // shortOf says how far the points on the way go towards the demand.
@@ -107,11 +102,11 @@ func (k *task) whyNot(path []int32) []string {
 	var out []string
 	for _, i := range path {
 		switch why, no := k.barred[i]; {
-		case no && !k.inZone[i]:
-			out = append(out, fmt.Sprintf("%s does not count: %s.", k.at(i).Label(), why))
-		case !k.inZone[i] && k.at(i).Kind.IsBlanking() && !k.wantsBlank(path[0]):
+		case no && !k.InZone[i]:
+			out = append(out, fmt.Sprintf("%s does not count: %s.", k.At(i).Label(), why))
+		case !k.InZone[i] && k.At(i).Kind.IsBlanking() && !k.wantsBlank(path[0]):
 			out = append(out, fmt.Sprintf("%s does not count: it is a %s, which counts only where a blank is demanded.",
-				k.at(i).Label(), k.at(i).Kind))
+				k.At(i).Label(), k.At(i).Kind))
 		}
 	}
 	return out

@@ -1,14 +1,16 @@
-package isolation
+package plantfile
 
 import (
 	"math"
 	"sort"
 
 	"github.com/goccy/go-yaml/ast"
+
+	"stillwatch/isolation"
 )
 
 // checkLink holds a link against the nodes it joins, after all nodes are read.
-func (l *loader) checkLink(e *entry, k Link, hasLength bool) {
+func (l *loader) checkLink(e *entry, k isolation.Link, hasLength bool) {
 	if k.HasLevel && hasLength {
 		if fall := math.Abs(k.InvertM[0] - k.InvertM[1]); fall > k.LengthM*1.001+0.01 {
 			e.refuse("invert_m", "a pipe of %v m cannot rise or fall %.4g m; length_m is along the pipe", k.LengthM, fall)
@@ -30,7 +32,7 @@ func (l *loader) checkLink(e *entry, k Link, hasLength bool) {
 			return
 		}
 		l.checkCable(e, a, b)
-		for i, n := range []*Node{a, b} {
+		for i, n := range []*isolation.Node{a, b} {
 			if k.HasLevel {
 				l.checkReach(e, k.InvertM[i], n)
 			}
@@ -39,9 +41,9 @@ func (l *loader) checkLink(e *entry, k Link, hasLength bool) {
 }
 
 // checkCable refuses what only a pipe has on a link that ends at something electrical.
-func (l *loader) checkCable(e *entry, a, b *Node) {
-	for _, n := range []*Node{a, b} {
-		if !n.Kind.IsElectrical() && !(n.Kind == Source && n.Energy.Nature() == Current) {
+func (l *loader) checkCable(e *entry, a, b *isolation.Node) {
+	for _, n := range []*isolation.Node{a, b} {
+		if !n.Kind.IsElectrical() && !(n.Kind == isolation.Source && n.Energy.Nature() == isolation.Current) {
 			continue
 		}
 		for _, key := range []string{"bore_mm", "invert_m"} {
@@ -54,8 +56,8 @@ func (l *loader) checkCable(e *entry, a, b *Node) {
 }
 
 // checkReach refuses a pipe that would end outside the vessel it ends at.
-func (l *loader) checkReach(e *entry, invert float64, n *Node) {
-	if n.Kind != Vessel || !n.HasElevation {
+func (l *loader) checkReach(e *entry, invert float64, n *isolation.Node) {
+	if n.Kind != isolation.Vessel || !n.HasElevation {
 		return
 	}
 	const slack = 0.02 // m: the figures are read off drawings
@@ -81,7 +83,7 @@ func (l *loader) checkFluid(e *entry, name string) {
 }
 
 // checkSupply refuses a supply that does not exist, that is the valve itself, or that nobody can take away.
-func (l *loader) checkSupply(e *entry, id, supply NodeID) {
+func (l *loader) checkSupply(e *entry, id, supply isolation.NodeID) {
 	l.later = append(l.later, func() {
 		switch n := l.plant.Node(supply); {
 		case n == nil:
@@ -90,22 +92,26 @@ func (l *loader) checkSupply(e *entry, id, supply NodeID) {
 			e.refuse("supply", "it names itself as its supply")
 		case !n.Kind.IsPoint():
 			e.refuse("supply", "%s is %s; the supply is the point that takes the air or power away", supply,
-				withArticle(string(n.Kind)))
+				isolation.WithArticle(string(n.Kind)))
 		}
 	})
 }
 
 // notControl says why a node cannot be a control: nobody can put it to off.
-func notControl(n *Node) string {
+func notControl(n *isolation.Node) string {
 	if n.Kind.IsPoint() {
 		return ""
 	}
-	return string(n.ID) + " is " + withArticle(string(n.Kind)) + "; a control is something that a person puts to off"
+	return string(
+		n.ID,
+	) + " is " + isolation.WithArticle(
+		string(n.Kind),
+	) + "; a control is something that a person puts to off"
 }
 
 // checkStandby refuses a standby that does not exist or is the machine itself. Two machines may stand by for each
 // other.
-func (l *loader) checkStandby(e *entry, m Machine) {
+func (l *loader) checkStandby(e *entry, m isolation.Machine) {
 	l.later = append(l.later, func() {
 		switch {
 		case m.Standby == m.ID:
@@ -148,8 +154,8 @@ func (l *loader) checkOpens(e *entry) {
 }
 
 // notOpened says why a node cannot be opened by a job.
-func notOpened(n *Node) string {
-	if n.Kind == Source {
+func notOpened(n *isolation.Node) string {
+	if n.Kind == isolation.Source {
 		return "it opens the source " + string(n.ID) + ", and a source cannot be cut from itself"
 	}
 	return ""

@@ -1,4 +1,4 @@
-package isolation
+package plantfile
 
 import (
 	"fmt"

@@ -1,4 +1,4 @@
-package isolation
+package plantfile
 
 import (
 	"errors"
@@ -6,12 +6,14 @@ import (
 	"path/filepath"
 	"testing"
 	"unicode/utf8"
+
+	"stillwatch/isolation"
 )
 
 // FuzzRead feeds anything to Read: it must not panic, an error must point into the file and be readable text, and what
 // it accepts must keep the promises that everything above builds on.
 func FuzzRead(f *testing.F) {
-	files, _ := filepath.Glob("../testdata/plants/*.yaml")
+	files, _ := filepath.Glob("../../testdata/plants/*.yaml")
 	for _, name := range files {
 		if text, err := os.ReadFile(name); err == nil {
 			f.Add(text)
@@ -28,7 +30,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		checkPromises(t, p)
-		p.Notes()
+
 	})
 }
 
@@ -48,7 +50,8 @@ func FuzzReadRules(f *testing.F) {
 			t.Fatalf("ReadRules = %d rules, period %v, want some", len(r.Demands), r.MaxPeriodH)
 		}
 		for _, d := range r.Demands {
-			if d.Because == "" || (d.Demand != DemandSingle && d.Demand != DemandDouble && d.Demand != DemandBlank) {
+			if d.Because == "" ||
+				(d.Demand != isolation.DemandSingle && d.Demand != isolation.DemandDouble && d.Demand != isolation.DemandBlank) {
 				t.Fatalf("rule %+v was accepted", d)
 			}
 		}
@@ -67,7 +70,7 @@ func checkFuzzError(t *testing.T, err error) {
 }
 
 // checkPromises holds an accepted plant against what Read says of it.
-func checkPromises(t *testing.T, p *Plant) {
+func checkPromises(t *testing.T, p *isolation.Plant) {
 	t.Helper()
 	for i := range p.Nodes {
 		n := &p.Nodes[i]
@@ -80,7 +83,7 @@ func checkPromises(t *testing.T, p *Plant) {
 		if n.Kind.IsPoint() && n.Normal != n.Kind.Isolating() && n.Normal != n.Kind.Passing() {
 			t.Fatalf("%s %s stands %q", n.Kind, n.ID, n.Normal)
 		}
-		if n.Kind == Source && n.Energy.Nature() == 0 {
+		if n.Kind == isolation.Source && n.Energy.Nature() == 0 {
 			t.Fatalf("source %s brings %q", n.ID, n.Energy)
 		}
 		if !(n.TempC >= -273.15) || !(n.GaugeBar >= -1.02) || !(n.BoreMM >= 0) || !(n.VolumeL >= 0) {
@@ -93,7 +96,7 @@ func checkPromises(t *testing.T, p *Plant) {
 		}
 	}
 	for _, m := range p.Machines {
-		for _, id := range append(append([]NodeID(nil), m.Nodes...), m.Controls...) {
+		for _, id := range append(append([]isolation.NodeID(nil), m.Nodes...), m.Controls...) {
 			if p.Node(id) == nil {
 				t.Fatalf("machine %s names %q", m.ID, id)
 			}
@@ -107,7 +110,7 @@ func checkPromises(t *testing.T, p *Plant) {
 			t.Fatalf("job %+v was accepted", j)
 		}
 		for _, id := range j.Opens {
-			if n := p.Node(id); n == nil || n.Kind == Source {
+			if n := p.Node(id); n == nil || n.Kind == isolation.Source {
 				t.Fatalf("job %s opens %q", j.ID, id)
 			}
 		}

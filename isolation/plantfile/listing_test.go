@@ -1,4 +1,4 @@
-package isolation
+package plantfile
 
 import (
 	"crypto/sha256"
@@ -6,12 +6,14 @@ import (
 	"maps"
 	"slices"
 	"strings"
+
+	"stillwatch/isolation"
 )
 
 func sha(s string) string { return fmt.Sprintf("%x", sha256.Sum256([]byte(s))) }
 
 // listing writes every field of a plant, one thing a line, for golden files.
-func listing(p *Plant) string {
+func listing(p *isolation.Plant) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "title %q\n", p.Title)
 	for _, name := range slices.Sorted(maps.Keys(p.Fluids)) {

@@ -1,4 +1,4 @@
-package isolation
+package plantfile
 
 import (
 	"fmt"
@@ -7,15 +7,9 @@ import (
 	"unicode"
 
 	"github.com/goccy/go-yaml/ast"
-)
 
-// kinds in the order of node.go.
-var kinds = []string{
-	string(Source), string(Vessel), string(Junction), string(Consumer), string(Opening),
-	string(Breaker), string(Disconnector), string(Fuse), string(Switch), string(Valve), string(Blank), string(Spool),
-	string(Plug),
-	string(CheckValve), string(AutomaticValve),
-}
+	"stillwatch/isolation"
+)
 
 // everyKey are the keys that a node of some kind may have; allowed says which of them say something about a kind.
 var everyKey = []string{
@@ -29,18 +23,18 @@ var (
 )
 
 // allowed returns the keys that say something about a node of kind k.
-func allowed(k Kind) []string {
+func allowed(k isolation.Kind) []string {
 	keys := slices.Clone(allKeys)
 	switch {
-	case k == Source:
+	case k == isolation.Source:
 		return append(keys, "energy", "fluid", "gauge_bar", "temp_c", "volt", "elevation_m")
-	case k == Vessel:
+	case k == isolation.Vessel:
 		return append(keys, "fluid", "gauge_bar", "temp_c", "elevation_m", "volume_l", "top_m")
-	case k == Consumer:
+	case k == isolation.Consumer:
 		return append(keys, "energy", "volt")
-	case k == Opening:
+	case k == isolation.Opening:
 		return append(append(keys, pointKeys...), "elevation_m", "role", "bore_mm")
-	case k == AutomaticValve:
+	case k == isolation.AutomaticValve:
 		return append(append(keys, pointKeys...), "fails", "supply")
 	case k.IsElectrical():
 		return append(append(keys, pointKeys...), "volt")
@@ -50,17 +44,8 @@ func allowed(k Kind) []string {
 	return keys
 }
 
-// ParseKind returns the kind that a word of a file means: capitals don't matter, spaces and underscores count as hyphens.
-// A word that is no kind gives "".
-func ParseKind(s string) Kind {
-	if k := hyphened(s); slices.Contains(kinds, k) {
-		return Kind(k)
-	}
-	return ""
-}
-
 // Says reports whether a key of the plant file says anything about a node of kind k.
-func (k Kind) Says(key string) bool { return k != "" && slices.Contains(allowed(k), key) }
+func Says(k isolation.Kind, key string) bool { return k != "" && slices.Contains(allowed(k), key) }
 
 // node reads one node.
 func (l *loader) node(what string, n ast.Node) {
@@ -68,10 +53,10 @@ func (l *loader) node(what string, n ast.Node) {
 	if e == nil {
 		return
 	}
-	d := Node{Line: e.at.Line, Column: e.at.Column}
-	d.ID = NodeID(l.id(e, "node"))
-	if first, twice := l.plant.node[d.ID]; twice && d.ID != "" {
-		e.refuse("id", "the id is already that of the node in line %d", l.plant.Nodes[first].Line)
+	d := isolation.Node{Line: e.at.Line, Column: e.at.Column}
+	d.ID = isolation.NodeID(l.id(e, "node"))
+	if first := l.plant.Node(d.ID); first != nil && d.ID != "" {
+		e.refuse("id", "the id is already that of the node in line %d", first.Line)
 		d.ID = ""
 	}
 	d.Name = e.text("name")
@@ -87,8 +72,7 @@ func (l *loader) node(what string, n ast.Node) {
 	if d.ID == "" {
 		return
 	}
-	l.plant.node[d.ID] = len(l.plant.Nodes)
-	l.plant.Nodes = append(l.plant.Nodes, d)
+	l.plant.AddNode(d)
 }
 
 // id reads an id as it could be painted on a label: letters, digits and - _ . : +, at most 40, so that it can also
@@ -116,16 +100,25 @@ func (l *loader) id(e *entry, sort string) string {
 	return ""
 }
 
-func (l *loader) kind(e *entry, d *Node) bool {
+func (l *loader) kind(e *entry, d *isolation.Node) bool {
 	s := e.required("kind")
 	if s == "" {
 		return false
 	}
-	if d.Kind = ParseKind(s); d.Kind != "" {
+	if d.Kind = isolation.ParseKind(s); d.Kind != "" {
 		return true
 	}
-	e.refuse("kind", "unknown kind %q%s", shorten(s), offerOrList(s, kinds))
+	e.refuse("kind", "unknown kind %q%s", shorten(s), offerOrList(s, kindWords()))
 	return false
+}
+
+// kindWords returns the words for kinds.
+func kindWords() []string {
+	var out []string
+	for _, k := range isolation.Kinds() {
+		out = append(out, string(k))
+	}
+	return out
 }
 
 // offerOrList offers the nearest known word, or all of them if none is near.
@@ -137,38 +130,38 @@ func offerOrList(s string, known []string) string {
 }
 
 // misplaced refuses the keys that exist but say nothing about this kind.
-func (l *loader) misplaced(e *entry, k Kind) {
+func (l *loader) misplaced(e *entry, k isolation.Kind) {
 	may := allowed(k)
 	for _, key := range e.order {
 		if !slices.Contains(everyKey, key) || slices.Contains(may, key) {
 			continue
 		}
 		p := e.keys[key]
-		l.refuse(p.Line, p.Column, "%s: %s says nothing about %s; it belongs to %s", e.what, key, withArticle(string(k)),
-			owners(key))
+		l.refuse(
+			p.Line,
+			p.Column,
+			"%s: %s says nothing about %s; it belongs to %s",
+			e.what,
+			key,
+			isolation.WithArticle(string(k)),
+			owners(key),
+		)
 	}
 }
 
 // owners lists the kinds that a key belongs to.
 func owners(key string) string {
 	var out []string
-	for _, k := range kinds {
-		if slices.Contains(allowed(Kind(k)), key) {
-			out = append(out, k)
+	for _, k := range isolation.Kinds() {
+		if slices.Contains(allowed(k), key) {
+			out = append(out, string(k))
 		}
 	}
 	return strings.Join(out, ", ")
 }
 
-func withArticle(s string) string {
-	if s != "" && strings.ContainsRune("aeiou", rune(s[0])) {
-		return "an " + s
-	}
-	return "a " + s
-}
-
 // place reads where the thing stands. Half a place is refused: nobody can walk to it. The side may be left out.
-func (l *loader) place(e *entry, d *Node) {
+func (l *loader) place(e *entry, d *isolation.Node) {
 	if !e.has("place") {
 		return
 	}
@@ -197,9 +190,9 @@ func (l *loader) place(e *entry, d *Node) {
 }
 
 // energy reads what a source brings, or a consumer uses, and holds the other figures against it.
-func (l *loader) energy(e *entry, d *Node) {
+func (l *loader) energy(e *entry, d *isolation.Node) {
 	s := e.text("energy")
-	if _, stated := e.values["energy"]; d.Kind == Source && !stated {
+	if _, stated := e.values["energy"]; d.Kind == isolation.Source && !stated {
 		e.refuse("", "a source needs its energy; the words are %s", joinEnergies())
 	}
 	d.Fluid = e.text("fluid")
@@ -210,15 +203,15 @@ func (l *loader) energy(e *entry, d *Node) {
 		return
 	}
 	var ok bool
-	if d.Energy, ok = ParseEnergy(s); !ok {
-		more := offer(s, energyWords())
+	if d.Energy, ok = isolation.ParseEnergy(s); !ok {
+		more := offer(s, isolation.EnergyWords())
 		if more == "" {
 			more = "; the words are " + joinEnergies()
 		}
 		e.refuse("energy", "unknown energy %q%s", shorten(s), more)
 		return
 	}
-	if hyphened(s) == "oil" {
+	if isolation.Hyphened(s) == "oil" {
 		l.oil = append(l.oil, d.ID)
 	}
 	l.checkNature(e, d.Energy)
@@ -226,19 +219,19 @@ func (l *loader) energy(e *entry, d *Node) {
 
 func joinEnergies() string {
 	var out []string
-	for _, e := range Energies() {
+	for _, e := range isolation.Energies() {
 		out = append(out, string(e))
 	}
 	return strings.Join(out, ", ")
 }
 
 // checkNature refuses a pressure on a cable and a voltage on a pipe.
-func (l *loader) checkNature(e *entry, is Energy) {
+func (l *loader) checkNature(e *entry, is isolation.Energy) {
 	nonsense := []string{"volt"}
 	switch is.Nature() {
-	case Current:
+	case isolation.Current:
 		nonsense = []string{"fluid", "gauge_bar", "temp_c", "elevation_m"}
-	case Motion:
+	case isolation.Motion:
 		nonsense = []string{"fluid", "gauge_bar", "temp_c", "elevation_m", "volt"}
 	}
 	for _, key := range nonsense {
@@ -249,7 +242,7 @@ func (l *loader) checkNature(e *entry, is Energy) {
 }
 
 // state reads pressures, temperatures, levels and volumes.
-func (l *loader) state(e *entry, d *Node) {
+func (l *loader) state(e *entry, d *isolation.Node) {
 	d.GaugeBar, _ = e.number("gauge_bar")
 	d.TempC, d.HasTemp = e.number("temp_c")
 	d.Volt, _ = e.number("volt")
@@ -258,13 +251,13 @@ func (l *loader) state(e *entry, d *Node) {
 	top, hasTop := e.number("top_m")
 	d.TopM = top
 	d.BoreMM, _ = e.number("bore_mm")
-	if d.Kind == Vessel && hasTop && d.HasElevation && top <= d.ElevationM {
+	if d.Kind == isolation.Vessel && hasTop && d.HasElevation && top <= d.ElevationM {
 		e.refuse("top_m", "the top at %v m is not above the bottom at %v m", top, d.ElevationM)
 	}
-	if d.Kind == Vessel && hasTop && !d.HasElevation {
+	if d.Kind == isolation.Vessel && hasTop && !d.HasElevation {
 		e.refuse("top_m", "the top of a vessel says nothing without elevation_m, its bottom")
 	}
-	if s := e.text("role"); s != "" || d.Kind == Opening {
+	if s := e.text("role"); s != "" || d.Kind == isolation.Opening {
 		switch d.Role = strings.ToLower(s); d.Role {
 		case "drain", "vent":
 		case "":
@@ -276,7 +269,7 @@ func (l *loader) state(e *entry, d *Node) {
 }
 
 // hand reads what matters to the person who closes the thing.
-func (l *loader) hand(e *entry, d *Node) {
+func (l *loader) hand(e *entry, d *isolation.Node) {
 	lockable, stated := e.flag("lockable")
 	if d.Lockable = lockable; !stated && d.Kind.IsPoint() {
 		d.Lockable = true
@@ -292,17 +285,17 @@ func (l *loader) hand(e *entry, d *Node) {
 		}
 	}
 	if s := e.text("supply"); s != "" {
-		d.Supply = NodeID(s)
+		d.Supply = isolation.NodeID(s)
 		l.checkSupply(e, d.ID, d.Supply)
 	}
 }
 
 // normal reads the position in service: the word must be one that the kind can stand in.
-func (l *loader) normal(e *entry, d *Node) {
-	movable := d.Kind.IsPoint() || d.Kind == AutomaticValve || d.Kind == Opening
+func (l *loader) normal(e *entry, d *isolation.Node) {
+	movable := d.Kind.IsPoint() || d.Kind == isolation.AutomaticValve || d.Kind == isolation.Opening
 	switch {
-	case d.Kind == Opening:
-		d.Normal = Closed
+	case d.Kind == isolation.Opening:
+		d.Normal = isolation.Closed
 	case movable:
 		d.Normal = d.Kind.Passing()
 	}
@@ -310,10 +303,16 @@ func (l *loader) normal(e *entry, d *Node) {
 	if s == "" || !movable {
 		return
 	}
-	p := Position(strings.ToLower(s))
+	p := isolation.Position(strings.ToLower(s))
 	if p != d.Kind.Isolating() && p != d.Kind.Passing() {
-		e.refuse("normal", "%s cannot stand %q; it is %s or %s", withArticle(string(d.Kind)), shorten(s), d.Kind.Passing(),
-			d.Kind.Isolating())
+		e.refuse(
+			"normal",
+			"%s cannot stand %q; it is %s or %s",
+			isolation.WithArticle(string(d.Kind)),
+			shorten(s),
+			d.Kind.Passing(),
+			d.Kind.Isolating(),
+		)
 		return
 	}
 	d.Normal = p
@@ -333,12 +332,12 @@ var storedKeys = map[string][]string{
 var storedKinds = []string{"rotation", "heat", "charge", "gas", "spring", "weight", "liquid"}
 
 // stored reads one energy that remains in a machine.
-func (l *loader) stored(what string, n ast.Node, m *Machine) {
+func (l *loader) stored(what string, n ast.Node, m *isolation.Machine) {
 	e := newEntry(l.report, what, n)
 	if e == nil {
 		return
 	}
-	var s Stored
+	var s isolation.Stored
 	s.Kind = strings.ToLower(e.required("kind"))
 	s.Name, s.Restraint = e.text("name"), e.text("restraint")
 	for key, to := range map[string]*float64{
@@ -372,12 +371,12 @@ func (l *loader) stored(what string, n ast.Node, m *Machine) {
 
 // nodeIDs reads a list of ids of nodes. After all is read it checks that they exist, and asks why (which may be nil)
 // what is wrong with each one that does; "" for nothing.
-func (l *loader) nodeIDs(e *entry, key string, why func(*Node) string) []NodeID {
-	var out []NodeID
+func (l *loader) nodeIDs(e *entry, key string, why func(*isolation.Node) string) []isolation.NodeID {
+	var out []isolation.NodeID
 	for _, w := range e.words(key) {
-		out = append(out, NodeID(w.text))
+		out = append(out, isolation.NodeID(w.text))
 		l.later = append(l.later, func() {
-			n := l.plant.Node(NodeID(w.text))
+			n := l.plant.Node(isolation.NodeID(w.text))
 			if n == nil {
 				l.refuse(w.at.Line, w.at.Column, "%s: %s names %q, which is not a node%s", e.what, key, shorten(w.text),
 					l.nodeOffer(w.text))
@@ -407,7 +406,7 @@ func (l *loader) nodeOffer(s string) string {
 }
 
 // listIDs joins ids for a sentence, the first few of many.
-func listIDs(ids []NodeID) string {
+func listIDs(ids []isolation.NodeID) string {
 	const shown = 12
 	var b strings.Builder
 	for i, id := range ids {

@@ -1,4 +1,4 @@
-package isolation
+package plantfile
 
 import (
 	"crypto/sha256"
@@ -6,6 +6,8 @@ import (
 	"fmt"
 
 	"github.com/goccy/go-yaml/ast"
+
+	"stillwatch/isolation"
 )
 
 // Read reads a plant file: name is what errors call it, text its bytes (YAML, UTF-8, at most MaxFileBytes). The plant
@@ -14,14 +16,13 @@ import (
 // each with line, column and the words of the file around it. Text may come from anywhere; Read never panics.
 //
 // Left out, a point is lockable and normally in its passing position (an opening: closed, tag only), an opening is a
-// drain, a job's exposure is open. What is legal but should be looked at is in Plant.Notes.
-func Read(name string, text []byte) (*Plant, error) {
+// drain, a job's exposure is open. What is legal but should be looked at is in Plant.Remarks.
+func Read(name string, text []byte) (*isolation.Plant, error) {
 	sum := sha256.Sum256(text)
 	l := &loader{
 		report: newReport(name, text),
-		plant: &Plant{
-			Fluids: map[string]FluidSpec{}, SHA256: hex.EncodeToString(sum[:]), Text: append([]byte(nil), text...),
-			node: map[NodeID]int{}, machine: map[string]int{}, job: map[string]int{},
+		plant: &isolation.Plant{
+			Fluids: map[string]isolation.FluidSpec{}, SHA256: hex.EncodeToString(sum[:]), Text: append([]byte(nil), text...),
 		},
 	}
 	if root := parseYAML(l.report, text); root != nil {
@@ -30,18 +31,18 @@ func Read(name string, text []byte) (*Plant, error) {
 	if err := l.err(); err != nil {
 		return nil, fmt.Errorf("read plant: %w", err)
 	}
-	l.plant.notes = l.notes()
+	l.plant.Remarks = l.remarks()
 	return l.plant, nil
 }
 
 // loader builds a plant from a file. What names something that may stand further down is checked after all is read.
 type loader struct {
 	*report
-	plant    *Plant
+	plant    *isolation.Plant
 	later    []func()
-	assumed  []NodeID // points that don't say whether they can be locked
-	oil      []NodeID // sources whose energy was only "oil"
-	sideless []NodeID
+	assumed  []isolation.NodeID // points that don't say whether they can be locked
+	oil      []isolation.NodeID // sources whose energy was only "oil"
+	sideless []isolation.NodeID
 }
 
 func (l *loader) load(top *entry) {
@@ -90,7 +91,7 @@ func (l *loader) fluids(top *entry) {
 		if e == nil {
 			continue
 		}
-		var f FluidSpec
+		var f isolation.FluidSpec
 		f.Family = e.text("family")
 		f.Density15, _ = e.number("density_15")
 		f.Tension, _ = e.number("tension")
@@ -101,7 +102,7 @@ func (l *loader) fluids(top *entry) {
 }
 
 // viscosity reads cSt at two different temperatures; a liquid never gets thicker as it gets warmer.
-func (l *loader) viscosity(e *entry, f *FluidSpec) {
+func (l *loader) viscosity(e *entry, f *isolation.FluidSpec) {
 	for _, n := range e.items("viscosity") {
 		v := newEntry(l.report, e.what+": viscosity", n)
 		if v == nil {
@@ -144,8 +145,8 @@ func (l *loader) link(what string, n ast.Node) {
 	if e == nil {
 		return
 	}
-	k := Link{Line: e.at.Line, Column: e.at.Column}
-	k.A, k.B = NodeID(e.required("a")), NodeID(e.required("b"))
+	k := isolation.Link{Line: e.at.Line, Column: e.at.Column}
+	k.A, k.B = isolation.NodeID(e.required("a")), isolation.NodeID(e.required("b"))
 	if k.A != "" && k.B != "" {
 		e.what = fmt.Sprintf("link %s to %s", k.A, k.B)
 	}
@@ -163,7 +164,7 @@ func (l *loader) link(what string, n ast.Node) {
 }
 
 // inverts reads the level of the pipe's bottom at both ends.
-func (l *loader) inverts(e *entry, k *Link) {
+func (l *loader) inverts(e *entry, k *isolation.Link) {
 	if !e.has("invert_m") {
 		return
 	}
@@ -185,7 +186,7 @@ func (l *loader) machine(what string, n ast.Node) {
 	if e == nil {
 		return
 	}
-	m := Machine{Line: e.at.Line, Column: e.at.Column}
+	m := isolation.Machine{Line: e.at.Line, Column: e.at.Column}
 	m.ID = l.id(e, "machine")
 	m.Name = e.text("name")
 	if m.Name == "" {
@@ -203,22 +204,24 @@ func (l *loader) machine(what string, n ast.Node) {
 	if m.ID == "" {
 		return
 	}
-	if first, twice := l.plant.machine[m.ID]; twice {
-		e.refuse("id", "the id is already that of the machine in line %d", l.plant.Machines[first].Line)
-		return
+	if !l.plant.AddMachine(m) {
+		e.refuse("id", "the id is already that of the machine in line %d", l.plant.Machine(m.ID).Line)
 	}
-	l.plant.machine[m.ID] = len(l.plant.Machines)
-	l.plant.Machines = append(l.plant.Machines, m)
 }
 
 // exposures are the words of a job's exposure, mildest first.
-var exposures = []string{string(Outside), string(OpenUp), string(Enter), string(HotWork)}
+var exposures = []string{
+	string(isolation.Outside),
+	string(isolation.OpenUp),
+	string(isolation.Enter),
+	string(isolation.HotWork),
+}
 
 // parseExposure takes "hot work" and "hot-work" for the same.
-func parseExposure(s string) (Exposure, bool) {
+func parseExposure(s string) (isolation.Exposure, bool) {
 	for _, x := range exposures {
-		if hyphened(s) == hyphened(x) {
-			return Exposure(x), true
+		if isolation.Hyphened(s) == isolation.Hyphened(x) {
+			return isolation.Exposure(x), true
 		}
 	}
 	return "", false
@@ -230,7 +233,7 @@ func (l *loader) job(what string, n ast.Node) {
 	if e == nil {
 		return
 	}
-	j := Job{Line: e.at.Line, Column: e.at.Column, Exposure: OpenUp}
+	j := isolation.Job{Line: e.at.Line, Column: e.at.Column, Exposure: isolation.OpenUp}
 	j.ID = l.id(e, "job")
 	j.Machine = e.text("machine")
 	if j.Title = e.text("title"); j.Title == "" {
@@ -252,10 +255,7 @@ func (l *loader) job(what string, n ast.Node) {
 	if j.ID == "" {
 		return
 	}
-	if first, twice := l.plant.job[j.ID]; twice {
-		e.refuse("id", "the id is already that of the job in line %d", l.plant.Jobs[first].Line)
-		return
+	if !l.plant.AddJob(j) {
+		e.refuse("id", "the id is already that of the job in line %d", l.plant.Job(j.ID).Line)
 	}
-	l.plant.job[j.ID] = len(l.plant.Jobs)
-	l.plant.Jobs = append(l.plant.Jobs, j)
 }

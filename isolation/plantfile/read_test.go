@@ -1,4 +1,4 @@
-package isolation
+package plantfile
 
 import (
 	"errors"
@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"stillwatch/isolation"
 )
 
 // faulty returns the text of one case: the fault is added at the end of the part of small that it belongs to.
@@ -157,7 +159,8 @@ func TestLineEndsAndMarksOfOtherSystemsChangeNothing(t *testing.T) {
 		t.Errorf("plant with CR LF and a byte order mark (-want +got):\n%s", d)
 	}
 	_, err = Read("plant.yaml", []byte("\ufeffplnt: x\r\nnodes: []\r\n"))
-	if want := "1:1: plant file: unknown key \"plnt\"; did you mean \"plant\"?\n>     1 | plnt: x\n        | ^"; err == nil || !strings.Contains(err.Error(), want) {
+	if want := "1:1: plant file: unknown key \"plnt\"; did you mean \"plant\"?\n>     1 | plnt: x\n        | ^"; err == nil ||
+		!strings.Contains(err.Error(), want) {
 		t.Errorf("Read = %v, want %s", err, want)
 	}
 }
@@ -181,27 +184,45 @@ jobs: [{id: j, opens: 12}]
 		t.Fatal(err)
 	}
 	type row struct {
-		Kind     Kind
-		Energy   Energy
-		Normal   Position
+		Kind     isolation.Kind
+		Energy   isolation.Energy
+		Normal   isolation.Position
 		Lockable bool
 		Role     string
 	}
-	got := map[NodeID]row{}
+	got := map[isolation.NodeID]row{}
 	for _, n := range p.Nodes {
 		got[n.ID] = row{n.Kind, n.Energy, n.Normal, n.Lockable, n.Role}
 	}
-	want := map[NodeID]row{
-		"main": {Kind: Source, Energy: "electrical"}, "tank": {Kind: Source, Energy: "fuel"},
-		"V1": {Valve, "", Open, true, ""}, "Q1": {Breaker, "", Open, true, ""}, "B1": {Blank, "", Removed, true, ""},
-		"SP": {Spool, "", Fitted, true, ""}, "D": {Opening, "", Closed, false, "drain"},
-		"A": {AutomaticValve, "", Open, false, ""}, "NR": {Kind: CheckValve}, "12": {Kind: Consumer},
+	want := map[isolation.NodeID]row{
+		"main": {Kind: isolation.Source, Energy: "electrical"}, "tank": {Kind: isolation.Source, Energy: "fuel"},
+		"V1": {
+			isolation.Valve,
+			"",
+			isolation.Open,
+			true,
+			"",
+		}, "Q1": {isolation.Breaker, "", isolation.Open, true, ""}, "B1": {isolation.Blank, "", isolation.Removed, true, ""},
+		"SP": {
+			isolation.Spool,
+			"",
+			isolation.Fitted,
+			true,
+			"",
+		}, "D": {isolation.Opening, "", isolation.Closed, false, "drain"},
+		"A": {
+			isolation.AutomaticValve,
+			"",
+			isolation.Open,
+			false,
+			"",
+		}, "NR": {Kind: isolation.CheckValve}, "12": {Kind: isolation.Consumer},
 	}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Errorf("nodes (-want +got):\n%s", d)
 	}
 	j := p.Job("j")
-	if j == nil || j.Exposure != OpenUp || j.Title != "j" || !slices.Equal(j.Opens, []NodeID{"12"}) {
+	if j == nil || j.Exposure != isolation.OpenUp || j.Title != "j" || !slices.Equal(j.Opens, []isolation.NodeID{"12"}) {
 		t.Errorf("job = %+v, want exposure open, title j, opens 12", j)
 	}
 	if !p.Links[3].OneWay || p.Links[2].OneWay {
@@ -281,17 +302,17 @@ machines:
 	if err != nil {
 		t.Fatal(err)
 	}
-	golden(t, "testdata/notes.golden", strings.Join(p.Notes(), "\n")+"\n")
+	golden(t, "testdata/notes.golden", strings.Join(p.Remarks, "\n")+"\n")
 }
 
 func TestAFileWithNothingToSayHasNoNotes(t *testing.T) {
-	p := mustRead(t, "../testdata/plants/tiny.yaml")
-	if n := p.Notes(); len(n) != 0 {
+	p := mustRead(t, "../../testdata/plants/tiny.yaml")
+	if n := p.Remarks; len(n) != 0 {
 		t.Errorf("Notes() = %q, want none", n)
 	}
 }
 
-func mustRead(t *testing.T, path string) *Plant {
+func mustRead(t *testing.T, path string) *isolation.Plant {
 	t.Helper()
 	text, err := os.ReadFile(path)
 	if err != nil {
@@ -305,7 +326,7 @@ func mustRead(t *testing.T, path string) *Plant {
 }
 
 func TestSamplePlantsLoadOrAreRefusedAsTheirNameSays(t *testing.T) {
-	files, _ := filepath.Glob("../testdata/plants/*.yaml")
+	files, _ := filepath.Glob("../../testdata/plants/*.yaml")
 	if len(files) < 20 {
 		t.Fatalf("found %d plants, want the samples", len(files))
 	}

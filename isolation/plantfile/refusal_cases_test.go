@@ -1,4 +1,4 @@
-package isolation
+package plantfile
 
 // small is a sound plant to which the cases below add one fault each.
 const small = `plant: Small

@@ -1,4 +1,4 @@
-package isolation
+package plantfile
 
 import (
 	"crypto/sha256"
@@ -10,27 +10,14 @@ import (
 	"sync"
 
 	"github.com/goccy/go-yaml/ast"
+
+	"stillwatch/isolation"
 )
-
-// Rules say how sources must be cut, in which order, and how long a permit may run. They are read from a rules file
-// and not changed afterwards, so they may be read by many at once.
-type Rules struct {
-	Demands     []DemandRule // the first that matches holds
-	Order       [][]Energy   // groups isolated one after the other; energies in no group come last, together
-	MaxPeriodH  float64      // longest period of a permit, hours; 24 unless the file says otherwise
-	Countersign []Exposure   // exposures for which the master countersigns
-	SHA256      string       // of the file's bytes, lower-case hex: every plan names it
-	Text        []byte       // the file as it was read
-}
-
-// DefaultPeriodH is the longest period of a permit where the rules file says nothing: 24 hours (UK Code of safe
-// working practices for merchant seafarers, second hand).
-const DefaultPeriodH = 24
 
 //go:embed rules/shipped.yaml
 var shippedText []byte
 
-var shipped = sync.OnceValue(func() *Rules {
+var shipped = sync.OnceValue(func() *isolation.Rules {
 	r, err := ReadRules("rules/shipped.yaml", shippedText)
 	if err != nil {
 		panic(err) // the file is part of the program; TestShippedRulesAreReadable reads it
@@ -39,17 +26,21 @@ var shipped = sync.OnceValue(func() *Rules {
 })
 
 // ShippedRules returns the rules that hold where the company brings none of its own. They cite where each comes from.
-func ShippedRules() *Rules { return shipped() }
+func ShippedRules() *isolation.Rules { return shipped() }
 
 // ReadRules reads a rules file (YAML, UTF-8, at most MaxFileBytes), with the same care as Read: what is wrong comes
 // back as an error that wraps *FileErrors. Every rule must say why. A rule below one that matches everything is
 // refused, because it would never hold.
-func ReadRules(name string, text []byte) (*Rules, error) {
+func ReadRules(name string, text []byte) (*isolation.Rules, error) {
 	sum := sha256.Sum256(text)
-	r := &Rules{MaxPeriodH: DefaultPeriodH, SHA256: hex.EncodeToString(sum[:]), Text: append([]byte(nil), text...)}
+	r := &isolation.Rules{
+		MaxPeriodH: isolation.DefaultPeriodH,
+		SHA256:     hex.EncodeToString(sum[:]),
+		Text:       append([]byte(nil), text...),
+	}
 	rep := newReport(name, text)
 	if root := parseYAML(rep, text); root != nil {
-		r.load(newEntry(rep, "rules file", root))
+		load(r, newEntry(rep, "rules file", root))
 	}
 	if err := rep.err(); err != nil {
 		return nil, fmt.Errorf("read rules: %w", err)
@@ -57,14 +48,15 @@ func ReadRules(name string, text []byte) (*Rules, error) {
 	return r, nil
 }
 
-func (r *Rules) load(top *entry) {
+// load reads the rules file into r.
+func load(r *isolation.Rules, top *entry) {
 	for i, n := range top.items("rules") {
-		r.rule(top.r, fmt.Sprintf("rule %d", i+1), n)
+		readRule(r, top.r, fmt.Sprintf("rule %d", i+1), n)
 	}
 	if len(r.Demands) == 0 && len(top.r.errs) == 0 {
 		top.refuse("rules", "there are no rules; every source needs one that says how it is cut")
 	}
-	r.order(top)
+	readOrder(r, top)
 	if h, given := top.number("period_h"); given {
 		r.MaxPeriodH = h
 	}
@@ -72,13 +64,13 @@ func (r *Rules) load(top *entry) {
 	top.done("rules", "order", "period_h", "countersign")
 }
 
-// rule reads one rule.
-func (r *Rules) rule(rep *report, what string, n ast.Node) {
+// readRule reads one rule.
+func readRule(r *isolation.Rules, rep *report, what string, n ast.Node) {
 	e := newEntry(rep, what, n)
 	if e == nil {
 		return
 	}
-	d := DemandRule{Line: e.at.Line, Column: e.at.Column}
+	d := isolation.DemandRule{Line: e.at.Line, Column: e.at.Column}
 	d.Energy = readEnergies(e, "energy", e.words("energy"))
 	d.Exposure = readExposures(e, "exposure")
 	for key, to := range map[string]**float64{
@@ -89,13 +81,13 @@ func (r *Rules) rule(rep *report, what string, n ast.Node) {
 		}
 	}
 	d.Demand = strings.ToLower(e.required("demand"))
-	if d.Demand != "" && !slices.Contains(demands, d.Demand) {
-		e.refuse("demand", "unknown demand %q%s", shorten(d.Demand), offerOrList(d.Demand, demands))
+	if d.Demand != "" && !slices.Contains(isolation.Demands, d.Demand) {
+		e.refuse("demand", "unknown demand %q%s", shorten(d.Demand), offerOrList(d.Demand, isolation.Demands))
 	}
 	d.Because = e.required("because")
 	e.done("energy", "exposure", "above_bar", "above_c", "above_volt", "above_bore_mm", "demand", "because")
-	d.checkSense(e)
-	if k := len(r.Demands); k > 0 && r.Demands[k-1].matchesAll() {
+	checkSense(&d, e)
+	if k := len(r.Demands); k > 0 && r.Demands[k-1].MatchesAll() {
 		e.refuse("", "it never holds: the rule in line %d above it matches everything", r.Demands[k-1].Line)
 		return
 	}
@@ -103,14 +95,14 @@ func (r *Rules) rule(rep *report, what string, n ast.Node) {
 }
 
 // checkSense refuses a rule that could never hold because its threshold says nothing about its energies.
-func (d *DemandRule) checkSense(e *entry) {
+func checkSense(d *isolation.DemandRule, e *entry) {
 	if _, listed := e.values["energy"]; listed && len(d.Energy) == 0 {
 		if len(e.items("energy")) == 0 {
 			e.refuse("energy", "energy lists nothing; leave the key out for a rule about every energy")
 		}
 		return
 	}
-	flows := slices.ContainsFunc(d.Energy, Energy.Flows)
+	flows := slices.ContainsFunc(d.Energy, isolation.Energy.Flows)
 	if len(d.Energy) > 0 && !flows {
 		for _, key := range []string{"above_bar", "above_c", "above_bore_mm"} {
 			if _, stated := e.values[key]; stated {
@@ -130,16 +122,16 @@ func (d *DemandRule) checkSense(e *entry) {
 }
 
 // readEnergies returns the energies that a list of words means.
-func readEnergies(e *entry, key string, list []word) []Energy {
-	var out []Energy
+func readEnergies(e *entry, key string, list []word) []isolation.Energy {
+	var out []isolation.Energy
 	for _, w := range list {
-		is, ok := ParseEnergy(w.text)
-		if hyphened(w.text) == "oil" { // in a rule the word for all oils, not an alias
+		is, ok := isolation.ParseEnergy(w.text)
+		if isolation.Hyphened(w.text) == "oil" { // in a rule the word for all oils, not an alias
 			is, ok = "oil", true
 		}
 		if !ok {
 			e.r.refuse(w.at.Line, w.at.Column, "%s: unknown energy %q in %s%s", e.what, shorten(w.text), key,
-				offerOrList(w.text, energyWords()))
+				offerOrList(w.text, isolation.EnergyWords()))
 			continue
 		}
 		out = append(out, is)
@@ -148,8 +140,8 @@ func readEnergies(e *entry, key string, list []word) []Energy {
 }
 
 // readExposures returns the exposures that a list of words means.
-func readExposures(e *entry, key string) []Exposure {
-	var out []Exposure
+func readExposures(e *entry, key string) []isolation.Exposure {
+	var out []isolation.Exposure
 	for _, w := range e.words(key) {
 		x, ok := parseExposure(w.text)
 		if !ok {
@@ -165,9 +157,9 @@ func readExposures(e *entry, key string) []Exposure {
 	return out
 }
 
-// order reads the groups of energies that are isolated one after the other. An energy stands in one group at most.
-func (r *Rules) order(top *entry) {
-	seen := map[Energy]bool{}
+// readOrder reads the groups of energies that are isolated one after the other. An energy stands in one group at most.
+func readOrder(r *isolation.Rules, top *entry) {
+	seen := map[isolation.Energy]bool{}
 	for i, n := range top.items("order") {
 		what := fmt.Sprintf("order: group %d", i+1)
 		list := []ast.Node{n}
@@ -185,7 +177,7 @@ func (r *Rules) order(top *entry) {
 			}
 			words = append(words, word{s, p})
 		}
-		var group []Energy
+		var group []isolation.Energy
 		for _, en := range readEnergies(g, "order", words) {
 			if seen[en] {
 				p := placeOf(n)
@@ -199,20 +191,4 @@ func (r *Rules) order(top *entry) {
 			r.Order = append(r.Order, group)
 		}
 	}
-}
-
-// Group returns the number of the group of Order in which an energy is isolated, from 0; len(Order) for one that is in no
-// group. An exact word counts before the general word for all of its kind.
-func (r *Rules) Group(e Energy) int {
-	for i, g := range r.Order {
-		if slices.Contains(g, e) {
-			return i
-		}
-	}
-	for i, g := range r.Order {
-		if slices.ContainsFunc(g, e.IsUnder) {
-			return i
-		}
-	}
-	return len(r.Order)
 }

@@ -1,4 +1,4 @@
-package isolation
+package plantfile
 
 import (
 	"errors"
@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"stillwatch/isolation"
 )
 
 // ruleFaults are rules files that ReadRules refuses; a text without "rules:" is one rule.
@@ -66,22 +68,31 @@ countersign: enter
 		t.Fatal(err)
 	}
 	f := func(x float64) *float64 { return &x }
-	want := []DemandRule{
-		{Energy: []Energy{"fuel", "lube"}, Exposure: []Exposure{Enter, HotWork}, AboveBar: f(10), AboveC: f(60),
-			AboveBoreMM: f(25), Demand: "double", Because: "a", Line: 2, Column: 6},
-		{Energy: []Energy{"electrical"}, AboveVolt: f(1000), Demand: "double", Because: "b", Line: 3, Column: 6},
+	want := []isolation.DemandRule{
+		{
+			Energy:      []isolation.Energy{"fuel", "lube"},
+			Exposure:    []isolation.Exposure{isolation.Enter, isolation.HotWork},
+			AboveBar:    f(10),
+			AboveC:      f(60),
+			AboveBoreMM: f(25),
+			Demand:      "double",
+			Because:     "a",
+			Line:        2,
+			Column:      6,
+		},
+		{Energy: []isolation.Energy{"electrical"}, AboveVolt: f(1000), Demand: "double", Because: "b", Line: 3, Column: 6},
 		{Demand: "single", Because: "c", Line: 4, Column: 6},
 	}
 	if d := cmp.Diff(want, r.Demands); d != "" {
 		t.Errorf("Demands (-want +got):\n%s", d)
 	}
-	if d := cmp.Diff([][]Energy{{"sludge"}, {"operating-water", "displacement-water"}, {"oil"}}, r.Order); d != "" {
+	if d := cmp.Diff([][]isolation.Energy{{"sludge"}, {"operating-water", "displacement-water"}, {"oil"}}, r.Order); d != "" {
 		t.Errorf("Order (-want +got):\n%s", d)
 	}
-	if r.MaxPeriodH != 12 || len(r.Countersign) != 1 || r.Countersign[0] != Enter || len(r.SHA256) != 64 {
+	if r.MaxPeriodH != 12 || len(r.Countersign) != 1 || r.Countersign[0] != isolation.Enter || len(r.SHA256) != 64 {
 		t.Errorf("period %v, countersign %v, hash %q, want 12, [enter], 64 digits", r.MaxPeriodH, r.Countersign, r.SHA256)
 	}
-	for e, want := range map[Energy]int{"sludge": 0, "displacement-water": 1, "fuel": 2, "hydraulic": 2, "steam": 3} {
+	for e, want := range map[isolation.Energy]int{"sludge": 0, "displacement-water": 1, "fuel": 2, "hydraulic": 2, "steam": 3} {
 		if got := r.Group(e); got != want {
 			t.Errorf("Group(%s) = %d, want %d", e, got, want)
 		}

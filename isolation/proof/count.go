@@ -1,31 +1,39 @@
-package isolation
+package proof
 
 import (
 	"fmt"
 	"math"
 	"slices"
 	"strings"
+
+	"stillwatch/isolation"
 )
 
-// demands counts for every source that can reach the work how far the plan cuts it, and compares with the rules. Only
-// the bore that a rule may ask for comes from the code that Make uses; TestBoreIsTheWidestOnAnySimpleWay holds it
-// against a walk of every way.
+// demands counts for every source that can reach the work how far the plan cuts it, and compares with the rules. Bores are
+// looked for only where some rule asks for one.
 func (v *prover) demands() error {
 	v.live = v.alive()
 	v.drawn = v.drained(func(i int32) bool { return v.shut[i] != nil })
-	bores := newBores(v.plant.Links, v.ends, v.work)
-	listed := map[NodeID]SourceCut{}
+	var bores *bores
+	if slices.ContainsFunc(v.rules.Demands, func(d isolation.DemandRule) bool { return d.AboveBoreMM != nil }) {
+		bores = v.newBores()
+	}
+	listed := map[isolation.NodeID]isolation.SourceCut{}
 	for _, s := range v.plan.Sources {
 		listed[s.ID] = s
 	}
 	found := 0
 	for i := range v.plant.Nodes {
 		n := &v.plant.Nodes[i]
-		if n.Kind != Source || !v.reaches(int32(i)) {
+		if n.Kind != isolation.Source || !v.reaches(int32(i)) {
 			continue
 		}
 		found++
-		rule, err := v.rules.Demand(n, v.job.Exposure, bores.from(int32(i)))
+		bore := 0.0
+		if bores != nil {
+			bore = bores.of(int32(i))
+		}
+		rule, err := v.rules.Demand(n, v.job.Exposure, bore)
 		if err != nil {
 			return err
 		}
@@ -45,16 +53,16 @@ func (v *prover) demands() error {
 // met reports by an error that a source is not cut as demanded, with a way on which it is not.
 func (v *prover) met(source int32, demand string) error {
 	n := &v.plant.Nodes[source]
-	bleed := demand == DemandDouble && n.Energy.Flows()
+	bleed := demand == isolation.DemandDouble && n.Energy.Flows()
 	whole := map[bool]int{true: 3, false: 2}[bleed]
-	if demand == DemandSingle {
+	if demand == isolation.DemandSingle {
 		whole = 1
 	}
 	at, got := v.leastMet(source, demand, bleed)
 	if got >= whole {
 		return nil
 	}
-	return fmt.Errorf("%s must be cut by %s, and the way %s has less", n.Label(), demandWords(demand),
+	return fmt.Errorf("%s must be cut by %s, and the way %s has less", n.Label(), isolation.DemandWords(demand),
 		strings.Join(v.wayBack(source, at), " – "))
 }
 
@@ -68,7 +76,10 @@ func (v *prover) progress(demand string, bleed bool, to int32, got int) int {
 	switch {
 	case s == nil && bleed && got == 1 && v.drawn[to]:
 		return 2
-	case s == nil, demand == DemandBlank && blank != (got == 1), demand != DemandBlank && blank, bleed && got == 1:
+	case s == nil,
+		demand == isolation.DemandBlank && blank != (got == 1),
+		demand != isolation.DemandBlank && blank,
+		bleed && got == 1:
 		return got
 	}
 	return got + 1
@@ -127,7 +138,9 @@ func (v *prover) wayBack(source, at int32) []string {
 func (v *prover) alive() []bool { return v.pressed(v.early) }
 
 // early reports whether a step shuts a node before the drains are opened.
-func (v *prover) early(i int32) bool { return v.shut[i] != nil && v.shut[i].Phase == PhaseIsolate }
+func (v *prover) early(i int32) bool {
+	return v.shut[i] != nil && v.shut[i].Phase == isolation.PhaseIsolate
+}
 
 // drained marks what can flow to an opening that the plan tags open, without crossing a point that bars.
 func (v *prover) drained(bars func(int32) bool) []bool {
@@ -141,12 +154,12 @@ func (v *prover) drained(bars func(int32) bool) []bool {
 // openings checks that nothing is opened that a source can come to, and that what proves a section is tagged open.
 func (v *prover) openings() error {
 	for _, s := range v.plan.Steps {
-		if s.Phase == PhaseDrain && v.live[v.number(s.Point)] {
+		if s.Phase == isolation.PhaseDrain && v.live[v.number(s.Point)] {
 			return fmt.Errorf("step %d opens %s, and a source can come to it", s.N, s.Point)
 		}
 	}
 	for _, sec := range v.plan.Sections {
-		for _, id := range append(append([]NodeID{}, sec.Drains...), sec.Vents...) {
+		for _, id := range append(append([]isolation.NodeID{}, sec.Drains...), sec.Vents...) {
 			if v.opens[id] == nil && !v.isWork(id) {
 				return fmt.Errorf("section %s counts on %s, which no step tags open", sec.ID, id)
 			}
@@ -160,7 +173,7 @@ func (v *prover) openings() error {
 func (v *prover) joints() error {
 	down := v.drained(v.early)
 	for _, s := range v.plan.Steps {
-		if s.Phase != PhaseBlank {
+		if s.Phase != isolation.PhaseBlank {
 			continue
 		}
 		switch i := v.number(s.Point); {

@@ -1,6 +1,10 @@
-package isolation
+package proof
 
-import "fmt"
+import (
+	"fmt"
+
+	"stillwatch/isolation"
+)
 
 // guarded checks that no step relies on a point which only the boundary of another permit keeps from every source:
 // nothing that is done under this permit could show that it holds. What this plan holds itself, also with others, is
@@ -8,7 +12,7 @@ import "fmt"
 func (v *prover) guarded() error {
 	others, some := make([]bool, len(v.plant.Nodes)), false
 	for _, h := range v.facts.Held {
-		if i := v.number(h.Point); i >= 0 && v.plant.Nodes[i].Kind != Opening &&
+		if i := v.number(h.Point); i >= 0 && v.plant.Nodes[i].Kind != isolation.Opening &&
 			h.Position == v.plant.Nodes[i].Kind.Isolating() {
 			others[i], some = h.Permit != "", true
 		}
@@ -31,7 +35,7 @@ func (v *prover) guarded() error {
 func (v *prover) pressed(bars func(int32) bool) []bool {
 	var sources []int32
 	for i := range v.plant.Nodes {
-		if v.plant.Nodes[i].Kind == Source {
+		if v.plant.Nodes[i].Kind == isolation.Source {
 			sources = append(sources, int32(i))
 		}
 	}

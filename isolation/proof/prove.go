@@ -1,8 +1,10 @@
-package isolation
+package proof
 
 import (
 	"fmt"
 	"slices"
+
+	"stillwatch/isolation"
 )
 
 // Prove checks a plan by a second algorithm and returns it as proved. It does not trust Make for anything: it reads
@@ -14,36 +16,37 @@ import (
 // proves it.
 //
 // It returns an error that says what does not hold; a plan that fails is shown to nobody.
-func Prove(p *Plant, r *Rules, plan Plan, c Circumstances) (ProvedPlan, error) {
+func Prove(p *isolation.Plant, r *isolation.Rules, plan isolation.Plan, c isolation.Circumstances) (Proved, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
 	for _, check := range []func() error{pr.papers, pr.links, pr.listed, pr.stepsHold, pr.automatic, pr.demands,
 		pr.controls, pr.openings, pr.seen, pr.joints, pr.guarded, pr.figures} {
 		if err := check(); err != nil {
-			return ProvedPlan{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
+			return Proved{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}
 	}
-	return ProvedPlan{plan: plan}, nil
+	return Proved{plan: plan}, nil
 }
 
 // prover is one check of one plan. Its view of the plant is its own, see links: node i is plant.Nodes[i], and what is
 // known of every node stands in a list under that number.
 type prover struct {
-	plant *Plant
-	rules *Rules
-	plan  *Plan
-	facts Circumstances
-	job   *Job
+	plant *isolation.Plant
+	rules *isolation.Rules
+	plan  *isolation.Plan
+	facts isolation.Circumstances
+	job   *isolation.Job
 
-	ends   [][2]int32 // of every link
-	next   [][]int32  // where something at a node can go
-	before [][]int32  // from where something can come to a node
-	search searchRoom
+	numbers map[isolation.NodeID]int32
+	ends    [][2]int32 // of every link
+	next    [][]int32  // where something at a node can go
+	before  [][]int32  // from where something can come to a node
+	search  searchRoom
 
 	work  []bool
-	shut  []*Step          // the step that isolates at a node
-	opens map[NodeID]*Step // the steps that open a drain or vent
-	live  []bool           // no point of the plan between it and some source
-	drawn []bool           // an opening that is tagged open can be reached from it
+	shut  []*isolation.Step                    // the step that isolates at a node
+	opens map[isolation.NodeID]*isolation.Step // the steps that open a drain or vent
+	live  []bool                               // no point of the plan between it and some source
+	drawn []bool                               // an opening that is tagged open can be reached from it
 }
 
 // papers checks that the plan speaks of this plant, these rules and this job.
@@ -67,16 +70,16 @@ func (v *prover) papers() error {
 
 // listed marks the work and sorts the plan's steps. A step at a point that the plant lacks is left to stepsHold.
 func (v *prover) listed() error {
-	v.work, v.shut = make([]bool, len(v.plant.Nodes)), make([]*Step, len(v.plant.Nodes))
-	v.opens = map[NodeID]*Step{}
+	v.work, v.shut = make([]bool, len(v.plant.Nodes)), make([]*isolation.Step, len(v.plant.Nodes))
+	v.opens = map[isolation.NodeID]*isolation.Step{}
 	for _, id := range v.job.Opens {
 		i := v.number(id)
-		if i < 0 || v.plant.Nodes[i].Kind == Source {
+		if i < 0 || v.plant.Nodes[i].Kind == isolation.Source {
 			return fmt.Errorf("the work %s is not in the plant, or is a source", id)
 		}
 		v.work[i] = true
 	}
-	seen := map[NodeID]bool{}
+	seen := map[isolation.NodeID]bool{}
 	for i := range v.plan.Steps {
 		s := &v.plan.Steps[i]
 		if seen[s.Point] {
@@ -86,16 +89,11 @@ func (v *prover) listed() error {
 		switch i := v.number(s.Point); {
 		case i >= 0 && s.Isolates():
 			v.shut[i] = s
-		case s.Phase == PhaseDrain:
+		case s.Phase == isolation.PhaseDrain:
 			v.opens[s.Point] = s
 		}
 	}
 	return nil
-}
-
-// phaseRank returns the order of the phases; 0 for a word that is none.
-func phaseRank(p Phase) int {
-	return 1 + slices.Index([]Phase{PhaseStop, PhaseIsolate, PhaseDrain, PhaseBlank}, p)
 }
 
 // stepsHold checks each step by itself and against the one before.
@@ -104,7 +102,7 @@ func (v *prover) stepsHold() error {
 	for i := range v.plan.Steps {
 		s := &v.plan.Steps[i]
 		n := v.plant.Node(s.Point)
-		r := phaseRank(s.Phase)
+		r := s.Phase.Rank()
 		switch {
 		case n == nil:
 			return fmt.Errorf("step %d is at %s, which the plant does not have", s.N, s.Point)
@@ -112,10 +110,10 @@ func (v *prover) stepsHold() error {
 			return fmt.Errorf("step %d stands in place %d", s.N, i+1)
 		case r == 0 || r < rank:
 			return fmt.Errorf("step %d is of phase %q, out of its turn", s.N, s.Phase)
-		case s.Phase == PhaseStop && s.Clearance != s.Position:
+		case s.Phase == isolation.PhaseStop && s.Clearance != s.Position:
 			return fmt.Errorf("step %d would leave the control %s %s, and it is left off for whoever starts the machine", s.N,
 				s.Point, n.Kind.Word(s.Clearance))
-		case s.Phase != PhaseStop && n.Normal != "" && s.Clearance != n.Normal:
+		case s.Phase != isolation.PhaseStop && n.Normal != "" && s.Clearance != n.Normal:
 			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, n.Kind.Word(s.Clearance),
 				n.Kind.Word(n.Normal))
 		case v.isWork(s.Point):
@@ -126,28 +124,28 @@ func (v *prover) stepsHold() error {
 			return err
 		}
 		if s.Kind != n.Kind {
-			return fmt.Errorf("step %d calls %s %s, and it is %s", s.N, s.Point, withArticle(string(s.Kind)),
-				withArticle(string(n.Kind)))
+			return fmt.Errorf("step %d calls %s %s, and it is %s", s.N, s.Point, isolation.WithArticle(string(s.Kind)),
+				isolation.WithArticle(string(n.Kind)))
 		}
 	}
 	return nil
 }
 
 // stepHolds checks what a step does to its node.
-func (v *prover) stepHolds(s *Step, n *Node) error {
+func (v *prover) stepHolds(s *isolation.Step, n *isolation.Node) error {
 	switch s.Phase {
-	case PhaseDrain:
-		if n.Kind != Opening || s.Position != Open || s.Lock {
+	case isolation.PhaseDrain:
+		if n.Kind != isolation.Opening || s.Position != isolation.Open || s.Lock {
 			return fmt.Errorf("step %d opens %s, which must be a drain or vent, tagged OPEN and not locked", s.N, s.Point)
 		}
 		return nil
-	case PhaseStop:
+	case isolation.PhaseStop:
 		if m := v.plant.Machine(v.job.Machine); !n.Kind.IsPoint() || s.Lock || m == nil ||
 			!slices.Contains(m.Controls, s.Point) {
 			return fmt.Errorf("step %d is at %s, which must be a control of the machine, and tagged only", s.N, s.Point)
 		}
-	case PhaseIsolate, PhaseBlank:
-		if broken := s.Phase == PhaseBlank; broken != n.BreaksJoint() {
+	case isolation.PhaseIsolate, isolation.PhaseBlank:
+		if broken := s.Phase == isolation.PhaseBlank; broken != n.BreaksJoint() {
 			return fmt.Errorf("step %d has %s in phase %q, and a joint must be broken there: %v", s.N, s.Point, s.Phase,
 				n.BreaksJoint())
 		}
@@ -163,9 +161,9 @@ func (v *prover) stepHolds(s *Step, n *Node) error {
 }
 
 // isolates checks that a step's point may be relied on.
-func (v *prover) isolates(s *Step, n *Node) error {
+func (v *prover) isolates(s *isolation.Step, n *isolation.Node) error {
 	switch {
-	case !n.Kind.IsPoint() && n.Kind != AutomaticValve:
+	case !n.Kind.IsPoint() && n.Kind != isolation.AutomaticValve:
 		return fmt.Errorf("step %d relies on %s, and a %s does not isolate", s.N, s.Point, n.Kind)
 	case slices.Contains(v.facts.Passing, s.Point):
 		return fmt.Errorf("step %d relies on %s, which is recorded as passing", s.N, s.Point)
@@ -186,11 +184,11 @@ func (v *prover) isolates(s *Step, n *Node) error {
 // controls checks that every control of the machine which a person can operate is put to off, and that no step claims
 // to cut what is no source of the plan.
 func (v *prover) controls() error {
-	steps := map[NodeID]bool{}
+	steps := map[isolation.NodeID]bool{}
 	for _, s := range v.plan.Steps {
 		steps[s.Point] = true
 		for _, c := range s.Cuts {
-			if !slices.ContainsFunc(v.plan.Sources, func(w SourceCut) bool { return w.ID == c }) {
+			if !slices.ContainsFunc(v.plan.Sources, func(w isolation.SourceCut) bool { return w.ID == c }) {
 				return fmt.Errorf("step %d claims to cut %s, which is no source of the plan", s.N, c)
 			}
 		}
@@ -211,7 +209,7 @@ func (v *prover) controls() error {
 func (v *prover) automatic() error {
 	for _, s := range v.plan.Steps {
 		n := v.plant.Node(s.Point)
-		if !s.Isolates() || n.Kind != AutomaticValve {
+		if !s.Isolates() || n.Kind != isolation.AutomaticValve {
 			continue
 		}
 		by := v.shutAt(n.Supply)

@@ -1,6 +1,10 @@
-package isolation
+package proof
 
-import "fmt"
+import (
+	"fmt"
+
+	"stillwatch/isolation"
+)
 
 // searchRoom is memory, enough for all nodes, that one search of a prover leaves to the next: a plant has many sources.
 type searchRoom struct {
@@ -10,15 +14,18 @@ type searchRoom struct {
 	list, later []int32 // what is still to be looked at
 }
 
-// links reads the plant's links in node numbers, once for the whole proof. It shares nothing with ways, by which Make
-// sees them. A name that leads to another node than its own, and a link to a node that the plant lacks, are errors:
+// links reads the plant's links in node numbers, once for the whole proof. It shares nothing with package graph, by
+// which the planner sees them. A name that leads to another node than its own, and a link to a node that the plant lacks, are errors:
 // Read refuses such a file, and what cannot be walked cannot be proved. O(nodes + links).
 func (v *prover) links() error {
 	n := len(v.plant.Nodes)
+	v.numbers = make(map[isolation.NodeID]int32, n)
 	for i := range v.plant.Nodes {
-		if id := v.plant.Nodes[i].ID; v.number(id) != int32(i) {
+		id := v.plant.Nodes[i].ID
+		if _, twice := v.numbers[id]; twice || v.plant.Node(id) != &v.plant.Nodes[i] {
 			return fmt.Errorf("the name %s does not lead to its own node of the plant", id)
 		}
+		v.numbers[id] = int32(i)
 	}
 	v.ends = make([][2]int32, len(v.plant.Links))
 	leave, come := make([]int32, n), make([]int32, n) // how many links lead away from a node, and how many to it
@@ -61,21 +68,21 @@ func listsFor(counts []int32) [][]int32 {
 }
 
 // number returns the index of the node that bears a name, or -1 where the plant has none.
-func (v *prover) number(id NodeID) int32 {
-	if i, ok := v.plant.node[id]; ok && v.plant.Nodes[i].ID == id {
-		return int32(i)
+func (v *prover) number(id isolation.NodeID) int32 {
+	if i, ok := v.numbers[id]; ok {
+		return i
 	}
 	return -1
 }
 
 // isWork reports whether a name is of something that is opened.
-func (v *prover) isWork(id NodeID) bool {
+func (v *prover) isWork(id isolation.NodeID) bool {
 	i := v.number(id)
 	return i >= 0 && v.work[i]
 }
 
 // shutAt returns the step that isolates at the node of a name, or nil.
-func (v *prover) shutAt(id NodeID) *Step {
+func (v *prover) shutAt(id isolation.NodeID) *isolation.Step {
 	if i := v.number(id); i >= 0 {
 		return v.shut[i]
 	}

@@ -19,6 +19,8 @@ import (
 	"gorm.io/gorm/logger"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/proof"
 	"stillwatch/permits"
 	"stillwatch/permits/register/store"
 )
@@ -173,13 +175,13 @@ func (a *aboard) must(id permits.PermitID, act permits.Act, by permits.PersonID)
 }
 
 // plan makes and proves the plan of a job of the plant in force.
-func (a *aboard) plan(job string) isolation.ProvedPlan {
+func (a *aboard) plan(job string) proof.Proved {
 	a.t.Helper()
-	plan, err := isolation.Make(a.Plant(), a.Rules(), job, isolation.Circumstances{})
+	plan, err := planner.Make(a.Plant(), a.Rules(), job, isolation.Circumstances{})
 	if err != nil {
 		a.t.Fatalf("Make(%s) = %v", job, err)
 	}
-	proved, err := isolation.Prove(a.Plant(), a.Rules(), plan, isolation.Circumstances{})
+	proved, err := proof.Prove(a.Plant(), a.Rules(), plan, isolation.Circumstances{})
 	if err != nil {
 		a.t.Fatalf("Prove(%s) = %v", job, err)
 	}

@@ -13,11 +13,12 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/proof"
 	"stillwatch/permits"
 	"stillwatch/permits/register/store"
 )
 
-// How long the log of BenchmarkOpen and BenchmarkVerify is; a ship's ychannels are a million.
+// How long the log of BenchmarkOpen and BenchmarkVerify is; a ship's years are a million.
 var benchEntries = flag.Int64("entries", 20_000, "entries in the log of the benchmarks of a long log")
 
 // The yardstick: one row in, one commit, by a connection with the settings of the log's.
@@ -91,7 +92,7 @@ type taken struct{}
 
 func (taken) VerifyPIN(permits.PersonID, string) error { return nil }
 
-// ychannels fills a register with whole permits until it has this many entries; the last few permits stay open.
+// years fills a register with whole permits until it has this many entries; the last few permits stay open.
 func (a *aboard) years(entries int64) {
 	a.t.Helper()
 	plan := a.plan("P1-seal")
@@ -134,7 +135,7 @@ func (l *lifeOf) do(act permits.PermitAct, by permits.Person) {
 }
 
 // prove brings the permit from its request to the work.
-func (l *lifeOf) prove(plan isolation.ProvedPlan) {
+func (l *lifeOf) prove(plan proof.Proved) {
 	l.do(permits.Request{Plan: plan, Work: "Change the shaft seal"}, fitter)
 	l.do(permits.Authorise{Hours: 12}, officer)
 	for i, k := range l.p.Locks() {
@@ -160,7 +161,7 @@ func (l *lifeOf) prove(plan isolation.ProvedPlan) {
 }
 
 // life walks one permit through all or, if it is to stay open, half of its way, with twelve goes of work.
-func (a *aboard) life(t *attempt, plan isolation.ProvedPlan, whole bool) error {
+func (a *aboard) life(t *attempt, plan proof.Proved, whole bool) error {
 	l := &lifeOf{a: a, t: t}
 	l.prove(plan)
 	for range 12 {

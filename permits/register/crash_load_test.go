@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/proof"
 	"stillwatch/permits"
 )
 
@@ -115,11 +117,11 @@ func underLoad(dir string) error {
 	if err != nil {
 		return err
 	}
-	plan, err := isolation.Make(r.Plant(), r.Rules(), "P1-seal", isolation.Circumstances{})
+	plan, err := planner.Make(r.Plant(), r.Rules(), "P1-seal", isolation.Circumstances{})
 	if err != nil {
 		return err
 	}
-	proved, err := isolation.Prove(r.Plant(), r.Rules(), plan, isolation.Circumstances{})
+	proved, err := proof.Prove(r.Plant(), r.Rules(), plan, isolation.Circumstances{})
 	if err != nil {
 		return err
 	}
@@ -150,7 +152,7 @@ func underLoad(dir string) error {
 type phone struct {
 	r    *Register
 	n    int
-	plan isolation.ProvedPlan
+	plan proof.Proved
 	tell func(said)
 	mine []permits.PermitID // not over; the first is worked on
 	slip bool               // the guest's last PIN was a wrong one: a right one comes next

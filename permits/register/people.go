@@ -7,7 +7,7 @@ import (
 	"time"
 	"unicode"
 
-	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 	"stillwatch/permits/register/store"
 )
@@ -190,7 +190,7 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 	if err != nil {
 		return err
 	}
-	rules := isolation.ShippedRules()
+	rules := plantfile.ShippedRules()
 	return r.perform(ctx, func(t *attempt) error {
 		if len(t.state.ship.People) > 0 {
 			return &permits.Refusal{Kind: permits.Conflict, Gate: "first run", What: "Somebody is on the ship's books already.",

@@ -19,6 +19,7 @@ import (
 	"github.com/alexedwards/scs/v2"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 	"stillwatch/permits/register/store"
 )
@@ -224,7 +225,7 @@ func (r *Register) Rules() *isolation.Rules {
 	if rules := r.state().rules; rules != nil {
 		return rules
 	}
-	return isolation.ShippedRules()
+	return plantfile.ShippedRules()
 }
 
 // Held returns what open permits hold.

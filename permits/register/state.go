@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 )
 
@@ -128,14 +129,14 @@ func (s *state) applyShip(e permits.Entry) {
 // readFiles parses the files that were put in force last, if they have not been parsed.
 func (s *state) readFiles() error {
 	if a := s.plantFile; a != nil {
-		p, err := isolation.Read(a.Name, []byte(a.Text))
+		p, err := plantfile.Read(a.Name, []byte(a.Text))
 		if err != nil {
 			return fmt.Errorf("read the plant file in force: %w", err)
 		}
 		s.plant, s.plantFile = p, nil
 	}
 	if a := s.rulesFile; a != nil {
-		r, err := isolation.ReadRules(a.Name, []byte(a.Text))
+		r, err := plantfile.ReadRules(a.Name, []byte(a.Text))
 		if err != nil {
 			return fmt.Errorf("read the rules file in force: %w", err)
 		}

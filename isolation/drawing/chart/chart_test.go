@@ -16,6 +16,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
 )
 
 var update = flag.Bool("update", false, "write the golden charts anew; a person looks at them")
@@ -52,7 +54,7 @@ func inlet() isolation.Section {
 func storedOf(t *testing.T, s isolation.Stored) isolation.StoredCheck {
 	t.Helper()
 	p := plantWith(t, s)
-	plan, err := isolation.Make(p, isolation.ShippedRules(), "job", isolation.Circumstances{})
+	plan, err := planner.Make(p, plantfile.ShippedRules(), "job", isolation.Circumstances{})
 	if err != nil || len(plan.Stored) != 1 {
 		t.Fatalf("Make = %d stored energies, %v, want one", len(plan.Stored), err)
 	}

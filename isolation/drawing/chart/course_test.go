@@ -10,6 +10,8 @@ import (
 	"stillwatch/isolation"
 	"stillwatch/isolation/drain"
 	"stillwatch/isolation/energy"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
 )
 
 // plantWith is a pump between two tanks with one stored energy, and one job on it.
@@ -32,7 +34,7 @@ machines:
 jobs:
   - {id: job, machine: M, title: Job, opens: [motor], exposure: open}
 `
-	p, err := isolation.Read("small.yaml", []byte(text))
+	p, err := plantfile.Read("small.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -178,11 +180,11 @@ machines:
 jobs:
   - {id: job, machine: M, title: Job, opens: [pump], exposure: open}
 `
-	p, err := isolation.Read("small.yaml", []byte(text))
+	p, err := plantfile.Read("small.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
-	plan, err := isolation.Make(p, isolation.ShippedRules(), "job", isolation.Circumstances{})
+	plan, err := planner.Make(p, plantfile.ShippedRules(), "job", isolation.Circumstances{})
 	if err != nil || len(plan.Sections) != 1 {
 		t.Fatalf("Make = %d sections, %v, want one", len(plan.Sections), err)
 	}

@@ -6,22 +6,24 @@ import (
 	"testing"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
 )
 
 // Everything that the plans of the demo ship foretell can be drawn, and meets its own limits.
 func TestEveryForecastOfTheDemoShipIsDrawn(t *testing.T) {
-	const path = "../../cmd/stillwatch/demo/plant.yaml"
+	const path = "../../../cmd/stillwatch/demo/plant.yaml"
 	text, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := isolation.Read(path, text)
+	p, err := plantfile.Read(path, text)
 	if err != nil {
 		t.Fatal(err)
 	}
 	sections, stored := 0, 0
 	for _, job := range p.Jobs {
-		plan, err := isolation.Make(p, isolation.ShippedRules(), job.ID, isolation.Circumstances{})
+		plan, err := planner.Make(p, plantfile.ShippedRules(), job.ID, isolation.Circumstances{})
 		if err != nil {
 			t.Fatal(err)
 		}

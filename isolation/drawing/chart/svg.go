@@ -9,7 +9,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"stillwatch/isolation/svg"
+	"stillwatch/isolation/drawing/svg"
 )
 
 // Sizes of the picture in pixels at its natural width, which is that of a small phone's screen.

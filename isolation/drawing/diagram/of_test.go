@@ -15,6 +15,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
 )
 
 var update = flag.Bool("update", false, "write the golden drawings anew")
@@ -103,7 +105,7 @@ func smallPlan() *isolation.Plan {
 	}
 }
 
-const plants = "../../testdata/plants/"
+const plants = "../../../testdata/plants/"
 
 func TestGoldenDrawings(t *testing.T) {
 	tiny := readPlant(t, plants+"tiny.yaml")
@@ -145,7 +147,7 @@ func TestGoldenDrawings(t *testing.T) {
 
 func TestUncutPathIsDrawnInItsOrderAndInPlaceOfAPlan(t *testing.T) {
 	p := readPlant(t, plants+"infeasible.yaml")
-	plan, err := isolation.Make(p, isolation.ShippedRules(), "seal", isolation.Circumstances{})
+	plan, err := planner.Make(p, plantfile.ShippedRules(), "seal", isolation.Circumstances{})
 	if err != nil || plan.Feasible {
 		t.Fatalf("Make(infeasible) = feasible %v, %v, want an infeasible plan", plan.Feasible, err)
 	}

@@ -8,6 +8,8 @@ import (
 	"pgregory.net/rapid"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
 )
 
 // randomPlant writes a plant file of pipes: valves, spools, vessels, pipes, drains and devices joined at random around
@@ -73,11 +75,11 @@ func TestDrawingsOfRandomPlansShowEveryStepOnceAndNothingUncut(t *testing.T) {
 	drawn := 0
 	rapid.Check(t, func(t *rapid.T) {
 		text := randomPlant(t)
-		p, err := isolation.Read("random.yaml", []byte(text))
+		p, err := plantfile.Read("random.yaml", []byte(text))
 		if err != nil {
 			t.Skip(err)
 		}
-		plan, err := isolation.Make(p, isolation.ShippedRules(), "job", isolation.Circumstances{})
+		plan, err := planner.Make(p, plantfile.ShippedRules(), "job", isolation.Circumstances{})
 		if err != nil {
 			t.Skip(err)
 		}

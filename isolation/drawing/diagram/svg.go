@@ -6,7 +6,7 @@ import (
 	"io"
 	"strings"
 
-	"stillwatch/isolation/svg"
+	"stillwatch/isolation/drawing/svg"
 )
 
 // Options say how a drawing is written as SVG. The zero value is for a page that has Stylesheet in its own sheet.

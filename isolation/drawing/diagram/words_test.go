@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/plantfile"
 )
 
 // box is the space that a text takes, as measured.
@@ -63,7 +65,7 @@ func readPlant(t testing.TB, path string) *isolation.Plant {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := isolation.Read(filepath.Base(path), text)
+	p, err := plantfile.Read(filepath.Base(path), text)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,7 +74,7 @@ func readPlant(t testing.TB, path string) *isolation.Plant {
 
 func demoPlant(t testing.TB) *isolation.Plant {
 	t.Helper()
-	return readPlant(t, "../../cmd/stillwatch/demo/plant.yaml")
+	return readPlant(t, "../../../cmd/stillwatch/demo/plant.yaml")
 }
 
 // demoPlans are the plans of every job of the demo plant.
@@ -80,7 +82,7 @@ func demoPlans(t testing.TB, p *isolation.Plant) []isolation.Plan {
 	t.Helper()
 	var out []isolation.Plan
 	for _, j := range p.Jobs {
-		plan, err := isolation.Make(p, isolation.ShippedRules(), j.ID, isolation.Circumstances{})
+		plan, err := planner.Make(p, plantfile.ShippedRules(), j.ID, isolation.Circumstances{})
 		if err != nil {
 			t.Fatalf("plan %s: %v", j.ID, err)
 		}

@@ -1,5 +1,13 @@
 package isolation
 
+// Circumstances are facts aboard that bear on a plan and are not in the plant file. The zero value: nothing is known
+// to pass, no other permit holds anything.
+type Circumstances struct {
+	Passing []NodeID // points recorded as passing and not repaired: none of them is chosen
+	// points that other open permits hold: shared, and no point behind them counts unless the plan holds them too
+	Held []Held
+}
+
 // Held is a point that an open permit holds in a position.
 type Held struct {
 	Point    NodeID

@@ -1,18 +1,17 @@
-package isolation
+package plantfile
 
 import (
 	"fmt"
 	"strings"
+
+	"stillwatch/isolation"
 )
 
-// Notes returns what is legal in the plant file but should be looked at by a person, one sentence each: what the file
-// leaves to be assumed, and what keeps a plan from using or saying something. Empty for a file with nothing to say.
-func (p *Plant) Notes() []string { return p.notes }
-
-// notes works the sentences out, once, after a plant was read without a fault.
-func (l *loader) notes() []string {
+// remarks returns what is legal in the plant file but should be looked at by a person, one sentence each: what the file
+// leaves to be assumed, and what keeps a plan from using or saying something. nil for a file with nothing to say.
+func (l *loader) remarks() []string {
 	var out []string
-	say := func(ids []NodeID, one, many string) {
+	say := func(ids []isolation.NodeID, one, many string) {
 		switch {
 		case len(ids) == 1:
 			out = append(out, string(ids[0])+" "+one)
@@ -28,42 +27,49 @@ func (l *loader) notes() []string {
 		"the point that takes its supply away", "automatic valves cannot be used by a plan: each must fail closed or stay, "+
 		"and name the point that takes its supply away")
 	say(l.alone(), "is joined to nothing", "nodes are joined to nothing")
-	say(l.pick(func(n *Node) bool { return n.Place.IsZero() && isVisited(n) }), "has no place, so nobody is led to it",
-		"points have no place, so nobody is led to them")
+	say(
+		l.pick(func(n *isolation.Node) bool { return n.Place.IsZero() && isVisited(n) }),
+		"has no place, so nobody is led to it",
+		"points have no place, so nobody is led to them",
+	)
 	say(l.sideless, "has a place without its side", "places lack their side")
 	say(l.oil, "gives its energy only as oil; taken as fuel", "sources give their energy only as oil; taken as fuel")
 	say(l.pick(stateless), "does not state what the rules ask for (pressure, or volts), so a rule about more than so "+
 		"much never applies to it", "sources do not state what the rules ask for (pressure, or volts), so rules about more "+
 		"than so much never apply to them")
-	say(l.pick(func(n *Node) bool { return n.Kind == Source && n.Energy.Nature() == Liquid && !n.HasTemp }),
+	say(l.pick(func(n *isolation.Node) bool {
+		return n.Kind == isolation.Source && n.Energy.Nature() == isolation.Liquid && !n.HasTemp
+	}),
 		"does not state its temperature, so a rule about hot contents never applies to it",
 		"liquids do not state their temperature, so rules about hot contents never apply to them")
-	say(l.pick(func(n *Node) bool { return n.Kind == Opening && n.BoreMM == 0 }),
+	say(l.pick(func(n *isolation.Node) bool { return n.Kind == isolation.Opening && n.BoreMM == 0 }),
 		"is an opening without a bore, so no time can be given for it",
 		"openings have no bore, so no time can be given for them")
-	say(l.pick(func(n *Node) bool { return n.Kind == Opening && !n.HasElevation }),
+	say(l.pick(func(n *isolation.Node) bool { return n.Kind == isolation.Opening && !n.HasElevation }),
 		"is an opening without the level of its mouth (elevation_m)", "openings lack the level of their mouth (elevation_m)")
 	out = append(out, l.linkNotes()...)
 	return append(out, l.likenessNotes()...)
 }
 
-func tagOnlyUnmeasured(n *Node) bool { return n.Kind.IsPoint() && !n.Lockable && n.Measure == "" }
-
-func automaticUnsupplied(n *Node) bool {
-	return n.Kind == AutomaticValve && ((n.Fails != "closed" && n.Fails != "stays") || n.Supply == "")
+func tagOnlyUnmeasured(n *isolation.Node) bool {
+	return n.Kind.IsPoint() && !n.Lockable && n.Measure == ""
 }
 
-func isVisited(n *Node) bool { return n.Kind.IsPoint() || n.Kind == Opening }
+func automaticUnsupplied(n *isolation.Node) bool {
+	return n.Kind == isolation.AutomaticValve && ((n.Fails != "closed" && n.Fails != "stays") || n.Supply == "")
+}
+
+func isVisited(n *isolation.Node) bool { return n.Kind.IsPoint() || n.Kind == isolation.Opening }
 
 // stateless is a source about which a rule with a threshold can say nothing, because its figure was left out or is 0.
-func stateless(n *Node) bool {
-	return n.Kind == Source && ((n.Energy.Flows() && n.GaugeBar == 0 && !n.HasElevation) ||
-		(n.Energy.Nature() == Current && n.Volt == 0))
+func stateless(n *isolation.Node) bool {
+	return n.Kind == isolation.Source && ((n.Energy.Flows() && n.GaugeBar == 0 && !n.HasElevation) ||
+		(n.Energy.Nature() == isolation.Current && n.Volt == 0))
 }
 
 // pick returns the ids of the nodes of which something is true, in file order.
-func (l *loader) pick(is func(*Node) bool) []NodeID {
-	var out []NodeID
+func (l *loader) pick(is func(*isolation.Node) bool) []isolation.NodeID {
+	var out []isolation.NodeID
 	for i := range l.plant.Nodes {
 		if is(&l.plant.Nodes[i]) {
 			out = append(out, l.plant.Nodes[i].ID)
@@ -73,8 +79,8 @@ func (l *loader) pick(is func(*Node) bool) []NodeID {
 }
 
 // alone returns the nodes that no link touches. A control switch may stand by itself.
-func (l *loader) alone() []NodeID {
-	joined := map[NodeID]bool{}
+func (l *loader) alone() []isolation.NodeID {
+	joined := map[isolation.NodeID]bool{}
 	for _, k := range l.plant.Links {
 		joined[k.A], joined[k.B] = true, true
 	}
@@ -83,13 +89,13 @@ func (l *loader) alone() []NodeID {
 			joined[c] = true
 		}
 	}
-	return l.pick(func(n *Node) bool { return !joined[n.ID] })
+	return l.pick(func(n *isolation.Node) bool { return !joined[n.ID] })
 }
 
 // linkNotes says of which pipes nothing can be said when they are drained, and what looks like a slip.
 func (l *loader) linkNotes() []string {
-	var bare, mixed, twice []NodeID
-	seen := map[[2]NodeID]bool{}
+	var bare, mixed, twice []isolation.NodeID
+	seen := map[[2]isolation.NodeID]bool{}
 	for _, k := range l.plant.Links {
 		a, b := l.plant.Node(k.A), l.plant.Node(k.B)
 		name := k.A + " to " + k.B
@@ -100,7 +106,7 @@ func (l *loader) linkNotes() []string {
 		if (isElectricalEnd(a) && isPipeEnd(b)) || (isElectricalEnd(b) && isPipeEnd(a)) {
 			mixed = append(mixed, name)
 		}
-		pair := [2]NodeID{min(k.A, k.B), max(k.A, k.B)}
+		pair := [2]isolation.NodeID{min(k.A, k.B), max(k.A, k.B)}
 		if seen[pair] {
 			twice = append(twice, name)
 		}
@@ -108,7 +114,7 @@ func (l *loader) linkNotes() []string {
 	}
 	var out []string
 	for _, s := range []struct {
-		ids  []NodeID
+		ids  []isolation.NodeID
 		what string
 	}{
 		{bare, "without bore, length or inverts, so nothing can be said of their draining"},
@@ -122,23 +128,23 @@ func (l *loader) linkNotes() []string {
 	return out
 }
 
-func isElectricalEnd(n *Node) bool {
-	return n.Kind.IsElectrical() || (n.Kind == Source && n.Energy.Nature() == Current)
+func isElectricalEnd(n *isolation.Node) bool {
+	return n.Kind.IsElectrical() || (n.Kind == isolation.Source && n.Energy.Nature() == isolation.Current)
 }
 
-func isPipeEnd(n *Node) bool {
+func isPipeEnd(n *isolation.Node) bool {
 	switch n.Kind {
-	case Valve, Blank, Spool, Plug, CheckValve, Opening:
+	case isolation.Valve, isolation.Blank, isolation.Spool, isolation.Plug, isolation.CheckValve, isolation.Opening:
 		return true
 	}
-	return n.Kind == Source && n.Energy.Flows()
+	return n.Kind == isolation.Source && n.Energy.Flows()
 }
 
 // likenessNotes names ids that a tired person takes for one another, nodes that two machines claim, and machines
 // without a standby that name nothing.
 func (l *loader) likenessNotes() []string {
 	var out []string
-	first := map[string]NodeID{}
+	first := map[string]isolation.NodeID{}
 	for i := range l.plant.Nodes {
 		id := l.plant.Nodes[i].ID
 		low := strings.ToLower(string(id))
@@ -147,7 +153,7 @@ func (l *loader) likenessNotes() []string {
 		}
 		first[low] = id
 	}
-	owner := map[NodeID]string{}
+	owner := map[isolation.NodeID]string{}
 	for _, m := range l.plant.Machines {
 		if len(m.Nodes) == 0 {
 			out = append(out, "machine "+m.ID+" names no nodes")
