@@ -26,7 +26,8 @@ type state struct {
 	plantFile *permits.AdoptPlant // put in force, not parsed yet
 	rulesFile *permits.AdoptRules
 
-	// nobody but this state has its permits: they are brought on in place, not copied for every entry
+	// nobody but this state has its permits: they are brought on in place, not copied for every entry. Without it a
+	// verification costs 29 µs of processor time an entry instead of 19 (BenchmarkLongLog)
 	sole bool
 	now  []permits.Holding // room for what a permit holds
 }
