@@ -115,4 +115,6 @@ func (a SetPIN) decideShip(s Setting) error {
 	return nil
 }
 
-func (SetPIN) applyShip(Entry, *Ship) {}
+func (a SetPIN) applyShip(e Entry, ship *Ship) {
+	ship.PINs = with(ship.PINs, a.Person, PINSet{Entry: e.N, ByOwner: e.By == a.Person})
+}

@@ -16,6 +16,13 @@ type Ship struct {
 	RulesSHA256 string
 	Labels      map[isolation.NodeID]TagDigest // of the point labels that were issued
 	Passing     map[isolation.NodeID]string    // found passing and not repaired: what was found
+	PINs        map[PersonID]PINSet            // when each PIN was set last
+}
+
+// PINSet says when and by whom a person's PIN was set.
+type PINSet struct {
+	Entry   int64 // of the log
+	ByOwner bool  // not by the chief engineer or the master for them
 }
 
 // Person returns somebody on the ship's books; ok is false for an unknown id.

@@ -101,8 +101,7 @@ func (s *Server) pinSet(c *gin.Context) error {
 	if f.fault != nil {
 		return s.peopleAgain(c, refusedForm(name, f, f.fault))
 	}
-	err := s.reg.SetPIN(c.Request.Context(), register.SetPINDoing{ID: id, By: me(c).ID, ByPIN: f.text("pin"), Person: who,
+	_, err := s.reg.SetPIN(c.Request.Context(), register.SetPINDoing{ID: id, By: me(c).ID, ByPIN: f.text("pin"), Person: who,
 		New: f.text("new_pin"), Device: device(c)})
-	s.pins.forget(who)
 	return s.afterPeople(c, name, err, "The PIN is set.")
 }

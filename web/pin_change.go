@@ -30,9 +30,8 @@ func (s *Server) pinChange(c *gin.Context) error {
 		return s.pinChangeAgain(c, refusedForm("pin", f, f.fault))
 	}
 	who := me(c).ID
-	err := s.reg.SetPIN(c.Request.Context(), register.SetPINDoing{ID: id, By: who, ByPIN: f.text("old_pin"), Person: who,
+	e, err := s.reg.SetPIN(c.Request.Context(), register.SetPINDoing{ID: id, By: who, ByPIN: f.text("old_pin"), Person: who,
 		New: f.text("new_pin"), Device: device(c)})
-	s.pins.forget(who)
 	var no *permits.Refusal
 	if errors.As(err, &no) {
 		return s.pinChangeAgain(c, refusedForm("pin", f, no))
@@ -40,7 +39,7 @@ func (s *Server) pinChange(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.keepSession(c, who); err != nil {
+	if err := s.keepSession(c, who, e.N); err != nil {
 		return err
 	}
 	s.redirect(c, "/", "Your PIN is changed.")

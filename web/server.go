@@ -14,7 +14,6 @@ import (
 	"github.com/alexedwards/scs/v2"
 	"github.com/gin-gonic/gin"
 
-	"stillwatch/permits"
 	"stillwatch/permits/register"
 )
 
@@ -29,10 +28,9 @@ type Config struct {
 	Secure   bool         // served over TLS: cookies go over TLS only, and have names of their own
 	Now      func() time.Time
 
-	Beside      *Server // serves the same register on another listener; what it has learnt of PINs is shared
-	Trust       *Trust  // the ship's own authority, to be shown to phones; nil: there is none
-	Meter       Meter   // is told of every answer, and answers at /metrics; nil: nothing is measured
-	MetricsOpen bool    // the whole network may read /metrics, not this computer alone
+	Trust       *Trust // the ship's own authority, to be shown to phones; nil: there is none
+	Meter       Meter  // is told of every answer, and answers at /metrics; nil: nothing is measured
+	MetricsOpen bool   // the whole network may read /metrics, not this computer alone
 }
 
 // DemoPerson is somebody of the demo's crew whose PIN may be known to everybody.
@@ -47,12 +45,10 @@ type Server struct {
 	log      *slog.Logger
 	now      func() time.Time
 	sessions *scs.SessionManager
-	store    scs.Store
 	screens  *screens
 	assets   *assets
 	plans    madeOnce[string, madePlan]
 	steps    madeOnce[stepKey, template.HTML]
-	pins     *pinChanges
 	streams  context.Context // ends when the server stops; live pages hang on it
 	endAll   context.CancelFunc
 	handler  http.Handler
@@ -75,12 +71,6 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	}
 	if s.screens, err = loadScreens(c.Dev, s.assets.url); err != nil {
 		return nil, fmt.Errorf("load templates: %w", err)
-	}
-	s.pins = &pinChanges{last: map[permits.PersonID]int64{}, find: s.lastPIN}
-	if c.Beside != nil {
-		s.pins, s.store = c.Beside.pins, c.Beside.store // what ends a session over there ends it here too
-	} else {
-		s.store = newSessionShelf(s.reg.Sessions(), s.now)
 	}
 	s.sessions = s.newSessions()
 	s.handler = s.guarded(s.engine())

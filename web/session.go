@@ -2,11 +2,10 @@ package web
 
 import (
 	"context"
-	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
-	"sync"
+	"strconv"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -14,13 +13,12 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
-	"stillwatch/permits/register"
 )
 
 // What a session remembers. Everything else is on the pages.
 const (
 	keyPerson  = "person"
-	keySince   = "since"       // when they signed in, unix microseconds
+	keyEntry   = "entry"       // of the log, with which they signed in
 	keySeen    = "seen"        // unix seconds of the last request, written at most every seenEvery
 	keyLabel   = "label"       // the point label that was scanned last: its code …
 	keyPoint   = "label-point" // … its point …
@@ -37,9 +35,8 @@ const (
 
 func (s *Server) newSessions() *scs.SessionManager {
 	m := scs.New()
-	m.Store, m.Codec = s.store, sessionCodec{}
+	m.Store, m.Codec = s.reg.Sessions(), sessionCodec{}
 	m.Lifetime = sessionLife
-	m.HashTokenInStore = true
 	m.Cookie.Name = s.cookieName("stillwatch")
 	m.Cookie.HttpOnly = true
 	m.Cookie.SameSite = http.SameSiteLaxMode // Strict would lose the session of whoever comes from the camera's own app
@@ -51,80 +48,50 @@ func (s *Server) newSessions() *scs.SessionManager {
 	return m
 }
 
-// keepSession signs a person in on this device; the session gets a new name, so that a planted one is worth nothing.
-func (s *Server) keepSession(c *gin.Context, id permits.PersonID) error {
+// keepSession signs a person in on this device by an entry of the log; the session gets a new name, so that a planted one
+// is worth nothing.
+func (s *Server) keepSession(c *gin.Context, id permits.PersonID, entry int64) error {
 	ctx := c.Request.Context()
 	if err := s.sessions.RenewToken(ctx); err != nil {
 		return err
 	}
 	s.sessions.Put(ctx, keyPerson, string(id))
-	s.sessions.Put(ctx, keySince, s.now().UnixMicro())
-	s.sessions.Put(ctx, keySeen, s.now().Unix())
+	s.putNumber(ctx, keyEntry, entry)
+	s.putNumber(ctx, keySeen, s.now().Unix())
 	return nil
 }
 
+// putNumber keeps a number in the session.
+func (s *Server) putNumber(ctx context.Context, key string, n int64) {
+	s.sessions.Put(ctx, key, strconv.FormatInt(n, 10))
+}
+
+// number returns a number that the session keeps, or 0.
+func (s *Server) number(ctx context.Context, key string) int64 {
+	n, _ := strconv.ParseInt(s.sessions.GetString(ctx, key), 10, 64) // 0 for none
+	return n
+}
+
 // person returns whoever is signed in on this device, as the books know them now; nobody for a session that was left
-// alone too long and for somebody who has left the ship.
+// alone too long, for one from before the person's PIN was set, and for somebody who has left the ship. Before and after
+// go by the numbers of entries, so that a clock that is set right shuts nobody out.
 func (s *Server) person(c *gin.Context) permits.Person {
 	ctx := c.Request.Context()
 	id := permits.PersonID(s.sessions.GetString(ctx, keyPerson))
 	if id == "" {
 		return permits.Person{}
 	}
-	now, seen := s.now(), time.Unix(s.sessions.GetInt64(ctx, keySeen), 0)
-	p, ok := s.reg.Ship().Person(id)
-	if !ok || p.Left || now.Sub(seen) > sessionIdle || s.pins.changedSince(ctx, id, s.sessions.GetInt64(ctx, keySince)) {
+	now, seen := s.now(), time.Unix(s.number(ctx, keySeen), 0)
+	ship := s.reg.Ship()
+	p, ok := ship.Person(id)
+	if !ok || p.Left || now.Sub(seen) > sessionIdle || s.number(ctx, keyEntry) < ship.PINs[id].Entry {
 		s.forget(c)
 		return permits.Person{}
 	}
-	if now.Sub(seen) > seenEvery {
-		s.sessions.Put(ctx, keySeen, now.Unix())
+	if now.Sub(seen).Abs() > seenEvery {
+		s.putNumber(ctx, keySeen, now.Unix())
 	}
 	return p
-}
-
-// pinChanges knows when each person's PIN was last set, so that sessions from before it end on every device. It learns
-// it from the log when it is first asked about a person, and is told of later changes.
-type pinChanges struct {
-	mu   sync.Mutex
-	last map[permits.PersonID]int64 // unix microseconds; 0: never
-	find func(context.Context, permits.PersonID) (int64, error)
-}
-
-// changedSince reports whether a person's PIN was set after a moment. If that cannot be found out the answer is yes.
-func (p *pinChanges) changedSince(ctx context.Context, id permits.PersonID, since int64) bool {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	at, known := p.last[id]
-	if !known {
-		var err error
-		if at, err = p.find(ctx, id); err != nil {
-			return true
-		}
-		p.last[id] = at
-	}
-	return at > since
-}
-
-// forget makes the next question look into the log again.
-func (p *pinChanges) forget(id permits.PersonID) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	delete(p.last, id)
-}
-
-// lastPIN finds in the log when a person's PIN was last set by somebody, unix microseconds; 0 for never.
-func (s *Server) lastPIN(ctx context.Context, id permits.PersonID) (int64, error) {
-	list, err := s.reg.Entries(ctx, register.EntryQuery{Person: id, Kind: permits.KindSetPIN, Limit: 1000})
-	if err != nil {
-		return 0, fmt.Errorf("find the last PIN of %s: %w", id, err)
-	}
-	for _, e := range list { // newest first; the query also gives PINs that the person set for others
-		if a, ok := e.Act.(permits.SetPIN); ok && a.Person == id {
-			return e.At.UnixMicro(), nil
-		}
-	}
-	return 0, nil
 }
 
 // forget ends the session on this device.
@@ -146,14 +113,14 @@ func (s *Server) rememberLabel(c *gin.Context, code permits.TagCode, point isola
 	ctx := c.Request.Context()
 	s.sessions.Put(ctx, keyLabel, code.Text())
 	s.sessions.Put(ctx, keyPoint, string(point))
-	s.sessions.Put(ctx, keyLabelAt, s.now().Unix())
+	s.putNumber(ctx, keyLabelAt, s.now().Unix())
 }
 
 // label returns the label that was scanned last, if that was not too long ago.
 func (s *Server) label(c *gin.Context) (readLabel, bool) {
 	ctx := c.Request.Context()
 	code, err := permits.ParseTagCode(s.sessions.GetString(ctx, keyLabel))
-	at := time.Unix(s.sessions.GetInt64(ctx, keyLabelAt), 0)
+	at := time.Unix(s.number(ctx, keyLabelAt), 0)
 	if err != nil || s.now().Sub(at) > labelCounts {
 		return readLabel{}, false
 	}

@@ -48,7 +48,7 @@ func (s *Server) signIn(c *gin.Context) error {
 		f.wrong("person", "Nobody was chosen.")
 		return s.signInAgain(c, http.StatusUnprocessableEntity, refusedForm("sign-in", f, f.fault))
 	}
-	who, err := s.reg.SignIn(c.Request.Context(), permits.PersonID(f.text("person")), f.text("pin"), device(c))
+	e, err := s.reg.SignIn(c.Request.Context(), permits.PersonID(f.text("person")), f.text("pin"), device(c))
 	var no *permits.Refusal
 	if errors.As(err, &no) {
 		b := refusedForm("sign-in", f, no)
@@ -57,13 +57,14 @@ func (s *Server) signIn(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.keepSession(c, who.ID); err != nil {
+	if err := s.keepSession(c, e.By, e.N); err != nil {
 		return err
 	}
 	to := localPath(f.text("next"))
 	if to == "" {
 		to = "/"
 	}
+	who, _ := s.reg.Ship().Person(e.By)
 	s.redirect(c, to, "Signed in as "+who.String()+".")
 	return nil
 }

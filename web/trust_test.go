@@ -44,7 +44,7 @@ func securedShip(t *testing.T) *secured {
 		Plain: "http://127.0.0.1:8080", Secure: "https://127.0.0.1:8443/"}
 	a.web.cfg.Trust = trust
 	logger := slog.New(slog.NewTextHandler(a.log, nil))
-	twin, err := New(a.reg, Config{Now: a.clock, Logger: logger, Secure: true, Beside: a.web, Trust: trust})
+	twin, err := New(a.reg, Config{Now: a.clock, Logger: logger, Secure: true, Trust: trust})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -121,7 +121,7 @@ func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, o
 	fmt.Fprintf(out, "Stillwatch %s serves %s at %s\n", version(), filepath.Clean(c.data), base)
 	sides := []side{{server, l}}
 	if safe != nil {
-		cfg.Secure, cfg.Beside = true, server
+		cfg.Secure = true
 		twin, err := web.New(reg, cfg)
 		if err != nil {
 			return errors.Join(err, l.Close(), safe.close())

@@ -165,8 +165,8 @@ func (a *aboard) life(t *attempt, plan proof.Proved, whole bool) error {
 	l := &lifeOf{a: a, t: t}
 	l.prove(plan)
 	for range 12 {
-		l.failed = errors.Join(l.failed, t.ship(t.r.NewActID(), mate, permits.Signature{},
-			permits.SignIn{Person: mate.ID, Device: "phone"}))
+		_, err := t.ship(t.r.NewActID(), mate, permits.Signature{}, permits.SignIn{Person: mate.ID, Device: "phone"})
+		l.failed = errors.Join(l.failed, err)
 		l.do(permits.SignOn{}, mate)
 		l.do(permits.SignOff{}, mate)
 	}

@@ -98,7 +98,7 @@ func (s sent) to(ctx context.Context, r *Register) (answer, error) {
 	case permits.RefusedPIN:
 		_, err = r.SignIn(ctx, a.Person, "000000", a.Device)
 	case permits.SetPIN:
-		err = r.SetPIN(ctx, SetPINDoing{ID: s.ID, By: s.By, ByPIN: pinOf(s.By), Person: a.Person, New: pinOf(a.Person)})
+		_, err = r.SetPIN(ctx, SetPINDoing{ID: s.ID, By: s.By, ByPIN: pinOf(s.By), Person: a.Person, New: pinOf(a.Person)})
 	case permits.AddPerson:
 		err = r.AddPerson(ctx, AddPersonDoing{ID: s.ID, By: s.By, PIN: pinOf(s.By), Person: a.Person,
 			New: pinOf(a.Person.ID)})

@@ -18,7 +18,7 @@ import (
 func TestRightPINSignsInAndLeavesAnEntry(t *testing.T) {
 	a := manned(t)
 	who, err := a.SignIn(context.Background(), mate.ID, pinOf(mate.ID), "phone 3")
-	if err != nil || who.ID != mate.ID {
+	if err != nil || who.By != mate.ID {
 		t.Fatalf("SignIn() = %v, %v, want %s", who, err, mate.ID)
 	}
 	got, err := a.Entries(context.Background(), EntryQuery{Kind: permits.KindSignIn})
@@ -97,7 +97,7 @@ func TestLockOutOutlastsARestartAndIsToldToTheOfficer(t *testing.T) {
 	if err := a.VerifyPIN(mate.ID, pinOf(mate.ID)); err == nil {
 		t.Error("the right PIN is taken while locked, after a restart")
 	}
-	if err := a.SetPIN(context.Background(), SetPINDoing{ID: a.NewActID(), By: chief.ID, ByPIN: pinOf(chief.ID),
+	if _, err := a.SetPIN(context.Background(), SetPINDoing{ID: a.NewActID(), By: chief.ID, ByPIN: pinOf(chief.ID),
 		Person: mate.ID, New: "839201"}); err != nil {
 		t.Fatalf("SetPIN(by the chief engineer) = %v", err)
 	}
@@ -154,7 +154,8 @@ func TestOnlyTheOwnPINOrTheChiefEngineerSetsAPIN(t *testing.T) {
 	a := manned(t)
 	ctx := context.Background()
 	set := func(by permits.PersonID, pin string, whose permits.PersonID) error {
-		return a.SetPIN(ctx, SetPINDoing{ID: a.NewActID(), By: by, ByPIN: pin, Person: whose, New: "836205"})
+		_, err := a.SetPIN(ctx, SetPINDoing{ID: a.NewActID(), By: by, ByPIN: pin, Person: whose, New: "836205"})
+		return err
 	}
 	if no := refusal(t, set(mate.ID, pinOf(mate.ID), fitter.ID)); no.Kind != permits.Forbidden {
 		t.Errorf("SetPIN(another's) = %s, want forbidden", no.Kind)
@@ -182,7 +183,7 @@ func TestPINSetTwiceUnderOneIDIsSetOnce(t *testing.T) {
 	release := holdWriter(a)
 	errs := make(chan error, 2)
 	for range cap(errs) {
-		go func() { errs <- a.SetPIN(ctx, d) }()
+		go func() { _, err := a.SetPIN(ctx, d); errs <- err }()
 	}
 	for len(a.jobs) < cap(errs) {
 		time.Sleep(time.Millisecond)
@@ -194,7 +195,7 @@ func TestPINSetTwiceUnderOneIDIsSetOnce(t *testing.T) {
 		}
 	}
 	guess(t, a, mate.ID, "")
-	if err := a.SetPIN(ctx, d); err != nil {
+	if _, err := a.SetPIN(ctx, d); err != nil {
 		t.Errorf("SetPIN(the same again) = %v, want nil", err)
 	}
 	if got := len(kept(t, a, permits.KindSetPIN)) - before; got != 1 {
@@ -204,7 +205,8 @@ func TestPINSetTwiceUnderOneIDIsSetOnce(t *testing.T) {
 		t.Errorf("a PIN that was not set again leaves %d wrong ones counted, want the 1 that is on the disk", got)
 	}
 	d.Person = fitter.ID
-	if no := refusal(t, a.SetPIN(ctx, d)); no.Kind != permits.Conflict {
+	_, err := a.SetPIN(ctx, d)
+	if no := refusal(t, err); no.Kind != permits.Conflict {
 		t.Errorf("SetPIN(same id, of another person) = %s, want a conflict", no.Kind)
 	}
 }

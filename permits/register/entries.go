@@ -31,9 +31,6 @@ func (r *Register) Entries(ctx context.Context, q EntryQuery) ([]permits.Entry, 
 
 func (q EntryQuery) search() store.EntrySearch {
 	return store.EntrySearch{Permit: int64(q.Permit), Point: string(q.Point), Person: string(q.Person),
-		Kind: string(q.Kind), Rare: slices.Contains(rareKinds, q.Kind), Before: q.Before, After: q.After,
+		Kind: string(q.Kind), Rare: slices.Contains(shapesShip, q.Kind), Before: q.Before, After: q.After,
 		Limit: limit(q.Limit, 100, 1000)}
 }
-
-// rareKinds are the kinds of which even a long log has fewer entries than of a person: whatever changes the ship.
-var rareKinds = append([]permits.Kind{permits.KindSetPIN}, shapesShip...)

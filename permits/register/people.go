@@ -15,21 +15,22 @@ import (
 // at returns the clock as entries keep it: UTC, whole microseconds.
 func (r *Register) at() time.Time { return r.now().UTC().Truncate(time.Microsecond) }
 
-// SignIn takes a person's PIN and keeps an entry of it. Whoever has left signs in nowhere; a visitor may, to read.
-func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin, device string) (permits.Person, error) {
+// SignIn takes a person's PIN and keeps an entry of it, which it returns. Whoever has left signs in nowhere; a visitor
+// may, to read.
+func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin, device string) (e permits.Entry, err error) {
 	if err := r.door.verify(ctx, id, pin, device); err != nil {
-		return permits.Person{}, err
+		return e, err
 	}
-	var who permits.Person
-	err := r.perform(ctx, func(t *attempt) error {
-		who = t.state.ship.People[id]
+	err = r.perform(ctx, func(t *attempt) (err error) {
+		who := t.state.ship.People[id]
 		if who.ID == "" || who.Left {
 			return &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: who.String() +
 				" is not on the ship's books any more."}
 		}
-		return t.ship(t.r.NewActID(), who, permits.Signature{}, permits.SignIn{Person: id, Device: clipped(device)})
+		e, err = t.ship(t.r.NewActID(), who, permits.Signature{}, permits.SignIn{Person: id, Device: clipped(device)})
+		return err
 	})
-	return who, err
+	return e, err
 }
 
 // clipped cuts what a browser says of itself to what the log keeps: 80 characters of text.
@@ -46,20 +47,22 @@ func clipped(device string) string {
 // SignOut keeps an entry of somebody's leaving a session.
 func (r *Register) SignOut(ctx context.Context, id permits.PersonID) error {
 	return r.perform(ctx, func(t *attempt) error {
-		return t.ship(t.r.NewActID(), t.state.ship.People[id], permits.Signature{}, permits.SignOut{Person: id})
+		_, err := t.ship(t.r.NewActID(), t.state.ship.People[id], permits.Signature{}, permits.SignOut{Person: id})
+		return err
 	})
 }
 
 // ship decides an act on the ship and puts its entry in.
-func (t *attempt) ship(id permits.ActID, by permits.Person, signed permits.Signature, act permits.ShipAct) error {
+func (t *attempt) ship(id permits.ActID, by permits.Person, signed permits.Signature,
+	act permits.ShipAct) (permits.Entry, error) {
 	s := t.state.setting(t.at, id)
 	s.By, s.Signed = by, signed
 	e, err := permits.DecideShip(s, act)
 	if err != nil {
-		return err
+		return e, err
 	}
-	_, _, err = t.put(e)
-	return err
+	e, _, err = t.put(e)
+	return e, err
 }
 
 // SetPINDoing sets a person's PIN: their own, or as chief engineer or master anybody's.
@@ -73,31 +76,35 @@ type SetPINDoing struct {
 }
 
 // SetPIN sets a person's PIN, if By's own PIN is right and the new one is not easily guessed (CheckPIN). It also ends
-// the person's slow-down. The web ends the person's sessions. Sent again under the same id it sets nothing and gives
-// nil; with another person, or by another, it is refused as a conflict.
-func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) error {
+// the person's slow-down, and with the new entry, which it returns, every session from before it. Sent again under the
+// same id it sets nothing and returns the entry of then; with another person, or by another, it is refused as a conflict.
+func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) (e permits.Entry, err error) {
 	if err := CheckPIN(d.New); err != nil {
-		return err
+		return e, err
 	}
 	if err := r.door.verify(ctx, d.By, d.ByPIN, d.Device); err != nil {
-		return err
+		return e, err
 	}
 	hash, err := r.door.hash(ctx, d.New)
 	if err != nil {
-		return err
+		return e, err
 	}
 	id, err := ownID(d.ID)
 	if err != nil {
-		return err
+		return e, err
 	}
 	act := permits.SetPIN{Person: d.Person}
 	set := false
 	err = r.perform(ctx, func(t *attempt) error {
 		before, err := t.happened(Doing{ID: id, By: d.By, Act: act})
-		if before != nil || err != nil {
+		if err != nil {
 			return err
 		}
-		if err := t.ship(id, t.state.ship.People[d.By], permits.Signature{}, act); err != nil {
+		if before != nil {
+			e = before.Entry
+			return nil
+		}
+		if e, err = t.ship(id, t.state.ship.People[d.By], permits.Signature{}, act); err != nil {
 			return err
 		}
 		t.setPIN(d.Person, hash)
@@ -107,7 +114,7 @@ func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) error {
 	if err == nil && set { // a repeat takes no wrong PINs off the disk, so none off the memory
 		r.door.forget(d.Person)
 	}
-	return err
+	return e, err
 }
 
 // setPIN writes a hash and forgets the wrong PINs of before.
@@ -168,7 +175,7 @@ func (r *Register) AddPerson(ctx context.Context, d AddPersonDoing) error {
 		if got, no, err = t.do(act, signed); err != nil || no != nil || got.Repeated {
 			return err
 		}
-		if err := t.ship(d.ID+".pin", signed.By(), permits.Signature{}, permits.SetPIN{Person: d.Person.ID}); err != nil {
+		if _, err := t.ship(d.ID+".pin", signed.By(), permits.Signature{}, permits.SetPIN{Person: d.Person.ID}); err != nil {
 			return err
 		}
 		t.setPIN(d.Person.ID, hash)
@@ -196,11 +203,11 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 			return &permits.Refusal{Kind: permits.Conflict, Gate: "first run", What: "Somebody is on the ship's books already.",
 				Opens: "Sign in."}
 		}
-		if err := t.ship(t.r.NewActID(), permits.Person{}, permits.Signature{},
+		if _, err := t.ship(t.r.NewActID(), permits.Person{}, permits.Signature{},
 			permits.AddPerson{Person: chief}); err != nil {
 			return err
 		}
-		if err := t.ship(t.r.NewActID(), chief, permits.Signature{}, permits.SetPIN{Person: chief.ID}); err != nil {
+		if _, err := t.ship(t.r.NewActID(), chief, permits.Signature{}, permits.SetPIN{Person: chief.ID}); err != nil {
 			return err
 		}
 		t.setPIN(chief.ID, hash)
@@ -208,8 +215,9 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 		if err != nil {
 			return fmt.Errorf("sign the rules: %w", err)
 		}
-		return t.ship(t.r.NewActID(), chief, signed, permits.AdoptRules{Name: "shipped.yaml", SHA256: rules.SHA256,
+		_, err = t.ship(t.r.NewActID(), chief, signed, permits.AdoptRules{Name: "shipped.yaml", SHA256: rules.SHA256,
 			Text: string(rules.Text)})
+		return err
 	})
 }
 

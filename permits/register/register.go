@@ -45,8 +45,9 @@ type Register struct {
 	door   *door
 	live   *subscribers
 
+	sessions *store.Sessions
+
 	jobs    chan *job
-	issued  issuedCodes
 	closing sync.RWMutex // held for reading while a job is handed in, for writing by Close
 	closed  bool
 	decided chan *batch   // from the writer, which decides, to the committer
@@ -114,6 +115,9 @@ func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 		return nil, err
 	}
 	if r.db, err = store.Open(ctx, dir); err != nil {
+		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
+	}
+	if r.sessions, err = r.db.Sessions(r.now, r.log); err != nil {
 		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
 	}
 	r.door = newDoor(r, pepper, o.Argon)
@@ -250,5 +254,5 @@ func (r *Register) PublicKey() string { return r.key.public }
 // Dir returns the data folder.
 func (r *Register) Dir() string { return r.db.Dir() }
 
-// Sessions returns a store for web sessions over the same database. It also has scs's methods that take a context.
-func (r *Register) Sessions() scs.Store { return r.db.Sessions(r.now) }
+// Sessions returns the store of web sessions, in the same database.
+func (r *Register) Sessions() scs.Store { return r.sessions }

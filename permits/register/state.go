@@ -148,6 +148,6 @@ func (s *state) readFiles() error {
 
 // shapesShip is every kind that changes the ship: those that must be read again to know it.
 var shapesShip = []permits.Kind{
-	permits.KindAddPerson, permits.KindChangePerson, permits.KindAdoptPlant, permits.KindAdoptRules,
+	permits.KindAddPerson, permits.KindChangePerson, permits.KindSetPIN, permits.KindAdoptPlant, permits.KindAdoptRules,
 	permits.KindHangLabels, permits.KindRecordPassing, permits.KindRecordRepair,
 }

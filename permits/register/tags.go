@@ -79,9 +79,13 @@ func (r *Register) drawCode(kind TagKind, point isolation.NodeID) (store.CodeRow
 
 // FindTag says what a code stands for; a code that this ship has not issued is a NotFound refusal.
 func (r *Register) FindTag(ctx context.Context, c permits.TagCode) (Tag, error) {
-	row, err := r.codeOf(ctx, c.Digest())
-	if err != nil {
+	row, found, err := r.db.Now(ctx).Code(string(c.Digest()))
+	switch {
+	case err != nil:
 		return Tag{}, err
+	case !found:
+		return Tag{}, &permits.Refusal{Kind: permits.NotFound, Gate: "tag", What: "No tag or label aboard has this code.",
+			Opens: "Read the code again, or scan it."}
 	}
 	t := Tag{Kind: TagKind(row.Kind), Digest: permits.TagDigest(row.Digest), Permit: permits.PermitID(row.Permit),
 		Step:  row.Step,
@@ -93,23 +97,6 @@ func (r *Register) FindTag(ctx context.Context, c permits.TagCode) (Tag, error) 
 		t.Kind, t.Over = VoidLabel, true
 	}
 	return t, nil
-}
-
-// codeOf finds what was issued under a digest: for a tag that hangs now, without asking the disk.
-func (r *Register) codeOf(ctx context.Context, digest permits.TagDigest) (store.CodeRow, error) {
-	if row, known := r.issued.find(digest); known {
-		return row, nil
-	}
-	row, found, err := r.db.Now(ctx).Code(string(digest))
-	switch {
-	case err != nil:
-		return row, err
-	case !found:
-		return row, &permits.Refusal{Kind: permits.NotFound, Gate: "tag", What: "No tag or label aboard has this code.",
-			Opens: "Read the code again, or scan it."}
-	}
-	r.issued.put(row)
-	return row, nil
 }
 
 // TagCodes returns the codes of a permit's lock tags by step, for printing; none before it is authorised.

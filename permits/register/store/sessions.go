@@ -1,24 +1,41 @@
 package store
 
 import (
-	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"log/slog"
+	"sync"
 	"time"
 
 	"gorm.io/gorm"
 )
 
-// Sessions keeps web sessions. Only a hash of each token is stored, so that who reads the file cannot take a session
-// over. It is a store of scs, with and without context.
+// Sessions keeps web sessions in memory and on the disk, where a restart finds them: every request of every phone asks
+// for one, and from the disk that took a quarter of a request's processor time (TestLoadOfPhonesScanning). There are as
+// many as people have signed in lately. It is a store of scs, which must be told to hash tokens, so that who reads the
+// file cannot take a session over.
 type Sessions struct {
 	d   *Database
 	now func() time.Time
+	log *slog.Logger
+
+	mu   sync.RWMutex
+	live map[string]sessionRow
 }
 
-// Sessions returns a store of web sessions that goes by this clock.
-func (d *Database) Sessions(now func() time.Time) Sessions { return Sessions{d, now} }
+// Sessions returns the store of web sessions, which goes by this clock. It is to be made once.
+func (d *Database) Sessions(now func() time.Time, log *slog.Logger) (*Sessions, error) {
+	var rows []sessionRow
+	if err := d.read.Find(&rows).Error; err != nil {
+		return nil, fmt.Errorf("read the sessions: %w", err)
+	}
+	s := &Sessions{d: d, now: now, log: log, live: map[string]sessionRow{}}
+	for _, row := range rows {
+		s.live[row.Token] = row
+	}
+	return s, nil
+}
 
 func hashToken(token string) string {
 	sum := sha256.Sum256([]byte(token))
@@ -26,44 +43,44 @@ func hashToken(token string) string {
 }
 
 // Find returns a session's data; found is false for one that is unknown or has ended.
-func (s Sessions) Find(token string) (data []byte, found bool, err error) {
-	return s.FindCtx(context.Background(), token)
-}
-
-// FindCtx is Find with a context.
-func (s Sessions) FindCtx(ctx context.Context, token string) (data []byte, found bool, err error) {
-	row, found, err := take[sessionRow](s.d.read.WithContext(ctx).Where(&sessionRow{Token: hashToken(token)}))
-	if err != nil {
-		return nil, false, fmt.Errorf("find a session: %w", err)
-	}
+func (s *Sessions) Find(token string) (data []byte, found bool, err error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	row, found := s.live[hashToken(token)]
 	return row.Data, found && row.Until > s.now().UnixMicro(), nil
 }
 
-// Commit keeps a session's data until expiry, and sweeps out sessions that have ended.
-func (s Sessions) Commit(token string, data []byte, expiry time.Time) error {
-	return s.CommitCtx(context.Background(), token, data, expiry)
-}
-
-// CommitCtx is Commit with a context.
-func (s Sessions) CommitCtx(ctx context.Context, token string, data []byte, expiry time.Time) error {
-	err := s.d.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
-		if err := tx.Delete(&sessionRow{}, "until <= ?", s.now().UnixMicro()).Error; err != nil {
+// Commit keeps a session's data until expiry, and sweeps out sessions that have ended. A session that the disk does not
+// take lives in memory: a full disk shuts nobody out of what was recorded. The error is always nil.
+func (s *Sessions) Commit(token string, data []byte, expiry time.Time) error {
+	row, now := sessionRow{hashToken(token), data, expiry.UnixMicro()}, s.now().UnixMicro()
+	s.mu.Lock()
+	for other, old := range s.live {
+		if old.Until <= now {
+			delete(s.live, other)
+		}
+	}
+	s.live[row.Token] = row
+	s.mu.Unlock()
+	err := s.d.write.Transaction(func(tx *gorm.DB) error {
+		if err := tx.Delete(&sessionRow{}, "until <= ?", now).Error; err != nil {
 			return err
 		}
-		return replace(tx, []sessionRow{{hashToken(token), data, expiry.UnixMicro()}})
+		return replace(tx, []sessionRow{row})
 	})
 	if err != nil {
-		return fmt.Errorf("keep a session: %w", err)
+		s.log.Error("a session could not be written to the disk; it ends with this program", "err", err)
 	}
 	return nil
 }
 
 // Delete ends a session; an unknown one is no error.
-func (s Sessions) Delete(token string) error { return s.DeleteCtx(context.Background(), token) }
-
-// DeleteCtx is Delete with a context.
-func (s Sessions) DeleteCtx(ctx context.Context, token string) error {
-	if err := s.d.write.WithContext(ctx).Delete(&sessionRow{Token: hashToken(token)}).Error; err != nil {
+func (s *Sessions) Delete(token string) error {
+	hash := hashToken(token)
+	s.mu.Lock()
+	delete(s.live, hash)
+	s.mu.Unlock()
+	if err := s.d.write.Delete(&sessionRow{Token: hash}).Error; err != nil {
 		return fmt.Errorf("end a session: %w", err)
 	}
 	return nil
