@@ -96,6 +96,19 @@ func Kinds() []Kind {
 	return out
 }
 
+// Positions returns every position that some kind can stand in, in the order of the table.
+func Positions() []Position {
+	var out []Position
+	for i := range kinds {
+		for _, p := range []Position{kinds[i].passing, kinds[i].isolating} {
+			if !slices.Contains(out, p) {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
 // ParseKind returns the kind that a word of a file means: capitals don't matter, spaces and underscores count as hyphens.
 // A word that is no kind gives "".
 func ParseKind(s string) Kind {

@@ -150,6 +150,9 @@ const (
 	HotWork Exposure = "hot work"
 )
 
+// Exposures returns every exposure, mildest first.
+func Exposures() []Exposure { return []Exposure{Outside, OpenUp, Enter, HotWork} }
+
 // Job names what will be opened on a machine. Opens is the work: every source must be cut from all of it.
 type Job struct {
 	ID          string

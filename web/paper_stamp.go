@@ -104,9 +104,9 @@ func paperPosition(kind isolation.Kind, at isolation.Position) paper.Position {
 	case !known:
 		return paper.Position{}
 	case at == kind.Isolating():
-		return paper.Position{Mark: marks[0]}
+		return paper.Position{Mark: marks[0], Word: kind.Word(at)}
 	case at == kind.Passing():
-		return paper.Position{Mark: marks[1]}
+		return paper.Position{Mark: marks[1], Word: kind.Word(at)}
 	}
 	return paper.Position{}
 }

@@ -102,27 +102,12 @@ func spanWords(seconds float64) string {
 	return fmt.Sprintf("%d d %d h", s/86400, s%86400/3600)
 }
 
-// positionWords returns a position in the words of the trade, which for breakers are the opposite of the plant file's: an
-// open breaker is off.
+// positionWords returns a position in the words of the trade, see isolation.Kind.Word; a dash for none.
 func positionWords(kind isolation.Kind, at isolation.Position) string {
-	stops := at == kind.Isolating()
-	switch {
-	case at == "":
+	if at == "" {
 		return "–"
-	case at != kind.Isolating() && at != kind.Passing():
-		return strings.ToUpper(string(at))
-	case kind == isolation.Fuse:
-		return choose(stops, "WITHDRAWN", "IN PLACE")
-	case kind.IsElectrical():
-		return choose(stops, "OFF", "ON")
-	case kind == isolation.Blank:
-		return choose(stops, "BLANK IN", "BLANK OUT")
-	case kind == isolation.Spool:
-		return choose(stops, "SPOOL OUT", "SPOOL IN")
-	case kind == isolation.Plug:
-		return choose(stops, "PLUG IN", "PLUG OUT")
 	}
-	return choose(stops, "SHUT", "OPEN")
+	return kind.Word(at)
 }
 
 // positionMark names the symbol that goes with a position.

@@ -97,13 +97,12 @@ func writeSheet(f *excelize.File, s *sheet, head int, rows []map[string]any) err
 // chosen are the words to choose from in a column, by sheet and column. Longer lists do not fit a workbook's own list
 // of 255 characters; there the notes name the words.
 var chosen = map[string][]string{
-	"nodes kind": {"source", "vessel", "junction", "consumer", "opening", "breaker", "disconnector", "fuse", "switch",
-		"valve", "blank", "spool", "plug", "check-valve", "automatic-valve"},
+	"nodes kind": plantfile.Words(isolation.Kinds()),
 	"nodes side": {"port", "starboard", "centre"}, "nodes lockable": {"TRUE", "FALSE"},
-	"nodes normal": {"open", "closed", "fitted", "removed"},
+	"nodes normal": plantfile.Words(isolation.Positions()),
 	"nodes fails":  {"closed", "open", "stays"}, "nodes role": {"drain", "vent"}, "links one_way": {"TRUE", "FALSE"},
-	"stored kind":   {"rotation", "heat", "charge", "gas", "spring", "weight", "liquid"},
-	"jobs exposure": {"outside", "open", "enter", "hot work"},
+	"stored kind":   plantfile.StoredKinds(),
+	"jobs exposure": plantfile.Words(isolation.Exposures()),
 }
 
 func choices(f *excelize.File, s *sheet, i int) error {

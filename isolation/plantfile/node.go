@@ -108,15 +108,15 @@ func (l *loader) kind(e *entry, d *isolation.Node) bool {
 	if d.Kind = isolation.ParseKind(s); d.Kind != "" {
 		return true
 	}
-	e.refuse("kind", "unknown kind %q%s", shorten(s), offerOrList(s, kindWords()))
+	e.refuse("kind", "unknown kind %q%s", shorten(s), offerOrList(s, Words(isolation.Kinds())))
 	return false
 }
 
-// kindWords returns the words for kinds.
-func kindWords() []string {
-	var out []string
-	for _, k := range isolation.Kinds() {
-		out = append(out, string(k))
+// Words returns the words of a list of kinds, positions or exposures as a file writes them.
+func Words[W ~string](list []W) []string {
+	out := make([]string, len(list))
+	for i, w := range list {
+		out[i] = string(w)
 	}
 	return out
 }
@@ -217,13 +217,7 @@ func (l *loader) energy(e *entry, d *isolation.Node) {
 	l.checkNature(e, d.Energy)
 }
 
-func joinEnergies() string {
-	var out []string
-	for _, e := range isolation.Energies() {
-		out = append(out, string(e))
-	}
-	return strings.Join(out, ", ")
-}
+func joinEnergies() string { return strings.Join(Words(isolation.Energies()), ", ") }
 
 // checkNature refuses a pressure on a cable and a voltage on a pipe.
 func (l *loader) checkNature(e *entry, is isolation.Energy) {
@@ -330,6 +324,9 @@ var storedKeys = map[string][]string{
 }
 
 var storedKinds = []string{"rotation", "heat", "charge", "gas", "spring", "weight", "liquid"}
+
+// StoredKinds returns the words for kinds of stored energy that a plant file may use.
+func StoredKinds() []string { return slices.Clone(storedKinds) }
 
 // stored reads one energy that remains in a machine.
 func (l *loader) stored(what string, n ast.Node, m *isolation.Machine) {

@@ -209,19 +209,11 @@ func (l *loader) machine(what string, n ast.Node) {
 	}
 }
 
-// exposures are the words of a job's exposure, mildest first.
-var exposures = []string{
-	string(isolation.Outside),
-	string(isolation.OpenUp),
-	string(isolation.Enter),
-	string(isolation.HotWork),
-}
-
 // parseExposure takes "hot work" and "hot-work" for the same.
 func parseExposure(s string) (isolation.Exposure, bool) {
-	for _, x := range exposures {
-		if isolation.Hyphened(s) == isolation.Hyphened(x) {
-			return isolation.Exposure(x), true
+	for _, x := range isolation.Exposures() {
+		if isolation.Hyphened(s) == isolation.Hyphened(string(x)) {
+			return x, true
 		}
 	}
 	return "", false

@@ -146,7 +146,7 @@ func readExposures(e *entry, key string) []isolation.Exposure {
 		x, ok := parseExposure(w.text)
 		if !ok {
 			e.r.refuse(w.at.Line, w.at.Column, "%s: unknown exposure %q in %s%s", e.what, shorten(w.text), key,
-				offerOrList(w.text, exposures))
+				offerOrList(w.text, Words(isolation.Exposures())))
 			continue
 		}
 		out = append(out, x)

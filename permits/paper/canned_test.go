@@ -22,18 +22,18 @@ func cannedTags(n int) LockTagSheet {
 			Permit: "2026-014", Title: "Bowl overhaul", Machine: "Separator 1", Step: i + 1, Of: n,
 			Point: fmt.Sprintf("S1-V%d", i+1), Name: "Separator 1 oil inlet",
 			Place: Place{Deck: "4", Frame: "32", Side: "port", Note: "behind the cooler"},
-			Held:  Position{Mark: ValveShut}, Clearance: Position{Mark: ValveOpen},
+			Held:  Position{Mark: ValveShut, Word: "SHUT"}, Clearance: Position{Mark: ValveOpen, Word: "OPEN"},
 			AuthorisedBy: "Second engineer", AuthorisedAt: at(25, 7, 30), ValidUntil: at(26, 7, 30),
 			URL: fmt.Sprintf("HTTP://STILLWATCH.LOCAL/T/7K3MQ2XD%04dX", i), Code: fmt.Sprintf("7K3MQ2XD%04dX", i),
 		}
 		switch {
 		case i == 0:
-			t.Point, t.Name, t.Held, t.Clearance = "S1-Q1", "Separator 1 motor breaker", Position{Mark: SwitchOff},
-				Position{Mark: SwitchOn}
+			t.Point, t.Name, t.Held, t.Clearance = "S1-Q1", "Separator 1 motor breaker", Position{Mark: SwitchOff, Word: "OFF"},
+				Position{Mark: SwitchOn, Word: "ON"}
 			t.FittedBy, t.FittedAt, t.LockNumber = "Third engineer", at(25, 8, 5), "17"
 		case i%3 == 2:
-			t.Name, t.Held, t.Clearance, t.Proves = "Separator 1 inlet drain", Position{Mark: ValveOpen},
-				Position{Mark: ValveShut}, true
+			t.Name, t.Held, t.Clearance, t.Proves = "Separator 1 inlet drain", Position{Mark: ValveOpen, Word: "OPEN"},
+				Position{Mark: ValveShut, Word: "SHUT"}, true
 		case i%5 == 1:
 			t.TagOnly, t.Measure = true, "handwheel taken off and kept in the control room"
 			t.SharedWith = []string{"2026-011"}
@@ -55,7 +55,7 @@ func cannedLabels(n int) PointLabelSheet {
 }
 
 func cannedPlan() PlanSheet {
-	shut, open := Position{Mark: ValveShut}, Position{Mark: ValveOpen}
+	shut, open := Position{Mark: ValveShut, Word: "SHUT"}, Position{Mark: ValveOpen, Word: "OPEN"}
 	place := Place{Deck: "4", Frame: "32", Side: "port"}
 	s := PlanSheet{Stamp: cannedStamp(), JobID: "S1-bowl", JobTitle: "Bowl overhaul", Machine: "Separator 1",
 		Exposure: "open",
@@ -99,11 +99,11 @@ func cannedPlan() PlanSheet {
 			Lock: i != 4, Place: place, Clearance: open, Cuts: []string{"settling-tank"}}
 		switch {
 		case i == 0:
-			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-Q1", Position{Mark: SwitchOff},
-				Position{Mark: SwitchOn}, []string{"msb-440"}
+			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-Q1", Position{Mark: SwitchOff, Word: "OFF"},
+				Position{Mark: SwitchOn, Word: "ON"}, []string{"msb-440"}
 		case i == 1:
-			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-F1", Position{Mark: Withdrawn},
-				Position{Mark: InPlace}, []string{"msb-440"}
+			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-F1", Position{Mark: Withdrawn, Word: "WITHDRAWN"},
+				Position{Mark: InPlace, Word: "IN PLACE"}, []string{"msb-440"}
 		case i == 4:
 			st.Measure = "handwheel off"
 		case i > 7:

@@ -152,7 +152,7 @@ func TestPapersThatSayTooLittleAreRefused(t *testing.T) {
 		"code of another tag":   tag(func(t *LockTag) { t.Code = cannedTags(1).Tags[0].Code }),
 		"code in small letters": tag(func(t *LockTag) { t.Code = strings.ToLower(t.Code) }),
 		"code too long to read": tag(func(t *LockTag) { t.Code = strings.Repeat("A", 25); t.URL += t.Code }),
-		"proof that is shut":    tag(func(t *LockTag) { t.Proves, t.Held = true, Position{Mark: ValveShut} }),
+		"proof that is shut":    tag(func(t *LockTag) { t.Proves, t.Held = true, Position{Mark: ValveShut, Word: "SHUT"} }),
 		"tag without address":   tag(func(t *LockTag) { t.URL = " " }),
 		"tag without permit":    tag(func(t *LockTag) { t.Permit = "" }),
 		"step beyond the last":  tag(func(t *LockTag) { t.Step = 3 }),

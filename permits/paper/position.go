@@ -7,9 +7,8 @@ import "strings"
 // position at all and is refused in print where a position is needed.
 type Mark uint8
 
-// The positions of points, in the words of the trade: valves are shut or open,
-// switches and breakers off or on (a breaker that is "open" is off), fuses and
-// draw-out breakers withdrawn, blanks in, spools out, plugs in or out.
+// The symbols: valves are shut or open, switches and breakers off or on, fuses withdrawn or in place, blanks in or out,
+// spools out or in, plugs in or out.
 const (
 	MarkUnset Mark = iota
 	ValveShut      // two filled triangles, tip to tip
@@ -28,29 +27,14 @@ const (
 	markCount      // not a mark
 )
 
-// markWords are the words printed beside the symbols.
-var markWords = [markCount]string{
-	ValveShut: "SHUT", ValveOpen: "OPEN", SwitchOff: "OFF", SwitchOn: "ON", Withdrawn: "WITHDRAWN", InPlace: "IN PLACE",
-	BlankIn: "BLANK IN", BlankOut: "BLANK OUT", SpoolOut: "SPOOL OUT", SpoolIn: "SPOOL IN", PlugOut: "PLUG OUT",
-	PlugIn: "PLUG IN",
-}
-
-// Position is the position of a point: a symbol and its word.
+// Position is the position of a point: a symbol, and the word that the plant's table of kinds has for it.
 type Position struct {
 	Mark Mark
-	Word string // replaces the mark's own word where the plant uses another; needed for OtherWord
+	Word string
 }
 
 // Words is the position as printed, upper case: "SHUT". Empty if the position is not set.
-func (p Position) Words() string {
-	if w := strings.TrimSpace(p.Word); w != "" {
-		return strings.ToUpper(w)
-	}
-	if p.Mark >= markCount {
-		return ""
-	}
-	return markWords[p.Mark]
-}
+func (p Position) Words() string { return strings.ToUpper(strings.TrimSpace(p.Word)) }
 
 // IsSet tells whether there is a position that can be printed.
-func (p Position) IsSet() bool { return p.Mark != MarkUnset && p.Words() != "" }
+func (p Position) IsSet() bool { return p.Mark != MarkUnset && p.Mark < markCount && p.Words() != "" }

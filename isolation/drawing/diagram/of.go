@@ -224,7 +224,7 @@ func (s *scene) describe() string {
 		if st.Lock {
 			mark = "lock and tag"
 		}
-		line := fmt.Sprintf("%d. %s (%s): %s, %s", st.N, st.Name, st.Point, PositionWord(st.Kind, st.Position), mark)
+		line := fmt.Sprintf("%d. %s (%s): %s, %s", st.N, st.Name, st.Point, st.Kind.Word(st.Position), mark)
 		if len(st.Cuts) > 0 {
 			ids := make([]string, len(st.Cuts))
 			for j, id := range st.Cuts {

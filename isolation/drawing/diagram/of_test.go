@@ -57,7 +57,7 @@ func TestEveryPointOfAPlanStandsOnceWithItsPosition(t *testing.T) {
 			if got := count(words, fmt.Sprint(st.N)); got != 1 {
 				t.Errorf("Of(%s) shows the number %d %d times, want once", plan.Job, st.N, got)
 			}
-			positions[PositionWord(st.Kind, st.Position)]++
+			positions[st.Kind.Word(st.Position)]++
 		}
 		for word, want := range positions {
 			if got := count(words, word); got != want {

@@ -55,7 +55,7 @@ func (b *board) lines(at Point, width float64, limit int, st Style, words string
 // its name below. It returns the base line after the last.
 func (b *board) label(st *isolation.Step, x, y, width float64) float64 {
 	b.badge(fmt.Sprint(st.N), x+1.9, y-1)
-	id, word := string(st.Point), PositionWord(st.Kind, st.Position)
+	id, word := string(st.Point), st.Kind.Word(st.Position)
 	x, width = x+4.6, width-4.6
 	idW, wordW := strong.width(id), strong.width(word)
 	const mark = 4.2
@@ -74,7 +74,7 @@ func (b *board) label(st *isolation.Step, x, y, width float64) float64 {
 // there, else behind the id. What is too wide is set smaller, an id that would become illegible is broken.
 func (b *board) narrowLabel(st *isolation.Step, x, y, width float64) float64 {
 	const mark = 4.2
-	word := PositionWord(st.Kind, st.Position)
+	word := st.Kind.Word(st.Position)
 	below := strong.width(word)+mark <= width+4.2
 	room := width
 	if !below {

@@ -62,7 +62,7 @@ func uncutWords(n *isolation.Node, first, last bool) string {
 	case n.Kind.IsPoint() && !n.Lockable && n.Measure == "":
 		return "takes no lock, and no further measure is given: does not count"
 	case n.Kind.IsPoint():
-		return "can be " + PositionWord(n.Kind, n.Kind.Isolating()) +
+		return "can be " + n.Kind.Word(n.Kind.Isolating()) +
 			", but that is not enough for what the rules demand here"
 	}
 	return "nothing to close here"
