@@ -6,12 +6,14 @@ import "math/bits"
 // simple path and tries every set of points.
 type brute struct {
 	p      Problem
-	next   []uint32 // per vertex: where flow can go, one bit a vertex
-	back   []uint32
-	points uint32 // vertices that may be chosen
+	next   []uint32 // per vertex: its neighbours, one bit a vertex
+	drain  []uint32 // per vertex: the neighbours to which it can be drained
+	points uint32   // vertices that may be chosen
 	zone   uint32
-	vents  uint32
+	source uint32
+	open   uint32 // openings
 	valves uint32 // points that count for single and double demands
+	joints uint32
 	paths  []brutePath
 }
 
@@ -30,17 +32,17 @@ type bruteBest struct {
 }
 
 func newBrute(p Problem) *brute {
-	b := &brute{p: p, next: make([]uint32, p.N), back: make([]uint32, p.N)}
-	link := func(u, w int32) {
-		b.next[u] |= 1 << w
-		b.back[w] |= 1 << u
-	}
+	b := &brute{p: p, next: make([]uint32, p.N), drain: make([]uint32, p.N)}
 	for _, e := range p.Edges {
-		link(e[0], e[1])
-		link(e[1], e[0])
+		b.next[e[0]] |= 1 << e[1]
+		b.next[e[1]] |= 1 << e[0]
+		b.drain[e[0]] |= 1 << e[1]
+		b.drain[e[1]] |= 1 << e[0]
 	}
-	for _, a := range p.Arcs {
-		link(a[0], a[1])
+	for _, e := range p.OneWay {
+		b.next[e[0]] |= 1 << e[1]
+		b.next[e[1]] |= 1 << e[0]
+		b.drain[e[0]] |= 1 << e[1]
 	}
 	for v := range p.N {
 		if p.Cost[v] > 0 && (p.Counts == nil || p.Counts[v]&(Valve|Blank) != 0) {
@@ -49,8 +51,11 @@ func newBrute(p Problem) *brute {
 		if b.kind(int32(v))&Valve != 0 {
 			b.valves |= 1 << v
 		}
-		if p.Vents != nil && p.Vents[v] {
-			b.vents |= 1 << v
+		if b.kind(int32(v))&Joint != 0 {
+			b.joints |= 1 << v
+		}
+		if p.Openings != nil && p.Openings[v] {
+			b.open |= 1 << v
 		}
 	}
 	for _, z := range p.Zone {
@@ -59,6 +64,7 @@ func newBrute(p Problem) *brute {
 	}
 	for _, s := range p.Sources {
 		b.points &^= 1 << s.Vertex
+		b.source |= 1 << s.Vertex
 	}
 	seen := map[Source]bool{}
 	for _, s := range p.Sources {
@@ -84,7 +90,8 @@ func (b *brute) list(d Demand, path []int32, used uint32) {
 	}
 }
 
-// meets tells whether the set x meets every demand on every path.
+// meets tells whether the set x meets every demand on every path, has what its
+// points need, and breaks joints only in bled parts.
 func (b *brute) meets(x uint32) bool {
 	for i := range b.paths {
 		counted := x
@@ -96,56 +103,64 @@ func (b *brute) meets(x uint32) bool {
 			return false
 		}
 	}
-	vented := b.reachVents(x)
+	for _, n := range b.p.Needs {
+		if x>>n[0]&1 == 1 && x>>n[1]&1 == 0 {
+			return false
+		}
+	}
+	for m := x & b.joints; m != 0; m &= m - 1 {
+		if !b.isBled(bits.TrailingZeros32(m), x&^b.joints, x&^b.joints) {
+			return false
+		}
+	}
 	for i := range b.paths {
-		if !b.meetsInDetail(&b.paths[i], x, vented) {
+		if !b.meetsInDetail(&b.paths[i], x) {
 			return false
 		}
 	}
 	return true
 }
 
-// reachVents is the set of open vertices from which an opening can be reached.
-func (b *brute) reachVents(x uint32) uint32 {
-	got := b.vents &^ x
+// from is all that the ways lead to from v without crossing a closed vertex.
+func from(v int, ways []uint32, closed uint32) uint32 {
+	got := uint32(1) << v
 	for front := got; front != 0; {
-		v := bits.TrailingZeros32(front)
+		u := bits.TrailingZeros32(front)
 		front &= front - 1
-		fresh := b.back[v] &^ x &^ got
+		fresh := ways[u] &^ closed &^ got
 		got |= fresh
 		front |= fresh
 	}
 	return got
 }
 
-// meetsInDetail looks for one pair of chosen points on the path that fits.
-func (b *brute) meetsInDetail(bp *brutePath, x, vented uint32) bool {
-	if bp.demand == Single || bp.demand == Double && b.p.Vents == nil {
+// isBled tells whether v can be drained to an opening, and no source comes to it
+// with only the early points closed.
+func (b *brute) isBled(v int, closed, early uint32) bool {
+	return from(v, b.drain, closed)&b.open != 0 && from(v, b.next, early)&b.source == 0
+}
+
+// meetsInDetail looks for two chosen points on the path that fit the demand, and
+// between them, where it asks for that, for a bled part.
+func (b *brute) meetsInDetail(bp *brutePath, x uint32) bool {
+	last := Valve
+	switch bp.demand {
+	case Single, Double:
 		return true
+	case BlankBehind:
+		last = Blank
 	}
+	is := func(v int32, kind Counts) bool { return x>>v&1 != 0 && b.kind(v)&kind != 0 }
 	for i, v := range bp.vertices {
-		if x>>v&1 == 0 || b.kind(v)&Valve == 0 {
+		if !is(v, Valve) {
 			continue
 		}
-		opening := false
+		bled := bp.demand != Bled
 		for _, w := range bp.vertices[i+1:] {
-			chosen := x>>w&1 != 0
-			if chosen && bp.demand == Double && b.kind(w)&Valve == 0 {
-				continue
-			}
-			if bp.demand == BlankBehind {
-				if chosen && b.kind(w)&Blank != 0 {
-					return true
-				}
-				continue
-			}
-			if chosen && opening {
+			if bled && is(w, last) {
 				return true
 			}
-			if chosen {
-				break
-			}
-			opening = opening || vented>>w&1 != 0
+			bled = bled || x>>w&1 == 0 && b.isBled(int(w), x, x&^b.joints)
 		}
 	}
 	return false

@@ -113,7 +113,7 @@ func (n *Network) legs(to []Leg, i int32, side int, leg Leg) []Leg {
 func (n *Network) spot(s int32) Spot {
 	switch r := n.rep[s]; {
 	case r < 0:
-		e := n.p.Edges[^r]
+		e := n.edges[^r]
 		return Spot{min(e[0], e[1]), max(e[0], e[1]), Whole}
 	case s < n.joints:
 		return Spot{r, -1, Whole}
@@ -140,6 +140,11 @@ func (n *Network) terminals(c *Certificate) {
 	work := make(map[int32]int32, 2*len(n.zone)) // of a section
 	for _, z := range n.zone {
 		work[n.exit(z)], work[n.entry(z)] = z, z
+	}
+	for _, z := range n.zone {
+		if s := n.at[z]; s >= 0 {
+			work[s] = z // flow that is there need go no further
+		}
 	}
 	entered := make(map[Inflow]int64)
 	moved := make(map[Leg]int64)

@@ -13,7 +13,7 @@ import (
 )
 
 // plainMix is what a layered cut decides alone.
-var plainMix = mix{points: 12, demands: []Demand{Single, Double}, arcs: true}
+var plainMix = mix{points: 12, demands: []Demand{Single, Double}}
 
 func TestCostIsTheMaximumFlowOfAnotherProgram(t *testing.T) {
 	t.Parallel()

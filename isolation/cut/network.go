@@ -5,7 +5,8 @@ package cut
 // is one link. Build it once, then ask [Network.Solve] about any sources and
 // zone. It isn't safe for use by several goroutines at once.
 type Network struct {
-	p Problem // the plant; its sources and zone aren't read
+	p     Problem    // the plant; its sources and zone aren't read
+	edges [][2]int32 // all of them
 
 	// at is per vertex: its section, or ^i for point i.
 	at []int32
@@ -23,6 +24,7 @@ type Network struct {
 	rep    []int32
 	joints int32 // sections that aren't a point's entry or exit
 	split  bool  // some points are split into entry and exit
+	broken bool  // some points are closed by breaking a joint
 
 	question
 	flow
@@ -79,7 +81,7 @@ func NewNetwork(p Problem) (*Network, error) {
 	if err := p.checkPlant(); err != nil {
 		return nil, err
 	}
-	n := &Network{p: p}
+	n := &Network{p: p, edges: p.edges()}
 	n.drawSections()
 	n.attachPoints()
 	n.splitPoints()
@@ -98,13 +100,14 @@ func (n *Network) drawSections() {
 		if p.closable(int32(v)) {
 			shut[v] = true
 			points++
+			n.broken = n.broken || p.counts(int32(v))&Joint != 0
 		}
 	}
 	parent := make([]int32, p.N)
 	for v := range parent {
 		parent[v] = int32(v)
 	}
-	for _, e := range p.Edges {
+	for _, e := range n.edges {
 		if !shut[e[0]] && !shut[e[1]] {
 			union(parent, e[0], e[1])
 		}
@@ -146,11 +149,11 @@ func union(parent []int32, a, b int32) {
 // attachPoints finds the sections that each point touches, and marks those
 // that one link can't describe. An edge between two points becomes a section.
 func (n *Network) attachPoints() {
-	n.link = make([]link, len(n.vertex), len(n.vertex)+2*len(n.p.Arcs))
+	n.link = make([]link, len(n.vertex))
 	for i, v := range n.vertex {
 		n.link[i] = link{ends: [2]int32{-1, -1}, cost: n.p.Cost[v]}
 	}
-	for i, e := range n.p.Edges {
+	for i, e := range n.edges {
 		u, w := n.at[e[0]], n.at[e[1]]
 		switch {
 		case u >= 0 && w >= 0 || u == w:
@@ -163,13 +166,6 @@ func (n *Network) attachPoints() {
 			n.rep = append(n.rep, ^int32(i))
 			n.attach(^u, middle)
 			n.attach(^w, middle)
-		}
-	}
-	for _, e := range n.p.Arcs {
-		for _, v := range e {
-			if i := n.at[v]; i < 0 {
-				n.link[^i].kind, n.split = through, true
-			}
 		}
 	}
 	n.joints = int32(len(n.rep))
@@ -188,10 +184,10 @@ func (n *Network) attach(i, section int32) {
 	}
 }
 
-// splitPoints returns each marked point an entry and an exit node, and adds the
+// splitPoints gives each marked point an entry and an exit node, and adds the
 // one-way joints.
 func (n *Network) splitPoints() {
-	if !n.split && len(n.p.Arcs) == 0 {
+	if !n.split {
 		return
 	}
 	for i, v := range n.vertex {
@@ -202,7 +198,7 @@ func (n *Network) splitPoints() {
 		}
 	}
 	middle := n.firstMiddle()
-	for _, e := range n.p.Edges {
+	for _, e := range n.edges {
 		u, w := n.at[e[0]], n.at[e[1]]
 		switch {
 		case u >= 0 && w >= 0 || u == w:
@@ -215,9 +211,6 @@ func (n *Network) splitPoints() {
 			n.joinSplit(^w, middle)
 			middle++
 		}
-	}
-	for _, e := range n.p.Arcs {
-		n.joint(n.exit(e[0]), n.entry(e[1]))
 	}
 }
 

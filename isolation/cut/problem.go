@@ -3,19 +3,23 @@ package cut
 import (
 	"errors"
 	"fmt"
+	"slices"
 )
 
 // Counts says what a closed vertex counts as; the bits may be combined.
 type Counts uint8
 
-// The bits of [Counts]. A vertex with both bits may be either point of a
-// blank demand, but one vertex is never both at once.
+// The bits of [Counts]. A vertex with both of the first two may be either point
+// of a blank demand, but one vertex is never both at once.
 const (
 	// Valve counts as a closed point of single and double demands and as the
 	// source-side point of a blank demand.
 	Valve Counts = 1 << iota
 	// Blank counts as the blank of a blank demand, and as nothing else.
 	Blank
+	// Joint is closed only after all points without this bit, by breaking a joint.
+	// So the part around it that those bound must be bled.
+	Joint
 )
 
 // Demand is how a source must be cut from the work. The zero value is invalid.
@@ -25,10 +29,11 @@ type Demand uint8
 const (
 	// Single asks for one chosen Valve point.
 	Single Demand = 1 + iota
-	// Double asks for two chosen Valve points; where [Problem.Vents] is set, for
-	// two with no other chosen Valve point between them on the path, from whose
-	// stretch between an opening can be reached without crossing any chosen point.
+	// Double asks for two chosen Valve points.
 	Double
+	// Bled asks for two chosen Valve points, and between them a vertex in a part
+	// that is bled: see [Problem.Openings].
+	Bled
 	// BlankBehind asks for a chosen Valve point and, nearer the work, a chosen
 	// Blank point.
 	BlankBehind
@@ -41,6 +46,8 @@ func (d Demand) String() string {
 		return "single"
 	case Double:
 		return "double"
+	case Bled:
+		return "double with a bleed between"
 	case BlankBehind:
 		return "blank behind a valve"
 	}
@@ -55,29 +62,51 @@ func (d Demand) layers() int {
 	return 2
 }
 
-// Problem is a plant as a graph, the sources to be cut off, and the work.
+// Problem is a plant as a graph, the sources to be cut off, and the work. What
+// flows passes every edge either way.
+//
+// The chosen points divide the plant into parts: what is connected without
+// crossing one of them. A part is bled if it has an opening and no source can
+// come to it, whatever that source's demand is, not even before the joints are
+// broken; where it has one-way edges, only that of it is bled which can run to
+// an opening. A source that feeds a part may be cut off from it by closing more
+// points than the demands ask for; points that aren't chosen may be opened, so
+// they bound nothing.
 type Problem struct {
 	// N is the number of vertices, numbered 0 to N-1.
 	N int
-	// Edges let flow pass either way.
+	// Edges join two vertices each.
 	Edges [][2]int32
-	// Arcs let flow pass from [0] to [1] only: non-return valves.
-	Arcs [][2]int32
+	// OneWay join two vertices too, and stop nothing, as a non-return valve may
+	// leak. But what is to be drained runs from [0] to [1] only.
+	OneWay [][2]int32
 	// Cost is per vertex: 0 can't (or mustn't) be closed, otherwise at least 1.
 	// The sum may not pass MaxCost.
 	Cost []int64
 	// Counts is per vertex; nil means that every closable vertex is a Valve. A
-	// vertex that counts as nothing can't be chosen, whatever its cost.
+	// vertex that counts as neither Valve nor Blank can't be chosen, whatever its
+	// cost.
 	Counts []Counts
-	// Vents is per vertex: true is an opening (drain or bleed). nil means no
-	// condition on what lies between the two points of a double demand.
-	Vents []bool
+	// Openings is per vertex: true is a drain or bleed that may be opened. It can't
+	// be closed, so its cost is 0. nil means that there are none.
+	Openings []bool
+	// Needs are pairs of points: whoever chooses the first must choose the second
+	// too, as an automatic valve stays shut only without its supply. The second
+	// may be one that can't be chosen; then nor can the first.
+	Needs [][2]int32
 	// Sources are what must be cut off. A source is never chosen.
 	Sources []Source
 	// Zone holds the vertices opened by the work. None of them is ever chosen.
 	Zone []int32
-	// NodeLimit bounds the branch and bound; 0 means DefaultNodeLimit.
-	NodeLimit int
+	// Losses are what the set takes from others. The weight of those that it brings
+	// counts together with the cost of its points: weights above all costs put
+	// services before locks.
+	Losses []Loss
+	// Nets are the ways by which services are supplied, each from [0] to [1].
+	Nets [][][2]int32
+	// Limit bounds the search by the number of its conflicts where more than
+	// AlwaysProven points are joined to the work; 0 means DefaultLimit.
+	Limit int
 }
 
 // Source is a vertex that supplies energy, and how it must be cut off.
@@ -90,18 +119,35 @@ type Source struct {
 const (
 	// MaxCost is the largest allowed sum of all costs.
 	MaxCost = int64(1) << 59
-	// MaxVertices is the largest allowed number of vertices, and of edges and
-	// arcs together.
+	// MaxVertices is the largest allowed number of vertices, and of edges.
 	MaxVertices = 1 << 26
-	// DefaultNodeLimit is the number of branch-and-bound nodes when none is
-	// given.
-	DefaultNodeLimit = 20000
+	// AlwaysProven is up to how many points joined to the work a search ends by
+	// itself, however long it takes.
+	AlwaysProven = 60
+	// DefaultLimit is the limit of the search where none is given.
+	DefaultLimit = 20000
 )
+
+// Bound is what is proven about the cost of every set that meets the demands,
+// together with the weight of its losses.
+type Bound struct {
+	// ByFlow is proven by the certificate: the plain cut knows nothing of parts,
+	// joints, needs and losses, and takes any point for a blank where other demands
+	// share its line.
+	ByFlow int64
+	// BySearch is proven by the search alone, 0 if there was none. Nothing but the
+	// search itself bears it out.
+	BySearch int64
+}
+
+// Least is the greater of the two: no set costs less.
+func (b Bound) Least() int64 { return max(b.ByFlow, b.BySearch) }
 
 // Solution is a cheapest set of points with what proves it.
 type Solution struct {
-	// Chosen are the points to close, ascending. Where one plain cut decides,
-	// it is the cheapest set nearest the work.
+	// Chosen are the points to close, ascending. Of the cheapest sets it is the
+	// one nearest the work: where the plain cut decides, by the layers at every
+	// vertex; after a search, the one that does without the farthest points.
 	Chosen []int32
 	// Outer is per Chosen: true if the point serves as the layer farther from
 	// the work (label 0 to 1 of 2). All false where every demand is single.
@@ -113,18 +159,24 @@ type Solution struct {
 	Labels []uint8
 	// Cost is the sum of the costs of Chosen.
 	Cost int64
-	// Bound is proven: no set is cheaper. It equals Cost unless the node limit
-	// stopped the search.
-	Bound int64
-	// Unique is true if it is proven that no other set costs as little. Proven
-	// for one plain cut only: false after branch and bound.
+	// Lost are the losses that the set brings, by number, ascending, and Toll is
+	// their weight.
+	Lost []int
+	Toll int64
+	// Bound is proven: Bound.Least() equals Cost + Toll unless the limit stopped
+	// the search.
+	Bound Bound
+	// Unique is true if it is proven that no other set costs as little.
 	Unique bool
-	// Flow is the certificate of the plain cut: a flow of value Bound, or of
-	// less where branch and bound raised the bound.
+	// Flow is the certificate of the plain cut: a flow of value Bound.ByFlow.
 	Flow Certificate
-	// Nodes is the number of branch-and-bound nodes, 0 for one plain cut.
-	Nodes int
+	// Conflicts is how many the search met; Searched whether there was one.
+	Conflicts int
+	Searched  bool
 }
+
+// Exact tells whether it is proven that no set costs less.
+func (s Solution) Exact() bool { return s.Bound.Least() == s.Cost+s.Toll }
 
 // Uncut is the error when nothing meets a demand. Path is a simple path from a
 // source to the zone.
@@ -133,9 +185,9 @@ type Uncut struct {
 	// Need is the number of closed points demanded, Have how many the path can
 	// give at most (in the order and of the kind demanded).
 	Need, Have int
-	// Drain is true if there are points enough but no choice leaves an opening
+	// Bleed is true if there are points enough but no choice leaves a bled part
 	// between two of them on every path; Path is then one that fails.
-	Drain bool
+	Bleed bool
 	// Exhausted is true if no single path is to blame: the search showed that
 	// the demands can't be met together. Path is then one that fails.
 	Exhausted bool
@@ -144,8 +196,8 @@ type Uncut struct {
 // Error says which path can't be cut, and why.
 func (u *Uncut) Error() string {
 	switch {
-	case u.Drain:
-		return fmt.Sprintf("no choice of points leaves an opening between two closed points on every path, for instance on "+
+	case u.Bleed:
+		return fmt.Sprintf("no choice of points leaves a bled part between two closed points on every path, for instance on "+
 			"%v", u.Path)
 	case u.Exhausted:
 		return fmt.Sprintf("the demands can't be met together, for instance on path %v", u.Path)
@@ -153,9 +205,9 @@ func (u *Uncut) Error() string {
 	return fmt.Sprintf("path %v has %d usable points, %d needed", u.Path, u.Have, u.Need)
 }
 
-// ErrNodeLimit is returned when the node limit stopped the search before any
-// set was found. It doesn't mean that there is none.
-var ErrNodeLimit = errors.New("node limit reached before any set was found")
+// ErrUndecided is returned when the limit stopped the search before any set was
+// found. It doesn't mean that there is none.
+var ErrUndecided = errors.New("the search was stopped before any set was found, so it isn't known whether there is one")
 
 // closable tells whether v may be chosen, apart from being a source or zone.
 func (p *Problem) closable(v int32) bool {
@@ -170,6 +222,14 @@ func (p *Problem) counts(v int32) Counts {
 	return p.Counts[v]
 }
 
+// edges are all edges, two-way ones first.
+func (p *Problem) edges() [][2]int32 {
+	if len(p.OneWay) == 0 {
+		return p.Edges
+	}
+	return slices.Concat(p.Edges, p.OneWay)
+}
+
 // checkPlant refuses a graph that isn't one.
 func (p *Problem) checkPlant() error {
 	switch {
@@ -179,10 +239,10 @@ func (p *Problem) checkPlant() error {
 		return fmt.Errorf("%d costs for %d vertices", len(p.Cost), p.N)
 	case p.Counts != nil && len(p.Counts) != p.N:
 		return fmt.Errorf("%d kinds of point for %d vertices", len(p.Counts), p.N)
-	case p.Vents != nil && len(p.Vents) != p.N:
-		return fmt.Errorf("%d openings flags for %d vertices", len(p.Vents), p.N)
-	case int64(len(p.Edges))+int64(len(p.Arcs)) > MaxVertices:
-		return fmt.Errorf("%d edges and arcs, at most %d allowed", len(p.Edges)+len(p.Arcs), MaxVertices)
+	case p.Openings != nil && len(p.Openings) != p.N:
+		return fmt.Errorf("%d openings flags for %d vertices", len(p.Openings), p.N)
+	case int64(len(p.Edges))+int64(len(p.OneWay)) > MaxVertices:
+		return fmt.Errorf("%d edges, at most %d allowed", len(p.Edges)+len(p.OneWay), MaxVertices)
 	}
 	sum := int64(0)
 	for v, c := range p.Cost {
@@ -192,21 +252,28 @@ func (p *Problem) checkPlant() error {
 		if c > MaxCost-sum {
 			return fmt.Errorf("sum of costs passes %d", MaxCost)
 		}
+		if c > 0 && p.Openings != nil && p.Openings[v] {
+			return fmt.Errorf("vertex %d is an opening and costs %d to close, want 0", v, c)
+		}
 		sum += c
 	}
-	return checkPairs(p.N, p.Edges, p.Arcs)
+	if err := checkPairs("edge", p.N, p.Edges); err != nil {
+		return err
+	}
+	if err := checkPairs("one-way edge", p.N, p.OneWay); err != nil {
+		return err
+	}
+	if err := checkPairs("need", p.N, p.Needs); err != nil {
+		return err
+	}
+	return p.checkLosses()
 }
 
-// checkPairs refuses edges and arcs that lead outside the graph.
-func checkPairs(n int, edges, arcs [][2]int32) error {
-	for i, e := range edges {
+// checkPairs refuses pairs that lead outside the graph.
+func checkPairs(what string, n int, pairs [][2]int32) error {
+	for i, e := range pairs {
 		if uint32(e[0]) >= uint32(n) || uint32(e[1]) >= uint32(n) {
-			return fmt.Errorf("edge %d joins %d and %d, vertices are 0 to %d", i, e[0], e[1], n-1)
-		}
-	}
-	for i, e := range arcs {
-		if uint32(e[0]) >= uint32(n) || uint32(e[1]) >= uint32(n) {
-			return fmt.Errorf("arc %d joins %d and %d, vertices are 0 to %d", i, e[0], e[1], n-1)
+			return fmt.Errorf("%s %d joins %d and %d, vertices are 0 to %d", what, i, e[0], e[1], n-1)
 		}
 	}
 	return nil

@@ -29,12 +29,14 @@ func TestWrongProblemsAreRefusedInWords(t *testing.T) {
 		{"no vertices", func(p *Problem) { p.N = 0 }, "number of vertices is 0"},
 		{"costs missing", func(p *Problem) { p.Cost = p.Cost[1:] }, "6 costs for 7 vertices"},
 		{"kinds missing", func(p *Problem) { p.Counts = make([]Counts, 3) }, "3 kinds of point for 7 vertices"},
-		{"openings missing", func(p *Problem) { p.Vents = make([]bool, 3) }, "3 openings flags for 7 vertices"},
+		{"openings missing", func(p *Problem) { p.Openings = make([]bool, 3) }, "3 openings flags for 7 vertices"},
 		{"negative cost", func(p *Problem) { p.Cost[1] = -4 }, "cost of vertex 1 is negative: -4"},
 		{"costs overflow", func(p *Problem) { p.Cost[1], p.Cost[3] = MaxCost, 1 }, "sum of costs passes"},
 		{"edge outside", func(p *Problem) { p.Edges[2][1] = 7 }, "edge 2 joins 2 and 7, vertices are 0 to 6"},
 		{"edge below", func(p *Problem) { p.Edges[2][0] = -1 }, "edge 2 joins -1 and 3"},
-		{"arc outside", func(p *Problem) { p.Arcs = [][2]int32{{0, 9}} }, "arc 0 joins 0 and 9"},
+		{"need outside", func(p *Problem) { p.Needs = [][2]int32{{0, 9}} }, "need 0 joins 0 and 9"},
+		{"opening that closes", func(p *Problem) { p.Openings = slices.Repeat([]bool{true}, 7) },
+			"vertex 1 is an opening and costs 1"},
 		{"empty zone", func(p *Problem) { p.Zone = nil }, "the zone is empty"},
 		{"zone outside", func(p *Problem) { p.Zone[0] = 8 }, "zone vertex 8 is no vertex"},
 		{"source outside", func(p *Problem) { p.Sources[0].Vertex = -2 }, "source -2 is no vertex"},
@@ -77,13 +79,12 @@ func TestUncutNamesThePathAndWhatItLacks(t *testing.T) {
 	if got, want := err.Error(), "path [0 1 2] has 1 usable points, 2 needed"; got != want {
 		t.Errorf("Error() = %q, want %q", got, want)
 	}
-	p := line(5, Double)
-	p.Vents = make([]bool, 5)
-	if _, err = Solve(p); !errors.As(err, &u) || !u.Drain {
-		t.Errorf("Solve = %v, want that no opening can lie between", err)
+	p := line(5, Bled)
+	if _, err = Solve(p); !errors.As(err, &u) || !u.Bleed {
+		t.Errorf("Solve = %v, want that no bled part can lie between", err)
 	}
-	p.Vents[2] = true
-	if sol, err := Solve(p); err != nil || sol.Cost != 2 || sol.Bound != 2 {
+	p.Openings = []bool{false, false, true, false, false}
+	if sol, err := Solve(p); err != nil || sol.Cost != 2 || !sol.Exact() {
 		t.Errorf("Solve = cost %d, %v, want 2 with an opening between", sol.Cost, err)
 	}
 }
@@ -173,11 +174,11 @@ func TestVerifyNamesWhatMustNotBeChosen(t *testing.T) {
 	}{
 		{[]int32{9}, "chosen point 9 is no vertex"},
 		{[]int32{-1}, "chosen point -1 is no vertex"},
-		{[]int32{0}, "chosen point 0 is a source"},
-		{[]int32{6}, "chosen point 6 is in the zone"},
+		{[]int32{0}, "chosen point 0 is a source or in the zone"},
+		{[]int32{6}, "chosen point 6 is a source or in the zone"},
 		{[]int32{2}, "chosen point 2 can't be closed"},
 		{[]int32{3, 3}, "point 3 is chosen twice"},
-		{nil, "zone vertex 6 can be reached from a source with demand single"},
+		{nil, "path [0 1 2 3 4 5 6] has 0 usable points, 1 needed"},
 	}
 	for _, tc := range cases {
 		if err := Verify(p, tc.chosen); err == nil || !strings.Contains(err.Error(), tc.words) {

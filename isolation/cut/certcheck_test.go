@@ -69,7 +69,7 @@ func (k *certCheck) prepare() error {
 		k.point[v] = k.p.closable(int32(v))
 		k.group[v] = int32(v)
 	}
-	for _, e := range k.p.Edges {
+	for _, e := range k.p.edges() {
 		if !k.point[e[0]] && !k.point[e[1]] {
 			a, b := k.root(e[0]), k.root(e[1])
 			k.group[max(a, b)] = min(a, b)
@@ -125,12 +125,9 @@ func (k *certCheck) spreadPlain() {
 	}
 	work := k.joinedToWork()
 	out := make([][]int32, k.p.N)
-	for _, e := range k.p.Edges {
+	for _, e := range k.p.edges() {
 		out[e[0]] = append(out[e[0]], e[1])
 		out[e[1]] = append(out[e[1]], e[0])
-	}
-	for _, e := range k.p.Arcs {
-		out[e[0]] = append(out[e[0]], e[1])
 	}
 	for len(stack) > 0 {
 		u := stack[len(stack)-1]
@@ -155,7 +152,7 @@ func (k *certCheck) joinedToWork() []bool {
 			atWork[k.root(z)] = true
 		}
 	}
-	for _, e := range k.p.Edges {
+	for _, e := range k.p.edges() {
 		for i, z := range e {
 			if w := e[1-i]; inZone[z] && !k.point[w] {
 				atWork[k.root(w)] = true
@@ -269,7 +266,7 @@ func (k *certCheck) checkWays() error {
 		}
 		return Spot{k.root(v), -1, Whole}
 	}
-	for _, e := range k.p.Edges {
+	for _, e := range k.p.edges() {
 		if k.point[e[0]] && k.point[e[1]] {
 			between := Spot{min(e[0], e[1]), max(e[0], e[1]), Whole}
 			for _, v := range e {
@@ -280,9 +277,6 @@ func (k *certCheck) checkWays() error {
 		}
 		delete(k.wanted, [2]Spot{side(e[0], Exit), side(e[1], Entry)})
 		delete(k.wanted, [2]Spot{side(e[1], Exit), side(e[0], Entry)})
-	}
-	for _, e := range k.p.Arcs {
-		delete(k.wanted, [2]Spot{side(e[0], Exit), side(e[1], Entry)})
 	}
 	for way := range k.wanted {
 		return fmt.Errorf("the plant has no way from %v to %v", way[0], way[1])

@@ -1,0 +1,171 @@
+package cut
+
+import (
+	"fmt"
+	"slices"
+
+	"stillwatch/isolation/sat"
+)
+
+// Service is a supply that others live on: it stands while flow from From
+// reaches To along the net's ways and through no chosen vertex.
+type Service struct {
+	// Net is the number of the net in [Problem.Nets].
+	Net      int
+	From, To int32
+}
+
+// Loss is what others lose if any of the services no longer stands. A service
+// that doesn't stand with nothing chosen can't be lost.
+type Loss struct {
+	// Weight is what the loss counts for against the cost of points, at least 1.
+	Weight   int64
+	Services []Service
+}
+
+// checkLosses refuses losses and nets that speak of no such plant.
+func (p *Problem) checkLosses() error {
+	for i, net := range p.Nets {
+		if err := checkPairs(fmt.Sprintf("net %d: way", i), p.N, net); err != nil {
+			return err
+		}
+	}
+	sum := int64(0)
+	for i, l := range p.Losses {
+		if l.Weight < 1 || l.Weight > MaxCost-sum {
+			return fmt.Errorf("weight of loss %d is %d, want 1 to %d in all", i, l.Weight, MaxCost)
+		}
+		sum += l.Weight
+		for _, s := range l.Services {
+			if s.Net < 0 || s.Net >= len(p.Nets) || uint32(s.From) >= uint32(p.N) || uint32(s.To) >= uint32(p.N) {
+				return fmt.Errorf("loss %d has a service from %d to %d in net %d, which isn't there", i, s.From, s.To, s.Net)
+			}
+		}
+	}
+	return nil
+}
+
+// supply knows which services stand with some points closed, see with.
+type supply struct {
+	losses []Loss // without services that never stand
+	onward []lists
+	back   []lists
+	closed []bool
+	seen   map[root][]bool // per net and start: what is reached
+}
+
+// root is where services of one net begin.
+type root struct {
+	net  int
+	from int32
+}
+
+func newSupply(p *Problem) *supply {
+	u := &supply{}
+	for _, net := range p.Nets {
+		turned := make([][2]int32, len(net))
+		for i, a := range net {
+			turned[i] = [2]int32{a[1], a[0]}
+		}
+		u.onward = append(u.onward, newLists(p.N, nil, turned))
+		u.back = append(u.back, newLists(p.N, nil, net))
+	}
+	u.with(make([]bool, p.N))
+	for _, l := range p.Losses {
+		l.Services = slices.DeleteFunc(slices.Clone(l.Services), func(s Service) bool { return !u.reach(s)[s.To] })
+		u.losses = append(u.losses, l)
+	}
+	return u
+}
+
+// with asks from now on with these points closed.
+func (u *supply) with(closed []bool) { u.closed, u.seen = closed, map[root][]bool{} }
+
+// reach marks what comes from where a service begins.
+func (u *supply) reach(s Service) []bool {
+	at := root{s.Net, s.From}
+	seen := u.seen[at]
+	if seen == nil {
+		seen = make([]bool, len(u.closed))
+		u.onward[s.Net].flood([]int32{s.From}, seen, func(v int32) bool { return u.closed[v] })
+		u.seen[at] = seen
+	}
+	return seen
+}
+
+// lost lists the losses that a set of closed points brings, by number.
+func (u *supply) lost(closed []bool) []int {
+	u.with(closed)
+	out := []int{}
+	for i, l := range u.losses {
+		if slices.ContainsFunc(l.Services, func(s Service) bool { return !u.reach(s)[s.To] }) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// Unless a loss is taken, one of the closed points that part its service has to
+// stay open: those that the service comes to first, or those nearest to where it
+// should arrive. The shorter list says more.
+
+// parting lists closed points of which one must be open for the service to
+// stand; nil if it stands.
+func (u *supply) parting(s Service) []int32 {
+	from := u.reach(s)
+	if from[s.To] {
+		return nil
+	}
+	to := make([]bool, len(u.closed))
+	u.back[s.Net].flood([]int32{s.To}, to, func(v int32) bool { return u.closed[v] })
+	var first, last []int32
+	for v, is := range u.closed {
+		if !is {
+			continue
+		}
+		if int32(v) == s.From || slices.ContainsFunc(u.back[s.Net].of(int32(v)), func(w int32) bool { return from[w] }) {
+			first = append(first, int32(v))
+		}
+		if int32(v) == s.To || slices.ContainsFunc(u.onward[s.Net].of(int32(v)), func(w int32) bool { return to[w] }) {
+			last = append(last, int32(v))
+		}
+	}
+	if len(last) < len(first) {
+		return last
+	}
+	return first
+}
+
+// lossLiterals adds a variable per loss: it is taken.
+func (e *encoding) lossLiterals() {
+	for range e.supply.losses {
+		e.taken = append(e.taken, sat.Pos(e.s.NewVar()))
+	}
+}
+
+// lazyLosses returns which services don't stand though their loss isn't taken.
+func (e *encoding) lazyLosses(value func(v int) bool) [][]sat.Lit {
+	if len(e.taken) == 0 {
+		return nil
+	}
+	e.j.close(e.chosen(value))
+	e.supply.with(e.j.closed)
+	var out [][]sat.Lit
+	for i, l := range e.supply.losses {
+		if value(int(e.taken[i] >> 1)) {
+			continue
+		}
+		for _, s := range l.Services {
+			points := e.supply.parting(s)
+			if points == nil {
+				continue
+			}
+			c := []sat.Lit{e.taken[i]}
+			for _, v := range points {
+				c = append(c, e.x[^e.k.at[v]].Not())
+			}
+			out = append(out, c)
+		}
+	}
+	return out
+}

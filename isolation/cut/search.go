@@ -1,0 +1,347 @@
+package cut
+
+import (
+	"errors"
+	"slices"
+
+	"stillwatch/isolation/sat"
+)
+
+// A search says the question in clauses and minimises the cost of the points.
+// Each demand follows its paths by stages: reach[g][s] is true if some path has
+// come to section s with no more than g of its stages behind it. Paths spread
+// on by themselves from there, through every point that isn't closed, so it is
+// enough to say where they begin, how they go on, and that none may come to the
+// work short of its last stage.
+//
+// That is exact: if a set meets the demands, the stages of the real paths
+// satisfy the clauses; if the clauses are satisfied, no real path has fewer
+// stages behind it than they say.
+
+// search answers where the plain cut, which is in sol, falls short.
+func (n *Network) search(j *judge, u *supply, fault error, sol Solution, withLabels bool) (Solution, error) {
+	sources, zone := n.sources, n.zone
+	e := newEncoding(j, u, zone)
+	limit := n.p.Limit
+	if limit <= 0 {
+		limit = DefaultLimit
+	}
+	if len(e.k.vertex) > AlwaysProven {
+		e.s.Limit = limit
+	}
+	least := sat.Minimise(&e.s, e.costs(), e.lazy, func(value func(int) bool) { sol.Chosen = e.chosen(value) })
+	switch {
+	case !least.Found && e.s.Limit > 0 && e.s.Conflicts >= e.s.Limit:
+		return Solution{}, ErrUndecided
+	case !least.Found:
+		return Solution{}, e.blame(fault)
+	}
+	sol.Bound.BySearch, sol.Searched, sol.Unique = least.Bound, true, false
+	if least.Cost == least.Bound {
+		sol.Chosen, sol.Unique = e.nearest(least.Tight, sol.Chosen)
+	}
+	sol.Conflicts = e.s.Conflicts
+	slices.Sort(sol.Chosen)
+	e.price(u, &sol)
+	n.describe(&sol, sources, zone, withLabels)
+	return sol, nil
+}
+
+// encoding is a question in clauses.
+type encoding struct {
+	j    *judge
+	k    *skeleton
+	s    sat.Solver
+	x    []sat.Lit // per point: it is closed
+	bled []sat.Lit // per section: it is bled; nil if no demand asks
+
+	supply *supply
+	taken  []sat.Lit // per loss: it is taken
+}
+
+func newEncoding(j *judge, u *supply, zone []int32) *encoding {
+	e := &encoding{j: j, supply: u, k: newSkeleton(j, zone)}
+	for range e.k.vertex {
+		e.x = append(e.x, sat.Pos(e.s.NewVar()))
+	}
+	e.lossLiterals()
+	e.needs()
+	byDemand := map[Demand][]int32{}
+	for _, s := range j.sources {
+		if at := e.k.at[s.Vertex]; at != absent {
+			byDemand[s.Demand] = append(byDemand[s.Demand], at)
+		}
+	}
+	if len(byDemand[Bled]) > 0 || j.p.Counts != nil {
+		e.parts(len(byDemand[Bled]) > 0)
+	}
+	for d := Single; d <= BlankBehind; d++ {
+		if len(byDemand[d]) > 0 {
+			e.demand(d, byDemand[d], zone)
+		}
+	}
+	return e
+}
+
+// needs says which points need others.
+func (e *encoding) needs() {
+	for _, n := range e.j.p.Needs {
+		i, by := e.k.at[n[0]], e.k.at[n[1]]
+		switch {
+		case i >= 0 || i == absent:
+		case by < 0:
+			e.s.AddClause(e.x[^i].Not(), e.x[^by])
+		default:
+			e.s.AddClause(e.x[^i].Not())
+		}
+	}
+}
+
+// literals returns a new variable's literal per section.
+func (e *encoding) literals() []sat.Lit {
+	out := make([]sat.Lit, len(e.k.holds))
+	for s := range out {
+		out[s] = sat.Pos(e.s.NewVar())
+	}
+	return out
+}
+
+// is tells whether join i is a point that counts as one of these.
+func (e *encoding) is(i int, c Counts) bool {
+	return e.k.isPoint(int32(i)) && e.j.p.counts(e.k.vertex[i])&c != 0
+}
+
+// spread says that what is true of a section is true of its neighbours across
+// every join, unless it is closed and of a kind that stops it.
+func (e *encoding) spread(what []sat.Lit, stops func(i int) bool) {
+	for i, beside := range e.k.beside {
+		for _, a := range beside {
+			for _, b := range beside {
+				switch {
+				case a == b:
+				case stops(i):
+					e.s.AddClause(what[a].Not(), what[b], e.x[i])
+				default:
+					e.s.AddClause(what[a].Not(), what[b])
+				}
+			}
+		}
+	}
+}
+
+// parts says where sources come to before joints are broken, that joints are
+// broken only elsewhere, and, if asked, that bled parts are elsewhere. That they
+// have an opening is left to lazy.
+func (e *encoding) parts(bled bool) {
+	live := e.literals()
+	for s, is := range e.k.source {
+		if is {
+			e.s.AddClause(live[s])
+		}
+	}
+	e.spread(live, func(i int) bool { return e.k.isPoint(int32(i)) && !e.is(i, Joint) })
+	for i, beside := range e.k.beside {
+		if !e.is(i, Joint) {
+			continue
+		}
+		if len(beside) == 0 {
+			e.s.AddClause(e.x[i].Not()) // joined to nothing, so to no opening
+		}
+		for _, s := range beside {
+			e.s.AddClause(e.x[i].Not(), live[s].Not())
+		}
+	}
+	if !bled {
+		return
+	}
+	e.bled = e.literals()
+	for s := range e.bled {
+		e.s.AddClause(e.bled[s].Not(), live[s].Not())
+	}
+}
+
+// demand says how a demand's paths go on, and that none comes to the work short
+// of its last stage.
+func (e *encoding) demand(d Demand, from, zone []int32) {
+	valve := func(i int) bool { return e.is(i, Valve) }
+	blank := func(i int) bool { return e.is(i, Blank) }
+	reach := [][]sat.Lit{e.literals()}
+	e.spread(reach[0], valve)
+	switch d {
+	case Double, BlankBehind:
+		reach = append(reach, e.literals())
+		e.step(reach[0], reach[1], nil)
+		if d == BlankBehind {
+			valve = blank
+		}
+		e.spread(reach[1], valve)
+	case Bled:
+		reach = append(reach, e.literals(), e.literals())
+		e.step(reach[0], reach[1], e.bled)
+		e.step(reach[1], reach[1], e.bled)
+		e.step(reach[1], reach[2], nil)
+		e.spread(reach[2], valve)
+	}
+	for _, s := range from {
+		for _, r := range reach {
+			e.s.AddClause(r[s])
+		}
+	}
+	for _, z := range zone {
+		e.s.AddClause(reach[len(reach)-1][e.k.at[z]].Not())
+	}
+}
+
+// step says that what is true of a section is followed, across any join, by
+// something else beyond it, or by what it may be instead.
+func (e *encoding) step(what, then, or []sat.Lit) {
+	for s := range what {
+		if &what[0] != &then[0] {
+			e.s.AddClause(what[s].Not(), then[s])
+		}
+	}
+	for _, beside := range e.k.beside {
+		for _, a := range beside {
+			for _, b := range beside {
+				switch {
+				case a == b:
+				case or == nil:
+					e.s.AddClause(what[a].Not(), then[b])
+				default:
+					e.s.AddClause(what[a].Not(), then[b], or[b])
+				}
+			}
+		}
+	}
+}
+
+// lazy returns what is wrong with openings. A section that counts as bled, and a
+// joint, must run to an opening: if it doesn't, one of the points around what it
+// runs to has to stay open.
+func (e *encoding) lazy(value func(v int) bool) [][]sat.Lit {
+	closed := func(i int32) bool { return value(int(e.x[i] >> 1)) }
+	out := e.lazyLosses(value)
+	known := map[int32]bool{}
+	for s := range e.bled {
+		if !value(int(e.bled[s]>>1)) || known[int32(s)] {
+			continue
+		}
+		sections, around := e.k.drain([]int32{int32(s)}, closed)
+		if e.k.opened(sections) {
+			continue
+		}
+		for _, t := range sections { // from each of them no more can be come to
+			known[t] = true
+			out = append(out, e.oneOpen(e.bled[t], around))
+		}
+	}
+	for i := range e.x {
+		if !closed(int32(i)) || !e.is(i, Joint) {
+			continue
+		}
+		sections, around := e.k.drain(e.k.beside[i], func(i int32) bool { return closed(i) && !e.is(int(i), Joint) })
+		if !e.k.opened(sections) {
+			out = append(out, e.oneOpen(e.x[i], around))
+		}
+	}
+	return out
+}
+
+// oneOpen says that if something is true, one of the points is open.
+func (e *encoding) oneOpen(what sat.Lit, points []int32) []sat.Lit {
+	c := []sat.Lit{what.Not()}
+	for _, i := range points {
+		c = append(c, e.x[i].Not())
+	}
+	return c
+}
+
+func (e *encoding) costs() []sat.Cost {
+	var out []sat.Cost
+	for i, v := range e.k.vertex {
+		out = append(out, sat.Cost{Lit: e.x[i], Amount: e.j.p.Cost[v]})
+	}
+	for i, l := range e.supply.losses {
+		out = append(out, sat.Cost{Lit: e.taken[i], Amount: l.Weight})
+	}
+	return out
+}
+
+// price says what a set costs, and what it takes from others.
+func (e *encoding) price(u *supply, sol *Solution) {
+	e.j.close(sol.Chosen)
+	sol.Cost, sol.Toll, sol.Lost = 0, 0, u.lost(e.j.closed)
+	for _, v := range sol.Chosen {
+		sol.Cost += e.j.p.Cost[v]
+	}
+	for _, i := range sol.Lost {
+		sol.Toll += u.losses[i].Weight
+	}
+}
+
+func (e *encoding) chosen(value func(v int) bool) []int32 {
+	out := []int32{}
+	for i, v := range e.k.vertex {
+		if value(int(e.x[i] >> 1)) {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// nearest chooses among the sets of least cost: the farthest point from the work
+// that can be done without is left out, then the next. It also tells whether
+// there is only one such set. Where the limit stops it, the set at hand stays.
+func (e *encoding) nearest(tight []sat.Lit, atHand []int32) (chosen []int32, unique bool) {
+	var wishes []sat.Lit
+	for i := len(e.x) - 1; i >= 0; i-- {
+		wishes = append(wishes, e.x[i].Not())
+	}
+	if e.s.Prefer(tight, wishes, e.lazy) == sat.Stopped {
+		return atHand, false
+	}
+	chosen = e.chosen(e.s.True)
+	var other []sat.Lit // costs are above nothing, so another such set lacks one of these
+	for _, v := range chosen {
+		other = append(other, e.x[^e.k.at[v]].Not())
+	}
+	e.s.AddClause(other...)
+	return chosen, e.s.Prefer(tight, nil, e.lazy) == sat.Unsatisfiable
+}
+
+// blame says why there is no set, by what the plain cut falls short of.
+func (e *encoding) blame(fault error) error {
+	var u *Uncut
+	if !errors.As(fault, &u) {
+		clear(e.j.closed)
+		e.j.markBled(false)
+		if u = e.j.uncut(); u == nil {
+			return errNoPath
+		}
+	}
+	u.Exhausted = !u.Bleed
+	return u
+}
+
+// describe returns a set its layers and labels, by closing just these points in
+// the network.
+func (n *Network) describe(sol *Solution, sources []Source, zone []int32, withLabels bool) {
+	n.pose(sources, zone)
+	chosen := make(map[int32]bool)
+	for _, v := range sol.Chosen {
+		chosen[v] = true
+	}
+	for i, v := range n.vertex {
+		switch {
+		case chosen[v]:
+			n.setState(int32(i), closed)
+		case n.link[i].state == usual:
+			n.setState(int32(i), open)
+		}
+	}
+	n.maximise()
+	_, sol.Outer, _ = n.closest()
+	if withLabels {
+		sol.Labels = n.vertexLabels()
+	}
+}

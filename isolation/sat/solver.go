@@ -1,0 +1,473 @@
+package sat
+
+import "container/heap"
+
+// Lit is a variable or its negation: 2v for variable v, 2v+1 for not v.
+type Lit int32
+
+// Pos is the literal that is true if variable v is.
+func Pos(v int) Lit { return Lit(2 * v) }
+
+// Neg is the literal that is true if variable v is false.
+func Neg(v int) Lit { return Lit(2*v + 1) }
+
+// Not returns the negation of the literal.
+func (l Lit) Not() Lit { return l ^ 1 }
+
+// Result is how a search ended. The zero value is [Stopped].
+type Result uint8
+
+// The results.
+const (
+	Stopped       Result = iota // the limit was reached first
+	Satisfiable                 // [Solver.True] reads the values found
+	Unsatisfiable               // [Solver.Core] says because of which assumptions
+)
+
+// Solver holds clauses and searches for values that satisfy them all: decide,
+// propagate, learn a clause from each conflict and go back as far as it says
+// (Marques-Silva and Sakallah, "GRASP: a search algorithm for propositional
+// satisfiability", 1999; in the shape of Eén and Sörensson, "An extensible
+// SAT-solver", 2003; both from memory). The zero value has no variables and is
+// ready. It isn't safe for use by several goroutines at once.
+type Solver struct {
+	// Limit is the number of conflicts after which Solve stops; 0 means none.
+	Limit int
+	// Conflicts counts those met so far, over all calls.
+	Conflicts int
+
+	watches [][]*clause // per literal: clauses that watch its negation
+	learnt  []*clause
+	value   []int8 // per literal: 1 true, -1 false, 0 open
+	level   []int32
+	reason  []*clause
+	phase   []bool // per variable: its last value
+	trail   []Lit
+	starts  []int // per decision level: where it begins in the trail
+	head    int   // what of the trail has been propagated
+
+	order    activityHeap
+	bump     float64
+	seen     []bool
+	core     []Lit
+	model    []bool
+	hopeless bool // the clauses contradict each other
+	room     int  // learnt clauses to keep before some are dropped
+}
+
+type clause struct {
+	lits    []Lit
+	learnt  bool
+	dropped bool
+	levels  int // decision levels when learnt: few is good
+}
+
+// NewVar adds a variable and returns its number. Searches try false first.
+func (s *Solver) NewVar() int {
+	v := len(s.level)
+	s.watches = append(s.watches, nil, nil)
+	s.value = append(s.value, 0, 0)
+	s.level, s.reason = append(s.level, 0), append(s.reason, nil)
+	s.phase, s.seen = append(s.phase, false), append(s.seen, false)
+	s.order.activity, s.order.at = append(s.order.activity, 0), append(s.order.at, -1)
+	heap.Push(&s.order, int32(v))
+	return v
+}
+
+// AddClause demands that one of the literals be true. Clauses may be added
+// between searches.
+func (s *Solver) AddClause(lits ...Lit) {
+	s.backTo(0)
+	var kept []Lit
+next:
+	for _, l := range lits {
+		if s.value[l] > 0 {
+			return
+		}
+		if s.value[l] < 0 {
+			continue
+		}
+		for _, k := range kept {
+			if k == l {
+				continue next
+			}
+			if k == l.Not() {
+				return
+			}
+		}
+		kept = append(kept, l)
+	}
+	switch len(kept) {
+	case 0:
+		s.hopeless = true
+	case 1:
+		s.assign(kept[0], nil)
+		s.hopeless = s.hopeless || s.propagate() != nil
+	default:
+		s.watch(&clause{lits: kept})
+	}
+}
+
+// watch lists a clause under its first two literals.
+func (s *Solver) watch(c *clause) {
+	for _, l := range c.lits[:2] {
+		s.watches[l.Not()] = append(s.watches[l.Not()], c)
+	}
+}
+
+// True reports the value of variable v in the values found last.
+func (s *Solver) True(v int) bool { return s.model[v] }
+
+// Core is a set of assumptions that can't all hold, after [Unsatisfiable]:
+// empty if there are no values whatever is assumed.
+func (s *Solver) Core() []Lit { return s.core }
+
+// Solve searches for values under which every clause and every assumption
+// holds.
+func (s *Solver) Solve(assumptions ...Lit) Result {
+	s.core = nil
+	if s.hopeless {
+		return Unsatisfiable
+	}
+	s.backTo(0)
+	s.room = max(s.room, 2000)
+	for restart, pause := 0, 0; ; {
+		if s.Limit > 0 && s.Conflicts >= s.Limit {
+			return Stopped
+		}
+		if conflict := s.propagate(); conflict != nil {
+			s.Conflicts++
+			pause++
+			if len(s.starts) == 0 {
+				s.hopeless = true
+				return Unsatisfiable
+			}
+			s.learn(conflict)
+			continue
+		}
+		if pause >= 64*luby(restart) {
+			restart, pause = restart+1, 0
+			s.backTo(0)
+			s.forget()
+		}
+		if done, r := s.decide(assumptions); done {
+			return r
+		}
+	}
+}
+
+// decide takes the next assumption, or else the busiest open variable.
+func (s *Solver) decide(assumptions []Lit) (done bool, r Result) {
+	for len(s.starts) < len(assumptions) {
+		l := assumptions[len(s.starts)]
+		if s.value[l] < 0 {
+			s.core = s.blame(l)
+			return true, Unsatisfiable
+		}
+		s.starts = append(s.starts, len(s.trail))
+		if s.value[l] == 0 {
+			s.assign(l, nil)
+			return false, 0
+		}
+	}
+	for s.order.Len() > 0 {
+		v := heap.Pop(&s.order).(int32)
+		if s.value[2*v] == 0 {
+			s.starts = append(s.starts, len(s.trail))
+			l := Neg(int(v))
+			if s.phase[v] {
+				l = Pos(int(v))
+			}
+			s.assign(l, nil)
+			return false, 0
+		}
+	}
+	s.model = make([]bool, len(s.level))
+	for v := range s.model {
+		s.model[v] = s.value[2*v] > 0
+	}
+	return true, Satisfiable
+}
+
+func (s *Solver) assign(l Lit, why *clause) {
+	v := l >> 1
+	s.value[l], s.value[l.Not()] = 1, -1
+	s.level[v], s.reason[v] = int32(len(s.starts)), why
+	s.trail = append(s.trail, l)
+}
+
+// backTo takes back all decisions above a level.
+func (s *Solver) backTo(level int) {
+	if len(s.starts) <= level {
+		return
+	}
+	from := s.starts[level]
+	for _, l := range s.trail[from:] {
+		v := l >> 1
+		s.value[l], s.value[l.Not()] = 0, 0
+		s.phase[v] = l&1 == 0
+		if s.order.at[v] < 0 {
+			heap.Push(&s.order, int32(v))
+		}
+	}
+	s.trail, s.starts, s.head = s.trail[:from], s.starts[:level], from
+}
+
+// propagate assigns what the clauses force, and returns one that can't hold.
+//
+// Each clause watches two of its literals, both open or one true: only when a
+// watched one becomes false must the clause be looked at (Moskewicz and others,
+// "Chaff: engineering an efficient SAT solver", 2001, from memory).
+func (s *Solver) propagate() *clause {
+	for s.head < len(s.trail) {
+		l := s.trail[s.head]
+		s.head++
+		list := s.watches[l]
+		kept := list[:0]
+		for i, c := range list {
+			if c.dropped {
+				continue
+			}
+			if c.lits[0] == l.Not() {
+				c.lits[0], c.lits[1] = c.lits[1], c.lits[0]
+			}
+			if s.value[c.lits[0]] > 0 {
+				kept = append(kept, c)
+				continue
+			}
+			if s.moveWatch(c) {
+				continue
+			}
+			kept = append(kept, c)
+			if s.value[c.lits[0]] < 0 {
+				kept = append(kept, list[i+1:]...)
+				s.watches[l] = kept
+				return c
+			}
+			s.assign(c.lits[0], c)
+		}
+		s.watches[l] = kept
+	}
+	return nil
+}
+
+// moveWatch has the clause watch another literal in place of its second.
+func (s *Solver) moveWatch(c *clause) bool {
+	for k := 2; k < len(c.lits); k++ {
+		if n := c.lits[k]; s.value[n] >= 0 {
+			c.lits[1], c.lits[k] = n, c.lits[1]
+			s.watches[n.Not()] = append(s.watches[n.Not()], c)
+			return true
+		}
+	}
+	return false
+}
+
+// learn adds the clause that the conflict teaches, and goes back to where it
+// forces a value.
+func (s *Solver) learn(conflict *clause) {
+	lits := s.firstUIP(conflict)
+	back := 0
+	for i, l := range lits {
+		if i > 0 && int(s.level[l>>1]) > back {
+			back = int(s.level[l>>1])
+			lits[1], lits[i] = lits[i], lits[1]
+		}
+	}
+	levels := map[int32]bool{}
+	for _, l := range lits {
+		levels[s.level[l>>1]] = true
+	}
+	s.backTo(back)
+	if len(lits) == 1 {
+		s.assign(lits[0], nil)
+		return
+	}
+	c := &clause{lits: lits, learnt: true, levels: len(levels)}
+	s.watch(c)
+	s.learnt = append(s.learnt, c)
+	s.assign(lits[0], c)
+}
+
+// firstUIP resolves the conflict with the reasons of its literals until one of
+// the last decision level is left; that one, negated, comes first.
+func (s *Solver) firstUIP(conflict *clause) []Lit {
+	lits := []Lit{0}
+	open, at := 0, len(s.trail)-1
+	for c, skip := conflict, 0; ; skip = 1 {
+		for _, l := range c.lits[skip:] {
+			v := l >> 1
+			if s.seen[v] || s.level[v] == 0 {
+				continue
+			}
+			s.seen[v] = true
+			s.busier(v)
+			if int(s.level[v]) == len(s.starts) {
+				open++
+			} else {
+				lits = append(lits, l)
+			}
+		}
+		for !s.seen[s.trail[at]>>1] {
+			at--
+		}
+		l := s.trail[at]
+		s.seen[l>>1] = false
+		if open--; open == 0 {
+			lits[0] = l.Not()
+			break
+		}
+		c = s.reason[l>>1]
+		at--
+	}
+	all := lits
+	lits = s.shorten(lits)
+	for _, l := range all {
+		s.seen[l>>1] = false
+	}
+	s.bump *= 1 / 0.95
+	return lits
+}
+
+// shorten drops literals that the others imply by one clause.
+func (s *Solver) shorten(lits []Lit) []Lit {
+	kept := []Lit{lits[0]}
+next:
+	for _, l := range lits[1:] {
+		c := s.reason[l>>1]
+		if c == nil {
+			kept = append(kept, l)
+			continue
+		}
+		for _, k := range c.lits[1:] {
+			if !s.seen[k>>1] && s.level[k>>1] > 0 {
+				kept = append(kept, l)
+				continue next
+			}
+		}
+	}
+	return kept
+}
+
+// blame returns the assumptions because of which literal l is false, with l.
+func (s *Solver) blame(l Lit) []Lit {
+	core := []Lit{l}
+	if s.level[l>>1] == 0 {
+		return core
+	}
+	s.seen[l>>1] = true
+	for at := len(s.trail) - 1; at >= s.starts[0]; at-- {
+		v := s.trail[at] >> 1
+		if !s.seen[v] {
+			continue
+		}
+		s.seen[v] = false
+		if c := s.reason[v]; c != nil {
+			for _, k := range c.lits[1:] {
+				s.seen[k>>1] = s.seen[k>>1] || s.level[k>>1] > 0
+			}
+		} else if s.trail[at] != l {
+			core = append(core, s.trail[at])
+		}
+	}
+	return core
+}
+
+// busier raises a variable's activity: those met in conflicts are decided first.
+func (s *Solver) busier(v Lit) {
+	if s.bump == 0 {
+		s.bump = 1
+	}
+	s.order.activity[v] += s.bump
+	if s.order.activity[v] > 1e100 {
+		for i := range s.order.activity {
+			s.order.activity[i] *= 1e-100
+		}
+		s.bump *= 1e-100
+	}
+	if at := s.order.at[v]; at >= 0 {
+		heap.Fix(&s.order, int(at))
+	}
+}
+
+// forget drops the half of the learnt clauses that span the most decision
+// levels, where there are too many (Audemard and Simon, "Predicting learnt
+// clauses quality in modern SAT solvers", 2009, from memory).
+func (s *Solver) forget() {
+	if len(s.learnt) < s.room {
+		return
+	}
+	s.room += s.room / 10
+	spread := map[int]int{}
+	for _, c := range s.learnt {
+		spread[c.levels]++
+	}
+	most, sum := 0, 0
+	for sum < len(s.learnt)/2 {
+		most++
+		sum += spread[most]
+	}
+	kept := s.learnt[:0]
+	for _, c := range s.learnt {
+		if c.levels <= most || s.reason[c.lits[0]>>1] == c {
+			kept = append(kept, c)
+		} else {
+			c.dropped = true
+		}
+	}
+	s.learnt = kept
+}
+
+// luby is the sequence 1 1 2 1 1 2 4 ... of pauses between restarts (Luby,
+// Sinclair and Zuckerman, "Optimal speedup of Las Vegas algorithms", 1993, from
+// memory).
+func luby(i int) int {
+	for size := 1; ; size = 2*size + 1 {
+		if i == size-1 {
+			return (size + 1) / 2
+		}
+		if i < size-1 {
+			return luby(i - (size-1)/2)
+		}
+	}
+}
+
+// activityHeap has the busiest variable on top.
+type activityHeap struct {
+	list     []int32
+	at       []int32 // per variable: its place in list, -1 of none
+	activity []float64
+}
+
+// Len is the number of variables; this and the next four are for
+// container/heap.
+func (h *activityHeap) Len() int { return len(h.list) }
+
+// Less puts the busier variable first, of equals the lower number.
+func (h *activityHeap) Less(i, j int) bool {
+	a, b := h.list[i], h.list[j]
+	if h.activity[a] == h.activity[b] {
+		return a < b
+	}
+	return h.activity[a] > h.activity[b]
+}
+
+// Swap exchanges two variables.
+func (h *activityHeap) Swap(i, j int) {
+	h.list[i], h.list[j] = h.list[j], h.list[i]
+	h.at[h.list[i]], h.at[h.list[j]] = int32(i), int32(j)
+}
+
+// Push appends an int32.
+func (h *activityHeap) Push(x any) {
+	v := x.(int32)
+	h.at[v] = int32(len(h.list))
+	h.list = append(h.list, v)
+}
+
+// Pop removes the last variable.
+func (h *activityHeap) Pop() any {
+	v := h.list[len(h.list)-1]
+	h.list, h.at[v] = h.list[:len(h.list)-1], -1
+	return v
+}
