@@ -1,8 +1,12 @@
 package sequence
 
-import "math"
+import (
+	"math"
+	"math/bits"
+)
 
 // exactly returns the shortest way to each stop at which the block can end, entered from the ends of the block before.
+// length[seen*n+p] is the shortest way through the set of stops seen, as bits, that ends at p.
 func (b *block) exactly(ends []end) []end {
 	n := len(b.ids)
 	full := 1<<n - 1
@@ -16,11 +20,10 @@ func (b *block) exactly(ends []end) []end {
 			length[(1<<p)*n+p], _ = b.from(ends, p)
 		}
 	}
-	for seen := 1; seen <= full; seen++ {
-		for p := range b.ids {
-			if d := length[seen*n+p]; !math.IsInf(d, 1) {
-				b.extend(length, need, seen, p)
-			}
+	members := make([]int, 0, n)
+	for seen := 1; seen < full; seen++ {
+		if members = inside(seen, need, members[:0]); members != nil {
+			b.extend(length, need, seen, members)
 		}
 	}
 	var out []end
@@ -30,6 +33,18 @@ func (b *block) exactly(ends []end) []end {
 		}
 	}
 	return out
+}
+
+// inside appends the members of a set to a list; nil if one of them needs a stop that is not in the set.
+func inside(set int, need, list []int) []int {
+	for rest := set; rest != 0; rest &= rest - 1 {
+		p := bits.TrailingZeros(uint(rest))
+		if need[p]&^set != 0 {
+			return nil
+		}
+		list = append(list, p)
+	}
+	return list
 }
 
 // masks returns for each position the set of positions that must come before it.
@@ -43,18 +58,19 @@ func (b *block) masks() []int {
 	return need
 }
 
-// extend goes one stop on from p with seen visited.
-func (b *block) extend(length []float64, need []int, seen, p int) {
+// extend goes one stop on from a set of stops to each that may come next.
+func (b *block) extend(length []float64, need []int, seen int, members []int) {
 	n := len(b.ids)
-	d, row := length[seen*n+p], b.metres[p]
-	for q := range row {
+	here := length[seen*n : seen*n+n]
+	for q, row := range b.metres { // distances are the same both ways
 		if seen&(1<<q) != 0 || need[q]&^seen != 0 {
 			continue
 		}
-		at := (seen|1<<q)*n + q
-		if d+row[q] < length[at] {
-			length[at] = d + row[q]
+		least := math.Inf(1)
+		for _, p := range members {
+			least = min(least, here[p]+row[p])
 		}
+		length[(seen|1<<q)*n+q] = least
 	}
 }
 
