@@ -6,7 +6,7 @@ import "math/bits"
 // simple path and tries every set of points.
 type brute struct {
 	p      Problem
-	next   []uint32 // per vertex: its neighbours, one bit a vertex
+	next   []uint32 // per vertex: where flow can go, one bit a vertex
 	drain  []uint32 // per vertex: the neighbours to which it can be drained
 	points uint32   // vertices that may be chosen
 	zone   uint32
@@ -42,6 +42,10 @@ func newBrute(p Problem) *brute {
 	for _, e := range p.OneWay {
 		b.next[e[0]] |= 1 << e[1]
 		b.next[e[1]] |= 1 << e[0]
+		b.drain[e[0]] |= 1 << e[1]
+	}
+	for _, e := range p.Gaps {
+		b.next[e[0]] |= 1 << e[1]
 		b.drain[e[0]] |= 1 << e[1]
 	}
 	for v := range p.N {
@@ -137,7 +141,12 @@ func from(v int, ways []uint32, closed uint32) uint32 {
 // isBled tells whether v can be drained to an opening, and no source comes to it
 // with only the early points closed.
 func (b *brute) isBled(v int, closed, early uint32) bool {
-	return from(v, b.drain, closed)&b.open != 0 && from(v, b.next, early)&b.source == 0
+	for m := b.source; m != 0; m &= m - 1 {
+		if from(bits.TrailingZeros32(m), b.next, early)>>v&1 != 0 {
+			return false
+		}
+	}
+	return from(v, b.drain, closed)&b.open != 0
 }
 
 // meetsInDetail looks for two chosen points on the path that fit the demand, and

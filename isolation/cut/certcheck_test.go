@@ -129,6 +129,9 @@ func (k *certCheck) spreadPlain() {
 		out[e[0]] = append(out[e[0]], e[1])
 		out[e[1]] = append(out[e[1]], e[0])
 	}
+	for _, e := range k.p.Gaps {
+		out[e[0]] = append(out[e[0]], e[1])
+	}
 	for len(stack) > 0 {
 		u := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
@@ -277,6 +280,9 @@ func (k *certCheck) checkWays() error {
 		}
 		delete(k.wanted, [2]Spot{side(e[0], Exit), side(e[1], Entry)})
 		delete(k.wanted, [2]Spot{side(e[1], Exit), side(e[0], Entry)})
+	}
+	for _, e := range k.p.Gaps {
+		delete(k.wanted, [2]Spot{side(e[0], Exit), side(e[1], Entry)})
 	}
 	for way := range k.wanted {
 		return fmt.Errorf("the plant has no way from %v to %v", way[0], way[1])

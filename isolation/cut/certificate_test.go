@@ -12,7 +12,8 @@ func TestCertificateRefusesWhatIsNotProven(t *testing.T) {
 	r := rand.New(rand.NewPCG(31, 32))
 	spoiled := 0
 	for range 3000 {
-		p := randomPlant(r, mix{points: 10, demands: []Demand{Single, Double, BlankBehind}, kinds: r.IntN(2) == 0})
+		p := randomPlant(r, mix{points: 10, demands: []Demand{Single, Double, BlankBehind}, kinds: r.IntN(2) == 0,
+			gaps: true})
 		sol, err := Solve(p)
 		if err != nil || sol.Flow.Value == 0 {
 			continue

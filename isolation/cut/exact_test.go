@@ -16,6 +16,7 @@ type mix struct {
 	bleeds  bool
 	needs   bool
 	oneWay  bool
+	gaps    bool
 }
 
 // randomPlant makes a small plant: a random tree or forest with some more
@@ -29,9 +30,12 @@ func randomPlant(r *rand.Rand, m mix) Problem {
 	}
 	join := func(a, b int) {
 		e := [2]int32{int32(a), int32(b)}
-		if m.oneWay && r.IntN(5) == 0 {
+		switch {
+		case m.oneWay && r.IntN(5) == 0:
 			p.OneWay = append(p.OneWay, e)
-		} else {
+		case m.gaps && r.IntN(5) == 0:
+			p.Gaps = append(p.Gaps, e)
+		default:
 			p.Edges = append(p.Edges, e)
 		}
 	}
@@ -87,15 +91,15 @@ var exactCases = []struct {
 }{
 	{"single", 7500, mix{points: 12, demands: []Demand{Single}}},
 	{"double", 7500, mix{points: 12, demands: []Demand{Double}}},
-	{"single and double", 9000, mix{points: 12, demands: []Demand{Single, Double}}},
+	{"single and double with gaps", 9000, mix{points: 12, demands: []Demand{Single, Double}, gaps: true}},
 	{"single and double with needs", 4000, mix{points: 12, demands: []Demand{Single, Double}, needs: true}},
-	{"blank with kinds", 9000, mix{points: 12, demands: []Demand{BlankBehind}, kinds: true}},
+	{"blank with kinds", 9000, mix{points: 12, demands: []Demand{BlankBehind}, kinds: true, gaps: true}},
 	{"single and double with kinds", 6000, mix{points: 12, demands: []Demand{Single, Double}, kinds: true}},
-	{"all without bleeds", 12000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true}},
-	{"bled", 7500, mix{points: 11, demands: []Demand{Bled}, bleeds: true}},
+	{"all without bleeds", 12000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, gaps: true}},
+	{"bled", 7500, mix{points: 11, demands: []Demand{Bled}, bleeds: true, gaps: true}},
 	{"bled and single", 7500, mix{points: 11, demands: []Demand{Bled, Single}, bleeds: true, oneWay: true}},
 	{"everything", 12000, mix{points: 11, demands: []Demand{Single, Double, Bled, Bled, BlankBehind}, kinds: true,
-		joints: true, bleeds: true, needs: true, oneWay: true}},
+		joints: true, bleeds: true, needs: true, oneWay: true, gaps: true}},
 }
 
 func TestSolveIsExact(t *testing.T) {
@@ -301,7 +305,7 @@ func TestVerifyAgreesWithTheDefinition(t *testing.T) {
 	yes := 0
 	for range 1500 {
 		p := randomPlant(r, mix{points: 8, demands: []Demand{Single, Double, Bled, BlankBehind},
-			kinds: r.IntN(2) == 0, joints: true, bleeds: r.IntN(4) > 0, needs: r.IntN(2) == 0, oneWay: r.IntN(2) == 0})
+			kinds: r.IntN(2) == 0, joints: true, bleeds: r.IntN(4) > 0, needs: r.IntN(2) == 0, oneWay: r.IntN(2) == 0, gaps: r.IntN(2) == 0})
 		b := newBrute(p)
 		b.eachSet(func(x uint32) {
 			var set []int32

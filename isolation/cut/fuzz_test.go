@@ -51,6 +51,8 @@ func problemFrom(data []byte) Problem {
 			p.Needs = append(p.Needs, e)
 		} else if flags&64 != 0 && b&32 != 0 {
 			p.OneWay = append(p.OneWay, e)
+		} else if flags&128 != 0 && b&16 != 0 {
+			p.Gaps = append(p.Gaps, e)
 		} else if a&128 != 0 && flags&8 != 0 {
 			p.Edges = append(p.Edges, [2]int32{int32(int8(a)), int32(b)})
 		} else {
@@ -123,7 +125,7 @@ func checkAgain(t *testing.T, p Problem, sol Solution) {
 func checkSmall(t *testing.T, p Problem, sol Solution, err error) {
 	t.Helper()
 	var u *Uncut
-	if p.N > 9 || len(p.Edges)+len(p.OneWay) > 14 || err != nil && !errors.As(err, &u) {
+	if p.N > 9 || len(p.Edges)+len(p.OneWay)+len(p.Gaps) > 14 || err != nil && !errors.As(err, &u) {
 		return
 	}
 	want := newBrute(p).best()

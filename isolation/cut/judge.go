@@ -42,8 +42,8 @@ type judge struct {
 	inZone  []bool
 	fixed   []bool // sources and zone: never closed
 	closed  []bool
-	next    lists   // the neighbours of each vertex
-	drains  lists   // those from which it could be drained to the vertex
+	next    lists   // where flow can go from each vertex
+	drains  lists   // from where it can be drained to the vertex
 	stage   []int8  // per vertex: least stage on any path, done if not reached
 	parent  []int32 // per vertex: the vertex before it on such a path
 	bled    []bool  // per vertex
@@ -59,12 +59,21 @@ func newJudge(p *Problem, sources []Source, zone []int32) *judge {
 	for _, z := range zone {
 		j.inZone[z], j.fixed[z] = true, true
 	}
-	j.next = newLists(p.N, p.edges(), nil)
+	j.next = newLists(p.N, p.edges(), turned(p.Gaps))
 	j.drains = j.next
-	if len(p.OneWay) > 0 {
-		j.drains = newLists(p.N, p.Edges, p.OneWay)
+	if len(p.OneWay)+len(p.Gaps) > 0 {
+		j.drains = newLists(p.N, p.Edges, slices.Concat(p.OneWay, p.Gaps))
 	}
 	return j
+}
+
+// turned returns arcs with their ends exchanged.
+func turned(arcs [][2]int32) [][2]int32 {
+	out := make([][2]int32, len(arcs))
+	for i, a := range arcs {
+		out[i] = [2]int32{a[1], a[0]}
+	}
+	return out
 }
 
 // lists holds a list of vertices per vertex, one after the other.

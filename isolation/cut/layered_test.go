@@ -59,6 +59,9 @@ func writeOut(p Problem) layered {
 			arc(out(e[0], l), in(e[1], l), unpaid)
 			arc(out(e[1], l), in(e[0], l), unpaid)
 		}
+		for _, e := range p.Gaps {
+			arc(out(e[0], l), in(e[1], l), unpaid)
+		}
 	}
 	for _, s := range p.Sources {
 		arc(net.source, in(s.Vertex, layers-s.Demand.layers()), unpaid)

@@ -63,11 +63,7 @@ type root struct {
 func newSupply(p *Problem) *supply {
 	u := &supply{}
 	for _, net := range p.Nets {
-		turned := make([][2]int32, len(net))
-		for i, a := range net {
-			turned[i] = [2]int32{a[1], a[0]}
-		}
-		u.onward = append(u.onward, newLists(p.N, nil, turned))
+		u.onward = append(u.onward, newLists(p.N, nil, turned(net)))
 		u.back = append(u.back, newLists(p.N, nil, net))
 	}
 	u.with(make([]bool, p.N))

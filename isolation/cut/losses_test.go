@@ -14,10 +14,10 @@ func TestLossesAreWeighedExactly(t *testing.T) {
 		mix  mix
 	}{
 		{"single", mix{points: 10, demands: []Demand{Single}}},
-		{"single and double, kinds", mix{points: 10, demands: []Demand{Single, Double}, kinds: true}},
+		{"single and double, kinds", mix{points: 10, demands: []Demand{Single, Double}, kinds: true, gaps: true}},
 		{"bled", mix{points: 10, demands: []Demand{Single, Bled}, bleeds: true}},
 		{"everything", mix{points: 10, demands: []Demand{Single, Double, Bled, BlankBehind}, kinds: true, joints: true,
-			bleeds: true, needs: true, oneWay: true}},
+			bleeds: true, needs: true, oneWay: true, gaps: true}},
 	}
 	for i, tc := range cases {
 		t.Run(tc.name, func(t *testing.T) {

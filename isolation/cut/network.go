@@ -6,7 +6,7 @@ package cut
 // zone. It isn't safe for use by several goroutines at once.
 type Network struct {
 	p     Problem    // the plant; its sources and zone aren't read
-	edges [][2]int32 // all of them
+	edges [][2]int32 // all that flow passes either way
 
 	// at is per vertex: its section, or ^i for point i.
 	at []int32
@@ -149,7 +149,7 @@ func union(parent []int32, a, b int32) {
 // attachPoints finds the sections that each point touches, and marks those
 // that one link can't describe. An edge between two points becomes a section.
 func (n *Network) attachPoints() {
-	n.link = make([]link, len(n.vertex))
+	n.link = make([]link, len(n.vertex), len(n.vertex)+2*len(n.p.Gaps))
 	for i, v := range n.vertex {
 		n.link[i] = link{ends: [2]int32{-1, -1}, cost: n.p.Cost[v]}
 	}
@@ -166,6 +166,13 @@ func (n *Network) attachPoints() {
 			n.rep = append(n.rep, ^int32(i))
 			n.attach(^u, middle)
 			n.attach(^w, middle)
+		}
+	}
+	for _, e := range n.p.Gaps {
+		for _, v := range e {
+			if i := n.at[v]; i < 0 {
+				n.link[^i].kind, n.split = through, true
+			}
 		}
 	}
 	n.joints = int32(len(n.rep))
@@ -187,7 +194,7 @@ func (n *Network) attach(i, section int32) {
 // splitPoints gives each marked point an entry and an exit node, and adds the
 // one-way joints.
 func (n *Network) splitPoints() {
-	if !n.split {
+	if !n.split && len(n.p.Gaps) == 0 {
 		return
 	}
 	for i, v := range n.vertex {
@@ -211,6 +218,9 @@ func (n *Network) splitPoints() {
 			n.joinSplit(^w, middle)
 			middle++
 		}
+	}
+	for _, e := range n.p.Gaps {
+		n.joint(n.exit(e[0]), n.entry(e[1]))
 	}
 }
 
@@ -236,8 +246,8 @@ func (n *Network) joint(from, to int32) {
 	}
 }
 
-// exit is the section that flow leaving v is in; v of an arc is split if it is
-// a point.
+// exit is the section that flow leaving v is in; v at a gap is split if it is a
+// point.
 func (n *Network) exit(v int32) int32 {
 	if s := n.at[v]; s >= 0 {
 		return s

@@ -63,7 +63,7 @@ func (d Demand) layers() int {
 }
 
 // Problem is a plant as a graph, the sources to be cut off, and the work. What
-// flows passes every edge either way.
+// flows passes every edge either way, unless it is an air gap.
 //
 // The chosen points divide the plant into parts: what is connected without
 // crossing one of them. A part is bled if it has an opening and no source can
@@ -80,6 +80,9 @@ type Problem struct {
 	// OneWay join two vertices too, and stop nothing, as a non-return valve may
 	// leak. But what is to be drained runs from [0] to [1] only.
 	OneWay [][2]int32
+	// Gaps join two vertices across an air gap: nothing whatever comes from [1] to
+	// [0].
+	Gaps [][2]int32
 	// Cost is per vertex: 0 can't (or mustn't) be closed, otherwise at least 1.
 	// The sum may not pass MaxCost.
 	Cost []int64
@@ -222,7 +225,7 @@ func (p *Problem) counts(v int32) Counts {
 	return p.Counts[v]
 }
 
-// edges are all edges, two-way ones first.
+// edges are all that flow passes either way, those that drain either way first.
 func (p *Problem) edges() [][2]int32 {
 	if len(p.OneWay) == 0 {
 		return p.Edges
@@ -241,8 +244,8 @@ func (p *Problem) checkPlant() error {
 		return fmt.Errorf("%d kinds of point for %d vertices", len(p.Counts), p.N)
 	case p.Openings != nil && len(p.Openings) != p.N:
 		return fmt.Errorf("%d openings flags for %d vertices", len(p.Openings), p.N)
-	case int64(len(p.Edges))+int64(len(p.OneWay)) > MaxVertices:
-		return fmt.Errorf("%d edges, at most %d allowed", len(p.Edges)+len(p.OneWay), MaxVertices)
+	case int64(len(p.Edges))+int64(len(p.OneWay))+int64(len(p.Gaps)) > MaxVertices:
+		return fmt.Errorf("%d edges, at most %d allowed", len(p.Edges)+len(p.OneWay)+len(p.Gaps), MaxVertices)
 	}
 	sum := int64(0)
 	for v, c := range p.Cost {
@@ -261,6 +264,9 @@ func (p *Problem) checkPlant() error {
 		return err
 	}
 	if err := checkPairs("one-way edge", p.N, p.OneWay); err != nil {
+		return err
+	}
+	if err := checkPairs("air gap", p.N, p.Gaps); err != nil {
 		return err
 	}
 	if err := checkPairs("need", p.N, p.Needs); err != nil {

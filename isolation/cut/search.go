@@ -114,18 +114,14 @@ func (e *encoding) is(i int, c Counts) bool {
 // spread says that what is true of a section is true of its neighbours across
 // every join, unless it is closed and of a kind that stops it.
 func (e *encoding) spread(what []sat.Lit, stops func(i int) bool) {
-	for i, beside := range e.k.beside {
-		for _, a := range beside {
-			for _, b := range beside {
-				switch {
-				case a == b:
-				case stops(i):
-					e.s.AddClause(what[a].Not(), what[b], e.x[i])
-				default:
-					e.s.AddClause(what[a].Not(), what[b])
-				}
+	for i := range e.k.beside {
+		e.k.ways(i, func(a, b int32) {
+			if stops(i) {
+				e.s.AddClause(what[a].Not(), what[b], e.x[i])
+			} else {
+				e.s.AddClause(what[a].Not(), what[b])
 			}
-		}
+		})
 	}
 }
 
@@ -157,6 +153,9 @@ func (e *encoding) parts(bled bool) {
 	e.bled = e.literals()
 	for s := range e.bled {
 		e.s.AddClause(e.bled[s].Not(), live[s].Not())
+	}
+	for _, b := range e.k.stubs { // there is nothing in it to be bled but the point itself
+		e.s.AddClause(e.bled[b[0]].Not(), e.x[b[1]].Not())
 	}
 }
 
@@ -200,18 +199,14 @@ func (e *encoding) step(what, then, or []sat.Lit) {
 			e.s.AddClause(what[s].Not(), then[s])
 		}
 	}
-	for _, beside := range e.k.beside {
-		for _, a := range beside {
-			for _, b := range beside {
-				switch {
-				case a == b:
-				case or == nil:
-					e.s.AddClause(what[a].Not(), then[b])
-				default:
-					e.s.AddClause(what[a].Not(), then[b], or[b])
-				}
+	for i := range e.k.beside {
+		e.k.ways(i, func(a, b int32) {
+			if or == nil {
+				e.s.AddClause(what[a].Not(), then[b])
+			} else {
+				e.s.AddClause(what[a].Not(), then[b], or[b])
 			}
-		}
+		})
 	}
 }
 

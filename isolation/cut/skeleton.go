@@ -8,12 +8,14 @@ import "slices"
 // one, here those that are a source or part of the work belong to their
 // sections.
 type skeleton struct {
-	at      []int32   // per vertex: its section, ^i for point i, or absent
-	vertex  []int32   // per point: its vertex, nearest the work first
-	beside  [][]int32 // per join: the sections that it touches; points come first, then one-way edges
-	holds   [][]int32 // per section: the joins that touch it
-	opening []bool    // per section
-	source  []bool    // per section: a source is in it
+	at      []int32    // per vertex: its section, ^i for point i, or absent
+	vertex  []int32    // per point: its vertex, nearest the work first
+	beside  [][]int32  // per join: the sections that it touches
+	gaps    int        // the joins are points first, then one-way edges, and from here on air gaps
+	holds   [][]int32  // per section: the joins that touch it
+	stubs   [][2]int32 // sections that hold no vertex but end at a point, with that point
+	opening []bool     // per section
+	source  []bool     // per section: a source is in it
 }
 
 // absent marks a vertex that nothing joins to the work.
@@ -22,9 +24,10 @@ const absent = int32(-1) << 31
 // newSkeleton draws the plant of a question, outwards from the work.
 func newSkeleton(j *judge, zone []int32) *skeleton {
 	k := &skeleton{at: slices.Repeat([]int32{absent}, j.p.N)}
-	twoWay := j.next
-	if len(j.p.OneWay) > 0 {
+	twoWay, joined := j.next, j.next
+	if len(j.p.OneWay)+len(j.p.Gaps) > 0 {
 		twoWay = newLists(j.p.N, j.p.Edges, nil)
+		joined = newLists(j.p.N, slices.Concat(j.p.edges(), j.p.Gaps), nil)
 	}
 	open := func(v int32) bool { return j.fixed[v] || !j.p.closable(v) }
 	var met []int32 // vertices in the order in which they were met
@@ -43,7 +46,7 @@ func newSkeleton(j *judge, zone []int32) *skeleton {
 		meet(z)
 	}
 	for head := 0; head < len(met); head++ {
-		for _, u := range j.next.of(met[head]) {
+		for _, u := range joined.of(met[head]) {
 			meet(u)
 		}
 		for _, n := range j.p.Needs {
@@ -85,7 +88,8 @@ func (k *skeleton) section() int32 {
 }
 
 // join lists what touches which sections. An edge between two points is a
-// section of its own, and so is each end of a one-way edge at a point.
+// section of its own, and so is each end at a point of an edge of the other
+// kinds.
 func (k *skeleton) join(p *Problem, twoWay lists) {
 	k.beside = make([][]int32, len(k.vertex))
 	for i, v := range k.vertex {
@@ -102,19 +106,29 @@ func (k *skeleton) join(p *Problem, twoWay lists) {
 		}
 	}
 	for _, e := range p.OneWay {
-		if k.at[e[0]] == absent || e[0] == e[1] {
-			continue
+		k.joinOneWay(e)
+	}
+	k.gaps = len(k.beside)
+	for _, e := range p.Gaps {
+		k.joinOneWay(e)
+	}
+}
+
+// joinOneWay adds a join that leads from the first of its sections to the second.
+func (k *skeleton) joinOneWay(e [2]int32) {
+	if k.at[e[0]] == absent || e[0] == e[1] {
+		return
+	}
+	i := int32(len(k.beside))
+	k.beside = append(k.beside, nil)
+	for _, v := range e {
+		s := k.at[v]
+		if s < 0 {
+			s = k.section()
+			k.touch(^k.at[v], s)
+			k.stubs = append(k.stubs, [2]int32{s, ^k.at[v]})
 		}
-		i := int32(len(k.beside))
-		k.beside = append(k.beside, nil)
-		for _, v := range e {
-			s := k.at[v]
-			if s < 0 {
-				s = k.section()
-				k.touch(^k.at[v], s)
-			}
-			k.touch(i, s)
-		}
+		k.touch(i, s)
 	}
 }
 
@@ -125,9 +139,20 @@ func (k *skeleton) touch(i, s int32) {
 	}
 }
 
-// isPoint tells whether a join is a point; else it is a one-way edge, from its
+// isPoint tells whether a join is a point; else it drains one way only, from its
 // first section to its second.
 func (k *skeleton) isPoint(i int32) bool { return int(i) < len(k.vertex) }
+
+// ways calls do for each two sections between which a join leads.
+func (k *skeleton) ways(i int, do func(a, b int32)) {
+	for _, a := range k.beside[i] {
+		for _, b := range k.beside[i] {
+			if a != b && (i < k.gaps || a == k.beside[i][0]) {
+				do(a, b)
+			}
+		}
+	}
+}
 
 // drain goes from sections wherever they can be drained to, short of the closed
 // points. It returns the sections met and the closed points around them.
