@@ -72,7 +72,7 @@ func newBrute(p Problem) *brute {
 	}
 	seen := map[Source]bool{}
 	for _, s := range p.Sources {
-		if !seen[s] {
+		if !seen[s] && s.Demand != None {
 			seen[s] = true
 			b.list(s.Demand, []int32{s.Vertex}, 1<<s.Vertex)
 		}
@@ -108,7 +108,18 @@ func (b *brute) meets(x uint32) bool {
 		}
 	}
 	for _, n := range b.p.Needs {
-		if x>>n[0]&1 == 1 && x>>n[1]&1 == 0 {
+		if x>>n.If&1 == 1 && x&maskOf(n.OneOf) == 0 {
+			return false
+		}
+	}
+	if b.p.Further != nil {
+		var chosen []int32
+		for v := range int32(b.p.N) {
+			if x>>v&1 == 1 {
+				chosen = append(chosen, v)
+			}
+		}
+		if len(b.p.Further(chosen)) > 0 {
 			return false
 		}
 	}
@@ -141,12 +152,11 @@ func from(v int, ways []uint32, closed uint32) uint32 {
 // isBled tells whether v can be drained to an opening, and no source comes to it
 // with only the early points closed.
 func (b *brute) isBled(v int, closed, early uint32) bool {
+	live := uint32(0)
 	for m := b.source; m != 0; m &= m - 1 {
-		if from(bits.TrailingZeros32(m), b.next, early)>>v&1 != 0 {
-			return false
-		}
+		live |= from(bits.TrailingZeros32(m), b.next, early)
 	}
-	return from(v, b.drain, closed)&b.open != 0
+	return live>>v&1 == 0 && from(v, b.drain, closed)&b.open&^live != 0
 }
 
 // meetsInDetail looks for two chosen points on the path that fit the demand, and

@@ -48,6 +48,7 @@ type certCheck struct {
 	zone    map[Spot]bool  // spots where flow may end
 	demand  map[int32]bool // sources that have a demand of one layer
 	deep    map[int32]bool // sources with a demand of two
+	idle    map[int32]bool // sources without a demand
 	plain   []bool         // reached by a single or double source
 	blanks  bool           // some source has a blank demand
 	balance map[Spot]*[2]int64
@@ -76,11 +77,14 @@ func (k *certCheck) prepare() error {
 		}
 	}
 	want := 1
-	k.demand, k.deep, k.zone = map[int32]bool{}, map[int32]bool{}, map[Spot]bool{}
+	k.demand, k.deep, k.idle, k.zone = map[int32]bool{}, map[int32]bool{}, map[int32]bool{}, map[Spot]bool{}
 	for _, s := range k.p.Sources {
-		if s.Demand == Single {
+		switch s.Demand {
+		case None:
+			k.idle[s.Vertex] = true
+		case Single:
 			k.demand[s.Vertex] = true
-		} else {
+		default:
 			k.deep[s.Vertex], want = true, 2
 		}
 	}
@@ -115,7 +119,7 @@ func (k *certCheck) spreadPlain() {
 	for _, s := range k.p.Sources {
 		if s.Demand == BlankBehind {
 			k.blanks = true
-		} else {
+		} else if s.Demand != None {
 			k.plain[s.Vertex] = true
 			stack = append(stack, s.Vertex)
 		}
@@ -295,7 +299,7 @@ func (k *certCheck) checkWays() error {
 func (k *certCheck) checkLoads() error {
 	for spot, load := range k.load {
 		v := spot.Vertex
-		if k.demand[v] || k.deep[v] || k.zone[spot] {
+		if k.demand[v] || k.deep[v] || k.idle[v] || k.zone[spot] {
 			continue
 		}
 		for l, f := range load {

@@ -65,7 +65,24 @@ func randomPlant(r *rand.Rand, m mix) Problem {
 		}
 	}
 	for m.needs && r.IntN(3) > 0 {
-		p.Needs = append(p.Needs, [2]int32{int32(r.IntN(p.N)), int32(r.IntN(p.N))})
+		n := Need{If: int32(r.IntN(p.N))}
+		for range 1 + r.IntN(2) {
+			n.OneOf = append(n.OneOf, int32(r.IntN(p.N)))
+		}
+		p.Needs = append(p.Needs, n)
+	}
+	if late := len(p.Needs) / 2; late > 0 && r.IntN(2) == 0 {
+		further := p.Needs[:late]
+		p.Needs = p.Needs[late:]
+		p.Further = func(chosen []int32) (out []Need) {
+			for _, n := range further {
+				if slices.Contains(chosen, n.If) && !slices.ContainsFunc(n.OneOf,
+					func(v int32) bool { return slices.Contains(chosen, v) }) {
+					out = append(out, n)
+				}
+			}
+			return out
+		}
 	}
 	// Work at one end of the order and sources at the other, mostly, so that
 	// there are points between them.
@@ -97,8 +114,8 @@ var exactCases = []struct {
 	{"single and double with kinds", 6000, mix{points: 12, demands: []Demand{Single, Double}, kinds: true}},
 	{"all without bleeds", 12000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, gaps: true}},
 	{"bled", 7500, mix{points: 11, demands: []Demand{Bled}, bleeds: true, gaps: true}},
-	{"bled and single", 7500, mix{points: 11, demands: []Demand{Bled, Single}, bleeds: true, oneWay: true}},
-	{"everything", 12000, mix{points: 11, demands: []Demand{Single, Double, Bled, Bled, BlankBehind}, kinds: true,
+	{"bled and single", 7500, mix{points: 11, demands: []Demand{Bled, Single, None}, bleeds: true, oneWay: true, gaps: true}},
+	{"everything", 12000, mix{points: 11, demands: []Demand{Single, Double, Bled, Bled, BlankBehind, None}, kinds: true,
 		joints: true, bleeds: true, needs: true, oneWay: true, gaps: true}},
 }
 
@@ -304,7 +321,7 @@ func TestVerifyAgreesWithTheDefinition(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	yes := 0
 	for range 1500 {
-		p := randomPlant(r, mix{points: 8, demands: []Demand{Single, Double, Bled, BlankBehind},
+		p := randomPlant(r, mix{points: 8, demands: []Demand{Single, Double, Bled, BlankBehind, None},
 			kinds: r.IntN(2) == 0, joints: true, bleeds: r.IntN(4) > 0, needs: r.IntN(2) == 0, oneWay: r.IntN(2) == 0, gaps: r.IntN(2) == 0})
 		b := newBrute(p)
 		b.eachSet(func(x uint32) {

@@ -48,7 +48,7 @@ func problemFrom(data []byte) Problem {
 		a, b := next(), next()
 		e := [2]int32{int32(a & 15), int32(b & 15)}
 		if flags&4 != 0 && b&64 != 0 {
-			p.Needs = append(p.Needs, e)
+			p.Needs = append(p.Needs, Need{If: e[0], OneOf: e[1:]})
 		} else if flags&64 != 0 && b&32 != 0 {
 			p.OneWay = append(p.OneWay, e)
 		} else if flags&128 != 0 && b&16 != 0 {

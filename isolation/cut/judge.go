@@ -115,10 +115,8 @@ func newLists(n int, edges, arcs [][2]int32) lists {
 
 // fault returns what the closed points fail, nil if nothing.
 func (j *judge) fault() error {
-	for _, n := range j.p.Needs {
-		if j.closed[n[0]] && !j.closed[n[1]] {
-			return fmt.Errorf("point %d is closed, and %d, which it needs, isn't", n[0], n[1])
-		}
+	for _, n := range j.unmet() {
+		return fmt.Errorf("point %d is closed, and none of %v, of which it needs one", n.If, n.OneOf)
 	}
 	j.markBled(false)
 	if j.p.Counts != nil {
@@ -135,6 +133,27 @@ func (j *judge) fault() error {
 		return u
 	}
 	return nil
+}
+
+// unmet returns needs that the closed points don't meet.
+func (j *judge) unmet() []Need {
+	isClosed := func(v int32) bool { return j.closed[v] }
+	var out []Need
+	for _, n := range j.p.Needs {
+		if j.closed[n.If] && !slices.ContainsFunc(n.OneOf, isClosed) {
+			out = append(out, n)
+		}
+	}
+	if j.p.Further == nil {
+		return out
+	}
+	var chosen []int32
+	for v, closed := range j.closed {
+		if closed {
+			chosen = append(chosen, int32(v))
+		}
+	}
+	return append(out, j.p.Further(chosen)...)
 }
 
 // uncut returns a path on which the closed points don't meet the demand, nil if
@@ -162,19 +181,19 @@ func (j *judge) markBled(early bool) {
 	if j.p.Openings == nil {
 		return
 	}
-	var from []int32
-	for v, is := range j.p.Openings {
-		if is {
-			from = append(from, int32(v))
-		}
-	}
-	j.drains.flood(from, j.bled, bounds)
 	live := make([]bool, j.p.N)
-	from = from[:0]
+	var from []int32
 	for _, s := range j.sources {
 		from = append(from, s.Vertex)
 	}
 	j.next.flood(from, live, func(v int32) bool { return j.closed[v] && j.counts(v)&Joint == 0 })
+	from = from[:0]
+	for v, is := range j.p.Openings {
+		if is && !live[v] {
+			from = append(from, int32(v))
+		}
+	}
+	j.drains.flood(from, j.bled, bounds)
 	for v := range j.bled {
 		j.bled[v] = j.bled[v] && !live[v]
 	}

@@ -144,7 +144,6 @@ func (e *encoding) lazyLosses(value func(v int) bool) [][]sat.Lit {
 	if len(e.taken) == 0 {
 		return nil
 	}
-	e.j.close(e.chosen(value))
 	e.supply.with(e.j.closed)
 	var out [][]sat.Lit
 	for i, l := range e.supply.losses {

@@ -37,6 +37,9 @@ const (
 	// BlankBehind asks for a chosen Valve point and, nearer the work, a chosen
 	// Blank point.
 	BlankBehind
+	// None asks for nothing: the source only keeps from being bled what it comes
+	// to.
+	None
 )
 
 // String returns the demand in words.
@@ -50,13 +53,18 @@ func (d Demand) String() string {
 		return "double with a bleed between"
 	case BlankBehind:
 		return "blank behind a valve"
+	case None:
+		return "none"
 	}
 	return fmt.Sprintf("demand %d", uint8(d))
 }
 
 // layers is the number of closed points that the demand needs on a path.
 func (d Demand) layers() int {
-	if d == Single {
+	switch d {
+	case None:
+		return 0
+	case Single:
 		return 1
 	}
 	return 2
@@ -69,7 +77,7 @@ func (d Demand) layers() int {
 // crossing one of them. A part is bled if it has an opening and no source can
 // come to it, whatever that source's demand is, not even before the joints are
 // broken; where it has one-way edges, only that of it is bled which can run to
-// an opening. A source that feeds a part may be cut off from it by closing more
+// an opening that no source can come to. A source that feeds a part may be cut off from it by closing more
 // points than the demands ask for; points that aren't chosen may be opened, so
 // they bound nothing.
 type Problem struct {
@@ -93,10 +101,12 @@ type Problem struct {
 	// Openings is per vertex: true is a drain or bleed that may be opened. It can't
 	// be closed, so its cost is 0. nil means that there are none.
 	Openings []bool
-	// Needs are pairs of points: whoever chooses the first must choose the second
-	// too, as an automatic valve stays shut only without its supply. The second
-	// may be one that can't be chosen; then nor can the first.
-	Needs [][2]int32
+	// Needs are what points need of others, as an automatic valve stays shut only
+	// without its supply.
+	Needs []Need
+	// Further, if not nil, returns more needs, each one that the given points,
+	// ascending, don't meet. What it once returned must hold for every set.
+	Further func(chosen []int32) []Need
 	// Sources are what must be cut off. A source is never chosen.
 	Sources []Source
 	// Zone holds the vertices opened by the work. None of them is ever chosen.
@@ -110,6 +120,13 @@ type Problem struct {
 	// Limit bounds the search by the number of its conflicts where more than
 	// AlwaysProven points are joined to the work; 0 means DefaultLimit.
 	Limit int
+}
+
+// Need says that whoever chooses point If must choose one of OneOf too. Where
+// none of those can be chosen, nor can If.
+type Need struct {
+	If    int32
+	OneOf []int32
 }
 
 // Source is a vertex that supplies energy, and how it must be cut off.
@@ -269,8 +286,12 @@ func (p *Problem) checkPlant() error {
 	if err := checkPairs("air gap", p.N, p.Gaps); err != nil {
 		return err
 	}
-	if err := checkPairs("need", p.N, p.Needs); err != nil {
-		return err
+	for i, n := range p.Needs {
+		for _, v := range append([]int32{n.If}, n.OneOf...) {
+			if uint32(v) >= uint32(p.N) {
+				return fmt.Errorf("need %d speaks of %d, vertices are 0 to %d", i, v, p.N-1)
+			}
+		}
 	}
 	return p.checkLosses()
 }
@@ -294,7 +315,7 @@ func checkQuestion(n int, sources []Source, zone []int32) error {
 		if uint32(s.Vertex) >= uint32(n) {
 			return fmt.Errorf("source %d is no vertex, they are 0 to %d", s.Vertex, n-1)
 		}
-		if s.Demand < Single || s.Demand > BlankBehind {
+		if s.Demand < Single || s.Demand > None {
 			return fmt.Errorf("source %d has unknown %v", s.Vertex, s.Demand)
 		}
 	}

@@ -61,14 +61,17 @@ func (n *Network) pose(sources []Source, zone []int32) bool {
 	n.clearQuestion()
 	n.sources, n.zone = sources, zone
 	n.layers = 1
-	blanks := 0
+	blanks, others := 0, 0
 	for _, s := range sources {
-		if s.Demand != Single {
-			n.layers = 2
-		}
-		if s.Demand == BlankBehind {
+		switch s.Demand {
+		case None:
+			continue
+		case BlankBehind:
 			blanks++
+		default:
+			others++
 		}
+		n.layers = max(n.layers, s.Demand.layers())
 	}
 	for _, z := range zone {
 		n.mark(z, isZone)
@@ -82,7 +85,7 @@ func (n *Network) pose(sources []Source, zone []int32) bool {
 	}
 	if blanks > 0 {
 		n.typing = typed
-		if blanks < len(sources) {
+		if others > 0 {
 			n.typing = partly
 			n.reachPlain()
 		}
@@ -98,6 +101,8 @@ func (n *Network) pose(sources []Source, zone []int32) bool {
 // sourceRole: d(s) <= K-k means that s is fixed below layers K-k+1 and above.
 func (n *Network) sourceRole(d Demand) uint8 {
 	switch {
+	case d == None:
+		return 0
 	case n.layers == 1:
 		return isSrc1
 	case d == Single:
@@ -160,7 +165,7 @@ func (n *Network) reachPlain() {
 		}
 	}
 	for _, s := range n.sources {
-		if s.Demand != BlankBehind {
+		if s.Demand != BlankBehind && s.Demand != None {
 			visit(n.entry(s.Vertex))
 			visit(n.exit(s.Vertex))
 		}

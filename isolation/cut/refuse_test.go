@@ -34,7 +34,7 @@ func TestWrongProblemsAreRefusedInWords(t *testing.T) {
 		{"costs overflow", func(p *Problem) { p.Cost[1], p.Cost[3] = MaxCost, 1 }, "sum of costs passes"},
 		{"edge outside", func(p *Problem) { p.Edges[2][1] = 7 }, "edge 2 joins 2 and 7, vertices are 0 to 6"},
 		{"edge below", func(p *Problem) { p.Edges[2][0] = -1 }, "edge 2 joins -1 and 3"},
-		{"need outside", func(p *Problem) { p.Needs = [][2]int32{{0, 9}} }, "need 0 joins 0 and 9"},
+		{"need outside", func(p *Problem) { p.Needs = []Need{{If: 0, OneOf: []int32{9}}} }, "need 0 speaks of 9"},
 		{"opening that closes", func(p *Problem) { p.Openings = slices.Repeat([]bool{true}, 7) },
 			"vertex 1 is an opening and costs 1"},
 		{"empty zone", func(p *Problem) { p.Zone = nil }, "the zone is empty"},

@@ -53,6 +53,7 @@ type encoding struct {
 	k    *skeleton
 	s    sat.Solver
 	x    []sat.Lit // per point: it is closed
+	live []sat.Lit // per section: a source comes to it before joints are broken
 	bled []sat.Lit // per section: it is bled; nil if no demand asks
 
 	supply *supply
@@ -65,7 +66,11 @@ func newEncoding(j *judge, u *supply, zone []int32) *encoding {
 		e.x = append(e.x, sat.Pos(e.s.NewVar()))
 	}
 	e.lossLiterals()
-	e.needs()
+	for _, n := range j.p.Needs {
+		if at := e.k.at[n.If]; at < 0 && at != absent {
+			e.s.AddClause(e.need(n)...)
+		}
+	}
 	byDemand := map[Demand][]int32{}
 	for _, s := range j.sources {
 		if at := e.k.at[s.Vertex]; at != absent {
@@ -83,18 +88,15 @@ func newEncoding(j *judge, u *supply, zone []int32) *encoding {
 	return e
 }
 
-// needs says which points need others.
-func (e *encoding) needs() {
-	for _, n := range e.j.p.Needs {
-		i, by := e.k.at[n[0]], e.k.at[n[1]]
-		switch {
-		case i >= 0 || i == absent:
-		case by < 0:
-			e.s.AddClause(e.x[^i].Not(), e.x[^by])
-		default:
-			e.s.AddClause(e.x[^i].Not())
+// need says that a point needs one of others.
+func (e *encoding) need(n Need) []sat.Lit {
+	c := []sat.Lit{e.x[^e.k.at[n.If]].Not()}
+	for _, v := range n.OneOf {
+		if at := e.k.at[v]; at < 0 && at != absent {
+			c = append(c, e.x[^at])
 		}
 	}
+	return c
 }
 
 // literals returns a new variable's literal per section.
@@ -129,13 +131,13 @@ func (e *encoding) spread(what []sat.Lit, stops func(i int) bool) {
 // broken only elsewhere, and, if asked, that bled parts are elsewhere. That they
 // have an opening is left to lazy.
 func (e *encoding) parts(bled bool) {
-	live := e.literals()
+	e.live = e.literals()
 	for s, is := range e.k.source {
 		if is {
-			e.s.AddClause(live[s])
+			e.s.AddClause(e.live[s])
 		}
 	}
-	e.spread(live, func(i int) bool { return e.k.isPoint(int32(i)) && !e.is(i, Joint) })
+	e.spread(e.live, func(i int) bool { return e.k.isPoint(int32(i)) && !e.is(i, Joint) })
 	for i, beside := range e.k.beside {
 		if !e.is(i, Joint) {
 			continue
@@ -144,7 +146,7 @@ func (e *encoding) parts(bled bool) {
 			e.s.AddClause(e.x[i].Not()) // joined to nothing, so to no opening
 		}
 		for _, s := range beside {
-			e.s.AddClause(e.x[i].Not(), live[s].Not())
+			e.s.AddClause(e.x[i].Not(), e.live[s].Not())
 		}
 	}
 	if !bled {
@@ -152,7 +154,7 @@ func (e *encoding) parts(bled bool) {
 	}
 	e.bled = e.literals()
 	for s := range e.bled {
-		e.s.AddClause(e.bled[s].Not(), live[s].Not())
+		e.s.AddClause(e.bled[s].Not(), e.live[s].Not())
 	}
 	for _, b := range e.k.stubs { // there is nothing in it to be bled but the point itself
 		e.s.AddClause(e.bled[b[0]].Not(), e.x[b[1]].Not())
@@ -210,45 +212,46 @@ func (e *encoding) step(what, then, or []sat.Lit) {
 	}
 }
 
-// lazy returns what is wrong with openings. A section that counts as bled, and a
-// joint, must run to an opening: if it doesn't, one of the points around what it
-// runs to has to stay open.
+// lazy returns what is wrong with losses, further needs and openings. A section
+// that counts as bled, and a joint, must run to an opening that no source comes
+// to: if it doesn't, one of the points around what it runs to has to stay open,
+// or one of the openings there must be cut off from the sources.
 func (e *encoding) lazy(value func(v int) bool) [][]sat.Lit {
-	closed := func(i int32) bool { return value(int(e.x[i] >> 1)) }
+	e.j.close(e.chosen(value))
 	out := e.lazyLosses(value)
-	known := map[int32]bool{}
-	for s := range e.bled {
-		if !value(int(e.bled[s]>>1)) || known[int32(s)] {
-			continue
-		}
-		sections, around := e.k.drain([]int32{int32(s)}, closed)
-		if e.k.opened(sections) {
-			continue
-		}
-		for _, t := range sections { // from each of them no more can be come to
-			known[t] = true
-			out = append(out, e.oneOpen(e.bled[t], around))
+	for _, n := range e.j.unmet() {
+		out = append(out, e.need(n))
+	}
+	closed := func(i int32) bool { return value(int(e.x[i] >> 1)) }
+	for s, bled := range e.bled {
+		if value(int(bled >> 1)) {
+			out = e.toOpening(out, value, bled, []int32{int32(s)}, closed)
 		}
 	}
-	for i := range e.x {
-		if !closed(int32(i)) || !e.is(i, Joint) {
-			continue
-		}
-		sections, around := e.k.drain(e.k.beside[i], func(i int32) bool { return closed(i) && !e.is(int(i), Joint) })
-		if !e.k.opened(sections) {
-			out = append(out, e.oneOpen(e.x[i], around))
+	early := func(i int32) bool { return closed(i) && !e.is(int(i), Joint) }
+	for i, x := range e.x {
+		if closed(int32(i)) && e.is(i, Joint) {
+			out = e.toOpening(out, value, x, e.k.beside[i], early)
 		}
 	}
 	return out
 }
 
-// oneOpen says that if something is true, one of the points is open.
-func (e *encoding) oneOpen(what sat.Lit, points []int32) []sat.Lit {
-	c := []sat.Lit{what.Not()}
-	for _, i := range points {
-		c = append(c, e.x[i].Not())
+// toOpening appends to clauses what keeps something from running to an opening.
+func (e *encoding) toOpening(to [][]sat.Lit, value func(v int) bool, what sat.Lit, from []int32,
+	closed func(i int32) bool) [][]sat.Lit {
+	sections, around := e.k.drain(from, closed)
+	clause := []sat.Lit{what.Not()}
+	for _, s := range e.k.openings(sections) {
+		if !value(int(e.live[s] >> 1)) {
+			return to
+		}
+		clause = append(clause, e.live[s].Not())
 	}
-	return c
+	for _, i := range around {
+		clause = append(clause, e.x[i].Not())
+	}
+	return append(to, clause)
 }
 
 func (e *encoding) costs() []sat.Cost {

@@ -50,8 +50,10 @@ func newSkeleton(j *judge, zone []int32) *skeleton {
 			meet(u)
 		}
 		for _, n := range j.p.Needs {
-			if n[0] == met[head] {
-				meet(n[1])
+			for _, v := range n.OneOf {
+				if n.If == met[head] {
+					meet(v)
+				}
 			}
 		}
 	}
@@ -186,6 +188,7 @@ func (k *skeleton) drain(from []int32, closed func(i int32) bool) (sections, aro
 	return sections, around
 }
 
-func (k *skeleton) opened(sections []int32) bool {
-	return slices.ContainsFunc(sections, func(s int32) bool { return k.opening[s] })
+// openings are those of the sections that have one.
+func (k *skeleton) openings(sections []int32) []int32 {
+	return slices.DeleteFunc(slices.Clone(sections), func(s int32) bool { return !k.opening[s] })
 }

@@ -69,11 +69,11 @@ func (n *Network) read(withLabels bool) Solution {
 
 // decides tells whether the plain cut is all there is to the question.
 func (n *Network) decides() bool {
-	if n.typing == partly || n.broken || len(n.p.Needs) > 0 || len(n.p.Losses) > 0 {
+	if n.typing == partly || n.broken || len(n.p.Needs) > 0 || n.p.Further != nil || len(n.p.Losses) > 0 {
 		return false
 	}
 	for _, s := range n.sources {
-		if s.Demand >= Bled {
+		if s.Demand == Bled || s.Demand == BlankBehind {
 			return false
 		}
 	}

@@ -43,8 +43,9 @@ func Why(
 	if errors.As(err, &uncut) {
 		return fmt.Sprintf("There is no plan, with or without %s: %s", label, k.uncutWords(uncut)), nil
 	}
-	if what, is := unmended(err); is {
-		return fmt.Sprintf("There is no plan, with or without %s. %s", label, what), nil
+	var none errNone
+	if errors.As(err, &none) {
+		return fmt.Sprintf("There is no plan, with or without %s. %s", label, none), nil
 	}
 	if err != nil {
 		return "", fmt.Errorf("explain %s: %w", point, err)
@@ -71,11 +72,11 @@ func (k *task) whyIn(i int32, picked choice) (string, error) {
 		s += " Its joint is broken only after its line has been let down."
 	}
 	other, err := k.choose(terms{forbid: map[int32]bool{i: true}})
-	what, none := unmended(err)
+	var none errNone
 	var uncut *cut.Uncut
 	switch {
-	case none:
-		return s + " Without it there is no plan. " + what, nil
+	case errors.As(err, &none):
+		return s + " Without it there is no plan. " + string(none), nil
 	case errors.As(err, &uncut):
 		return s + " Without it there is no plan: " + k.uncutWords(uncut), nil
 	case err != nil:

@@ -2,12 +2,10 @@ package planner
 
 import (
 	"errors"
-	"maps"
 	"slices"
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
-	"stillwatch/isolation/envelope"
 	"stillwatch/isolation/graph"
 )
 
@@ -73,95 +71,59 @@ func (k *task) allSources() []int32 {
 	return out
 }
 
+// proving returns what makes points on which nothing presses count: one of the points of others that keep everything
+// from them, held by the plan too. nil where no other permit holds anything.
+func (k *task) proving(t terms) func(points []int32) []cut.Need {
+	if len(k.heldShut()) == 0 {
+		return nil
+	}
+	return func(points []int32) []cut.Need {
+		var out []cut.Need
+		for _, i := range k.unproved(points) {
+			guards := slices.DeleteFunc(k.guards([]int32{i}, points), func(g int32) bool { return !k.usable(g) || t.forbid[g] })
+			out = append(out, cut.Need{If: i, OneOf: guards})
+		}
+		return out
+	}
+}
+
+// errNone says in a sentence why there is no set of points where no one way is to blame.
+type errNone string
+
+func (e errNone) Error() string { return string(e) }
+
+// The reasons of errNone.
+const (
+	errGuarded errNone = "Every set of points relies on some behind another permit's boundary, on which nothing presses " +
+		"until it is lifted."
+	errTight errNone = "No set of points lets every line down before its joint is broken."
+	errLong  errNone = "The search for a set of points was stopped before it had found any; there may be one."
+)
+
 // choose finds the least set of points, see chooseFreely, that relies on none behind another permit's boundary which
-// the set does not hold itself. Where the least set does, the better of two is taken: the least without such points,
-// and the first together with the boundary. The bound stays the first one's.
+// the set does not hold itself. It returns a *cut.Uncut with a way that cannot be cut, or an errNone.
 func (k *task) choose(t terms) (choice, error) {
-	first, err := k.chooseFreely(t)
-	if err != nil || len(k.unproved(first.points)) == 0 {
-		return first, err
+	p := k.problem(t)
+	c, err := k.chooseFreely(p)
+	if errors.Is(err, cut.ErrUndecided) {
+		return c, errLong
 	}
-	best, found := k.sharingBoundary(t, first)
-	without := terms{forbid: maps.Clone(t.forbid), free: t.free}
-	if without.forbid == nil {
-		without.forbid = map[int32]bool{}
+	var uncut *cut.Uncut
+	if !errors.As(err, &uncut) || !uncut.Bleed && !uncut.Exhausted {
+		return c, err
 	}
-	for _, i := range k.unproved(k.everyPoint()) {
-		without.forbid[i] = true
-	}
-	second, err := k.chooseFreely(without)
-	if err == nil && len(k.unproved(second.points)) == 0 && (!found || second.lost.less(best.lost) ||
-		second.lost == best.lost && second.cost <= best.cost) {
-		best, found = second, true
-	}
-	if !found {
-		return choice{}, errGuarded
-	}
-	best.bound, best.unique = min(first.bound, best.cost), false
-	best.exact, best.plain = best.bound == best.cost, min(first.plain, best.cost)
-	return best, nil
-}
-
-// everyPoint lists what a plan could close and no other permit holds shut.
-func (k *task) everyPoint() []int32 {
-	held := k.heldShut()
-	var out []int32
-	for i := range k.Plant.Nodes {
-		if v := int32(i); held[v] == "" && k.usable(v) {
-			out = append(out, v)
+	// Nothing does: it is told which of the conditions that bear on no one way is to blame.
+	if p.Further != nil {
+		p.Further = nil
+		if _, free := k.chooseFreely(p); free == nil {
+			return c, errGuarded
 		}
 	}
-	return out
-}
-
-// sharingBoundary adds the boundary to a set, and takes away what is then not needed.
-func (k *task) sharingBoundary(t terms, first choice) (choice, bool) {
-	points := slices.Clone(first.points)
-	for bad := k.unproved(points); len(bad) > 0; bad = k.unproved(points) {
-		more := slices.DeleteFunc(k.guards(bad, points), func(i int32) bool { return !k.usable(i) || t.forbid[i] })
-		if len(more) == 0 {
-			return choice{}, false
-		}
-		points = append(points, more...)
+	for i := range p.Counts {
+		p.Counts[i] &^= cut.Joint
 	}
-	slices.Sort(points)
-	if k.holds(t, points) != nil {
-		return choice{}, false
+	if _, free := k.chooseFreely(p); free == nil {
+		return c, errTight
 	}
-	for _, i := range first.points {
-		less := slices.DeleteFunc(slices.Clone(points), func(j int32) bool { return j == i })
-		if k.holds(t, less) == nil {
-			points = less
-		}
-	}
-	out := first
-	out.points, out.cost, out.outer = points, int64(len(points)), maps.Clone(first.outer)
-	out.lost = k.tollOf(points)
-	for _, w := range k.Sources {
-		for _, i := range points {
-			if envelope.Need(w.Rule.Demand) == 2 && k.At(i).Kind != isolation.Blank && k.At(i).Kind != isolation.Spool &&
-				k.Stages(w, k.Marks(points))[0][i] {
-				out.outer[i] = true
-			}
-		}
-	}
-	return out, true
-}
-
-var errUnheld = errors.New("the points do not hold")
-
-// holds reports by an error that a set of points is no isolation.
-func (k *task) holds(t terms, points []int32) error {
-	away := map[int32]bool{}
-	for _, s := range k.withSupplies(points) {
-		if !slices.Contains(points, s) {
-			return errUnheld // an automatic valve without its supply
-		}
-		away[s] = true
-	}
-	p := k.problem(t, away, k.large())
-	if !k.deadDrains(p, points) || len(k.tight(points)) > 0 || len(k.unproved(points)) > 0 {
-		return errUnheld
-	}
-	return cut.Verify(p, points)
+	return c, err
 }

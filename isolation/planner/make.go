@@ -28,8 +28,9 @@ func Make(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.Circ
 		k.sayUncut(&plan, uncut)
 		return plan, nil
 	}
-	if what, is := unmended(err); is {
-		k.sayUnmended(&plan, what)
+	var none errNone
+	if errors.As(err, &none) {
+		k.sayNone(&plan, none)
 		return plan, nil
 	}
 	if err != nil {
@@ -125,7 +126,7 @@ func (k *task) summary(plan *isolation.Plan, picked choice) string {
 	case picked.exact:
 		s += " No plan with fewer exists; of those with as few, this is the easiest to reach and the nearest to the work."
 	default:
-		s += fmt.Sprintf(" At least %d are needed; whether %d would do was not found in the time allowed.", picked.bound,
+		s += fmt.Sprintf(" At least %d are needed; whether %d would do was not found within the limit of the search.", picked.bound,
 			picked.cost-1)
 	}
 	if n := len(plan.Lost); n > 0 && slices.ContainsFunc(plan.Lost,

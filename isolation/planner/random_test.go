@@ -117,7 +117,7 @@ func smallPlant(t *rapid.T) (*isolation.Plant, *isolation.Rules) {
 // by the definition: every simple path from a source to the work meets its demand; of those sets the fewest consumers
 // lose a supply, and of those the points are fewest.
 func TestMakeAgreesWithExhaustion(t *testing.T) {
-	plans, none, spared, gaps, dearer, missed, blanked := 0, 0, 0, 0, 0, 0, 0
+	plans, none, spared, blanked := 0, 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		p, r := smallPlant(t)
 		plan, err := Make(p, r, "j", isolation.Circumstances{})
@@ -145,27 +145,13 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 			if !e.holds(shut) || !e.loose(shut) {
 				t.Fatalf("Make shuts %v, and the definition is not met\n%s\n%s", shut, p.Text, r.Text)
 			}
-			// a drain between two points was live at first: the bound is that of the first answer
-			if plan.LowerBound < plan.Cost {
-				gaps++
-			}
-			if len(plan.Lost) > lost || plan.Cost > int64(least) {
-				dearer++
-				if plan.LowerBound == plan.Cost {
-					t.Fatalf("Make claims that none has fewer than %d points; exhaustion: %d lost, %d points\n%s\n%s", plan.Cost, lost,
-						least, p.Text, r.Text)
-				}
-				return
-			}
-			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.LowerBound > int64(least) {
+			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.LowerBound != plan.Cost {
 				t.Fatalf("Make: %d lost, cost %d, bound %d; exhaustion: %d lost, %d points\n%s\n%s", len(plan.Lost), plan.Cost,
 					plan.LowerBound, lost, least, p.Text, r.Text)
 			}
 			if strings.Contains(plan.Words, "would be enough") {
 				spared++
 			}
-		case least >= 0 && strings.Contains(plan.Words, "was found"):
-			missed++
 		case least >= 0:
 			t.Fatalf("Make finds no plan (%s), and %d points do\n%s\n%s", plan.Words, least, p.Text, r.Text)
 		default:
@@ -173,12 +159,8 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 			checkUncut(t, p, plan)
 		}
 	})
-	t.Logf("%d plans, %d of them with joints broken, %d with more points so as to take less from others, %d with a gap "+
-		"to the bound, %d dearer than the least; %d without a plan, %d of those missed",
-		plans, blanked, spared, gaps, dearer, none+missed, missed)
-	if gaps+dearer+missed > 2+plans/100 {
-		t.Errorf("%d gaps, %d dearer, %d missed of %d plans; want hardly any", gaps, dearer, missed, plans)
-	}
+	t.Logf("%d plans, %d of them with joints broken, %d with more points so as to take less from others; %d without a plan",
+		plans, blanked, spared, none)
 }
 
 // checkUncut holds that the path of an infeasible plan is a way from a source to the work in this plant.

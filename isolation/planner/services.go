@@ -8,10 +8,6 @@ import (
 	"stillwatch/isolation/graph"
 )
 
-// serviceNodes is how many nodes the search for a set that takes less from others may use, for each question asked of
-// the solver on a plant of n vertices: each costs about n. One machine needs a handful.
-func serviceNodes(n int) int { return min(3000, 50+3_000_000/n) }
-
 // supply is a part of the plant outside the work with a source that feeds it in the normal line-up: a consumer, or a
 // vessel or junction of a machine that is not worked on.
 type supply struct{ source, consumer int32 }
@@ -121,75 +117,84 @@ func (k *task) lostWith(shut []bool) []supply {
 	return gone(k.normalSupplies(), k.suppliesWith(shut))
 }
 
-// tollOf counts what a set takes from others: parts of the standbys, and whatever loses a supply and belongs neither to
-// the work nor to its machine, which stands still anyway.
-func (k *task) tollOf(chosen []int32) toll {
-	shut := k.Marks(chosen)
-	lost, standby := map[int32]bool{}, map[int32]bool{}
-	for _, s := range k.lostWith(shut) {
-		if m := k.machineOf(k.At(s.consumer).ID); m == nil || m != k.Machine {
-			lost[s.consumer] = true
+// tollIn counts what a set takes from others, by the losses that addLosses put to the solver.
+func (k *task) tollIn(lost []int) toll {
+	standby := len(parts(k.standbyNeeds()))
+	var t toll
+	for _, i := range lost {
+		if i < standby {
+			t.standby++
+		} else {
+			t.others++
 		}
 	}
-	for _, s := range k.standbyLost(shut) {
-		standby[s.consumer] = true
-	}
-	return toll{len(standby), len(lost)}
+	return t
 }
 
-// mostCopies bounds by how much a part of the standby outweighs a part of another machine in one question to the
-// solver.
-const mostCopies = 100
-
-// sparing looks for a set that takes less from others than s does, whatever it costs in points: the standby's supplies
-// come before those of others, and services before locks. It returns s back where there is none, or where the search was
-// not ended.
-func (k *task) sparing(p cut.Problem, s cut.Solution) cut.Solution {
-	best, took := s, k.tollOf(k.withSupplies(s.Chosen))
-	if took == (toll{}) {
-		return s
+// addLosses says to the solver what others live on: first the parts of the standbys, then whatever belongs neither to
+// the work nor to its machine, which stands still anyway. One part of a standby outweighs all others, and one of those
+// all points: services come before locks.
+func (k *task) addLosses(p *cut.Problem) {
+	others := slices.DeleteFunc(slices.Clone(k.normalSupplies()), func(s supply) bool {
+		m := k.machineOf(k.At(s.consumer).ID)
+		return m != nil && m == k.Machine
+	})
+	weight := int64(1)
+	for _, c := range p.Cost {
+		weight += c
 	}
-	ask := func(p cut.Problem, q cut.Supply, better func(toll) bool) bool {
-		p.NodeLimit = serviceNodes(p.N)
-		got, err := cut.SolveServices(p, q)
-		if err != nil || !got.Exact() || !k.deadDrains(p, got.Chosen) || len(k.tight(got.Chosen)) > 0 {
-			return false
+	heavier := weight * int64(len(parts(others))+1)
+	if heavier > cut.MaxCost/int64(len(parts(k.standbyNeeds()))+1) {
+		return // a plant beyond the solver's figures: the least set stands
+	}
+	nets := map[isolation.Nature]int{}
+	add := func(weight int64, all []supply, stands func(int32) bool) {
+		clear(nets)
+		for _, list := range parts(all) {
+			l := cut.Loss{Weight: weight}
+			for _, s := range list {
+				nature := k.At(s.source).Energy.Nature()
+				if _, has := nets[nature]; !has {
+					nets[nature] = len(p.Nets)
+					p.Nets = append(p.Nets, k.net(nature, stands))
+				}
+				l.Services = append(l.Services, cut.Service{Net: nets[nature], From: s.source, To: s.consumer})
+			}
+			p.Losses = append(p.Losses, l)
 		}
-		now := k.tollOf(k.withSupplies(got.Chosen))
-		if !better(now) {
-			return false
-		}
-		best, took = got.Solution, now
-		return true
 	}
-	less := func(t toll) bool { return t.less(took) }
-	ask(p, k.serviceQuestion(p.N), less)
-	if took.standby == 0 {
-		return best
-	}
-	// The standby loses something all the same: first as little of it as can be, then of those sets the one that takes
-	// least from others. What only the first of the two found is not known to have the fewest points.
-	alone, needs := k.needsOfStandby(p, 1)
-	if !ask(alone, needs, less) {
-		return best
-	}
-	best.Bound, best.Unique = min(best.Bound, s.Bound), false
-	weighed, needs := k.needsOfStandby(p, min(took.others+1, mostCopies))
-	needs.Services = append(needs.Services, k.serviceQuestion(p.N).Services...)
-	ask(weighed, needs, func(t toll) bool { return !took.less(t) })
-	return best
+	add(heavier, k.standbyNeeds(), func(i int32) bool { return k.linedUp()[i] })
+	add(weight, others, k.normallyShut)
 }
 
-// serviceQuestion says to the solver what others live on.
-func (k *task) serviceQuestion(n int) cut.Supply {
-	q := cut.Supply{Shut: make([]bool, n)}
-	for i := range k.Plant.Nodes {
-		q.Shut[i] = k.normallyShut(int32(i))
-	}
-	for _, s := range k.normalSupplies() {
-		if m := k.machineOf(k.At(s.consumer).ID); m == nil || m != k.Machine {
-			q.Services = append(q.Services, cut.Service{Consumer: s.consumer, From: []int32{s.source}})
+// net lists the ways of a supply in a line-up: it goes on through nothing that stands shut, nor through another source.
+func (k *task) net(nature isolation.Nature, stands func(int32) bool) [][2]int32 {
+	var out [][2]int32
+	for i, next := range k.feedsOf(nature) {
+		if stands(int32(i)) {
+			continue
+		}
+		for _, j := range next {
+			if k.At(j).Kind != isolation.Source {
+				out = append(out, [2]int32{int32(i), j})
+			}
 		}
 	}
-	return q
+	return out
+}
+
+// parts groups supplies by what lives on them, in the order in which they come.
+func parts(all []supply) [][]supply {
+	at := map[int32]int{}
+	var out [][]supply
+	for _, s := range all {
+		i, has := at[s.consumer]
+		if !has {
+			i = len(out)
+			at[s.consumer] = i
+			out = append(out, nil)
+		}
+		out[i] = append(out[i], s)
+	}
+	return out
 }

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"stillwatch/isolation"
-	"stillwatch/isolation/cut"
 )
 
 // The machine that is to run instead of the one worked on must have what it lives on. What it needs counts in the
@@ -103,33 +102,6 @@ func (k *task) standbyLost(shut []bool) []supply {
 		return nil
 	}
 	return gone(k.standbyNeeds(), k.standbyLeft(shut))
-}
-
-// needsOfStandby says to the solver what the standbys live on, each part of them weight times over: the copies are dead
-// ends behind the part, which are lost exactly when it is.
-func (k *task) needsOfStandby(p cut.Problem, weight int) (cut.Problem, cut.Supply) {
-	q := cut.Supply{Shut: append(slices.Clone(k.linedUp()), make([]bool, p.N-len(k.Plant.Nodes))...)}
-	copies := map[int32][]int32{}
-	p.Cost, p.Counts, p.Arcs = slices.Clone(p.Cost), slices.Clone(p.Counts), slices.Clone(p.Arcs)
-	p.Vents = slices.Clone(p.Vents)
-	for _, s := range k.standbyNeeds() {
-		if copies[s.consumer] == nil {
-			copies[s.consumer] = []int32{s.consumer}
-			for range weight - 1 {
-				copies[s.consumer] = append(copies[s.consumer], int32(p.N))
-				p.Arcs = append(p.Arcs, [2]int32{s.consumer, int32(p.N)})
-				p.Cost, p.Counts, q.Shut = append(p.Cost, 0), append(p.Counts, cut.Valve), append(q.Shut, false)
-				if p.Vents != nil {
-					p.Vents = append(p.Vents, false)
-				}
-				p.N++
-			}
-		}
-		for _, c := range copies[s.consumer] {
-			q.Services = append(q.Services, cut.Service{Consumer: c, From: []int32{s.source}})
-		}
-	}
-	return p, q
 }
 
 // sayStandbyCut says of every standby that loses what it lives on that it cannot run.

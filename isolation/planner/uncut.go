@@ -14,7 +14,7 @@ import (
 // sayUncut puts the way that cannot be cut into a plan that is none: node ids from the source to the work, and a
 // sentence with the reason why each thing on it that looks like a point does not count.
 func (k *task) sayUncut(plan *isolation.Plan, u *cut.Uncut) {
-	plan.Uncut = append(plan.Uncut, k.IDs(k.ofPlant(u.Path))...)
+	plan.Uncut = append(plan.Uncut, k.IDs(u.Path)...)
 	for i := range plan.Sources {
 		s := &plan.Sources[i]
 		s.Met = len(plan.Uncut) == 0 || s.ID != plan.Uncut[0]
@@ -22,10 +22,9 @@ func (k *task) sayUncut(plan *isolation.Plan, u *cut.Uncut) {
 	plan.Words = k.uncutWords(u)
 }
 
-// sayUnmended says that no plan was found because every drain between two points stays live, or some joint could not be
-// broken safely, with a way to look at.
-func (k *task) sayUnmended(plan *isolation.Plan, what string) {
-	plan.Words = what
+// sayNone says that there is no plan though no one way is to blame, with a way to look at.
+func (k *task) sayNone(plan *isolation.Plan, what errNone) {
+	plan.Words = string(what)
 	for i, w := range k.Sources {
 		if envelope.Need(w.Rule.Demand) < 2 {
 			continue
@@ -39,14 +38,9 @@ func (k *task) sayUnmended(plan *isolation.Plan, what string) {
 	}
 }
 
-// ofPlant drops the vertices of a way that the plant does not have: see split.
-func (k *task) ofPlant(way []int32) []int32 {
-	return slices.DeleteFunc(slices.Clone(way), func(i int32) bool { return int(i) >= len(k.Plant.Nodes) })
-}
-
 // uncutWords says which way cannot be cut, and why.
 func (k *task) uncutWords(u *cut.Uncut) string {
-	path := k.ofPlant(u.Path)
+	path := u.Path
 	if len(path) == 0 {
 		return "No set of points meets every demand."
 	}
@@ -87,8 +81,8 @@ func (k *task) wantsBlank(source int32) bool {
 // shortOf says how far the points on the way go towards the demand.
 func (k *task) shortOf(u *cut.Uncut) string {
 	switch {
-	case u.Drain:
-		return "has the points but no drain or bleed between them"
+	case u.Bleed:
+		return "has the points, but no choice of them leaves a drain or bleed between two that no source can come to"
 	case u.Exhausted:
 		return "cannot be cut so together with the others"
 	case u.Have == 0:
