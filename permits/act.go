@@ -21,11 +21,19 @@ type Act interface{ Kind() Kind }
 // PermitAct is an act on one permit; one struct an act, each in the file that has its gate.
 type PermitAct interface {
 	Act
-	// decide says whether the act may follow on p, and what becomes of it; state, role and signature have been
-	// looked at before.
+	// gate refuses what no filling in of the form can change: it reads of the act only what aim sets, so that the
+	// answer can be foretold. State and role have been looked at before.
+	gate(s Setting, p Permit) error
+	// decide looks at what was filled in, and says what becomes of the permit. The gate is open by then.
 	decide(s Setting, p Permit) (outcome, error)
 	// apply puts the entry's effect, other than its new state, into p, which is a copy of its own.
 	apply(e Entry, p *Permit)
+}
+
+// aimed is an act about one part of a permit: a step, a section, a check, a test or a person.
+type aimed interface {
+	// aim returns the act about the part, with nothing else filled in.
+	aim(p Permit, at Target) PermitAct
 }
 
 // outcome is what decide found out: the new state, and the verdicts on what was read.

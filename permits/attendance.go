@@ -14,15 +14,17 @@ type SignOn struct{}
 // Kind says which act this is.
 func (SignOn) Kind() Kind { return KindSignOn }
 
-func (SignOn) decide(s Setting, p Permit) (outcome, error) {
+func (SignOn) gate(s Setting, p Permit) error {
 	if err := ready(s, p, "live"); err != nil {
-		return outcome{}, err
+		return err
 	}
 	if slices.Contains(p.SignedOn(), s.Actor().ID) {
-		return outcome{}, refuse("live", "", "%s is signed on already.", s.Actor())
+		return refuse("live", "", "%s is signed on already.", s.Actor())
 	}
-	return outcome{to: Live}, nil
+	return nil
 }
+
+func (SignOn) decide(Setting, Permit) (outcome, error) { return outcome{to: Live}, nil }
 
 func (SignOn) apply(e Entry, p *Permit) {
 	p.crew = append(p.crew, Attendance{Person: e.By, On: e.At})
@@ -34,12 +36,14 @@ type SignOff struct{}
 // Kind says which act this is.
 func (SignOff) Kind() Kind { return KindSignOff }
 
-func (SignOff) decide(s Setting, p Permit) (outcome, error) {
+func (SignOff) gate(s Setting, p Permit) error {
 	if !slices.Contains(p.SignedOn(), s.Actor().ID) {
-		return outcome{}, refuse("sign off", "", "%s is not signed on.", s.Actor())
+		return refuse("sign off", "", "%s is not signed on.", s.Actor())
 	}
-	return outcome{to: p.state}, nil
+	return nil
 }
+
+func (SignOff) decide(_ Setting, p Permit) (outcome, error) { return outcome{to: p.state}, nil }
 
 func (SignOff) apply(e Entry, p *Permit) {
 	for i := range p.crew {

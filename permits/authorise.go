@@ -36,31 +36,32 @@ func checkPeriod(s Setting, hours float64) error {
 	return nil
 }
 
-func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
+func (Authorise) gate(s Setting, p Permit) error {
 	plan := p.Plan()
-	if err := checkPeriod(s, a.Hours); err != nil {
-		return outcome{}, err
-	}
 	if s.Actor().ID == p.requested.By {
-		return outcome{}, refuse("authorise", "Another officer of the watch must authorise it.",
+		return refuse("authorise", "Another officer of the watch must authorise it.",
 			"%s requested this permit and so may not authorise it.", s.Actor())
 	}
 	if err := samePlant(s, plan, "authorise"); err != nil {
-		return outcome{}, err
+		return err
 	}
 	if s.Plant == nil || s.Rules == nil {
-		return outcome{}, refuse("authorise", "The chief engineer puts one in force.", "No plant file is in force.")
+		return refuse("authorise", "The chief engineer puts one in force.", "No plant file is in force.")
 	}
 	if _, err := proof.Prove(s.Plant, s.Rules, *plan, s.Circumstances(p.id)); err != nil {
-		return outcome{}, &Refusal{Kind: Refused, Gate: "authorise",
+		return &Refusal{Kind: Refused, Gate: "authorise",
 			What:  "The independent check of the plan does not hold: " + err.Error() + ".",
 			Opens: "Request a new permit: its plan will be computed anew.", cause: err}
 	}
-	if err := noConflict(s, p); err != nil {
+	return noConflict(s, p)
+}
+
+func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
+	if err := checkPeriod(s, a.Hours); err != nil {
 		return outcome{}, err
 	}
-	if len(a.Tags) != len(plan.Steps) {
-		return outcome{}, invalid("tags", "The plan has %d steps but %d tags came.", len(plan.Steps), len(a.Tags))
+	if n := len(p.Plan().Steps); len(a.Tags) != n {
+		return outcome{}, invalid("tags", "The plan has %d steps but %d tags came.", n, len(a.Tags))
 	}
 	return outcome{to: Authorised}, nil
 }
@@ -100,15 +101,16 @@ type Extend struct {
 // Kind says which act this is.
 func (Extend) Kind() Kind { return KindExtend }
 
-func (a Extend) decide(s Setting, p Permit) (outcome, error) {
-	if err := checkPeriod(s, a.Hours); err != nil {
-		return outcome{}, err
-	}
+func (Extend) gate(s Setting, p Permit) error {
 	if s.Actor().ID == p.requested.By || p.hasFitted(s.Actor().ID) {
-		return outcome{}, refuse("authorise", "Another officer of the watch must extend it.",
+		return refuse("authorise", "Another officer of the watch must extend it.",
 			"%s requested this permit or fitted one of its locks and so may not authorise it.", s.Actor())
 	}
-	return outcome{to: p.state}, nil
+	return nil
+}
+
+func (a Extend) decide(s Setting, p Permit) (outcome, error) {
+	return outcome{to: p.state}, checkPeriod(s, a.Hours)
 }
 
 func (a Extend) apply(e Entry, p *Permit) {

@@ -14,23 +14,30 @@ type CheckLock struct {
 // Kind says which act this is.
 func (CheckLock) Kind() Kind { return KindCheckLock }
 
-func (a CheckLock) decide(s Setting, p Permit) (outcome, error) {
+func (CheckLock) aim(_ Permit, at Target) PermitAct { return CheckLock{N: at.Step} }
+
+func (a CheckLock) gate(s Setting, p Permit) error {
 	const gate = "check lock"
 	l, ok := p.Lock(a.N)
 	switch {
 	case !ok:
-		return outcome{}, &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such step."}
+		return &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such step."}
 	case !l.IsOn():
-		return outcome{}, refuse(gate, "It is fitted first.", "Lock %d (%s) does not hang yet: there is nothing to check.",
+		return refuse(gate, "It is fitted first.", "Lock %d (%s) does not hang yet: there is nothing to check.",
 			a.N, l.Step.Point)
 	case l.Fitted.By == s.Actor().ID:
-		return outcome{}, refuse(gate, "Any other competent person may look and sign.",
+		return refuse(gate, "Any other competent person may look and sign.",
 			"%s fitted lock %d (%s) and so may not check it.", s.Actor(), a.N, l.Step.Point)
 	case l.Wrong != "":
-		return outcome{}, refuse(gate, "It is fitted anew first.", "Lock %d (%s) was found wrong: %s.", a.N, l.Step.Point,
+		return refuse(gate, "It is fitted anew first.", "Lock %d (%s) was found wrong: %s.", a.N, l.Step.Point,
 			strings.TrimRight(l.Wrong, ". "))
-	case l.IsChecked() && a.Wrong == "":
-		return outcome{}, refuse(gate, "", "Lock %d (%s) has been checked already.", a.N, l.Step.Point)
+	}
+	return nil
+}
+
+func (a CheckLock) decide(s Setting, p Permit) (outcome, error) {
+	if l, _ := p.Lock(a.N); l.IsChecked() && a.Wrong == "" {
+		return outcome{}, refuse("check lock", "", "Lock %d (%s) has been checked already.", a.N, l.Step.Point)
 	}
 	if a.Wrong != "" {
 		return outcome{to: Isolating}, words("wrong", a.Wrong, 3, 300)

@@ -16,15 +16,17 @@ type Close struct {
 // Kind says which act this is.
 func (Close) Kind() Kind { return KindClose }
 
-func (a Close) decide(s Setting, p Permit) (outcome, error) {
+func (Close) gate(s Setting, p Permit) error {
 	const gate = "close"
 	if l, on := p.NextRemove(); on {
-		return outcome{}, refuse(gate, nextInWords("off next", l), "%d locks and tags still hang on permit %d.", p.LocksOn(),
+		return refuse(gate, nextInWords("off next", l), "%d locks and tags still hang on permit %d.", p.LocksOn(),
 			p.id)
 	}
-	if err := p.nobodyOn(s, gate); err != nil {
-		return outcome{}, err
-	}
+	return p.nobodyOn(s, gate)
+}
+
+func (a Close) decide(_ Setting, p Permit) (outcome, error) {
+	const gate = "close"
 	if !a.Positions {
 		return outcome{}, refuse(gate, "Have them looked at, then close.",
 			"It is not confirmed that every point is in its clearance position.")
@@ -51,11 +53,10 @@ type Cancel struct {
 // Kind says which act this is.
 func (Cancel) Kind() Kind { return KindCancel }
 
-func (a Cancel) decide(s Setting, p Permit) (outcome, error) {
+func (Cancel) gate(s Setting, p Permit) error { return p.nobodyOn(s, "cancel") }
+
+func (a Cancel) decide(_ Setting, p Permit) (outcome, error) {
 	if err := words("words", a.Words, 3, 500); err != nil {
-		return outcome{}, err
-	}
-	if err := p.nobodyOn(s, "cancel"); err != nil {
 		return outcome{}, err
 	}
 	if p.state == Draft || p.state == Authorised {

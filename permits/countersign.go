@@ -16,12 +16,14 @@ func (p Permit) NeedsCountersign(s Setting) bool {
 	return s.Rules != nil && slices.Contains(s.Rules.Countersign, p.Plan().Exposure)
 }
 
-func (Countersign) decide(s Setting, p Permit) (outcome, error) {
+func (Countersign) gate(_ Setting, p Permit) error {
 	if !p.countersigned.IsZero() {
-		return outcome{}, refuse("countersign", "", "Permit %d has been countersigned already.", p.id)
+		return refuse("countersign", "", "Permit %d has been countersigned already.", p.id)
 	}
-	return outcome{to: p.state}, nil
+	return nil
 }
+
+func (Countersign) decide(_ Setting, p Permit) (outcome, error) { return outcome{to: p.state}, nil }
 
 func (Countersign) apply(e Entry, p *Permit) { p.countersigned = Mark{e.By, e.At} }
 

@@ -9,11 +9,14 @@ import (
 // *Refusal. It looks, in this order, at the state, at the role, at the signature, and then at the act's own gate.
 func Decide(s Setting, p Permit, a PermitAct) (Entry, error) {
 	kind := a.Kind()
-	place, ok := find(p.state, kind)
-	if !ok {
-		return Entry{}, refuseState(p, kind)
+	place, err := mayFollow(s, p, kind)
+	if err != nil {
+		return Entry{}, err
 	}
-	if err := mayAct(s, kind, place.Gate); err != nil {
+	if err := isSigned(s, kind, place.Gate); err != nil {
+		return Entry{}, err
+	}
+	if err := a.gate(s, p); err != nil {
 		return Entry{}, err
 	}
 	out, err := a.decide(s, p)
@@ -42,7 +45,16 @@ func entryOf(s Setting, a Act) Entry {
 	return e
 }
 
-// mayAct looks at role and signature.
+// mayFollow looks at the state and at the role, and returns the act's place on the way.
+func mayFollow(s Setting, p Permit, kind Kind) (step, error) {
+	place, ok := find(p.state, kind)
+	if !ok {
+		return step{}, refuseState(p, kind)
+	}
+	return place, mayAct(s, kind, place.Gate)
+}
+
+// mayAct looks at the role.
 func mayAct(s Setting, kind Kind, gate string) error {
 	r, _ := actOf(kind)
 	who := s.Actor()
@@ -53,8 +65,13 @@ func mayAct(s Setting, kind Kind, gate string) error {
 		return &Refusal{Kind: Forbidden, Gate: gate, What: who.String() + " may not " + r.does + ".",
 			Opens: "That is for the " + rolesInWords(r.roles) + "."}
 	}
-	if r.signed && s.Signed.IsZero() {
-		return &Refusal{Kind: Refused, Gate: gate, What: "To " + r.does + " is an act that is signed.",
+	return nil
+}
+
+// isSigned refuses an act that wants a signature and has none.
+func isSigned(s Setting, kind Kind, gate string) error {
+	if kind.IsSigned() && s.Signed.IsZero() {
+		return &Refusal{Kind: Refused, Gate: gate, What: "To " + kind.Does() + " is an act that is signed.",
 			Opens: "Sign with your own PIN."}
 	}
 	return nil

@@ -33,35 +33,46 @@ const mostKeptS = 24 * 3600
 
 var padlockPattern = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9./-]{0,15}$`)
 
-func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
+func (FitLock) aim(p Permit, at Target) PermitAct {
+	l, _ := p.Lock(at.Step)
+	return FitLock{Tag: l.Tag}
+}
+
+func (a FitLock) gate(s Setting, p Permit) error {
 	const gate = "fit lock"
 	if s.Actor().ID == p.authorised.By {
-		return outcome{}, refuse(gate, "Somebody else must fit the locks.",
+		return refuse(gate, "Somebody else must fit the locks.",
 			"%s authorised this isolation and so may not fit its locks.", s.Actor())
 	}
 	if err := inPeriod(s, p, gate); err != nil {
-		return outcome{}, err
+		return err
 	}
 	if err := countersignedAsAsked(s, p, gate); err != nil {
-		return outcome{}, err
+		return err
 	}
+	l, err := p.byTag(a.Tag, gate)
+	if err != nil {
+		return err
+	}
+	next, ok := p.NextFit()
+	if !ok || l.IsOn() && l.Wrong == "" {
+		return refuse(gate, "", "Tag %d hangs already: %s.", l.Step.N, l.Step.Point)
+	}
+	if l.Step.N != next.Step.N {
+		return refuse(gate, nextInWords("first", next), "This is tag %d, for %s. It is not its turn.", l.Step.N,
+			l.Step.Point)
+	}
+	return nothingPasses(s, p, gate)
+}
+
+func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
+	const gate = "fit lock"
 	if a.KeptS < 0 || a.KeptS > mostKeptS {
 		return outcome{}, invalid("kept_s", "The phone says that it kept this for %d s; at most %d s can be.", a.KeptS,
 			mostKeptS)
 	}
 	l, err := p.byTag(a.Tag, gate)
 	if err != nil {
-		return outcome{}, err
-	}
-	next, ok := p.NextFit()
-	if !ok || l.IsOn() && l.Wrong == "" {
-		return outcome{}, refuse(gate, "", "Tag %d hangs already: %s.", l.Step.N, l.Step.Point)
-	}
-	if l.Step.N != next.Step.N {
-		return outcome{}, refuse(gate, nextInWords("first", next), "This is tag %d, for %s. It is not its turn.", l.Step.N,
-			l.Step.Point)
-	}
-	if err := nothingPasses(s, p, gate); err != nil {
 		return outcome{}, err
 	}
 	if err := rightLabel(s, l.Step.Point, a.Label, gate); err != nil {

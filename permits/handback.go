@@ -14,15 +14,17 @@ type HandBack struct {
 // Kind says which act this is.
 func (HandBack) Kind() Kind { return KindHandBack }
 
-func (a HandBack) decide(s Setting, p Permit) (outcome, error) {
+func (HandBack) gate(s Setting, p Permit) error {
 	const gate = "hand back"
 	if who := s.Actor(); who.ID != p.accepted.By && !who.Has(ChiefEngineer) {
-		return outcome{}, refuse(gate, "That person hands back; if they cannot, the chief engineer does.",
+		return refuse(gate, "That person hands back; if they cannot, the chief engineer does.",
 			"%s is in charge of the work, not %s.", s.name(p.accepted.By), who)
 	}
-	if err := p.nobodyOn(s, gate); err != nil {
-		return outcome{}, err
-	}
+	return p.nobodyOn(s, gate)
+}
+
+func (a HandBack) decide(_ Setting, p Permit) (outcome, error) {
+	const gate = "hand back"
 	if a.ToolsBack != p.toolsOut {
 		return outcome{}, refuse(gate, "Find what is missing, or count again.",
 			"%d tools and parts went out and %d came back.", p.toolsOut, a.ToolsBack)

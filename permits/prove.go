@@ -20,21 +20,29 @@ type AcceptDeviation struct {
 // Kind says which act this is.
 func (AcceptDeviation) Kind() Kind { return KindAcceptDeviation }
 
-func (a AcceptDeviation) decide(_ Setting, p Permit) (outcome, error) {
+func (AcceptDeviation) aim(_ Permit, at Target) PermitAct {
+	return AcceptDeviation{Section: at.Section}
+}
+
+func (a AcceptDeviation) gate(_ Setting, p Permit) error {
 	const gate = "deviation"
 	i := p.drainIndex(a.Section)
 	switch {
 	case i < 0:
-		return outcome{}, &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such section."}
+		return &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such section."}
 	case p.Plan().Exposure != isolation.OpenUp:
-		return outcome{}, refuse(gate, "The section must be found drained.",
+		return refuse(gate, "The section must be found drained.",
 			"A deviation can be accepted for opening only; this job is %q.", p.Plan().Exposure)
 	case p.drains[i].Recorded.IsZero():
-		return outcome{}, refuse(gate, "The technician records it first.", "Nothing has been recorded of %s yet.",
+		return refuse(gate, "The technician records it first.", "Nothing has been recorded of %s yet.",
 			p.drains[i].Section.Name)
 	case p.drains[i].Finding.OK:
-		return outcome{}, refuse(gate, "", "%s was found drained: there is nothing to accept.", p.drains[i].Section.Name)
+		return refuse(gate, "", "%s was found drained: there is nothing to accept.", p.drains[i].Section.Name)
 	}
+	return nil
+}
+
+func (a AcceptDeviation) decide(_ Setting, p Permit) (outcome, error) {
 	return outcome{to: p.state}, words("words", a.Words, 10, 1000)
 }
 
@@ -54,17 +62,19 @@ type Prove struct{}
 // Kind says which act this is.
 func (Prove) Kind() Kind { return KindProve }
 
-func (Prove) decide(s Setting, p Permit) (outcome, error) {
+func (Prove) gate(s Setting, p Permit) error {
 	const gate = "prove"
 	if err := ready(s, p, gate); err != nil {
-		return outcome{}, err
+		return err
 	}
 	if open := p.Unproved(); len(open) > 0 {
-		return outcome{}, refuse(gate, "Record what is missing, then sign.", "Not everything is proved: %s.",
+		return refuse(gate, "Record what is missing, then sign.", "Not everything is proved: %s.",
 			strings.Join(open, "; "))
 	}
-	return outcome{to: Proving}, nil
+	return nil
 }
+
+func (Prove) decide(Setting, Permit) (outcome, error) { return outcome{to: Proving}, nil }
 
 // Unproved gives, in words, everything that still keeps the proof from being signed; empty when the gate is open.
 func (p Permit) Unproved() []string {
@@ -75,21 +85,13 @@ func (p Permit) Unproved() []string {
 		}
 	}
 	for _, d := range p.drains {
-		switch {
-		case d.Recorded.IsZero() || d.Stale:
-			open = append(open, d.Section.Name+": nothing recorded "+yet(d.Stale))
-		case !d.Finding.OK && !d.Accepted:
-			open = append(open, d.Section.Name+": "+d.Finding.Result)
-		case !d.Accepted && !p.provedByOpening(d.Section):
-			open = append(open, d.Section.Name+": the drain that proves it is not tagged open")
+		if missing := p.openDrain(d); missing != "" {
+			open = append(open, missing)
 		}
 	}
 	for _, c := range p.stored {
-		switch {
-		case c.Recorded.IsZero() || c.Stale:
-			open = append(open, c.Check.Name+": no reading "+yet(c.Stale))
-		case !c.Finding.OK:
-			open = append(open, c.Check.Name+": "+c.Finding.Result)
+		if missing := openStored(c); missing != "" {
+			open = append(open, missing)
 		}
 	}
 	for _, d := range p.dead {
@@ -98,9 +100,35 @@ func (p Permit) Unproved() []string {
 		}
 	}
 	if p.NeedsStart() && !p.start.OK {
-		open = append(open, "the start attempt, with the controls back to off, is not recorded")
+		open = append(open, startMissing)
 	}
 	return open
+}
+
+const startMissing = "the start attempt, with the controls back to off, is not recorded"
+
+// openDrain says what keeps a section from being proved drained; "" if nothing does.
+func (p Permit) openDrain(d DrainState) string {
+	switch {
+	case d.Recorded.IsZero() || d.Stale:
+		return d.Section.Name + ": nothing recorded " + yet(d.Stale)
+	case !d.Finding.OK && !d.Accepted:
+		return d.Section.Name + ": " + d.Finding.Result
+	case !d.Accepted && !p.provedByOpening(d.Section):
+		return d.Section.Name + ": the drain that proves it is not tagged open"
+	}
+	return ""
+}
+
+// openStored says what keeps a stored energy from being proved at rest; "" if nothing does.
+func openStored(c StoredState) string {
+	switch {
+	case c.Recorded.IsZero() || c.Stale:
+		return c.Check.Name + ": no reading " + yet(c.Stale)
+	case !c.Finding.OK:
+		return c.Check.Name + ": " + c.Finding.Result
+	}
+	return ""
 }
 
 func yet(stale bool) string {
@@ -159,17 +187,20 @@ type Accept struct {
 // Kind says which act this is.
 func (Accept) Kind() Kind { return KindAccept }
 
-func (a Accept) decide(s Setting, p Permit) (outcome, error) {
+func (Accept) gate(s Setting, p Permit) error {
 	const gate = "live"
 	if err := ready(s, p, gate); err != nil {
-		return outcome{}, err
-	}
-	if a.ToolsOut < 0 || a.ToolsOut > 10000 {
-		return outcome{}, invalid("tools_out", "The count of tools must be from 0 to 10000.")
+		return err
 	}
 	if p.proved.IsZero() || len(p.Unproved()) > 0 {
-		return outcome{}, refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.",
-			p.id)
+		return refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.", p.id)
+	}
+	return nil
+}
+
+func (a Accept) decide(Setting, Permit) (outcome, error) {
+	if a.ToolsOut < 0 || a.ToolsOut > 10000 {
+		return outcome{}, invalid("tools_out", "The count of tools must be from 0 to 10000.")
 	}
 	return outcome{to: Live}, nil
 }

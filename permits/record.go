@@ -44,12 +44,21 @@ var drainRanges = []struct {
 	{"temp_c", func(r isolation.DrainReading) float64 { return r.TempC }, -60, 600, "°C"},
 }
 
-func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
-	i := p.drainIndex(a.Section)
-	if i < 0 {
-		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no section " +
-			strconv.Quote(a.Section) + " to drain."}
+func (RecordDrain) aim(_ Permit, at Target) PermitAct { return RecordDrain{Section: at.Section} }
+
+func (a RecordDrain) gate(_ Setting, p Permit) error {
+	if p.drainIndex(a.Section) < 0 {
+		return noSuch("section", a.Section)
 	}
+	return nil
+}
+
+// noSuch says that the permit has no such thing to record.
+func noSuch(what, id string) error {
+	return &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no " + what + " " + strconv.Quote(id) + "."}
+}
+
+func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 	for _, r := range drainRanges {
 		if v := r.get(a.Reading); !(v >= r.least && v <= r.most) {
 			return outcome{}, invalid(r.field, "%s must be from %s to %s %s; %s was given.", fieldWords[r.field], plain(r.least),
@@ -59,7 +68,7 @@ func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 	if err := words("into", a.Into, 0, 80); err != nil {
 		return outcome{}, err
 	}
-	d := p.drains[i]
+	d := p.drains[p.drainIndex(a.Section)]
 	if err := held(s, p, d, a.Reading.HoldS); err != nil {
 		return outcome{}, err
 	}
@@ -141,12 +150,17 @@ type RecordStored struct {
 // Kind says which act this is.
 func (RecordStored) Kind() Kind { return KindRecordStored }
 
+func (RecordStored) aim(_ Permit, at Target) PermitAct { return RecordStored{Check: at.Check} }
+
+func (a RecordStored) gate(_ Setting, p Permit) error {
+	if p.storedIndex(a.Check) < 0 {
+		return noSuch("stored energy", a.Check)
+	}
+	return nil
+}
+
 func (a RecordStored) decide(_ Setting, p Permit) (outcome, error) {
 	i := p.storedIndex(a.Check)
-	if i < 0 {
-		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no stored energy " +
-			strconv.Quote(a.Check) + "."}
-	}
 	if math.IsNaN(a.Value) || math.Abs(a.Value) > 1e6 {
 		return outcome{}, invalid("value", "The reading must be a number such as an instrument shows.")
 	}
@@ -190,13 +204,17 @@ type RecordDead struct {
 // Kind says which act this is.
 func (RecordDead) Kind() Kind { return KindRecordDead }
 
-func (a RecordDead) decide(_ Setting, p Permit) (outcome, error) {
-	i := p.deadIndex(a.Test)
-	if i < 0 {
-		return outcome{}, &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no dead test " +
-			strconv.Quote(a.Test) + "."}
+func (RecordDead) aim(_ Permit, at Target) PermitAct { return RecordDead{Test: at.Test} }
+
+func (a RecordDead) gate(_ Setting, p Permit) error {
+	if p.deadIndex(a.Test) < 0 {
+		return noSuch("dead test", a.Test)
 	}
-	d := p.dead[i]
+	return nil
+}
+
+func (a RecordDead) decide(_ Setting, p Permit) (outcome, error) {
+	d := p.dead[p.deadIndex(a.Test)]
 	return outcome{to: p.state}, changed(a.Words, d.Live, d.Test.Name, "not dead")
 }
 
@@ -220,6 +238,8 @@ type RecordStart struct {
 
 // Kind says which act this is.
 func (RecordStart) Kind() Kind { return KindRecordStart }
+
+func (RecordStart) gate(Setting, Permit) error { return nil }
 
 func (a RecordStart) decide(_ Setting, p Permit) (outcome, error) {
 	return outcome{to: p.state}, nil

@@ -17,24 +17,37 @@ type RemoveLock struct {
 // Kind says which act this is.
 func (RemoveLock) Kind() Kind { return KindRemoveLock }
 
+func (RemoveLock) aim(p Permit, at Target) PermitAct {
+	l, _ := p.Lock(at.Step)
+	return RemoveLock{Tag: l.Tag}
+}
+
+func (a RemoveLock) gate(s Setting, p Permit) error {
+	const gate = "remove lock"
+	l, err := p.byTag(a.Tag, gate)
+	if err != nil {
+		return err
+	}
+	if !l.IsOn() {
+		return refuse(gate, "", "Lock %d (%s) does not hang.", l.Step.N, l.Step.Point)
+	}
+	next, _ := p.NextRemove()
+	if l.Step.N != next.Step.N {
+		return refuse(gate, nextInWords("off next", next),
+			"Lock %d (%s) must stay: locks come off in the reverse of the order in which they went on.", l.Step.N, l.Step.Point)
+	}
+	if l.Fitted.By != s.Actor().ID && !l.Released {
+		return refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
+			"%s fitted lock %d, not %s.", s.name(l.Fitted.By), l.Step.N, s.Actor())
+	}
+	return nil
+}
+
 func (a RemoveLock) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "remove lock"
 	l, err := p.byTag(a.Tag, gate)
 	if err != nil {
 		return outcome{}, err
-	}
-	if !l.IsOn() {
-		return outcome{}, refuse(gate, "", "Lock %d (%s) does not hang.", l.Step.N, l.Step.Point)
-	}
-	next, _ := p.NextRemove()
-	if l.Step.N != next.Step.N {
-		return outcome{}, refuse(gate, nextInWords("off next", next),
-			"Lock %d (%s) must stay: locks come off in the reverse of the order in which they went on.", l.Step.N, l.Step.Point)
-	}
-	if l.Fitted.By != s.Actor().ID && !l.Released {
-		return outcome{}, refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release "+
-			"it.",
-			"%s fitted lock %d, not %s.", s.name(l.Fitted.By), l.Step.N, s.Actor())
 	}
 	left, why := p.LeaveAt(s.Held, l)
 	if a.Position != left {
@@ -79,25 +92,29 @@ type ReleaseOwner struct {
 // Kind says which act this is.
 func (ReleaseOwner) Kind() Kind { return KindReleaseOwner }
 
-func (a ReleaseOwner) decide(s Setting, p Permit) (outcome, error) {
+func (ReleaseOwner) aim(_ Permit, at Target) PermitAct { return ReleaseOwner{Owner: at.Person} }
+
+func (a ReleaseOwner) gate(s Setting, p Permit) error {
+	const gate = "absent owner"
+	if a.Owner == s.Actor().ID {
+		return refuse(gate, "", "%s is here.", s.Actor())
+	}
+	for _, l := range p.locks {
+		if l.IsOn() && l.Fitted.By == a.Owner {
+			return nil
+		}
+	}
+	return &Refusal{Kind: NotFound, Gate: gate, What: s.name(a.Owner) + " has no lock on for this permit."}
+}
+
+func (a ReleaseOwner) decide(_ Setting, p Permit) (outcome, error) {
 	const gate = "absent owner"
 	if !(a.Verified && a.Tried && a.WillTell) {
 		return outcome{}, refuse(gate, "Do and confirm all three.",
 			"Another may take the locks off only if the owner is verified not to be aboard, it was tried to tell them, and "+
 				"they will be told before they resume work.")
 	}
-	if err := words("words", a.Words, 10, 1000); err != nil {
-		return outcome{}, err
-	}
-	if a.Owner == s.Actor().ID {
-		return outcome{}, refuse(gate, "", "%s is here.", s.Actor())
-	}
-	for _, l := range p.locks {
-		if l.IsOn() && l.Fitted.By == a.Owner {
-			return outcome{to: p.state}, nil
-		}
-	}
-	return outcome{}, &Refusal{Kind: NotFound, Gate: gate, What: s.name(a.Owner) + " has no lock on for this permit."}
+	return outcome{to: p.state}, words("words", a.Words, 10, 1000)
 }
 
 func (a ReleaseOwner) apply(_ Entry, p *Permit) {

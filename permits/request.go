@@ -20,6 +20,8 @@ type Request struct {
 // Kind says which act this is.
 func (Request) Kind() Kind { return KindRequest }
 
+func (Request) gate(Setting, Permit) error { return nil }
+
 func (a Request) decide(s Setting, _ Permit) (outcome, error) {
 	if a.Plan.IsZero() {
 		return outcome{}, invalid("job", "A permit needs a plan: choose the machine and the job.")

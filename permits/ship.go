@@ -67,6 +67,9 @@ func DecideShip(s Setting, a ShipAct) (Entry, error) {
 	if err := mayAct(s, a.Kind(), string(a.Kind())); err != nil {
 		return Entry{}, err
 	}
+	if err := isSigned(s, a.Kind(), string(a.Kind())); err != nil {
+		return Entry{}, err
+	}
 	if err := a.decideShip(s); err != nil {
 		return Entry{}, err
 	}

@@ -20,6 +20,8 @@ type Suspend struct {
 // Kind says which act this is.
 func (Suspend) Kind() Kind { return KindSuspend }
 
+func (Suspend) gate(Setting, Permit) error { return nil }
+
 func (a Suspend) decide(_ Setting, _ Permit) (outcome, error) {
 	return outcome{to: Suspended}, words("words", a.Words, 3, 500)
 }
@@ -35,12 +37,14 @@ type Resume struct{}
 // Kind says which act this is.
 func (Resume) Kind() Kind { return KindResume }
 
-func (Resume) decide(s Setting, p Permit) (outcome, error) {
+func (Resume) gate(s Setting, p Permit) error {
 	if err := inPeriod(s, p, "resume"); err != nil {
-		return outcome{}, err
+		return err
 	}
-	return outcome{to: Proving}, p.nobodyOn(s, "resume")
+	return p.nobodyOn(s, "resume")
 }
+
+func (Resume) decide(Setting, Permit) (outcome, error) { return outcome{to: Proving}, nil }
 
 func (Resume) apply(_ Entry, p *Permit) { p.suspended, p.stopped = Mark{}, "" }
 

@@ -1,0 +1,145 @@
+package permits
+
+import (
+	"errors"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"pgregory.net/rapid"
+)
+
+// TestWhatIsForetoldIsWhatIsDecided walks random histories and asks, at every state reached, for every act and every
+// person, what is foretold. Where that is a refusal, Decide must give this very refusal, whatever the form says. Where
+// it is none, an act that Decide refuses must be refused for what its form says, never by its gate.
+func TestWhatIsForetoldIsWhatIsDecided(t *testing.T) {
+	allowed, refused := map[Kind]int{}, map[Kind]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		r := newRig(t)
+		r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
+		for range rapid.IntRange(10, 80).Draw(t, "acts") {
+			a := drawAct(t, r)
+			for _, who := range everybody {
+				foretell(t, r, who, a, allowed, refused)
+			}
+			_ = r.try(1, drawPerson(t, r.permits[1], a), a)
+		}
+	})
+	for _, kind := range permitKinds() {
+		if kind != KindRequest && kind != KindCountersign && (allowed[kind] == 0 || refused[kind] == 0) {
+			t.Errorf("%s was foretold as open %d times and as shut %d times: the test looks at too little", kind,
+				allowed[kind], refused[kind])
+		}
+	}
+}
+
+// foretell compares what is foretold to one person of one act with what Decide says of it.
+func foretell(t *rapid.T, r *rig, who Person, a PermitAct, allowed, refused map[Kind]int) {
+	s, p := r.setting(who, a), r.permits[1]
+	told := Foresee(s, p, a.Kind(), targetOf(p, a))
+	_, err := Decide(s, p, a)
+	var no *Refusal
+	if err != nil && !errors.As(err, &no) {
+		t.Fatalf("%s by %s = %v, want a refusal or nothing", a.Kind(), who, err)
+	}
+	if told == nil {
+		allowed[a.Kind()]++
+		if gated := a.gate(s, p); gated != nil {
+			t.Fatalf("%s by %s is foretold as open, and its gate says %v", a.Kind(), who, gated)
+		}
+		return
+	}
+	refused[a.Kind()]++
+	same := cmp.Equal(told, no, cmpopts.IgnoreUnexported(Refusal{}))
+	if no == nil || !same {
+		t.Fatalf("%s by %s at %s is foretold as %v and decided as %v", a.Kind(), who, p.State(), told, err)
+	}
+}
+
+// targetOf returns the part of a permit that an act is about.
+func targetOf(p Permit, a PermitAct) Target {
+	switch a := a.(type) {
+	case FitLock:
+		l, _ := p.LockByTag(a.Tag)
+		return Target{Step: l.Step.N}
+	case RemoveLock:
+		l, _ := p.LockByTag(a.Tag)
+		return Target{Step: l.Step.N}
+	case CheckLock:
+		return Target{Step: a.N}
+	case RecordDrain:
+		return Target{Section: a.Section}
+	case AcceptDeviation:
+		return Target{Section: a.Section}
+	case RecordStored:
+		return Target{Check: a.Check}
+	case RecordDead:
+		return Target{Test: a.Test}
+	case ReleaseOwner:
+		return Target{Person: a.Owner}
+	}
+	return Target{}
+}
+
+// TestTheTagSaysWhatItsGateSays follows the whole job by what each tag is good for: what a tag offers is done and
+// taken, what it does not offer is refused.
+func TestTheTagSaysWhatItsGateSays(t *testing.T) {
+	r := newRig(t)
+	id := r.untilAuthorised()
+	for range r.permits[id].Locks() {
+		s := r.setting(tomas, FitLock{})
+		walk := Walk(s, r.permits[id])
+		next := walk[0]
+		if next.Use != UseFit || next.No != nil {
+			t.Fatalf("the walk begins with %+v, want a lock to fit", next)
+		}
+		for _, later := range walk[1:] {
+			if later.No != nil {
+				t.Errorf("step %d of the walk will be refused: %v", later.Lock.Step.N, later.No)
+			}
+			if now := UseOfTag(s, r.permits[id], later.Lock.Step.N); now.Use != UseWait || now.No == nil {
+				t.Errorf("tag %d offers %q before its turn", later.Lock.Step.N, now.Use)
+			}
+		}
+		if use := UseOfTag(s, r.permits[id], next.Lock.Step.N); use.Use != UseFit || use.No != nil {
+			t.Fatalf("the walk's first tag offers %q (%v), want to be fitted", use.Use, use.No)
+		}
+		r.must(id, tomas, r.fit(id))
+	}
+	for _, l := range r.permits[id].Locks() {
+		if use := UseOfTag(r.setting(vera, CheckLock{}), r.permits[id], l.Step.N); use.No == nil {
+			t.Errorf("tag %d offers a visitor %q", l.Step.N, use.Use)
+		}
+		if use := UseOfTag(r.setting(tomas, CheckLock{}), r.permits[id], l.Step.N); use.Use != UseCheck || use.No != nil {
+			t.Errorf("tag %d on its fitter's phone offers %q (%v), want a check that another signs", l.Step.N, use.Use, use.No)
+		}
+		r.must(id, karim, CheckLock{N: l.Step.N})
+	}
+}
+
+// TestWhatStandsInTheWayGoesAway counts what stands in the way of the work, which must come to nothing when the permit
+// is live.
+func TestWhatStandsInTheWayGoesAway(t *testing.T) {
+	r := newRig(t)
+	id := r.untilProving()
+	open := 0
+	for _, i := range InTheWay(r.setting(tomas, Prove{}), r.permits[id]) {
+		if i.Done+len(i.Open) != i.Total && i.Name != "Proof signed and permit accepted" {
+			t.Errorf("%s: %d of %d done and %d named", i.Name, i.Done, i.Total, len(i.Open))
+		}
+		if !i.IsDone() {
+			open++
+		}
+	}
+	if open == 0 {
+		t.Fatal("nothing stands in the way of a permit that is not proved")
+	}
+	r.record(id)
+	r.must(id, tomas, Prove{})
+	r.must(id, tomas, Accept{ToolsOut: 1})
+	for _, i := range InTheWay(r.setting(tomas, SignOn{}), r.permits[id]) {
+		if !i.IsDone() {
+			t.Errorf("%s still stands in the way of a live permit: %d of %d", i.Name, i.Done, i.Total)
+		}
+	}
+}

@@ -1,0 +1,295 @@
+package permits
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"stillwatch/isolation"
+)
+
+// Next is one thing that a permit waits for: who, and what, in words.
+type Next struct {
+	Who   string    // "officer of the watch"
+	Roles []Role    // who could do it
+	What  string    // "Fit lock 3: Separator 1 oil inlet (S1-V3), deck 2, frame 31, port."
+	Kind  Kind      // the act that does it
+	At    Target    // the part of the permit that it is about
+	Since time.Time // since when it is waited for; zero where that does not matter
+}
+
+// IsFor reports whether a person could do it.
+func (n Next) IsFor(who Person) bool { return who.Has(n.Roles...) }
+
+// WhatNext returns what a permit waits for, most urgent first. A permit that is over waits for nothing.
+func WhatNext(s Setting, p Permit) []Next {
+	if points := p.PassingPoints(s.Ship); len(points) > 0 && !p.Has(KindRemoveLock) {
+		return p.nextPassing(points)
+	}
+	var out []Next
+	if p.IsOverdue(s.At) && p.Has(KindExtend) {
+		out = append(out, Next{Who: string(Officer), Roles: KindExtend.Roles(), Kind: KindExtend,
+			What: "Extend the authorisation, which has run out, or have the work stopped."})
+	}
+	if p.Has(KindAuthorise) {
+		out = append(out, Next{Who: string(Officer), Roles: KindAuthorise.Roles(), Kind: KindAuthorise,
+			What: "Look at the plan and authorise it."})
+	}
+	if p.Has(KindCountersign) && p.countersigned.IsZero() && p.NeedsCountersign(s) {
+		out = append(out, Next{Who: string(Master), Roles: KindCountersign.Roles(), Kind: KindCountersign,
+			What: "Countersign the authorisation: the rules ask for it before anything is isolated."})
+	} else {
+		out = append(out, p.nextLocks()...)
+	}
+	if p.Has(KindResume) {
+		out = append(out, p.nextStopped())
+	}
+	if p.Has(KindProve) {
+		out = append(out, p.nextProof())
+	}
+	if p.Has(KindHandBack) {
+		out = append(out, p.nextWork())
+	}
+	if p.Has(KindRemoveLock) {
+		out = append(out, p.nextRestore())
+	}
+	return out
+}
+
+// waitsFor says in a sentence what the permit waits for first.
+func (p Permit) waitsFor(s Setting) string {
+	for _, n := range WhatNext(s, p) {
+		return "The permit waits for the " + n.Who + ". " + n.What
+	}
+	return ""
+}
+
+// nextPassing is what a permit waits for of which a point leaks: people come out, then a repair or an end.
+func (p Permit) nextPassing(points []isolation.NodeID) []Next {
+	list := listOf(points)
+	var out []Next
+	switch {
+	case p.Has(KindHandBack):
+		out = append(out, Next{Who: "people at work", Roles: anybody, Kind: KindSuspend,
+			What: "Stop the work: " + list + " leaks. Nobody goes on or signs on."})
+	case len(p.SignedOn()) > 0:
+		out = append(out, Next{Who: "people at work", Roles: anybody, Kind: KindSignOff,
+			What: "Come out and sign off: " + list + " leaks."})
+	}
+	kind := KindSignOff
+	if p.Has(KindCancel) && len(p.SignedOn()) == 0 {
+		kind = KindCancel
+	}
+	return append(out, Next{Who: string(ChiefEngineer), Roles: []Role{ChiefEngineer}, Kind: kind,
+		What: "Have " + list + " repaired and the repair recorded, or cancel this permit: a new plan will do without."})
+}
+
+// nextLocks is what is to be fitted and what is to be looked at.
+func (p Permit) nextLocks() []Next {
+	var out []Next
+	if l, ok := p.NextFit(); ok && p.Has(KindFitLock) {
+		out = append(out, Next{Who: string(Technician), Roles: KindFitLock.Roles(), Kind: KindFitLock,
+			At: Target{Step: l.Step.N}, What: l.order("Fit")})
+	}
+	if first, n := p.unchecked(); n > 0 && p.Has(KindCheckLock) {
+		out = append(out, Next{Who: "second person", Roles: anybody, Kind: KindCheckLock, At: Target{Step: first.Step.N},
+			What: first.order("Look at") + moreAfter(n-1)})
+	}
+	return out
+}
+
+// unchecked returns the first lock that hangs and that no second person has looked at, and how many there are.
+func (p Permit) unchecked() (first Lock, n int) {
+	for _, l := range p.locks {
+		if l.IsOn() && !l.IsChecked() && l.Wrong == "" {
+			if n == 0 {
+				first = l
+			}
+			n++
+		}
+	}
+	return first, n
+}
+
+// order says what to do at a lock: "Fit lock 3: Separator 1 oil inlet (S1-V3), deck 2, frame 31, port."
+func (l Lock) order(verb string) string {
+	return verb + " " + l.Thing() + " " + itoa(l.Step.N) + ": " + l.Step.Name + " (" + string(l.Step.Point) + "), " +
+		l.Step.Place.String() + "."
+}
+
+// Thing returns what hangs at the step: "lock", or "tag" where no lock goes on.
+func (l Lock) Thing() string {
+	if l.Step.Lock {
+		return "lock"
+	}
+	return "tag"
+}
+
+// nextProof is the first reading that is missing, then the signature under the proof, then the acceptance.
+func (p Permit) nextProof() Next {
+	open := p.Unproved()
+	switch on := len(p.SignedOn()); {
+	case on > 0:
+		return Next{Who: "people at work", Roles: anybody, Kind: KindSignOff,
+			What: "Come out and sign off: the isolation was lost and " + people(on) + " still signed on."}
+	case len(open) > 0:
+		kind, at := p.firstRecord()
+		return Next{Who: string(Technician), Roles: KindProve.Roles(), Kind: kind, At: at,
+			What: "Prove it: " + open[0] + "." + moreAfter(len(open)-1)}
+	case p.proved.IsZero():
+		return Next{Who: string(Technician), Roles: KindProve.Roles(), Kind: KindProve,
+			What: "Sign the proof: everything is recorded."}
+	}
+	return Next{Who: "person in charge of the work", Roles: KindAccept.Roles(), Kind: KindAccept,
+		What: "Accept the permit. Work begins after that, not before."}
+}
+
+// firstRecord returns the act that records the first thing which keeps the proof open.
+func (p Permit) firstRecord() (Kind, Target) {
+	for _, d := range p.drains {
+		if p.openDrain(d) != "" {
+			return KindRecordDrain, Target{Section: d.Section.ID}
+		}
+	}
+	for _, c := range p.stored {
+		if openStored(c) != "" {
+			return KindRecordStored, Target{Check: c.Check.ID}
+		}
+	}
+	for _, d := range p.dead {
+		if !d.OK {
+			return KindRecordDead, Target{Test: d.Test.ID}
+		}
+	}
+	return KindRecordStart, Target{}
+}
+
+// nextWork is what a live permit waits for.
+func (p Permit) nextWork() Next {
+	n := Next{Who: "people at work", Roles: KindAccept.Roles()}
+	switch on := len(p.SignedOn()); {
+	case on > 0:
+		n.Kind, n.What = KindSignOff, "Work is on; "+people(on)+" signed on. When it ends: sign off, then hand back."
+	case len(p.crew) == 0:
+		n.Kind, n.What = KindSignOn, "Everybody who works signs on before touching anything."
+	default:
+		n.Who, n.Kind = string(Technician), KindHandBack
+		n.What = "Everybody has signed off. Hand back when the work is done, or sign on again."
+	}
+	return n
+}
+
+// nextStopped is what a permit waits for whose work was stopped.
+func (p Permit) nextStopped() Next {
+	n := Next{Who: string(Officer), Roles: KindResume.Roles(), Kind: KindResume, Since: p.suspended.At}
+	stopped := "The work was stopped: " + asSentence(p.stopped)
+	if on := len(p.SignedOn()); on > 0 {
+		n.Who, n.Roles, n.Kind = "people at work", anybody, KindSignOff
+		n.What = stopped + " Come out and sign off: " + people(on) + " still signed on."
+		return n
+	}
+	n.What = stopped + " When the reason is gone let it go on, to be proved anew; or cancel it."
+	return n
+}
+
+// nextRestore is the lock that comes off next, or the closing.
+func (p Permit) nextRestore() Next {
+	if l, on := p.NextRemove(); on {
+		return Next{Who: string(Technician), Roles: KindRemoveLock.Roles(), Kind: KindRemoveLock,
+			At: Target{Step: l.Step.N}, What: l.order("Take off")}
+	}
+	return Next{Who: string(ChiefEngineer), Roles: KindClose.Roles(), Kind: KindClose,
+		What: "Every lock is off. Close the permit."}
+}
+
+// Alarm is one danger on an open permit that everybody must see first: what is wrong, who is in it, what to do at once.
+type Alarm struct {
+	Permit PermitID
+	What   string // "Isolation lost."
+	Who    string // "2 people are signed on: Bao, Tove."; "" if nobody is
+	Do     string // "Get them out."
+}
+
+// Words returns the alarm in one text, for paper.
+func (a Alarm) Words() string { return strings.Join(strings.Fields(a.What+" "+a.Who+" "+a.Do), " ") }
+
+// Alarms returns the dangers of one permit: points that leak, and people at work while it is not live.
+func Alarms(s Setting, p Permit) []Alarm {
+	out := p.passingAlarms(s)
+	who := p.whoIsOn(s)
+	switch {
+	case who == "" || p.state == Live:
+	case p.Has(KindResume):
+		out = append(out, Alarm{p.id, "The work is stopped.", who, "Get them out, then each signs off."})
+	default:
+		out = append(out, Alarm{p.id, "Isolation lost.", who, "Get them out, then each signs off."})
+	}
+	return out
+}
+
+// passingAlarms returns one alarm for every point of the permit that is recorded as passing, with what was found.
+func (p Permit) passingAlarms(s Setting) []Alarm {
+	if p.state.IsOver() || p.Has(KindRemoveLock) {
+		return nil // nobody is at work any more, and what hangs comes off whether it isolates or not
+	}
+	var out []Alarm
+	who := p.whoIsOn(s)
+	for _, point := range p.PassingPoints(s.Ship) {
+		a := Alarm{Permit: p.id, What: string(point) + " is recorded as leaking: it does not isolate (" +
+			strings.TrimRight(strings.TrimSpace(s.Ship.Passing[point]), ".") + ").", Who: who}
+		switch {
+		case who != "":
+			a.Do = "Get them out and stop the work."
+		case p.state == Live:
+			a.Do = "Stop the work: nobody signs on."
+		default:
+			a.Do = "Nothing goes on until a repair is recorded, or another permit is planned without that point."
+		}
+		out = append(out, a)
+	}
+	return out
+}
+
+// whoIsOn says who is signed on, by name; "" if nobody is.
+func (p Permit) whoIsOn(s Setting) string {
+	on := p.SignedOn()
+	if len(on) == 0 {
+		return ""
+	}
+	names := make([]string, len(on))
+	for i, id := range on {
+		names[i] = s.name(id)
+	}
+	return people(len(on)) + " signed on: " + strings.Join(names, ", ") + "."
+}
+
+func people(n int) string {
+	if n == 1 {
+		return "1 person is"
+	}
+	return itoa(n) + " people are"
+}
+
+func moreAfter(n int) string {
+	if n <= 0 {
+		return ""
+	}
+	return " " + itoa(n) + " more after it."
+}
+
+func listOf(ids []isolation.NodeID) string {
+	words := make([]string, len(ids))
+	for i, id := range ids {
+		words[i] = string(id)
+	}
+	return strings.Join(words, ", ")
+}
+
+// asSentence ends somebody's words with a full stop.
+func asSentence(words string) string {
+	words = strings.TrimSpace(words)
+	if words == "" || slices.Contains([]byte(".!?"), words[len(words)-1]) {
+		return words
+	}
+	return words + "."
+}
