@@ -20,8 +20,8 @@ type Authorise struct {
 // Kind says which act this is.
 func (Authorise) Kind() Kind { return KindAuthorise }
 
-// maxPeriod returns the longest period that the rules in force allow, in hours.
-func maxPeriod(s Setting) float64 {
+// MostHours returns the longest period that the rules in force allow, in hours.
+func (s Setting) MostHours() float64 {
 	if s.Rules != nil && s.Rules.MaxPeriodH > 0 {
 		return s.Rules.MaxPeriodH
 	}
@@ -29,7 +29,7 @@ func maxPeriod(s Setting) float64 {
 }
 
 func checkPeriod(s Setting, hours float64) error {
-	if most := maxPeriod(s); !(hours > 0 && hours <= most) {
+	if most := s.MostHours(); !(hours > 0 && hours <= most) {
 		return invalid("hours", "The period must be more than 0 and at most %g hours, by the rules in force; it can be "+
 			"extended by a new signature.", most)
 	}

@@ -21,16 +21,33 @@ func TestWhatIsForetoldIsWhatIsDecided(t *testing.T) {
 			a := drawAct(t, r)
 			for _, who := range everybody {
 				foretell(t, r, who, a, allowed, refused)
+				for _, other := range everyKindOnce(r.permits[1]) {
+					foretell(t, r, who, other, allowed, refused)
+				}
 			}
 			_ = r.try(1, drawPerson(t, r.permits[1], a), a)
 		}
 	})
 	for _, kind := range permitKinds() {
-		if kind != KindRequest && kind != KindCountersign && (allowed[kind] == 0 || refused[kind] == 0) {
+		seldom := kind == KindRequest || kind == KindCountersign || kind == KindRecordStored // the small plan has none
+		if !seldom && (allowed[kind] == 0 || refused[kind] == 0) {
 			t.Errorf("%s was foretold as open %d times and as shut %d times: the test looks at too little", kind,
 				allowed[kind], refused[kind])
 		}
 	}
+}
+
+// everyKindOnce returns an act of each kind that random histories seldom draw.
+func everyKindOnce(p Permit) []PermitAct {
+	out := []PermitAct{RecordStart{}, HandBack{}, Close{}, Cancel{}, Resume{}, Extend{}, Authorise{},
+		ReleaseOwner{Owner: tomas.ID}}
+	for _, d := range p.Drains() {
+		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID})
+	}
+	for _, d := range p.Dead() {
+		out = append(out, RecordDead{Test: d.Test.ID})
+	}
+	return out
 }
 
 // foretell compares what is foretold to one person of one act with what Decide says of it.

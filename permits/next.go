@@ -91,24 +91,16 @@ func (p Permit) nextLocks() []Next {
 		out = append(out, Next{Who: string(Technician), Roles: KindFitLock.Roles(), Kind: KindFitLock,
 			At: Target{Step: l.Step.N}, What: l.order("Fit")})
 	}
-	if first, n := p.unchecked(); n > 0 && p.Has(KindCheckLock) {
-		out = append(out, Next{Who: "second person", Roles: anybody, Kind: KindCheckLock, At: Target{Step: first.Step.N},
-			What: first.order("Look at") + moreAfter(n-1)})
+	if list := p.Unchecked(); len(list) > 0 && p.Has(KindCheckLock) {
+		out = append(out, Next{Who: "second person", Roles: anybody, Kind: KindCheckLock, At: Target{Step: list[0].Step.N},
+			What: list[0].order("Look at") + moreAfter(len(list)-1)})
 	}
 	return out
 }
 
-// unchecked returns the first lock that hangs and that no second person has looked at, and how many there are.
-func (p Permit) unchecked() (first Lock, n int) {
-	for _, l := range p.locks {
-		if l.IsOn() && !l.IsChecked() && l.Wrong == "" {
-			if n == 0 {
-				first = l
-			}
-			n++
-		}
-	}
-	return first, n
+// Unchecked returns the locks that hang and that no second person has looked at.
+func (p Permit) Unchecked() []Lock {
+	return slices.DeleteFunc(p.Locks(), func(l Lock) bool { return !l.IsOn() || l.IsChecked() || l.Wrong != "" })
 }
 
 // order says what to do at a lock: "Fit lock 3: Separator 1 oil inlet (S1-V3), deck 2, frame 31, port."
@@ -182,7 +174,7 @@ func (p Permit) nextWork() Next {
 // nextStopped is what a permit waits for whose work was stopped.
 func (p Permit) nextStopped() Next {
 	n := Next{Who: string(Officer), Roles: KindResume.Roles(), Kind: KindResume, Since: p.suspended.At}
-	stopped := "The work was stopped: " + asSentence(p.stopped)
+	stopped := "The work was stopped: " + AsSentence(p.stopped)
 	if on := len(p.SignedOn()); on > 0 {
 		n.Who, n.Roles, n.Kind = "people at work", anybody, KindSignOff
 		n.What = stopped + " Come out and sign off: " + people(on) + " still signed on."
@@ -285,8 +277,8 @@ func listOf(ids []isolation.NodeID) string {
 	return strings.Join(words, ", ")
 }
 
-// asSentence ends somebody's words with a full stop.
-func asSentence(words string) string {
+// AsSentence ends somebody's words with a full stop.
+func AsSentence(words string) string {
 	words = strings.TrimSpace(words)
 	if words == "" || slices.Contains([]byte(".!?"), words[len(words)-1]) {
 		return words

@@ -3,7 +3,7 @@ package permits
 // State is where a permit stands on its way. The zero value is no state. Texts are stored, numbers never.
 type State uint8
 
-// The eleven states of the way, in its order.
+// The states of the way, in its order.
 const (
 	unset State = iota
 	Draft
@@ -12,19 +12,18 @@ const (
 	Proving
 	Live
 	Suspended
-	UnderTest
 	HandedBack
 	Restoring
 	Closed
 	Cancelled
 )
 
-var stateNames = [...]string{"unset", "draft", "authorised", "isolating", "proving", "live", "suspended", "under test",
+var stateNames = [...]string{"unset", "draft", "authorised", "isolating", "proving", "live", "suspended",
 	"handed back", "restoring", "closed", "cancelled"}
 
 // States returns every state in the order of the way.
 func States() []State {
-	return []State{Draft, Authorised, Isolating, Proving, Live, Suspended, UnderTest, HandedBack, Restoring, Closed,
+	return []State{Draft, Authorised, Isolating, Proving, Live, Suspended, HandedBack, Restoring, Closed,
 		Cancelled}
 }
 

@@ -21,7 +21,6 @@ func to(s ...State) []State { return s }
 // way is the way of a permit. Nothing else says which act may follow in which state.
 //
 //	draft -> authorised -> isolating -> proving -> live <-> suspended
-//	                                               live <-> under test
 //	                                               live -> handed back -> restoring -> closed
 //	cancelled: from draft or authorised at once; later only through restoring, so that no lock is dropped.
 var way = []step{
@@ -74,19 +73,7 @@ var way = []step{
 	{Suspended, KindExtend, to(Suspended), "authorise"},
 	{Suspended, KindResume, to(Proving), "resume"},
 	{Suspended, KindCancel, to(Restoring), "cancel"},
-
-	// The places that later acts take. No act of these kinds exists yet, so nothing can walk here.
-	{Live, kindBeginTrial, to(UnderTest), "test"},
-	{UnderTest, kindEndTrial, to(Proving), "test"},
-	{Live, kindHandOver, to(Live), "hand over"},
 }
-
-// Kinds of which no act exists yet; the way keeps their places.
-const (
-	kindBeginTrial Kind = "begin trial"
-	kindEndTrial   Kind = "end trial"
-	kindHandOver   Kind = "hand over"
-)
 
 // find returns the line of the way for an act in a state.
 func find(from State, kind Kind) (step, bool) {
@@ -103,7 +90,7 @@ func refuseState(p Permit, kind Kind) *Refusal {
 	for _, s := range way {
 		if s.Act == kind {
 			gate = s.Gate
-			if s.From != unset && s.From != UnderTest { // nothing leads there yet
+			if s.From != unset {
 				from = append(from, s.From.String())
 			}
 		}

@@ -33,7 +33,7 @@ func TestEveryStateAndActIsDecided(t *testing.T) {
 	compareGolden(t, "way.golden", b.String())
 }
 
-// permitKinds returns the kinds of act that a permit can meet, those of the way's reserved places too.
+// permitKinds returns the kinds of act that a permit can meet.
 func permitKinds() []Kind {
 	var kinds []Kind
 	for _, r := range acts {
@@ -43,7 +43,7 @@ func permitKinds() []Kind {
 			}
 		}
 	}
-	return append(kinds, kindBeginTrial, kindEndTrial, kindHandOver)
+	return kinds
 }
 
 func joinStates(states []State) string {
@@ -73,9 +73,8 @@ func compareGolden(t *testing.T, name, got string) {
 }
 
 func TestEveryActOfTheWayIsInTheTableOfActs(t *testing.T) {
-	reserved := []Kind{kindBeginTrial, kindEndTrial, kindHandOver}
 	for _, s := range way {
-		if _, ok := actOf(s.Act); !ok && !slices.Contains(reserved, s.Act) {
+		if _, ok := actOf(s.Act); !ok {
 			t.Errorf("the way names %q, which no act has", s.Act)
 		}
 	}

@@ -60,7 +60,7 @@ type hangLine struct {
 
 // boardAlarm is an alarm with the job that it is about.
 type boardAlarm struct {
-	alarm
+	permits.Alarm
 	Job string
 }
 
@@ -74,14 +74,14 @@ var groupOrder = []string{string(permits.Officer), string(permits.Master), strin
 	"person in charge of the work", string(permits.ChiefEngineer), "people at work"}
 
 func (s *Server) boardShow(c *gin.Context) error {
-	page := boardOf(s.reg.OpenPermits(), s.now(), me(c), s.facts())
+	page := boardOf(s.setting(me(c)), s.reg.OpenPermits())
 	page.base = s.base(c, "Board", "board")
 	page.Live = true
 	page.Notices = s.reg.Notices(c.Request.Context())
 	page.NoPlant = s.reg.Plant() == nil
 	page.Hang = hangLines(s.reg.Held(), s.reg.Plant())
 	ship := s.reg.Ship()
-	page.Alarms = boardAlarms(s.reg.OpenPermits(), ship)
+	page.Alarms = boardAlarms(s.setting(me(c)), s.reg.OpenPermits())
 	for _, point := range ship.PassingPoints() {
 		page.Passing = append(page.Passing, passingLine{point, ship.Passing[point]})
 	}
@@ -89,10 +89,10 @@ func (s *Server) boardShow(c *gin.Context) error {
 }
 
 // boardAlarms returns the alarms of all open permits.
-func boardAlarms(open []permits.Permit, ship permits.Ship) []boardAlarm {
+func boardAlarms(set permits.Setting, open []permits.Permit) []boardAlarm {
 	var out []boardAlarm
 	for _, p := range open {
-		for _, a := range alarmsOf(p, ship) {
+		for _, a := range permits.Alarms(set, p) {
 			out = append(out, boardAlarm{a, p.Plan().MachineName + ": " + p.Plan().Title})
 		}
 	}
@@ -101,13 +101,13 @@ func boardAlarms(open []permits.Permit, ship permits.Ship) []boardAlarm {
 
 // boardOf sorts the open permits by what they wait for. Each stands once: where it waits for the reader, else where it
 // waits most urgently; its line says all that it waits for.
-func boardOf(open []permits.Permit, now time.Time, who permits.Person, aboard facts) boardShowPage {
+func boardOf(set permits.Setting, open []permits.Permit) boardShowPage {
 	page := boardShowPage{Open: len(open)}
 	groups := map[string]*boardGroup{}
 	for _, p := range open {
 		page.LocksOn += p.LocksOn()
 		page.AtWork += len(p.SignedOn())
-		line := boardLineOf(p, nextViews(p, now, who, aboard), now)
+		line := boardLineOf(p, nextViews(set, p), set.At)
 		if line.Overdue {
 			page.Overdue = append(page.Overdue, line)
 		}

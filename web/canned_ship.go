@@ -57,7 +57,11 @@ func newCannedShip() (*cannedShip, error) {
 	return s, nil
 }
 
-func (s *cannedShip) facts() facts { return facts{s.plant, s.rules, s.held(), s.ship} }
+// setting returns how things stand on the canned ship for somebody.
+func (s *cannedShip) setting(who permits.Person) permits.Setting {
+	return permits.Setting{At: s.at, ActID: "canned", By: who, Ship: s.ship, Next: permits.PermitID(len(s.permits) + 1),
+		Held: s.held(), Plant: s.plant, Rules: s.rules}
+}
 
 func (s *cannedShip) held() permits.Held {
 	var out permits.Held
@@ -80,8 +84,7 @@ func (s *cannedShip) open() []permits.Permit {
 // do walks a permit one act on, by the gates; what a gate refuses is kept as an entry, as a register would.
 func (s *cannedShip) do(id permits.PermitID, who permits.PersonID, act permits.PermitAct) permits.PermitID {
 	s.at = s.at.Add(3 * time.Minute)
-	set := permits.Setting{At: s.at, ActID: "canned", By: s.ship.People[who], Ship: s.ship,
-		Next: permits.PermitID(len(s.permits) + 1), Held: s.held(), Plant: s.plant, Rules: s.rules}
+	set := s.setting(s.ship.People[who])
 	if act.Kind().IsSigned() {
 		set.Signed, _ = permits.Sign(set.By, "", everyPIN{}, s.at) // everyPIN takes it
 	}

@@ -84,7 +84,7 @@ func (t *teller) words(e permits.Entry) string {
 		if !ok {
 			return "took a lock off"
 		}
-		return fmt.Sprintf("took %s %d off %s, left %s", lockOrTag(l), l.Step.N, l.Step.Point,
+		return fmt.Sprintf("took %s %d off %s, left %s", l.Thing(), l.Step.N, l.Step.Point,
 			positionWords(l.Step.Kind, a.Position))
 	case permits.RecordDrain:
 		return fmt.Sprintf("recorded what came out of %s: %s L in all, then a hold of %s in which %s L came; %s bar, %s °C%s",

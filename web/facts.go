@@ -7,16 +7,10 @@ import (
 	"stillwatch/permits"
 )
 
-// facts is how things stand aboard when a page is made.
-type facts struct {
-	plant *isolation.Plant
-	rules *isolation.Rules
-	held  permits.Held
-	ship  permits.Ship
-}
-
-func (s *Server) facts() facts {
-	return facts{s.reg.Plant(), s.reg.Rules(), s.reg.Held(), s.reg.Ship()}
+// setting returns how things stand for somebody now: what the gates are asked with, and what pages are made from.
+func (s *Server) setting(who permits.Person) permits.Setting {
+	return permits.Setting{At: s.now(), By: who, Ship: s.reg.Ship(), Held: s.reg.Held(), Plant: s.reg.Plant(),
+		Rules: s.reg.Rules()}
 }
 
 // hanging returns those holdings whose lock or tag hangs.
@@ -24,10 +18,8 @@ func hanging(list []permits.Holding) []permits.Holding {
 	return slices.DeleteFunc(list, func(h permits.Holding) bool { return !h.On })
 }
 
-// mostHours returns the longest period for which a permit may be authorised, for the form; the gate looks itself.
-func (f facts) mostHours() float64 {
-	if f.rules != nil && f.rules.MaxPeriodH > 0 {
-		return f.rules.MaxPeriodH
-	}
-	return isolation.DefaultPeriodH
+// isLabelled reports whether a point carries a label, which fitting asks for.
+func isLabelled(set permits.Setting, point isolation.NodeID) bool {
+	_, ok := set.Ship.Labels[point]
+	return ok
 }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"io"
-	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -14,9 +13,9 @@ import (
 func (s *Server) handoverPrint(c *gin.Context) error {
 	now := s.now()
 	sheet := paper.HandoverSheet{Stamp: s.stamp(c), Watch: shorten(c.Query("watch"), 20), At: now.Local()}
-	tell, aboard := s.teller(c.Request.Context()), s.facts()
+	tell, set := s.teller(c.Request.Context()), s.setting(me(c))
 	for _, p := range s.reg.OpenPermits() {
-		sheet.Permits = append(sheet.Permits, openPermitOf(p, now, tell, aboard))
+		sheet.Permits = append(sheet.Permits, openPermitOf(set, p, tell))
 	}
 	for _, n := range s.reg.Notices(c.Request.Context()) {
 		sheet.Remarks = append(sheet.Remarks, n.Words+" "+n.Do)
@@ -24,10 +23,10 @@ func (s *Server) handoverPrint(c *gin.Context) error {
 	return s.print(c, "handover.pdf", func(w io.Writer) error { return paper.WriteHandover(w, sheet) })
 }
 
-func openPermitOf(p permits.Permit, now time.Time, tell *teller, aboard facts) paper.OpenPermit {
+func openPermitOf(set permits.Setting, p permits.Permit, tell *teller) paper.OpenPermit {
 	o := paper.OpenPermit{Number: permitNumber(p.ID()), Title: p.Plan().MachineName + ": " + p.Plan().Title,
 		State: p.State().String(), LocksOn: p.LocksOn(), Locks: len(p.Locks()),
-		Unchecked: len(unchecked(p)), Next: awaited(p, now, aboard), Place: placeOfMachine(p.Plan(), aboard.plant)}
+		Unchecked: len(p.Unchecked()), Next: awaited(set, p), Place: placeOfMachine(p.Plan(), set.Plant)}
 	if !p.Until().IsZero() {
 		o.ValidUntil = p.Until().Local()
 	}
@@ -37,11 +36,11 @@ func openPermitOf(p permits.Permit, now time.Time, tell *teller, aboard facts) p
 	for _, id := range p.SignedOn() {
 		o.People = append(o.People, tell.name(id))
 	}
-	for _, a := range alarmsOf(p, aboard.ship) {
-		o.Alarm = append(o.Alarm, a.words())
+	for _, a := range permits.Alarms(set, p) {
+		o.Alarm = append(o.Alarm, a.Words())
 	}
-	if p.IsOverdue(now) {
-		o.Overdue = append(o.Overdue, "the authorisation ran out "+spanWords(now.Sub(p.Until()).Seconds())+" ago")
+	if p.IsOverdue(set.At) {
+		o.Overdue = append(o.Overdue, "the authorisation ran out "+spanWords(set.At.Sub(p.Until()).Seconds())+" ago")
 	}
 	for _, d := range p.Deviations() {
 		o.Remarks = append(o.Remarks, "deviation accepted on "+tell.section(p.ID(), d.Section)+": "+d.Words)
@@ -50,20 +49,15 @@ func openPermitOf(p permits.Permit, now time.Time, tell *teller, aboard facts) p
 }
 
 // awaited names everything that a permit waits for, one by one: the sheet is read far from any screen.
-func awaited(p permits.Permit, now time.Time, aboard facts) []string {
+func awaited(set permits.Setting, p permits.Permit) []string {
 	var out []string
-	for _, n := range nextOf(p, now, aboard) {
+	for _, n := range permits.WhatNext(set, p) {
 		out = append(out, n.Who+": "+n.What)
 	}
-	for i, l := range unchecked(p) {
-		if i > 0 && permits.CanFollow(p.State(), permits.KindCheckLock) {
-			out = append(out, "second person: "+stepWords("Look at", l))
-		}
-	}
-	if permits.CanFollow(p.State(), permits.KindProve) {
-		for i, open := range p.Unproved() {
-			if i > 0 {
-				out = append(out, string(permits.Technician)+": Prove it: "+open+".")
+	for _, i := range permits.InTheWay(set, p) {
+		if p.Has(permits.KindCheckLock) || p.Has(permits.KindProve) {
+			for _, open := range i.Open {
+				out = append(out, i.Name+", still open: "+open+".")
 			}
 		}
 	}

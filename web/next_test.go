@@ -24,7 +24,7 @@ func TestEveryOpenPermitIsOnTheBoard(t *testing.T) {
 	seen := map[permits.State]bool{}
 	for _, p := range s.permits {
 		seen[p.State()] = true
-		list := nextOf(p, p.Changed(), s.facts())
+		list := permits.WhatNext(s.setting(cannedCrew[2]), p)
 		if got := len(list) > 0; got == p.State().IsOver() {
 			t.Errorf("permit %d is %s and waits for %d things", p.ID(), p.State(), len(list))
 		}
@@ -40,7 +40,7 @@ func TestEveryOpenPermitIsOnTheBoard(t *testing.T) {
 			t.Errorf("no canned permit is %s", st)
 		}
 	}
-	board := boardOf(s.open(), s.at, cannedCrew[2], s.facts())
+	board := boardOf(s.setting(cannedCrew[2]), s.open())
 	lines := map[permits.PermitID]bool{}
 	for _, g := range board.Groups {
 		for _, l := range g.Lines {
@@ -68,7 +68,7 @@ func TestOverduePermitIsTheFirstThingOnTheBoard(t *testing.T) {
 		t.Error("the board does not tell of the authorisation that has run out")
 	}
 	tag := j.a.codes(1)[1]
-	if got := j.tech.get(tag).body; !strings.Contains(got, "The authorisation has run out.") {
+	if got := j.tech.get(tag).body; !strings.Contains(got, "The authorisation ran out at") {
 		t.Error("the tag's page does not say that the authorisation has run out")
 	}
 	l, _ := j.a.permit(1).Lock(1)

@@ -145,7 +145,7 @@ func cannedLists(s *cannedShip) []cannedPage {
 						"     ^"}}}
 		}},
 		{"points", "point_list", func(b base) any {
-			return pointListPage{base: b, Groups: pointGroups(pointLines(s.facts(), ""), false), MayLabel: true}
+			return pointListPage{base: b, Groups: pointGroups(pointLines(s.setting(b.Me), ""), false), MayLabel: true}
 		}},
 		{"log", "log_show", func(b base) any {
 			return logShowPage{base: b, Lines: s.lines(0), Kinds: permits.Kinds(),
@@ -164,9 +164,9 @@ func cannedLists(s *cannedShip) []cannedPage {
 }
 
 func (s *cannedShip) board(b base) boardShowPage {
-	page := boardOf(s.open(), b.Clock.Add(9*time.Hour), b.Me, s.facts())
+	page := boardOf(later(s.setting(b.Me), 9*time.Hour), s.open())
 	page.base = b
-	page.Alarms = boardAlarms(s.open(), s.ship)
+	page.Alarms = boardAlarms(s.setting(b.Me), s.open())
 	page.Hang = hangLines(s.held(), s.plant)
 	page.Passing = []passingLine{{"S1-Q1", s.ship.Passing["S1-Q1"]}}
 	page.Notices = []register.Notice{{Kind: register.NoticePIN, Since: b.Clock,
@@ -198,4 +198,10 @@ func (s *cannedShip) permitLines() []register.PermitLine {
 			RequestedAt: p.Requested().At, Until: p.Until(), Locks: len(p.Locks()), LocksOn: p.LocksOn()})
 	}
 	return out
+}
+
+// later returns a setting some time on.
+func later(set permits.Setting, by time.Duration) permits.Setting {
+	set.At = set.At.Add(by)
+	return set
 }

@@ -89,51 +89,51 @@ func (s *cannedShip) steps(id permits.PermitID) int { return len(s.permits[id].L
 
 // permitPages returns the pages of one permit as it stands now: its own, its plan's, and those of the tags that matter.
 func (s *cannedShip) permitPages(name string, id permits.PermitID) []cannedPage {
-	p, history, aboard := s.permits[id], s.lines(30), s.facts()
+	p, history, set := s.permits[id], s.lines(30), s.setting(cannedCrew[2])
 	out := []cannedPage{
 		{"permit-" + name, "permit_show", func(b base) any {
-			return permitShowPage{base: b, permitView: viewPermit(p, b.Me, b.Clock, aboard), History: history}
+			return permitShowPage{base: b, permitView: viewPermit(reader(set, b), p), History: history}
 		}},
 		{"plan-" + name, "plan_show", func(b base) any {
 			return planShowPage{base: b, ID: id, State: p.State(), Work: p.Work(),
 				Plan: planViewOf(p.Plan(), s.plant, permits.Held{}, id)}
 		}},
 	}
-	seen := map[tagTurn]bool{}
+	seen := map[permits.Use]bool{}
 	for n := 1; n <= len(p.Locks()); n++ {
-		v := viewTag(p, n, cannedCrew[2], p.Changed(), aboard)
-		if seen[v.Turn] || p.State() == permits.Draft {
+		v := viewTag(set, p, n)
+		if seen[v.Use] || p.State() == permits.Draft {
 			continue
 		}
-		seen[v.Turn] = true
-		out = append(out, cannedPage{"tag-" + name + "-" + string(v.Turn), "tag_open", func(b base) any {
+		seen[v.Use] = true
+		out = append(out, cannedPage{"tag-" + name + "-" + string(v.Use), "tag_open", func(b base) any {
 			return tagOpenPage{base: b, tagView: v, Code: "7K3MQ2XD9PTR4W6ZB", How: "phone"}
 		}})
 	}
-	if len(ahead(p)) > 0 {
-		out = append(out, cannedPage{"walk-" + name, "walk_show", func(b base) any { return viewWalk(b, p, aboard) }})
+	if len(permits.Walk(set, p)) > 0 {
+		out = append(out, cannedPage{"walk-" + name, "walk_show", func(b base) any { return viewWalk(b, reader(set, b), p) }})
 	}
 	if name == "live" {
 		out = append(out, s.passingPages(p, history)...)
 	}
 	if name == "authorised" {
-		out = append(out, s.refusedTag(p, aboard))
+		out = append(out, s.refusedTag(set, p))
 	}
 	return out
 }
 
 // passingPages is a live permit of which a point was found passing: its own page, and that of a tag.
 func (s *cannedShip) passingPages(p permits.Permit, history []entryLine) []cannedPage {
-	aboard := s.facts()
+	set := s.setting(cannedCrew[2])
 	i := slices.IndexFunc(p.Locks(), func(l permits.Lock) bool { return l.Step.Isolates() })
-	aboard.ship.Passing = maps.Clone(aboard.ship.Passing)
-	aboard.ship.Passing[p.Locks()[i].Step.Point] = "a steady drip at the open drain"
+	set.Ship.Passing = maps.Clone(set.Ship.Passing)
+	set.Ship.Passing[p.Locks()[i].Step.Point] = "a steady drip at the open drain"
 	return []cannedPage{
 		{"permit-live-passing", "permit_show", func(b base) any {
-			return permitShowPage{base: b, permitView: viewPermit(p, b.Me, b.Clock, aboard), History: history}
+			return permitShowPage{base: b, permitView: viewPermit(reader(set, b), p), History: history}
 		}},
 		{"tag-live-passing", "tag_open", func(b base) any {
-			return tagOpenPage{base: b, tagView: viewTag(p, i+1, b.Me, p.Changed(), aboard), Code: "7K3MQ2XD9PTR4W6ZB",
+			return tagOpenPage{base: b, tagView: viewTag(reader(set, b), p, i+1), Code: "7K3MQ2XD9PTR4W6ZB",
 				How: "phone"}
 		}},
 	}
@@ -147,8 +147,8 @@ func (s *cannedShip) refill(id permits.PermitID) {
 }
 
 // refusedTag is the page of a tag whose form was refused: the wrong label, and the wrong position.
-func (s *cannedShip) refusedTag(p permits.Permit, aboard facts) cannedPage {
-	v := viewTag(p, 1, cannedCrew[2], p.Changed(), aboard)
+func (s *cannedShip) refusedTag(set permits.Setting, p permits.Permit) cannedPage {
+	v := viewTag(set, p, 1)
 	v.Labelled = true
 	no := &permits.Refusal{Kind: permits.Refused, Gate: "fit lock",
 		What:  "The label that was scanned is of F1-V2, but this tag belongs to " + string(v.Lock.Step.Point) + ".",
@@ -165,7 +165,7 @@ func (s *cannedShip) refusedTag(p permits.Permit, aboard facts) cannedPage {
 func (s *cannedShip) pointPages() []cannedPage {
 	return []cannedPage{
 		{"point", "point_show", func(b base) any {
-			return pointShowPage{base: b, Node: s.plant.Node("F1-V1"), Scanned: true, ToDo: tasksAt("F1-V1", s.open()),
+			return pointShowPage{base: b, Node: s.plant.Node("F1-V1"), Scanned: true, ToDo: tasksAt(s.setting(b.Me), "F1-V1", s.open()),
 				Labelled: true, History: s.lines(8), MayLabel: true}
 		}},
 		{"point-passing", "point_show", func(b base) any {
@@ -177,4 +177,10 @@ func (s *cannedShip) pointPages() []cannedPage {
 				"swapped. Read the code again."}
 		}},
 	}
+}
+
+// reader returns a setting as it is for whoever a page is made for.
+func reader(set permits.Setting, b base) permits.Setting {
+	set.By, set.At = b.Me, b.Clock
+	return set
 }

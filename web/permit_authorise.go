@@ -25,3 +25,9 @@ func (s *Server) permitExtend(c *gin.Context) error {
 	f := formOf(c)
 	return s.onPermit(c, "extend", permits.Extend{Hours: f.number("hours", "The period")}, "The authorisation runs on.")
 }
+
+// permitCountersign takes the master's signature under the authorisation.
+func (s *Server) permitCountersign(c *gin.Context) error {
+	return s.onPermit(c, "countersign", permits.Countersign{},
+		"Countersigned. The technician fits the locks in their order.")
+}

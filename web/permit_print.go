@@ -147,7 +147,7 @@ func drainRecordOf(p permits.Permit, a permits.RecordDrain, e permits.Entry, tel
 	}
 	r.Verdict, r.Words = verdict(e.Found)
 	if a.Words != "" {
-		r.Words = sentence(r.Words) + " Changed since the record before: " + sentence(a.Words)
+		r.Words = permits.AsSentence(r.Words) + " Changed since the record before: " + permits.AsSentence(a.Words)
 	}
 	return r
 }

@@ -25,7 +25,7 @@ type permitShowPage struct {
 // permitView is what of a permit the pages show, beyond its own methods.
 type permitView struct {
 	P         permits.Permit
-	Alarms    []alarm
+	Alarms    []permits.Alarm
 	Passing   []isolation.NodeID // points of this permit that are recorded as passing
 	Plan      planView
 	Next      []nextView
@@ -41,13 +41,40 @@ type permitView struct {
 	Master    bool                // the master's signature is waited for
 	// which form of the work itself is next for the reader: "sign-on", "sign-off" or "hand-back"
 	WorkTurn string
-	who      permits.Person
+	set      permits.Setting
 	history  permits.History
 }
 
+// nextView is one thing that a permit waits for, with what a reader could do marked.
 type nextView struct {
-	next
+	permits.Next
 	Yours bool
+}
+
+// nextViews returns what a permit waits for.
+func nextViews(set permits.Setting, p permits.Permit) []nextView {
+	var out []nextView
+	for _, n := range permits.WhatNext(set, p) {
+		out = append(out, nextView{n, n.IsFor(set.By)})
+	}
+	return out
+}
+
+// Form returns the name of the form on the permit's page that does it; "" where a tag is scanned.
+func (n nextView) Form() string {
+	switch n.Kind {
+	case permits.KindRecordDrain:
+		return "drain:" + n.At.Section
+	case permits.KindRecordStored:
+		return "reading:" + n.At.Check
+	case permits.KindRecordDead:
+		return "dead:" + n.At.Test
+	case permits.KindRecordStart:
+		return "start"
+	case permits.KindFitLock, permits.KindCheckLock, permits.KindRemoveLock:
+		return ""
+	}
+	return slug(string(n.Kind))
 }
 
 // wayMark is one state on the line of the way.
@@ -99,7 +126,7 @@ func (s *Server) permitAgain(c *gin.Context, b back) error {
 		Older: len(entries) == historyMost}
 	page.back, page.Live = b, true
 	page.Path = permitPath(p.ID())
-	page.permitView = viewPermit(p, page.Me, s.now(), s.facts())
+	page.permitView = viewPermit(s.setting(page.Me), p)
 	drained, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Permit: p.ID(), Kind: permits.KindRecordDrain,
 		After: before(0), Limit: entriesMost})
 	if err != nil {
@@ -117,50 +144,49 @@ func (s *Server) permitAgain(c *gin.Context, b back) error {
 }
 
 // viewPermit makes the view.
-func viewPermit(p permits.Permit, who permits.Person, now time.Time, aboard facts) permitView {
-	v := permitView{P: p, who: who, Plan: planViewOf(p.Plan(), aboard.plant, aboard.held, p.ID()),
-		Overdue: p.IsOverdue(now), MostHours: aboard.mostHours()}
+func viewPermit(set permits.Setting, p permits.Permit) permitView {
+	v := permitView{P: p, set: set, Plan: planViewOf(p.Plan(), set.Plant, set.Held, p.ID()), Overdue: p.IsOverdue(set.At),
+		MostHours: set.MostHours()}
 	if !p.Until().IsZero() {
-		v.Left = p.Until().Sub(now).Seconds()
+		v.Left = p.Until().Sub(set.At).Seconds()
 	}
-	v.Alarms, v.Passing = alarmsOf(p, aboard.ship), p.PassingPoints(aboard.ship)
-	v.Next = nextViews(p, now, who, aboard)
-	v.Master = awaitsMaster(p, aboard.rules)
-	v.WorkTurn = workTurn(p, who)
+	v.Alarms, v.Passing = permits.Alarms(set, p), p.PassingPoints(set.Ship)
+	v.Next = nextViews(set, p)
+	v.Master = slices.ContainsFunc(v.Next, func(n nextView) bool { return n.Kind == permits.KindCountersign })
+	v.WorkTurn = workTurn(p, set.By)
 	v.Way = wayOf(p)
-	v.Wait = p.EarliestOpen(now)
+	v.Wait = p.EarliestOpen(set.At)
 	for _, w := range v.Wait.Waiting {
-		v.Waits = append(v.Waits, waitViewOf(w, now))
+		v.Waits = append(v.Waits, waitViewOf(w, set.At))
 	}
-	if v.At(string(permits.KindProve)) {
+	if p.Has(permits.KindProve) {
 		v.Unproved = p.Unproved()
 	}
 	v.Locks = lockViews(p)
 	seen := map[permits.PersonID]bool{}
 	for _, l := range p.Locks() {
-		if l.IsOn() && !seen[l.Fitted.By] {
-			seen[l.Fitted.By] = true
-			v.Owners = append(v.Owners, l.Fitted.By)
+		if owner := l.Fitted.By; l.IsOn() && !seen[owner] && v.CanAt(string(permits.KindReleaseOwner), string(owner)) {
+			v.Owners = append(v.Owners, owner)
 		}
+		seen[l.Fitted.By] = true
 	}
 	return v
 }
 
 // At reports whether the way has a place for an act of this kind now, whoever reads.
-func (v permitView) At(kind string) bool { return permits.CanFollow(v.P.State(), permits.Kind(kind)) }
+func (v permitView) At(kind string) bool { return v.P.Has(permits.Kind(kind)) }
 
-// Can reports whether the page has a form for an act of this kind: none where it could only be refused. What is signed
-// may be signed by another on this device, but not on a visitor's.
+// Can reports whether the page has a form for an act of this kind: none where its gate is shut to everybody who could
+// do it on this device.
 func (v permitView) Can(kind string) bool {
-	k := permits.Kind(kind)
-	if !v.At(kind) || !v.who.IsCompetent() || !k.IsSigned() && !v.who.Has(k.Roles()...) {
-		return false
-	}
-	return len(v.Passing) == 0 || !slices.Contains(stoppedByPassing, k)
+	return v.CanAt(kind, "")
 }
 
-// stoppedByPassing is what the gates refuse while a point of the permit is recorded as passing.
-var stoppedByPassing = []permits.Kind{permits.KindFitLock, permits.KindProve, permits.KindAccept, permits.KindSignOn}
+// CanAt is Can for the part of the permit that a section, a check or a test names.
+func (v permitView) CanAt(kind, id string) bool {
+	return permits.Offers(v.set, v.P, permits.Kind(kind), permits.Target{Section: id, Check: id, Test: id,
+		Person: permits.PersonID(id)})
+}
 
 // Stops reports whether the page offers to stop the work: while it is on, and while people are where it was lost.
 func (v permitView) Stops() bool {
@@ -178,7 +204,7 @@ func (v permitView) LocksOpen() bool {
 }
 
 // Walks reports whether there is something to fit or to take off, for which the page leads to the walk.
-func (v permitView) Walks() bool { return len(ahead(v.P)) > 0 }
+func (v permitView) Walks() bool { return len(permits.Walk(v.set, v.P)) > 0 }
 
 // SectionName returns the name of a section of the permit.
 func (v permitView) SectionName(id string) string {
@@ -196,7 +222,7 @@ func (v permitView) HandsBack() permits.PersonID { return v.P.Accepted().By }
 // Stopped returns who stopped the work, when, and why.
 func (v permitView) Stopped() stopWords {
 	by, why := v.P.Suspended()
-	return stopWords{by, sentence(why)}
+	return stopWords{by, permits.AsSentence(why)}
 }
 
 type stopWords struct {
@@ -253,7 +279,7 @@ func workTurn(p permits.Permit, who permits.Person) string {
 func lockViews(p permits.Permit) []lockView {
 	var out []lockView
 	first, fitting := p.NextFit()
-	fitting = fitting && permits.CanFollow(p.State(), permits.KindFitLock)
+	fitting = fitting && p.Has(permits.KindFitLock)
 	for _, l := range p.Locks() {
 		out = append(out, lockView{l, lockStatus(l, fitting && l.Step.N == first.Step.N)})
 	}
@@ -289,7 +315,7 @@ func wayOf(p permits.Permit) []wayMark {
 		}
 	}
 	switch now {
-	case permits.Suspended, permits.UnderTest:
+	case permits.Suspended:
 		line = append(line[:5:5], append([]permits.State{now}, line[5:]...)...)
 		at = 5
 	case permits.Cancelled:

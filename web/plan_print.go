@@ -19,14 +19,14 @@ func (s *Server) planPrint(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	sheet := planSheet(p, s.facts())
+	sheet := planSheet(s.setting(me(c)), p)
 	sheet.Stamp = s.stamp(c)
 	return s.print(c, "permit-"+permitNumber(p.ID())+"-plan.pdf",
 		func(w io.Writer) error { return paper.WritePlan(w, sheet) })
 }
 
 // planSheet puts a permit's plan on paper. A permit holds only plans that the second algorithm agreed with.
-func planSheet(p permits.Permit, aboard facts) paper.PlanSheet {
+func planSheet(set permits.Setting, p permits.Permit) paper.PlanSheet {
 	plan := p.Plan()
 	s := paper.PlanSheet{JobID: plan.Job, JobTitle: plan.Title, Machine: plan.MachineName, Exposure: string(plan.Exposure),
 		Opens:  nodeWords(plan.Opens),
@@ -34,13 +34,13 @@ func planSheet(p permits.Permit, aboard facts) paper.PlanSheet {
 		Lost: lossWords(plan), Locks: plan.Locks, Cost: int(plan.Cost), LowerBound: int(plan.LowerBound),
 		Checked: "held: a second algorithm, which reads the plant anew, agreed before the plan was shown, and again when " +
 			"it was authorised"}
-	if aboard.plant != nil {
-		s.PlantName = aboard.plant.Title
-		s.Diagram = paperDiagram(aboard.plant, plan)
+	if set.Plant != nil {
+		s.PlantName = set.Plant.Title
+		s.Diagram = paperDiagram(set.Plant, plan)
 	}
 	for _, src := range plan.Sources {
 		s.Sources = append(s.Sources, paper.PlanSource{ID: string(src.ID), Name: src.Name, Energy: string(src.Energy),
-			State: sourceState(aboard.plant, src.ID), Demand: src.Demand, Because: src.Because, Met: src.Met})
+			State: sourceState(set.Plant, src.ID), Demand: src.Demand, Because: src.Because, Met: src.Met})
 	}
 	for _, t := range plan.Prepare {
 		s.Before = append(s.Before, paper.PlanTask{Text: t})
@@ -63,12 +63,12 @@ func planSheet(p permits.Permit, aboard facts) paper.PlanSheet {
 			Wait:  seconds(st.WaitS), WaitUnknown: st.WaitS < 0, Read: st.Quantity, Source: st.Source})
 	}
 	if plan.Standby != "" {
-		s.Standby = []string{planViewOf(plan, aboard.plant, permits.Held{}, p.ID()).Standby}
+		s.Standby = []string{planViewOf(plan, set.Plant, permits.Held{}, p.ID()).Standby}
 	}
 	for _, pass := range plan.Passes {
 		s.Passing = append(s.Passing, paper.PlanPassing{Point: string(pass.Point), Reaches: pass.Words})
 	}
-	for _, x := range isolation.Conflicts(*plan, heldByOthers(aboard.held, p.ID())) {
+	for _, x := range isolation.Conflicts(*plan, heldByOthers(set.Held, p.ID())) {
 		s.Shared = append(s.Shared, fmt.Sprintf("permit %s holds %s %s", x.Permit, x.Point,
 			choose(x.Shared, "in the same position", "in ANOTHER position")))
 	}

@@ -132,7 +132,7 @@ func TestPlanSheetCarriesItsDiagram(t *testing.T) {
 		t.Fatalf("GET plan.pdf = %d", got.status)
 	}
 	p := j.a.permit(1)
-	sheet := planSheet(p, j.a.web.facts())
+	sheet := planSheet(j.a.web.setting(permits.Person{}), p)
 	sheet.Stamp = paper.Stamp{PrintedBy: "Fitter One", PrintedAt: j.a.clock(), Entry: 9, Hash: strings.Repeat("0", 64)}
 	if sheet.Diagram == nil {
 		t.Fatal("the plan sheet has no diagram")

@@ -34,15 +34,15 @@ type plantShowPage struct {
 func (s *Server) plantShow(c *gin.Context) error { return s.plantAgain(c, back{}) }
 
 func (s *Server) plantAgain(c *gin.Context, b back) error {
-	aboard := s.facts()
-	page := plantShowPage{base: s.base(c, "Plant and rules", "plant"), Plant: aboard.plant, Rules: aboard.rules,
-		Entry: aboard.ship.PlantEntry}
+	set := s.setting(me(c))
+	page := plantShowPage{base: s.base(c, "Plant and rules", "plant"), Plant: set.Plant, Rules: set.Rules,
+		Entry: set.Ship.PlantEntry}
 	page.back, page.Path = b, "/plant"
 	page.May = page.Me.Has(permits.KindAdoptPlant.Roles()...)
-	if aboard.plant != nil {
-		page.Points, page.Notes = len(aboard.plant.Points()), aboard.plant.Remarks
+	if set.Plant != nil {
+		page.Points, page.Notes = len(set.Plant.Points()), set.Plant.Remarks
 	}
-	page.Shipped = aboard.rules != nil && aboard.rules.SHA256 == plantfile.ShippedRules().SHA256
+	page.Shipped = set.Rules != nil && set.Rules.SHA256 == plantfile.ShippedRules().SHA256
 	var faults *plantfile.FileErrors
 	if b.Refusal != nil && errors.As(b.Refusal, &faults) {
 		page.Faults, page.More, page.FaultsOf = faults.List, faults.More, b.Form

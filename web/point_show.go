@@ -44,8 +44,8 @@ func (s *Server) pointShow(c *gin.Context) error {
 }
 
 func (s *Server) pointAgain(c *gin.Context, id isolation.NodeID, scanned bool, b back) error {
-	aboard := s.facts()
-	if aboard.plant == nil || aboard.plant.Node(id) == nil {
+	set := s.setting(me(c))
+	if set.Plant == nil || set.Plant.Node(id) == nil {
 		return notThere("The plant file in force has no point "+shorten(string(id), 40)+".",
 			"The list of points shows all there are.")
 	}
@@ -53,12 +53,12 @@ func (s *Server) pointAgain(c *gin.Context, id isolation.NodeID, scanned bool, b
 	if err != nil {
 		return err
 	}
-	page := pointShowPage{base: s.base(c, string(id), "points"), Node: aboard.plant.Node(id), Scanned: scanned,
-		ToDo: tasksAt(id, s.reg.OpenPermits())}
+	page := pointShowPage{base: s.base(c, string(id), "points"), Node: set.Plant.Node(id), Scanned: scanned,
+		ToDo: tasksAt(set, id, s.reg.OpenPermits())}
 	page.back, page.Live, page.Path = b, true, "/points/"+string(id)
-	page.Held = aboard.held.At(id, 0)
-	_, page.Labelled = aboard.ship.Labels[id]
-	page.Passing = aboard.ship.Passing[id]
+	page.Held = set.Held.At(id, 0)
+	page.Labelled = isLabelled(set, id)
+	page.Passing = set.Ship.Passing[id]
 	page.Seen = shorten(strings.TrimSpace(c.Query("seen")), 400)
 	page.MayLabel = page.Me.Has(permits.KindHangLabels.Roles()...)
 	tell := s.teller(c.Request.Context())
@@ -69,14 +69,15 @@ func (s *Server) pointAgain(c *gin.Context, id isolation.NodeID, scanned bool, b
 }
 
 // tasksAt returns what open permits want done at a point.
-func tasksAt(id isolation.NodeID, open []permits.Permit) []pointTask {
+func tasksAt(set permits.Setting, id isolation.NodeID, open []permits.Permit) []pointTask {
 	var out []pointTask
 	for _, p := range open {
 		for _, l := range p.Locks() {
-			if l.Step.Point != id {
+			if l.Step.Point != id || p.State() == permits.Draft {
 				continue
 			}
-			if t, ok := taskOf(p, l); ok {
+			if t := taskOf(permits.UseOfTag(set, p, l.Step.N)); t.Words != "" {
+				t.Permit = p.ID()
 				out = append(out, t)
 			}
 		}
@@ -84,33 +85,27 @@ func tasksAt(id isolation.NodeID, open []permits.Permit) []pointTask {
 	return out
 }
 
-func taskOf(p permits.Permit, l permits.Lock) (pointTask, bool) {
-	t := pointTask{Permit: p.ID(), Step: l.Step.N}
-	next, fitting := p.NextFit()
-	off, removing := p.NextRemove()
+// taskOf puts what a tag is good for into the words of a point's page, whoever may do it.
+func taskOf(use permits.TagUse) pointTask {
+	l := use.Lock
+	t := pointTask{Step: l.Step.N, Now: true}
 	held := positionWords(l.Step.Kind, l.Step.Position)
 	switch {
-	case permits.CanFollow(p.State(), permits.KindFitLock) && fitting && (!l.IsOn() || l.Wrong != ""):
-		t.Now = next.Step.N == l.Step.N
+	case use.Use == permits.UseFit:
 		t.Words = "bring it to " + held + ", hang tag " + strconv.Itoa(l.Step.N) + " and scan that tag"
-		if !t.Now {
-			t.Words = "later: held " + held + " as step " + strconv.Itoa(l.Step.N) + "; step " + strconv.Itoa(next.Step.N) +
-				" comes first"
-		}
-	case permits.CanFollow(p.State(), permits.KindCheckLock) && l.IsOn() && !l.IsChecked():
-		t.Now, t.Words = true, "a second person looks, without touching: it must be "+held+". Scan its tag to sign"
-	case permits.CanFollow(p.State(), permits.KindRemoveLock) && removing && l.IsOn():
-		t.Now = off.Step.N == l.Step.N
+	case use.Use == permits.UseCheck:
+		t.Words = "a second person looks, without touching: it must be " + held + ". Scan its tag to sign"
+	case use.Use == permits.UseRemove && (use.No == nil || use.No.Kind == permits.Forbidden):
 		t.Words = "take it off: scan tag " + strconv.Itoa(l.Step.N)
-		if !t.Now {
-			t.Words = "stays " + held + "; step " + strconv.Itoa(off.Step.N) + " comes off first"
-		}
 	case l.IsOn():
-		t.Words = "stays " + held + ": do not operate"
-	default:
-		return t, false
+		t.Now, t.Words = false, "stays "+held+": do not operate"
+		if use.Use == permits.UseRemove {
+			t.Words = "stays " + held + ". " + use.No.Opens
+		}
+	case l.Removed.IsZero() && use.No != nil:
+		t.Now, t.Words = false, "later: held "+held+" as step "+strconv.Itoa(l.Step.N)+". "+use.No.Opens
 	}
-	return t, true
+	return t
 }
 
 // passingRecord says that the point lets something through.
@@ -159,13 +154,13 @@ type pointLine struct {
 func (s *Server) pointList(c *gin.Context) error { return s.pointsAgain(c, back{}) }
 
 func (s *Server) pointsAgain(c *gin.Context, b back) error {
-	aboard := s.facts()
+	set := s.setting(me(c))
 	page := pointListPage{base: s.base(c, "Points", "points"), Text: shorten(c.Query("text"), 60),
-		NoPlant: aboard.plant == nil}
+		NoPlant: set.Plant == nil}
 	page.back = b
 	page.MayLabel = page.Me.Has(permits.KindHangLabels.Roles()...)
-	if aboard.plant != nil {
-		page.Groups = pointGroups(pointLines(aboard, page.Text), page.Text != "")
+	if set.Plant != nil {
+		page.Groups = pointGroups(pointLines(set, page.Text), page.Text != "")
 	}
 	return s.render(c, b.status(), "point_list", page)
 }
@@ -207,16 +202,15 @@ func pointGroups(list []pointLine, sought bool) []pointGroup {
 	return out
 }
 
-func pointLines(aboard facts, text string) []pointLine {
+func pointLines(set permits.Setting, text string) []pointLine {
 	var out []pointLine
 	text = strings.ToLower(text)
-	for _, n := range aboard.plant.Points() {
+	for _, n := range set.Plant.Points() {
 		if !strings.Contains(strings.ToLower(n.Label()+" "+n.Place.String()+" "+string(n.Kind)), text) {
 			continue
 		}
-		_, labelled := aboard.ship.Labels[n.ID]
-		l := pointLine{Node: n, Labelled: labelled, Passing: aboard.ship.IsPassing(n.ID)}
-		l.On = hanging(aboard.held.At(n.ID, 0))
+		l := pointLine{Node: n, Labelled: isLabelled(set, n.ID), Passing: set.Ship.IsPassing(n.ID)}
+		l.On = hanging(set.Held.At(n.ID, 0))
 		out = append(out, l)
 	}
 	return out

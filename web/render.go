@@ -101,11 +101,6 @@ func (s *screens) withAssets(text []byte) ([]byte, error) {
 // write makes a screen's HTML. It is all there before the first byte leaves, so that no half page is ever taken for
 // one.
 func (s *screens) write(name string, page any) ([]byte, error) {
-	return s.writePart(name, "layout.html", page)
-}
-
-// writePart makes the HTML of one of the templates that a screen is made of.
-func (s *screens) writePart(name, part string, shown any) ([]byte, error) {
 	t, ok := s.set[name]
 	if !ok {
 		return nil, fmt.Errorf("there is no screen %s", name)
@@ -118,7 +113,7 @@ func (s *screens) writePart(name, part string, shown any) ([]byte, error) {
 		t = anew
 	}
 	var b bytes.Buffer
-	if err := t.ExecuteTemplate(&b, part, shown); err != nil {
+	if err := t.ExecuteTemplate(&b, "layout.html", page); err != nil {
 		return nil, fmt.Errorf("render screen %s: %w", name, err)
 	}
 	return b.Bytes(), nil

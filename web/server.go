@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"html/template"
 	"io"
 	"log/slog"
 	"net"
@@ -48,7 +47,6 @@ type Server struct {
 	screens  *screens
 	assets   *assets
 	plans    madeOnce[string, madePlan]
-	steps    madeOnce[stepKey, template.HTML]
 	streams  context.Context // ends when the server stops; live pages hang on it
 	endAll   context.CancelFunc
 	handler  http.Handler
@@ -63,7 +61,7 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	if s.now == nil {
 		s.now = time.Now
 	}
-	s.plans.room, s.steps.room = plansKept, stepsKept
+	s.plans.room = plansKept
 	s.streams, s.endAll = context.WithCancel(context.Background())
 	var err error
 	if s.assets, err = loadAssets(c.Dev); err != nil {

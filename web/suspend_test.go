@@ -117,7 +117,7 @@ func TestPassingPointOfAnOpenPermitIsCriedOutAtOnce(t *testing.T) {
 	j := liveJob(t)
 	point := j.isolates()
 	j.mate.must(j.mate.post("/points/"+point+"/passing", "words", "drips at the drain"), "/points/"+point)
-	want := point + " is recorded as passing: it does not isolate (drips at the drain). 2 people are signed on"
+	want := point + " is recorded as leaking: it does not isolate (drips at the drain). 2 people are signed on"
 	paths := []string{"/", j.path}
 	for _, tag := range j.a.codes(1) {
 		paths = append(paths, tag)
@@ -129,7 +129,7 @@ func TestPassingPointOfAnOpenPermitIsCriedOutAtOnce(t *testing.T) {
 		j.hides(j.tech, tag, "It hangs as it should")
 	}
 	j.hides(j.tech, j.path, `action="/permits/1/sign-on"`, "Work is on")
-	j.shows(j.tech, "/", "Stop the work: "+point+" passes", "Have "+point+" repaired")
+	j.shows(j.tech, "/", "Stop the work: "+point+" leaks", "Have "+point+" repaired")
 	hand := j.a.as("hand")
 	hand.refused(hand.post(j.path+"/sign-on", "signer", "hand", "pin", testPINs["hand"]), 422, "recorded as passing")
 	j.head.must(j.head.post("/points/"+point+"/repair", "words", "seat lapped and tested", "signer", "chief", "pin",
@@ -143,8 +143,8 @@ func TestNoFormWhereItCouldOnlyBeRefused(t *testing.T) {
 	j.authorise()
 	guest := j.a.as("guest")
 	first := j.codeOf(1)
-	for c, why := range map[*browser]string{guest: "A technician fits it.", j.a.as("hand"): "A technician fits it.",
-		j.oow: "You authorised this isolation."} {
+	for c, why := range map[*browser]string{guest: "may not fit a lock.", j.a.as("hand"): "may not fit a lock.",
+		j.oow: "may not fit a lock."} {
 		j.hides(c, first, `action="`+first+`/fit"`)
 		j.shows(c, first, why)
 	}
@@ -161,7 +161,7 @@ func TestNoFormWhereItCouldOnlyBeRefused(t *testing.T) {
 	l, _ := j.a.permit(1).NextRemove()
 	last := j.codeOf(l.Step.N)
 	j.hides(j.mate, last, `action="`+last+`/remove"`)
-	j.shows(j.mate, last, "It was fitted by another person.")
+	j.shows(j.mate, last, "fitted lock ")
 	j.shows(j.tech, last, `action="`+last+`/remove"`)
 	j.shows(j.tech, j.path, "7 out, 7 back")
 }

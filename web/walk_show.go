@@ -1,9 +1,7 @@
 package web
 
 import (
-	"html/template"
 	"strings"
-	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -21,7 +19,7 @@ type walkShowPage struct {
 	State   permits.State
 	Machine string
 	Job     string
-	Alarms  []alarm
+	Alarms  []permits.Alarm
 	Steps   []walkRow
 	// the first is next, each later one comes when those before it are done; none: nothing is fitted or taken off
 	Forms []stepForm
@@ -37,7 +35,7 @@ type walkRow struct {
 }
 
 // Fits reports whether locks are fitted on this walk; otherwise they come off.
-func (p walkShowPage) Fits() bool { return len(p.Forms) > 0 && p.Forms[0].V.Turn == turnFit }
+func (p walkShowPage) Fits() bool { return len(p.Forms) > 0 && p.Forms[0].V.Use == permits.UseFit }
 
 // Ahead returns the forms that come later.
 func (p walkShowPage) Ahead() []stepForm { return p.Forms[min(1, len(p.Forms)):] }
@@ -47,12 +45,11 @@ func (p walkShowPage) Ahead() []stepForm { return p.Forms[min(1, len(p.Forms)):]
 type stepForm struct {
 	B      base
 	V      tagView
-	Action string        // address to which it is sent
-	Later  bool          // it waits in the page: the page's script says where it goes, who fills it in, and the act's id
-	Kept   template.HTML // the form as a screen made it before; only keepSteps sets it
-	Asks   bool          // the tag's code is a field of the form
-	How    string        // how the code came here
-	Label  *readLabel    // the point label that was scanned before
+	Action string     // address to which it is sent
+	Later  bool       // it waits in the page: the page's script says where it goes, who fills it in, and the act's id
+	Asks   bool       // the tag's code is a field of the form
+	How    string     // how the code came here
+	Label  *readLabel // the point label that was scanned before
 }
 
 // nextStep tells a script which step of a permit is next, so that it shows no later form that has become wrong.
@@ -75,11 +72,8 @@ func (s *Server) walkAgain(c *gin.Context, b back) error {
 	if err != nil {
 		return err
 	}
-	page := viewWalk(s.base(c, "Walk of permit "+permitNumber(p.ID()), "permits"), p, s.facts())
+	page := viewWalk(s.base(c, "Walk of permit "+permitNumber(p.ID()), "permits"), s.setting(me(c)), p)
 	page.back = b
-	if err := s.keepSteps(page.Ahead()); err != nil {
-		return err
-	}
 	if len(page.Forms) > 0 {
 		page.Forms[0].B.back = b
 	}
@@ -87,73 +81,43 @@ func (s *Server) walkAgain(c *gin.Context, b back) error {
 }
 
 // viewWalk makes the page for whoever reads.
-func viewWalk(b base, p permits.Permit, aboard facts) walkShowPage {
+func viewWalk(b base, set permits.Setting, p permits.Permit) walkShowPage {
 	b.Live, b.Path = true, walkPath(p.ID())
 	page := walkShowPage{base: b, ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title,
-		Alarms: alarmsOf(p, aboard.ship)}
+		Alarms: permits.Alarms(set, p)}
 	for _, l := range lockViews(p) {
 		page.Steps = append(page.Steps, walkRow{l.Step.N, l.Step.Point, l.Status, "lk-" + slug(l.Status), l.Step.Name + ", " +
 			l.Step.Place.String()})
 	}
-	for _, l := range ahead(p) {
-		v := viewStep(p, l, b.Me, b.Clock, aboard)
+	for _, use := range permits.Walk(set, p) {
+		v := viewUse(set, p, use)
 		f := stepForm{V: v, Asks: true, How: "typed", Later: len(page.Forms) > 0}
 		if !f.Later {
-			f.B, f.Action = b, walkPath(p.ID())+"/"+string(v.Turn)
+			f.B, f.Action = b, walkPath(p.ID())+"/"+string(v.Use)
 		}
 		page.Forms = append(page.Forms, f)
-		if v.Barred {
+		if v.Barred() {
 			break
 		}
 	}
 	if len(page.Forms) == 0 {
-		page.Waits = restWords(p, aboard)
+		page.Waits = waitsFor(set, p)
 	}
 	return page
 }
 
-// ahead returns the locks that are to be fitted, or taken off, in their order.
-func ahead(p permits.Permit) []permits.Lock {
-	var out []permits.Lock
-	locks := p.Locks()
-	if next, fitting := p.NextFit(); fitting && permits.CanFollow(p.State(), permits.KindFitLock) {
-		for _, l := range locks[next.Step.N-1:] {
-			if !l.IsOn() || l.Wrong != "" {
-				out = append(out, l)
-			}
-		}
-	} else if next, removing := p.NextRemove(); removing && permits.CanFollow(p.State(), permits.KindRemoveLock) {
-		for n := next.Step.N; n > 0; n-- {
-			if l := locks[n-1]; l.IsOn() {
-				out = append(out, l)
-			}
-		}
+// waitsFor says in a sentence what a permit waits for first; "" for one that is over.
+func waitsFor(set permits.Setting, p permits.Permit) string {
+	for _, n := range permits.WhatNext(set, p) {
+		return "The permit waits for the " + n.Who + ". " + n.What
 	}
-	return out
-}
-
-// viewStep is the view of a step as it is when those before it are done.
-func viewStep(p permits.Permit, l permits.Lock, who permits.Person, now time.Time, aboard facts) tagView {
-	v := viewLock(p, l, now, aboard)
-	if permits.CanFollow(p.State(), permits.KindRemoveLock) && l.IsOn() {
-		v.toRemove(p, who, aboard)
-	} else {
-		v.toFit(p, who, aboard)
-	}
-	return v
+	return ""
 }
 
 // nextOnWalk tells a script what is next on a permit for whoever is signed in.
 func (s *Server) nextOnWalk(c *gin.Context, p permits.Permit) *nextStep {
-	v := tagView{Overdue: p.IsOverdue(s.now())}
-	if next, fitting := p.NextFit(); fitting && permits.CanFollow(p.State(), permits.KindFitLock) {
-		v.Lock = next
-		v.toFit(p, me(c), s.facts())
-	} else if next, removing := p.NextRemove(); removing && permits.CanFollow(p.State(), permits.KindRemoveLock) {
-		v.Lock = next
-		v.toRemove(p, me(c), s.facts())
-	} else {
-		return nil
+	for _, use := range permits.Walk(s.setting(me(c)), p) {
+		return &nextStep{N: use.Lock.Step.N, Barred: use.No != nil, Leave: use.Leave}
 	}
-	return &nextStep{N: v.Lock.Step.N, Barred: v.Barred, Leave: v.Leave}
+	return nil
 }
