@@ -101,6 +101,16 @@ func (u *supply) lost(closed []bool) []int {
 	return out
 }
 
+// Lost lists the losses of p that a set of points brings, by number, ascending.
+// p must be one that [Solve] accepts.
+func Lost(p Problem, chosen []int32) []int {
+	closed := make([]bool, p.N)
+	for _, v := range chosen {
+		closed[v] = true
+	}
+	return newSupply(&p).lost(closed)
+}
+
 // Unless a loss is taken, one of the closed points that part its service has to
 // stay open: those that the service comes to first, or those nearest to where it
 // should arrive. The shorter list says more.

@@ -26,7 +26,7 @@ func (n *Network) search(j *judge, u *supply, fault error, sol Solution, withLab
 	if limit <= 0 {
 		limit = DefaultLimit
 	}
-	if len(e.k.vertex) > AlwaysProven {
+	if e.points > AlwaysProven {
 		e.s.Limit = limit
 	}
 	least := sat.Minimise(&e.s, e.costs(), e.lazy, func(value func(int) bool) { sol.Chosen = e.chosen(value) })
@@ -49,12 +49,13 @@ func (n *Network) search(j *judge, u *supply, fault error, sol Solution, withLab
 
 // encoding is a question in clauses.
 type encoding struct {
-	j    *judge
-	k    *skeleton
-	s    sat.Solver
-	x    []sat.Lit // per point: it is closed
-	live []sat.Lit // per section: a source comes to it before joints are broken
-	bled []sat.Lit // per section: it is bled; nil if no demand asks
+	j      *judge
+	k      *skeleton
+	s      sat.Solver
+	x      []sat.Lit // per point: it is closed
+	points int       // how many it is worth closing for what they part
+	live   []sat.Lit // per section: a source comes to it before joints are broken
+	bled   []sat.Lit // per section: it is bled; nil if no demand asks
 
 	supply *supply
 	taken  []sat.Lit // per loss: it is taken
@@ -64,6 +65,20 @@ func newEncoding(j *judge, u *supply, zone []int32) *encoding {
 	e := &encoding{j: j, supply: u, k: newSkeleton(j, zone)}
 	for range e.k.vertex {
 		e.x = append(e.x, sat.Pos(e.s.NewVar()))
+	}
+	needed := map[int32]bool{}
+	for _, n := range j.p.Needs {
+		for _, v := range n.OneOf {
+			needed[v] = true
+		}
+	}
+	for i, v := range e.k.vertex {
+		switch {
+		case len(e.k.beside[i]) > 0:
+			e.points++
+		case !needed[v] && j.p.Further == nil:
+			e.s.AddClause(e.x[i].Not())
+		}
 	}
 	e.lossLiterals()
 	for _, n := range j.p.Needs {

@@ -34,28 +34,30 @@ func (k *task) chooseFreely(p cut.Problem) (choice, error) {
 	if len(k.Sources) == 0 {
 		return choice{exact: true, unique: true, outer: map[int32]bool{}}, nil
 	}
+	losses := p.Losses
+	p.Losses = nil
 	s, err := cut.Solve(p)
 	if err != nil {
 		return choice{}, err
 	}
+	c := choice{plain: int64(len(s.Chosen)), outer: map[int32]bool{}}
+	p.Losses = losses
+	if s.Lost = cut.Lost(p, s.Chosen); len(s.Lost) > 0 { // then another set may take less from others
+		if s, err = cut.Solve(p); err != nil {
+			return choice{}, err
+		}
+		s.Unique = s.Unique && !s.Searched // others may have as few points and take more
+	}
 	if err := cut.Verify(p, s.Chosen); err != nil {
 		return choice{}, fmt.Errorf("the chosen points do not hold: %w", err)
 	}
-	large := k.large()
-	c := choice{points: s.Chosen, outer: map[int32]bool{}, cost: int64(len(s.Chosen)), lost: k.tollIn(s.Lost)}
+	c.points, c.cost, c.lost = s.Chosen, int64(len(s.Chosen)), k.tollIn(s.Lost)
 	for i, v := range s.Chosen {
 		c.outer[v] = s.Outer[i] && !k.At(v).Kind.IsBlanking()
 	}
-	c.exact, c.bound, c.plain = s.Exact(), c.cost, c.cost
-	c.unique = s.Unique && k.noneAwkward() && (!s.Searched || len(p.Losses) == 0)
+	c.exact, c.bound, c.unique = s.Exact(), c.cost, s.Unique && k.noneAwkward()
 	if !c.exact {
-		c.bound = min(max(s.Bound.ByFlow, s.Bound.BySearch-s.Toll)/large, c.cost)
-	}
-	if s.Searched && len(p.Losses) > 0 {
-		p.Losses = nil
-		if plain, err := cut.Solve(p); err == nil {
-			c.plain = int64(len(plain.Chosen))
-		}
+		c.bound = min(max(s.Bound.ByFlow, s.Bound.BySearch-s.Toll)/k.large(), c.cost)
 	}
 	return c, nil
 }
