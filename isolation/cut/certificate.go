@@ -90,7 +90,7 @@ func (n *Network) certificate() Certificate {
 }
 
 // legs appends the flow over link i, starting at its end side: one leg for a
-// joint or a split point, three for a point that is a link.
+// passage or a split point, three for a point that is a link.
 func (n *Network) legs(to []Leg, i int32, side int, leg Leg) []Leg {
 	e := &n.link[i]
 	leg.From, leg.To = n.spot(e.ends[side]), n.spot(e.ends[1-side])

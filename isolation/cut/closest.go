@@ -117,15 +117,15 @@ func (n *Network) reachedFromSource(node, known int32) bool {
 			}
 		}
 		if n.layers == 2 {
-			n.joinOnce(at^1, hop)
+			n.joinOnce(at^1, up)
 		}
 	}
 	return false
 }
 
-// joinOnce puts a node into the tree if it isn't and its step has room.
+// joinOnce puts a node into the tree if it isn't and its step has residual capacity.
 func (n *Network) joinOnce(from, code int32) {
-	if !n.inTree(from) && n.room(from, code) > 0 {
+	if !n.inTree(from) && n.residual(from, code) > 0 {
 		n.join(from, code)
 	}
 }

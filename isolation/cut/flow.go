@@ -16,7 +16,7 @@ package cut
 // of its two trees. Only what the tree has reached is touched.
 type flow struct {
 	epoch int32
-	clock int32 // raised with each path sent; see rarely.seen
+	clock int32 // raised with each path sent; see seldom.seen
 
 	members []int32 // nodes taken into the tree; after maximise those in it still
 	regions []region
@@ -49,13 +49,13 @@ type sent struct {
 }
 
 // step leads from a node to a neighbour. The code is twice the code of the
-// hand on the link, plus 1 if the layer changes.
+// half-edge, plus 1 if the layer changes.
 type step struct{ node, code int32 }
 
 // Codes that aren't over a link.
 const (
 	atWork int32 = -1 // a node of the work: no step
-	hop    int32 = -2 // to the other layer of the section
+	up     int32 = -2 // to the other layer of the section
 	orphan int32 = -3 // no step any more
 
 	changes int32 = 1 // bit of the other codes: the layer changes
@@ -191,17 +191,17 @@ func (n *Network) activate(node int32) {
 
 // target is where the step leads.
 func (n *Network) target(node, code int32) int32 {
-	if code == hop {
+	if code == up {
 		return node ^ 1
 	}
 	a := code >> 1
 	return 2*n.link[a>>1].ends[1-a&1] + (node&1 ^ code&changes)
 }
 
-// room is what the step can still carry.
-func (n *Network) room(node, code int32) int64 {
+// residual is the residual capacity of a step: what it can still carry.
+func (n *Network) residual(node, code int32) int64 {
 	l := node & 1
-	if code == hop {
+	if code == up {
 		if l == 0 {
 			return unbounded
 		}
@@ -244,7 +244,7 @@ func (n *Network) grow(node int32) bool {
 			return true
 		}
 	}
-	return n.layers == 1 || n.take(node^1, hop, node)
+	return n.layers == 1 || n.take(node^1, up, node)
 }
 
 // A source is never taken into the tree: flow enters there at will, so no flow
@@ -252,7 +252,7 @@ func (n *Network) grow(node int32) bool {
 
 // take handles one node from which a step leads to a node of the tree.
 func (n *Network) take(from, code, node int32) bool {
-	if n.inTree(from) || n.room(from, code) == 0 {
+	if n.inTree(from) || n.residual(from, code) == 0 {
 		return true
 	}
 	if !n.isSource(from) {
@@ -262,8 +262,8 @@ func (n *Network) take(from, code, node int32) bool {
 		}
 		return true
 	}
-	for n.inTree(node) && n.room(from, code) > 0 {
-		if !n.send(from, code) {
+	for n.inTree(node) && n.residual(from, code) > 0 {
+		if !n.augment(from, code) {
 			return false
 		}
 		n.adopt()
@@ -271,19 +271,19 @@ func (n *Network) take(from, code, node int32) bool {
 	return true
 }
 
-// send puts flow on the way from a source over the step and down the tree.
+// augment sends flow along the way from a source over the step and down the tree.
 // Nodes whose step is then full become orphans. It reports false if no step
 // bounds the flow.
-func (n *Network) send(source, code int32) bool {
+func (n *Network) augment(source, code int32) bool {
 	n.path = append(n.path[:0], step{source, code})
-	amount := n.room(source, code)
+	amount := n.residual(source, code)
 	node := n.target(source, code)
 	for {
 		code = n.sec[node>>1].parent[node&1]
 		if code == atWork {
 			break
 		}
-		amount = min(amount, n.room(node, code))
+		amount = min(amount, n.residual(node, code))
 		n.path = append(n.path, step{node, code})
 		node = n.target(node, code)
 	}
@@ -295,7 +295,7 @@ func (n *Network) send(source, code int32) bool {
 	n.sent = append(n.sent, sent{source, node, amount})
 	for k, st := range n.path {
 		n.push(st, amount)
-		if k > 0 && n.room(st.node, st.code) == 0 {
+		if k > 0 && n.residual(st.node, st.code) == 0 {
 			n.cutOff(st.node)
 		}
 	}
@@ -306,7 +306,7 @@ func (n *Network) send(source, code int32) bool {
 // it: the two ways along a link share one signed number.
 func (n *Network) push(st step, amount int64) {
 	l := st.node & 1
-	if st.code == hop {
+	if st.code == up {
 		sec := &n.cold[st.node>>1]
 		if sec.rise == 0 {
 			n.usedSections = append(n.usedSections, st.node>>1)
@@ -364,7 +364,7 @@ func (n *Network) nearestParent(node int32) (code, dist int32) {
 	code = orphan
 	consider := func(c int32) {
 		to := n.target(node, c)
-		if !n.inTree(to) || n.room(node, c) == 0 {
+		if !n.inTree(to) || n.residual(node, c) == 0 {
 			return
 		}
 		if d, rooted := n.distance(to); rooted && (code == orphan || d < dist) {
@@ -378,7 +378,7 @@ func (n *Network) nearestParent(node int32) (code, dist int32) {
 		}
 	}
 	if n.layers == 2 {
-		consider(hop)
+		consider(up)
 	}
 	return code, dist
 }
@@ -423,7 +423,7 @@ func (n *Network) dropNode(node int32) {
 		if sec.epoch[l] != n.epoch {
 			return
 		}
-		if n.room(node, code) > 0 {
+		if n.residual(node, code) > 0 {
 			n.activate(to)
 		}
 		if sec.parent[l] == back {
@@ -437,6 +437,6 @@ func (n *Network) dropNode(node int32) {
 		}
 	}
 	if n.layers == 2 {
-		near(hop, hop)
+		near(up, up)
 	}
 }

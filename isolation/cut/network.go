@@ -1,7 +1,7 @@
 package cut
 
 // Network is a plant made ready for questions: connected vertices that can't
-// be closed are drawn together into sections, and a point between two sections
+// be closed are contracted into sections, and a point between two sections
 // is one link. Build it once, then ask [Network.Solve] about any sources and
 // zone. It isn't safe for use by several goroutines at once.
 type Network struct {
@@ -13,13 +13,13 @@ type Network struct {
 	// vertex is the plant vertex of each point.
 	vertex []int32
 	// link: the first len(vertex) are the points, those above are one-way
-	// joints that can't be closed.
+	// passages that can't be closed.
 	link []link
 	// sec holds the sections, and one record more to end the last one's links:
 	// those of section s are adj[sec[s].first:sec[s+1].first].
 	sec  []section
-	cold []rarely // per section
-	adj  []hand
+	cold []seldom // per section
+	adj  []halfEdge
 	// rep names each section by a vertex, or by ^i for edge i between points.
 	rep    []int32
 	joints int32 // sections that aren't a point's entry or exit
@@ -43,9 +43,9 @@ type link struct {
 	_     int64
 }
 
-// hand is a section's hold on a link: its code is twice the link number, plus 1
-// if the section is the link's second end.
-type hand struct {
+// halfEdge is a link as one of its sections sees it: its code is twice the
+// link's number, plus 1 if the section is the link's second end.
+type halfEdge struct {
 	code int32
 	to   int32 // the section at the other end
 }
@@ -55,7 +55,7 @@ type linkKind uint8
 const (
 	between linkKind = iota // a point between two sections, passable both ways
 	through                 // a point split: from its entry to its exit
-	joint                   // one way, can't be closed
+	passage                 // one way, can't be closed
 )
 
 // section is one node in each of the two layers.
@@ -68,13 +68,14 @@ type section struct {
 	first  int32
 }
 
-// rarely is what is seldom asked of a section.
-type rarely struct {
+// seldom is what is seldom asked of a section, kept apart so that the rest fits
+// the processor's cache.
+type seldom struct {
 	rise int64    // flow from layer 0 to layer 1
 	seen [2]int32 // when last known to be joined to the work
 }
 
-// NewNetwork draws the plant of p together; sources and zone of p are ignored.
+// NewNetwork contracts the plant of p; sources and zone of p are ignored.
 // Returns an error if p isn't a graph. Takes time and memory in proportion to
 // the number of vertices and edges. The network keeps p's slices.
 func NewNetwork(p Problem) (*Network, error) {
@@ -220,7 +221,7 @@ func (n *Network) splitPoints() {
 		}
 	}
 	for _, e := range n.p.Gaps {
-		n.joint(n.exit(e[0]), n.entry(e[1]))
+		n.passage(n.exit(e[0]), n.entry(e[1]))
 	}
 }
 
@@ -235,14 +236,14 @@ func (n *Network) firstMiddle() int32 {
 
 func (n *Network) joinSplit(i, section int32) {
 	if e := n.link[i]; e.kind == through {
-		n.joint(section, e.ends[0])
-		n.joint(e.ends[1], section)
+		n.passage(section, e.ends[0])
+		n.passage(e.ends[1], section)
 	}
 }
 
-func (n *Network) joint(from, to int32) {
+func (n *Network) passage(from, to int32) {
 	if from != to {
-		n.link = append(n.link, link{ends: [2]int32{from, to}, cost: unbounded, kind: joint})
+		n.link = append(n.link, link{ends: [2]int32{from, to}, cost: unbounded, kind: passage})
 	}
 }
 
@@ -266,7 +267,7 @@ func (n *Network) entry(v int32) int32 {
 // index lists the links of each section. Points with one section only, and
 // points that join nothing, are in no list.
 func (n *Network) index() {
-	n.sec, n.cold = make([]section, len(n.rep)+1), make([]rarely, len(n.rep))
+	n.sec, n.cold = make([]section, len(n.rep)+1), make([]seldom, len(n.rep))
 	for i := range n.link {
 		if e := n.link[i].ends; e[0] != e[1] {
 			n.sec[e[0]].first++
@@ -278,16 +279,16 @@ func (n *Network) index() {
 		sum += n.sec[s].first
 		n.sec[s].first = sum
 	}
-	n.adj = make([]hand, sum)
+	n.adj = make([]halfEdge, sum)
 	for i := len(n.link) - 1; i >= 0; i-- {
 		if e := n.link[i].ends; e[0] != e[1] {
 			for side, s := range e {
 				n.sec[s].first--
-				n.adj[n.sec[s].first] = hand{int32(i)<<1 | int32(side), e[1-side]}
+				n.adj[n.sec[s].first] = halfEdge{int32(i)<<1 | int32(side), e[1-side]}
 			}
 		}
 	}
 }
 
 // links are what section s holds.
-func (n *Network) links(s int32) []hand { return n.adj[n.sec[s].first:n.sec[s+1].first] }
+func (n *Network) links(s int32) []halfEdge { return n.adj[n.sec[s].first:n.sec[s+1].first] }

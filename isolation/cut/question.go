@@ -194,7 +194,7 @@ func (n *Network) capacity(i int32, layer int32) int64 {
 	if e.state == open {
 		return unbounded
 	}
-	if n.typing != untyped && e.kind != joint && !n.servesAs(i, layer) {
+	if n.typing != untyped && e.kind != passage && !n.servesAs(i, layer) {
 		return unbounded
 	}
 	if e.state == closed {

@@ -47,8 +47,8 @@ func TestNetworkAnswersLikeSolve(t *testing.T) {
 }
 
 // machineShop is one machine with the given number of lines, each with a source
-// and a row of points, some with a drain between, some of the points normally
-// fed from the next line. Blanks are spools at the machine.
+// and a row of points, some with a drain between, joined to the next line.
+// Blanks are spools at the machine.
 func machineShop(r *rand.Rand, lines int, demands []Demand) Problem {
 	p := Problem{}
 	add := func(cost int64, kind Counts, opening bool, from int32) int32 {
@@ -81,7 +81,7 @@ func machineShop(r *rand.Rand, lines int, demands []Demand) Problem {
 	return p
 }
 
-// network makes a connected plant without much order in it: points of about one
+// tangle makes a connected plant without much order in it: points of about one
 // cost between sections, rings everywhere, openings at some sections, sources in
 // the middle too.
 func tangle(r *rand.Rand, points int, demands []Demand) Problem {
@@ -109,6 +109,30 @@ func tangle(r *rand.Rand, points int, demands []Demand) Problem {
 	return p
 }
 
+// grid makes a mesh with a point on every edge, the work in its middle and
+// sources at its corners and sides: harder than any ship, as every part touches
+// every other. 6 by 6 sections have 60 points.
+func grid(r *rand.Rand, side int, demands []Demand) Problem {
+	n := side * side
+	p := Problem{N: n, Cost: make([]int64, n), Openings: make([]bool, n), Zone: []int32{int32(n / 2)}}
+	for v := range n {
+		p.Openings[v] = r.IntN(4) == 0
+		for _, next := range []int{v + 1, v + side} {
+			if next >= n || next == v+1 && next%side == 0 {
+				continue
+			}
+			p.Edges = append(p.Edges, [2]int32{int32(v), int32(p.N)}, [2]int32{int32(p.N), int32(next)})
+			p.Cost, p.Openings = append(p.Cost, 1000+r.Int64N(10)), append(p.Openings, false)
+			p.N++
+		}
+	}
+	for range 5 {
+		at := []int{0, 1, side - 1, n - side, n - 2, n - 1}[r.IntN(6)]
+		p.Sources = append(p.Sources, Source{int32(at), demands[r.IntN(len(demands))]})
+	}
+	return p
+}
+
 // TestSearchOfAShipsSizeIsProven counts conflicts; it is a measure of the
 // search, not of time.
 func TestSearchOfAShipsSizeIsProven(t *testing.T) {
@@ -124,13 +148,15 @@ func TestSearchOfAShipsSizeIsProven(t *testing.T) {
 		{"tangle of 60 points, bled", 20000, func(r *rand.Rand) Problem { return tangle(r, 60, []Demand{Bled}) }},
 		{"tangle of 60 points, mixed", 20000,
 			func(r *rand.Rand) Problem { return tangle(r, 60, []Demand{Single, Double, Bled}) }},
+		{"grid of 60 points, mixed", 20000,
+			func(r *rand.Rand) Problem { return grid(r, 6, []Demand{Single, Double, Bled}) }},
 	}
 	for _, tc := range cases {
 		t.Run(tc.name, func(t *testing.T) {
 			t.Parallel()
 			r := rand.New(rand.NewPCG(61, 62))
 			most, sum, solved, searched := 0, 0, 0, 0
-			for range 60 {
+			for range 80 {
 				p := tc.make(r)
 				sol, err := Solve(p)
 				var u *Uncut
