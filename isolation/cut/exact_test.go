@@ -16,6 +16,7 @@ type mix struct {
 	bleeds  bool
 	needs   bool
 	oneWay  bool
+	dry     bool // the zone had better be bled
 	gaps    bool
 }
 
@@ -64,6 +65,7 @@ func randomPlant(r *rand.Rand, m mix) Problem {
 			p.Openings[v] = p.Cost[v] == 0 && r.IntN(3) == 0
 		}
 	}
+	p.ZoneBled = m.dry && r.IntN(2) == 0
 	for m.needs && r.IntN(3) > 0 {
 		n := Need{If: int32(r.IntN(p.N))}
 		for range 1 + r.IntN(2) {
@@ -106,17 +108,17 @@ var exactCases = []struct {
 	plants int
 	mix    mix
 }{
-	{"single", 7500, mix{points: 12, demands: []Demand{Single}}},
+	{"single", 7500, mix{points: 12, demands: []Demand{Single}, bleeds: true, dry: true}},
 	{"double", 7500, mix{points: 12, demands: []Demand{Double}}},
 	{"single and double with gaps", 9000, mix{points: 12, demands: []Demand{Single, Double}, gaps: true}},
 	{"single and double with needs", 4000, mix{points: 12, demands: []Demand{Single, Double}, needs: true}},
 	{"blank with kinds", 9000, mix{points: 12, demands: []Demand{BlankBehind}, kinds: true, gaps: true}},
 	{"single and double with kinds", 6000, mix{points: 12, demands: []Demand{Single, Double}, kinds: true}},
 	{"all without bleeds", 12000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, gaps: true}},
-	{"bled", 7500, mix{points: 11, demands: []Demand{Bled}, bleeds: true, gaps: true}},
+	{"bled", 7500, mix{points: 11, demands: []Demand{Bled}, bleeds: true, gaps: true, dry: true}},
 	{"bled and single", 7500, mix{points: 11, demands: []Demand{Bled, Single, None}, bleeds: true, oneWay: true, gaps: true}},
 	{"everything", 12000, mix{points: 11, demands: []Demand{Single, Double, Bled, Bled, BlankBehind, None}, kinds: true,
-		joints: true, bleeds: true, needs: true, oneWay: true, gaps: true}},
+		joints: true, bleeds: true, needs: true, oneWay: true, gaps: true, dry: true}},
 }
 
 func TestSolveIsExact(t *testing.T) {
@@ -185,11 +187,43 @@ func compareWithBrute(t *testing.T, p Problem, tally map[string]int) {
 			t.Errorf("Unique = %v, want %v: sets %b", sol.Unique, !sol.Unique, want.sets)
 		}
 	}
+	checkDry(t, b, sol, want, tally)
 	if sol.Searched {
 		return
 	}
 	checkNearest(t, b, sol, want)
 	checkLabels(t, b, sol)
+}
+
+// checkDry wants the vertices of the zone bled, in order, as any cheapest set can
+// have them.
+func checkDry(t *testing.T, b *brute, sol Solution, want bruteBest, tally map[string]int) {
+	t.Helper()
+	if !b.p.ZoneBled {
+		return
+	}
+	dry := func(x uint32) []int {
+		var out []int
+		for _, z := range b.p.Zone {
+			out = append(out, 0)
+			if b.isBled(int(z), x, x&^b.joints) {
+				out[len(out)-1] = 1
+			}
+		}
+		return out
+	}
+	best := dry(want.sets[0])
+	for _, x := range want.sets {
+		if d := dry(x); slices.Compare(d, best) > 0 {
+			best = d
+		}
+	}
+	if got := dry(maskOf(sol.Chosen)); !slices.Equal(got, best) {
+		t.Errorf("set %v leaves the zone bled at %v, want %v as one of %b does", sol.Chosen, got, best, want.sets)
+	}
+	if sol.Searched && sol.Bound.ByFlow == sol.Cost && slices.Contains(best, 1) {
+		tally["drained by choice"]++
+	}
 }
 
 // checkUncut wants an error with a path that really is one, and that too few

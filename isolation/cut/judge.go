@@ -207,6 +207,20 @@ func (j *judge) close(chosen []int32) {
 	}
 }
 
+// bledOf lists 1 for each of the vertices that is bled with these points closed,
+// else 0.
+func (j *judge) bledOf(list, chosen []int32) []int {
+	j.close(chosen)
+	j.markBled(false)
+	out := make([]int, len(list))
+	for i, v := range list {
+		if j.bled[v] {
+			out[i] = 1
+		}
+	}
+	return out
+}
+
 func (j *judge) counts(v int32) Counts { return j.p.counts(v) }
 
 // flood marks what the lists lead to from the given vertices, short of bounds.

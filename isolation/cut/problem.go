@@ -117,6 +117,9 @@ type Problem struct {
 	Losses []Loss
 	// Nets are the ways by which services are supplied, each from [0] to [1].
 	Nets [][][2]int32
+	// ZoneBled prefers, of the sets that cost least, one that leaves the zone bled:
+	// what is opened can then be drained through an opening of its own part.
+	ZoneBled bool
 	// Limit bounds the search by the number of its conflicts where more than
 	// AlwaysProven points are joined to the work; 0 means DefaultLimit.
 	Limit int
@@ -165,10 +168,14 @@ func (b Bound) Least() int64 { return max(b.ByFlow, b.BySearch) }
 
 // Solution is a cheapest set of points with what proves it.
 type Solution struct {
-	// Chosen are the points to close, ascending. Of the cheapest sets it is the
-	// one nearest the work: where the plain cut decides, by the layers at every
-	// vertex; after a search, the one that does without the farthest points.
+	// Chosen are the points to close, ascending. Of the cheapest sets it is one
+	// that leaves as much of the zone bled as can be, if that is preferred, and of
+	// those the one nearest the work: where the plain cut decides, by the layers at
+	// every vertex; after a search, the one that does without the farthest points.
 	Chosen []int32
+	// ForBleed is true if another set costs as little and is nearer the work, but
+	// leaves less of the zone bled.
+	ForBleed bool
 	// Outer is per Chosen: true if the point serves as the layer farther from
 	// the work (label 0 to 1 of 2). All false where every demand is single.
 	Outer []bool

@@ -38,7 +38,7 @@ func (n *Network) search(j *judge, u *supply, fault error, sol Solution, withLab
 	}
 	sol.Bound.BySearch, sol.Searched, sol.Unique = least.Bound, true, false
 	if least.Cost == least.Bound {
-		sol.Chosen, sol.Unique = e.nearest(least.Tight, sol.Chosen)
+		e.choose(least.Tight, &sol, zone)
 	}
 	sol.Conflicts = e.s.Conflicts
 	slices.Sort(sol.Chosen)
@@ -92,8 +92,8 @@ func newEncoding(j *judge, u *supply, zone []int32) *encoding {
 			byDemand[s.Demand] = append(byDemand[s.Demand], at)
 		}
 	}
-	if len(byDemand[Bled]) > 0 || j.p.Counts != nil {
-		e.parts(len(byDemand[Bled]) > 0)
+	if bled := len(byDemand[Bled]) > 0 || j.p.ZoneBled; bled || j.p.Counts != nil {
+		e.parts(bled)
 	}
 	for d := Single; d <= BlankBehind; d++ {
 		if len(byDemand[d]) > 0 {
@@ -302,24 +302,36 @@ func (e *encoding) chosen(value func(v int) bool) []int32 {
 	return out
 }
 
-// nearest chooses among the sets of least cost: the farthest point from the work
-// that can be done without is left out, then the next. It also tells whether
-// there is only one such set. Where the limit stops it, the set at hand stays.
-func (e *encoding) nearest(tight []sat.Lit, atHand []int32) (chosen []int32, unique bool) {
-	var wishes []sat.Lit
-	for i := len(e.x) - 1; i >= 0; i-- {
-		wishes = append(wishes, e.x[i].Not())
+// choose takes one of the sets of least cost: the nearest to the work, unless
+// that leaves less of the zone bled than another and this matters. It also tells
+// whether there is only one such set. Where the limit stops it, the set at hand
+// stays.
+func (e *encoding) choose(tight []sat.Lit, sol *Solution, zone []int32) {
+	var near, dry []sat.Lit
+	for i := len(e.x) - 1; i >= 0; i-- { // the farthest point that can be done without is left out, then the next
+		near = append(near, e.x[i].Not())
 	}
-	if e.s.Prefer(tight, wishes, e.lazy) == sat.Stopped {
-		return atHand, false
+	if e.s.Prefer(tight, near, e.lazy) != sat.Satisfiable {
+		return
 	}
-	chosen = e.chosen(e.s.True)
+	sol.Chosen = e.chosen(e.s.True)
+	if is := e.j.bledOf(zone, sol.Chosen); e.j.p.ZoneBled && slices.Contains(is, 0) {
+		for _, z := range zone {
+			dry = append(dry, e.bled[e.k.at[z]])
+		}
+		if e.s.Prefer(tight, append(dry, near...), e.lazy) != sat.Satisfiable {
+			return
+		}
+		if other := e.chosen(e.s.True); slices.Compare(e.j.bledOf(zone, other), is) > 0 {
+			sol.Chosen, sol.ForBleed = other, true
+		}
+	}
 	var other []sat.Lit // costs are above nothing, so another such set lacks one of these
-	for _, v := range chosen {
+	for _, v := range sol.Chosen {
 		other = append(other, e.x[^e.k.at[v]].Not())
 	}
 	e.s.AddClause(other...)
-	return chosen, e.s.Prefer(tight, nil, e.lazy) == sat.Unsatisfiable
+	sol.Unique = e.s.Prefer(tight, nil, e.lazy) == sat.Unsatisfiable
 }
 
 // blame says why there is no set, by what the plain cut falls short of.

@@ -1,6 +1,9 @@
 package cut
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Solve finds the cheapest set of points that meets every demand of p.
 //
@@ -53,7 +56,27 @@ func (n *Network) ask(sources []Source, zone []int32, withLabels bool) (Solution
 		}
 	}
 	sol.Unique = n.isUnique()
+	if n.p.ZoneBled && n.p.Openings != nil && !sol.Unique {
+		return n.drained(sol, sources, zone, withLabels)
+	}
 	return sol, nil
+}
+
+// drained looks for a set as cheap as the plain cut's that leaves more of the
+// zone bled.
+func (n *Network) drained(sol Solution, sources []Source, zone []int32, withLabels bool) (Solution, error) {
+	j := newJudge(&n.p, sources, zone)
+	dry := j.bledOf(zone, sol.Chosen)
+	if !slices.Contains(dry, 0) {
+		return sol, nil
+	}
+	better, err := n.search(j, newSupply(&n.p), nil, sol, withLabels)
+	if err != nil || !better.Exact() || slices.Compare(j.bledOf(zone, better.Chosen), dry) <= 0 {
+		sol.Unique = err == nil && better.Unique
+		return sol, nil
+	}
+	better.ForBleed = true
+	return better, nil
 }
 
 // read takes the solution of the plain cut from the network.

@@ -3,6 +3,7 @@ package planner
 import (
 	"cmp"
 	"fmt"
+	"slices"
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
@@ -17,6 +18,7 @@ type choice struct {
 	bound  int64 // proven: no set has fewer
 	exact  bool  // the search ended by itself
 	unique bool
+	drains bool  // another set as small is nearer to the work, but does not let what is opened drain as this one does
 	lost   toll  // what it takes from the standby and from others
 	plain  int64 // points of the least set, whatever it takes from others
 }
@@ -55,6 +57,7 @@ func (k *task) chooseFreely(p cut.Problem) (choice, error) {
 	for i, v := range s.Chosen {
 		c.outer[v] = s.Outer[i] && !k.At(v).Kind.IsBlanking()
 	}
+	c.drains = s.ForBleed
 	c.exact, c.bound, c.unique = s.Exact(), c.cost, s.Unique && k.noneAwkward()
 	if !c.exact {
 		c.bound = min(max(s.Bound.ByFlow, s.Bound.BySearch-s.Toll)/k.large(), c.cost)
@@ -131,6 +134,9 @@ func (k *task) problem(t terms) cut.Problem {
 	for _, i := range k.allSources() {
 		p.Sources = append(p.Sources, cut.Source{Vertex: i, Demand: cmp.Or(demand[i], cut.None)})
 	}
+	p.ZoneBled = slices.ContainsFunc(k.Sources, func(w envelope.Wanted) bool {
+		return k.At(w.Node).Energy.Nature() == isolation.Liquid
+	})
 	p.Further = k.proving(t)
 	k.addLosses(&p)
 	return p

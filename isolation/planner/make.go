@@ -123,6 +123,9 @@ func (k *task) summary(plan *isolation.Plan, picked choice) string {
 			"as little, none has fewer.", picked.plain)
 	case picked.exact && picked.unique:
 		s += " No plan with fewer exists, and no other with as few."
+	case picked.exact && picked.drains:
+		s += " No plan with fewer exists; of those with as few, this is among the easiest to reach and lets what is opened " +
+			"drain."
 	case picked.exact:
 		s += " No plan with fewer exists; of those with as few, this is the easiest to reach and the nearest to the work."
 	default:

@@ -2,6 +2,7 @@ package planner
 
 import (
 	"os"
+	"strings"
 	"testing"
 
 	"stillwatch/isolation"
@@ -44,5 +45,38 @@ func TestEveryDemoJobHasAProvedPlan(t *testing.T) {
 				t.Errorf("Prove(Make(%s)) = %v, want proved", j.ID, err)
 			}
 		})
+	}
+}
+
+// Two valves stand one behind the other before the work, with the drain between them: the one farther off leaves the
+// work a drain of its own.
+func TestTiesGoToThePlanThatDrains(t *testing.T) {
+	p := readPlant(t, `plant: x
+nodes:
+  - {id: tank, kind: source, energy: fuel}
+  - {id: far, kind: valve}
+  - {id: pipe, kind: junction}
+  - {id: drain, kind: opening}
+  - {id: near, kind: valve}
+  - {id: filter, kind: vessel}
+links:
+  - {a: tank, b: far}
+  - {a: far, b: pipe}
+  - {a: pipe, b: drain}
+  - {a: pipe, b: near}
+  - {a: near, b: filter}
+jobs:
+  - {id: j, opens: [filter]}
+`)
+	r, err := plantfile.ReadRules("single", []byte("rules:\n  - {demand: single, because: drawn}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan, err := Make(p, r, "j", isolation.Circumstances{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(plan.Steps) == 0 || plan.Steps[0].Point != "far" || !strings.Contains(plan.Words, "lets what is opened drain") {
+		t.Errorf("Make = %v: %s; want far shut, so that the filter drains", plan.Steps, plan.Words)
 	}
 }
