@@ -88,8 +88,11 @@ type Plan struct {
 	Feasible    bool          `json:"feasible"`
 	Locks       int           `json:"locks"`       // steps that carry a lock
 	Cost        int64         `json:"cost"`        // isolating points used
-	LowerBound  int64         `json:"lower_bound"` // proven: no plan has fewer
-	Prepare     []string      `json:"prepare"`     // warn, change over, stop: in this order, in words
+	LowerBound  int64         `json:"lower_bound"` // proved by Bound: no plan has fewer
+	Bound       *Bound        `json:"bound,omitempty"`
+	SearchBound int64         `json:"search_bound"` // the search's own: not proved where it is more than LowerBound
+	PlainCost   int64         `json:"plain_cost"`   // points of the least plan, whatever it takes from others
+	Prepare     []string      `json:"prepare"`      // warn, change over, stop: in this order, in words
 	Steps       []Step        `json:"steps"`
 	Proofs      []string      `json:"proofs"` // what is proved before the work, in words
 	Sources     []SourceCut   `json:"sources"`

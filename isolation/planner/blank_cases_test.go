@@ -122,8 +122,8 @@ func TestMixedDemandsOnOneLineAreEachMetByTheirOwnKind(t *testing.T) {
 	got := shown(plan)
 	slices.Sort(got)
 	if want := []string{"lock B1 removed", "lock V1 closed", "lock V2 closed", "tag D1 open",
-		"tag D2 open"}; !slices.Equal(got, want) || plan.LowerBound != 3 {
-		t.Errorf("steps = %v, bound %d; want %v and 3", shown(plan), plan.LowerBound, want)
+		"tag D2 open"}; !slices.Equal(got, want) || plan.SearchBound != 3 {
+		t.Errorf("steps = %v, bound of the search %d; want %v and 3", shown(plan), plan.SearchBound, want)
 	}
 }
 

@@ -39,7 +39,8 @@ func TestProveAgreesWithTheDefinition(t *testing.T) {
 				steps = append(steps, step)
 			}
 		}
-		plan.Cost, plan.Locks, plan.LowerBound, plan.Sections = int64(len(steps)), len(steps), 0, nil
+		plan.Cost, plan.Locks, plan.LowerBound, plan.Sections, plan.Bound = int64(len(steps)), len(steps), 0, nil, nil
+		plan.Words = plan.SayBound()
 		for _, n := range p.Nodes {
 			if n.Kind == isolation.Opening && !e.live(n.ID, shut) {
 				steps = append(

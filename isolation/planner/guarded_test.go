@@ -93,7 +93,7 @@ func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
 		if err != nil {
 			t.Fatalf("Make = %v\n%s", err, p.Text)
 		}
-		lost, least := e.least()
+		lost, least, _ := e.least()
 		switch {
 		case !plan.Feasible && least >= 0 && strings.Contains(plan.Words, "was found"):
 			missed++

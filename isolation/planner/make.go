@@ -71,7 +71,8 @@ func listOf(s []string) []string { return append([]string{}, s...) }
 
 // fill completes a plan from the chosen points.
 func (k *task) fill(plan *isolation.Plan, picked choice) error {
-	plan.Feasible, plan.Cost, plan.LowerBound = true, picked.cost, picked.bound
+	plan.Feasible, plan.Cost, plan.SearchBound, plan.PlainCost = true, picked.cost, picked.bound, picked.plain
+	k.sayBound(plan, picked)
 	for i := range plan.Sources {
 		plan.Sources[i].Met = true
 	}
@@ -117,20 +118,13 @@ func (k *task) summary(plan *isolation.Plan, picked choice) string {
 	}
 	s := fmt.Sprintf("%s cut from the work by %s, %s.", isolation.Amount(len(k.Sources), "source is", "sources are"),
 		isolation.Amount(int(plan.Cost), "point", "points"), locked)
+	s += " " + plan.SayBound()
 	switch {
-	case picked.exact && picked.cost > picked.plain:
-		s += fmt.Sprintf(" %d would be enough, but would take the supply of more that others need; of the plans that take "+
-			"as little, none has fewer.", picked.plain)
-	case picked.exact && picked.unique:
-		s += " No plan with fewer exists, and no other with as few."
-	case picked.exact && picked.drains:
-		s += " No plan with fewer exists; of those with as few, this is among the easiest to reach and lets what is opened " +
-			"drain."
-	case picked.exact:
-		s += " No plan with fewer exists; of those with as few, this is the easiest to reach and the nearest to the work."
+	case plan.LowerBound < plan.Cost:
+	case picked.drains:
+		s += " Of those with as few, this is among the easiest to reach and lets what is opened drain."
 	default:
-		s += fmt.Sprintf(" At least %d are needed; whether %d would do was not found within the limit of the search.", picked.bound,
-			picked.cost-1)
+		s += " Of those with as few, this is the easiest to reach and the nearest to the work."
 	}
 	if n := len(plan.Lost); n > 0 && slices.ContainsFunc(plan.Lost,
 		func(id isolation.NodeID) bool { return k.Plant.Node(id).Kind != isolation.Consumer }) {

@@ -327,8 +327,8 @@ jobs:
   - {id: both, opens: [left, right]}
 `)
 	plan := makeProved(t, p, "both", isolation.Circumstances{})
-	if plan.Cost != 2 || plan.LowerBound != 2 || len(plan.Lost) != 0 {
-		t.Errorf("cost %d, bound %d, lost %v; want two branch valves and nothing lost", plan.Cost, plan.LowerBound, plan.Lost)
+	if plan.Cost != 2 || plan.SearchBound != 2 || len(plan.Lost) != 0 {
+		t.Errorf("cost %d, bound %d, lost %v; want two branch valves and nothing lost", plan.Cost, plan.SearchBound, plan.Lost)
 	}
 	plan = makeProved(t, p, "both", isolation.Circumstances{Passing: []isolation.NodeID{"V1"}})
 	if got, want := plan.Lost, []isolation.NodeID{"engine"}; plan.Cost != 1 || !slices.Equal(got, want) {

@@ -117,7 +117,7 @@ func smallPlant(t *rapid.T) (*isolation.Plant, *isolation.Rules) {
 // by the definition: every simple path from a source to the work meets its demand; of those sets the fewest consumers
 // lose a supply, and of those the points are fewest.
 func TestMakeAgreesWithExhaustion(t *testing.T) {
-	plans, none, spared, blanked := 0, 0, 0, 0
+	plans, none, spared, blanked, bounded := 0, 0, 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		p, r := smallPlant(t)
 		plan, err := Make(p, r, "j", isolation.Circumstances{})
@@ -125,7 +125,7 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 			t.Fatalf("Make = %v\n%s", err, p.Text)
 		}
 		e := newExhaustion(p, r)
-		lost, least := e.least()
+		lost, least, few := e.least()
 		switch {
 		case plan.Feasible:
 			plans++
@@ -145,10 +145,15 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 			if !e.holds(shut) || !e.loose(shut) {
 				t.Fatalf("Make shuts %v, and the definition is not met\n%s\n%s", shut, p.Text, r.Text)
 			}
-			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.LowerBound != plan.Cost {
-				t.Fatalf("Make: %d lost, cost %d, bound %d; exhaustion: %d lost, %d points\n%s\n%s", len(plan.Lost), plan.Cost,
-					plan.LowerBound, lost, least, p.Text, r.Text)
+			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.SearchBound != plan.Cost ||
+				plan.LowerBound > int64(few) {
+				t.Fatalf("Make: %d lost, cost %d, bounds %d and %d; exhaustion: %d lost, %d points, %d at least\n%s\n%s",
+					len(plan.Lost), plan.Cost, plan.SearchBound, plan.LowerBound, lost, least, few, p.Text, r.Text)
 			}
+			if plan.LowerBound == plan.Cost {
+				bounded++
+			}
+			holdFalseBounds(t, p, r, plan, int64(few))
 			if strings.Contains(plan.Words, "would be enough") {
 				spared++
 			}
@@ -159,8 +164,40 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 			checkUncut(t, p, plan)
 		}
 	})
-	t.Logf("%d plans, %d of them with joints broken, %d with more points so as to take less from others; %d without a plan",
-		plans, blanked, spared, none)
+	t.Logf("%d plans, %d of them with joints broken, %d with more points so as to take less from others, %d proved the least; "+
+		"%d without a plan", plans, blanked, spared, bounded, none)
+}
+
+// holdFalseBounds alters the bound of a plan at random. Whatever it then says, Prove must not pass it if a set with fewer
+// points exists.
+func holdFalseBounds(t *rapid.T, p *isolation.Plant, r *isolation.Rules, plan isolation.Plan, few int64) {
+	if plan.Bound == nil || len(plan.Bound.Ways) == 0 {
+		return
+	}
+	for range 4 {
+		b := *plan.Bound
+		b.Ways = slices.Clone(b.Ways)
+		w := &b.Ways[rapid.IntRange(0, len(b.Ways)-1).Draw(t, "way")]
+		switch rapid.IntRange(0, 3).Draw(t, "alter") {
+		case 0:
+			w.Amount += b.Scale
+		case 1:
+			w.Rise = rapid.IntRange(-1, len(w.Nodes)-1).Draw(t, "rise")
+			w.Amount += b.Scale
+		case 2:
+			b.Ways = append(b.Ways, *w)
+			b.Ways[len(b.Ways)-1].Rise = rapid.IntRange(-1, len(w.Nodes)-1).Draw(t, "rise")
+		case 3:
+			b.With = nil
+			w.Amount += b.Scale - 1
+		}
+		bad := plan
+		bad.Bound, bad.LowerBound = &b, b.Points()
+		bad.Words = bad.SayBound()
+		if _, err := proof.Prove(p, r, bad, isolation.Circumstances{}); err == nil && bad.LowerBound > few {
+			t.Fatalf("Prove passed a bound of %d, and %d points do\n%+v\n%s\n%s", bad.LowerBound, few, b, p.Text, r.Text)
+		}
+	}
 }
 
 // checkUncut holds that the path of an infeasible plan is a way from a source to the work in this plant.
@@ -221,9 +258,9 @@ func (e *exhaustion) walk(source isolation.NodeID, path []isolation.NodeID) {
 	}
 }
 
-// least gives, of the sets that meet every demand, the fewest consumers that lose a supply, and with so few lost the
-// fewest points; -1 points where no set does.
-func (e *exhaustion) least() (lost, count int) {
+// least returns, of the sets that meet every demand, the fewest consumers that lose a supply, and with so few lost the
+// fewest points; -1 points where no set does. few is the fewest points of all, whatever they take from others.
+func (e *exhaustion) least() (lost, count, few int) {
 	var points []isolation.NodeID
 	for _, n := range e.p.Nodes {
 		if e.joint(n.ID) && !e.wantsBlank() {
@@ -233,7 +270,7 @@ func (e *exhaustion) least() (lost, count int) {
 			points = append(points, n.ID)
 		}
 	}
-	lost, count = 0, -1
+	lost, count, few = 0, -1, -1
 	for set := range 1 << len(points) {
 		shut := map[isolation.NodeID]bool{}
 		for i, id := range points {
@@ -244,11 +281,14 @@ func (e *exhaustion) least() (lost, count int) {
 		if count == 0 || !e.moved(shut) || !e.holds(shut) || !e.loose(shut) || !e.pressed(shut) {
 			continue
 		}
+		if few < 0 || len(shut) < few {
+			few = len(shut)
+		}
 		if l := e.lost(shut); count < 0 || l < lost || l == lost && len(shut) < count {
 			lost, count = l, len(shut)
 		}
 	}
-	return lost, count
+	return lost, count, few
 }
 
 // wantsBlank reports whether a source that can reach the work has a blank demand: else no blank is fitted for this

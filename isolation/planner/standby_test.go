@@ -77,9 +77,9 @@ func TestStandbyIsSparedBeforePoints(t *testing.T) {
 	plan := makeProved(t, p, "j", isolation.Circumstances{})
 	if got := isolating(plan); !slices.Equal(got, []isolation.NodeID{"V1", "V2"}) || plan.StandbyCut != "" || plan.Standby != "B" ||
 		plan.Cost != 2 ||
-		plan.LowerBound != 2 {
+		plan.SearchBound != 2 {
 		t.Errorf("Make shuts %v (cost %d, bound %d), StandbyCut %q, Standby %q, want V1 and V2 (2, 2), none, B", got,
-			plan.Cost, plan.LowerBound, plan.StandbyCut, plan.Standby)
+			plan.Cost, plan.SearchBound, plan.StandbyCut, plan.Standby)
 	}
 	cut := makeProved(t, p, "j", isolation.Circumstances{Passing: []isolation.NodeID{"V1"}})
 	if got := isolating(cut); !slices.Equal(got, []isolation.NodeID{"V0"}) ||

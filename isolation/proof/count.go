@@ -22,6 +22,7 @@ func (v *prover) demands() error {
 	for _, s := range v.plan.Sources {
 		listed[s.ID] = s
 	}
+	v.asked = map[int32]string{}
 	found := 0
 	for i := range v.plant.Nodes {
 		n := &v.plant.Nodes[i]
@@ -37,6 +38,7 @@ func (v *prover) demands() error {
 		if err != nil {
 			return err
 		}
+		v.asked[int32(i)] = rule.Demand
 		if s, has := listed[n.ID]; !has || s.Demand != rule.Demand || !s.Met {
 			return fmt.Errorf("the plan must say of source %s that its demand is %s and met", n.ID, rule.Demand)
 		}

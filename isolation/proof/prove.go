@@ -3,6 +3,7 @@ package proof
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"stillwatch/isolation"
 )
@@ -19,7 +20,7 @@ import (
 func Prove(p *isolation.Plant, r *isolation.Rules, plan isolation.Plan, c isolation.Circumstances) (Proved, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
 	for _, check := range []func() error{pr.papers, pr.links, pr.listed, pr.stepsHold, pr.automatic, pr.demands,
-		pr.controls, pr.openings, pr.seen, pr.joints, pr.guarded, pr.figures} {
+		pr.controls, pr.openings, pr.seen, pr.joints, pr.guarded, pr.figures, pr.bound} {
 		if err := check(); err != nil {
 			return Proved{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}
@@ -47,6 +48,11 @@ type prover struct {
 	opens map[isolation.NodeID]*isolation.Step // the steps that open a drain or vent
 	live  []bool                               // no point of the plan between it and some source
 	drawn []bool                               // an opening that is tagged open can be reached from it
+
+	asked    map[int32]string // the demand of every source that can reach the work
+	reliable []bool           // some plan may shut it and rely on it: see bound
+	plainly  []bool           // a source with a single or double demand comes to it
+	blanks   bool             // some source has a blank demand
 }
 
 // papers checks that the plan speaks of this plant, these rules and this job.
@@ -214,7 +220,7 @@ func (v *prover) automatic() error {
 		}
 		by := v.shutAt(n.Supply)
 		switch {
-		case n.Fails != "closed" && n.Fails != "stays":
+		case !stays(n):
 			return fmt.Errorf("step %d relies on %s, which does not stay shut by itself", s.N, s.Point)
 		case by == nil || by.N >= s.N:
 			return fmt.Errorf("step %d relies on %s, and its supply is not isolated before it", s.N, s.Point)
@@ -224,6 +230,9 @@ func (v *prover) automatic() error {
 	}
 	return nil
 }
+
+// stays reports whether an automatic valve stays shut when its supply is taken away.
+func stays(n *isolation.Node) bool { return n.Fails == "closed" || n.Fails == "stays" }
 
 // figures checks the sums that people read.
 func (v *prover) figures() error {
@@ -243,6 +252,8 @@ func (v *prover) figures() error {
 		return fmt.Errorf("it counts %d locks and has %d", v.plan.Locks, locks)
 	case v.plan.LowerBound > v.plan.Cost:
 		return fmt.Errorf("it says that at least %d points are needed and uses %d", v.plan.LowerBound, v.plan.Cost)
+	case !strings.Contains(v.plan.Words, v.plan.SayBound()):
+		return fmt.Errorf("it must say %q, and says %q", v.plan.SayBound(), v.plan.Words)
 	}
 	return nil
 }

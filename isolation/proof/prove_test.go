@@ -27,7 +27,8 @@ func without(plan isolation.Plan, i int) isolation.Plan {
 			out.Cost++
 		}
 	}
-	out.LowerBound = min(plan.LowerBound, out.Cost)
+	out.LowerBound, out.Bound = 0, nil
+	out.Words = out.SayBound()
 	return out
 }
 
