@@ -75,9 +75,9 @@ func TestDoubleSharesTheBoundaryAndOnePointBehindIt(t *testing.T) {
 	}
 }
 
-// Whatever others hold: a plan that is made is proved, and none that claims to be least is beaten by exhaustion.
+// Whatever others hold: a plan that is made is proved, and is the least that exhaustion finds.
 func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
-	plans, changed, dearer, missed := 0, 0, 0, 0
+	plans, changed := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		p, r := smallPlant(t)
 		var c isolation.Circumstances
@@ -95,8 +95,6 @@ func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
 		}
 		lost, least, _ := e.least()
 		switch {
-		case !plan.Feasible && least >= 0 && strings.Contains(plan.Words, "was found"):
-			missed++
 		case !plan.Feasible && least >= 0:
 			t.Fatalf("Make finds no plan (%s), and %d points do\n%s\n%s\n%v", plan.Words, least, p.Text, r.Text, c.Held)
 		case plan.Feasible:
@@ -110,24 +108,13 @@ func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
 			if alone, err := Make(p, r, "j", isolation.Circumstances{}); err == nil && !slices.Equal(shown(alone), shown(plan)) {
 				changed++
 			}
-			switch {
-			case len(plan.Lost) < lost || len(plan.Lost) == lost && plan.Cost < int64(least):
-				t.Fatalf("Make: %d lost, %d points; exhaustion: %d lost, %d points\n%s\n%s\n%v", len(plan.Lost), plan.Cost, lost,
-					least, p.Text, r.Text, c.Held)
-			case len(plan.Lost) > lost || plan.Cost > int64(least):
-				dearer++
-				if plan.LowerBound == plan.Cost {
-					t.Fatalf("Make claims that none has fewer than %d points; exhaustion: %d lost, %d points\n%s\n%s\n%v", plan.Cost,
-						lost, least, p.Text, r.Text, c.Held)
-				}
+			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.LowerBound != plan.Cost {
+				t.Fatalf("Make: %d lost, %d points, bound %d; exhaustion: %d lost, %d points\n%s\n%s\n%v", len(plan.Lost), plan.Cost,
+					plan.LowerBound, lost, least, p.Text, r.Text, c.Held)
 			}
 		}
 	})
-	t.Logf("%d plans, %d of them changed by what others hold, %d dearer than the least, %d missed", plans, changed, dearer,
-		missed)
-	if dearer+missed > 2+plans/20 {
-		t.Errorf("%d dearer and %d missed of %d plans, want few", dearer, missed, plans)
-	}
+	t.Logf("%d plans, %d of them changed by what others hold", plans, changed)
 }
 
 // pressed reports whether no point of a set is kept from every source by what others hold and the set does not.
