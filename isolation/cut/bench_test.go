@@ -116,3 +116,34 @@ func BenchmarkFurtherQuestion(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkSearch is what the plain cut can't decide: one machine of 8 lines that
+// are double with a bleed, and a mesh of 60 points.
+func BenchmarkSearch(b *testing.B) {
+	mixed := []Demand{Single, Double, Bled}
+	for _, bc := range []struct {
+		name string
+		make func(r *rand.Rand) Problem
+	}{
+		{"machine", func(r *rand.Rand) Problem { return machineShop(r, 8, mixed) }},
+		{"mesh", func(r *rand.Rand) Problem { return grid(r, 6, mixed) }},
+	} {
+		b.Run(bc.name, func(b *testing.B) {
+			r := rand.New(rand.NewPCG(61, 62))
+			var ps []Problem
+			for len(ps) < 20 {
+				p := bc.make(r)
+				if sol, err := Solve(p); err == nil && sol.Searched {
+					ps = append(ps, p)
+				}
+			}
+			i := 0
+			for b.Loop() {
+				if _, err := Solve(ps[i%len(ps)]); err != nil {
+					b.Fatal(err)
+				}
+				i++
+			}
+		})
+	}
+}
