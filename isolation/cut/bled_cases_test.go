@@ -75,8 +75,15 @@ func TestBleedsThatWereMissedAreFound(t *testing.T) {
 		}
 		sol, err := Solve(p)
 		if err != nil || sol.Cost != tc.cost || !sol.Exact() || !newBrute(p).meets(maskOf(sol.Chosen)) {
-			t.Errorf("Solve(%s) = %v, cost %d, bound %+v, %v, want a proven cost of %d", tc.edges, sol.Chosen, sol.Cost, sol.Bound,
-				err, tc.cost)
+			t.Errorf(
+				"Solve(%s) = %v, cost %d, bound %+v, %v, want a proven cost of %d",
+				tc.edges,
+				sol.Chosen,
+				sol.Cost,
+				sol.Bound,
+				err,
+				tc.cost,
+			)
 		}
 		if best := newBrute(p).best(); best.cost != tc.cost {
 			t.Errorf("exhaustive search of %s = %d, want %d", tc.edges, best.cost, tc.cost)

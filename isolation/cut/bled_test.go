@@ -109,8 +109,13 @@ func TestCutOffSourceMakesAPartBled(t *testing.T) {
 		Zone: []int32{4}}
 	sol, err := Solve(p)
 	if err != nil || sol.Cost != 7 || !sol.Exact() || !sol.Unique || sol.Bound.ByFlow != 2 {
-		t.Errorf("Solve = %v, cost %d, bound %+v, %v, want 1, 3 and 6 for 7, proven by the search alone", sol.Chosen, sol.Cost,
-			sol.Bound, err)
+		t.Errorf(
+			"Solve = %v, cost %d, bound %+v, %v, want 1, 3 and 6 for 7, proven by the search alone",
+			sol.Chosen,
+			sol.Cost,
+			sol.Bound,
+			err,
+		)
 	}
 	p.Cost[6] = 0
 	var u *Uncut

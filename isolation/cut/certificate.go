@@ -51,6 +51,7 @@ type Spot struct {
 	Side          Side
 }
 
+// compare orders spots, for lists that are the same every time.
 func (s Spot) compare(o Spot) int {
 	return cmp.Or(cmp.Compare(s.Vertex, o.Vertex), cmp.Compare(s.Other, o.Other), cmp.Compare(s.Side, o.Side))
 }

@@ -114,9 +114,17 @@ var exactCases = []struct {
 	{"single and double with needs", 4000, mix{points: 12, demands: []Demand{Single, Double}, needs: true}},
 	{"blank with kinds", 9000, mix{points: 12, demands: []Demand{BlankBehind}, kinds: true, gaps: true}},
 	{"single and double with kinds", 6000, mix{points: 12, demands: []Demand{Single, Double}, kinds: true}},
-	{"all without bleeds", 12000, mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, gaps: true}},
+	{
+		"all without bleeds",
+		12000,
+		mix{points: 12, demands: []Demand{Single, Double, BlankBehind}, kinds: true, gaps: true},
+	},
 	{"bled", 7500, mix{points: 11, demands: []Demand{Bled}, bleeds: true, gaps: true, dry: true}},
-	{"bled and single", 7500, mix{points: 11, demands: []Demand{Bled, Single, None}, bleeds: true, oneWay: true, gaps: true}},
+	{
+		"bled and single",
+		7500,
+		mix{points: 11, demands: []Demand{Bled, Single, None}, bleeds: true, oneWay: true, gaps: true},
+	},
 	{"everything", 12000, mix{points: 11, demands: []Demand{Single, Double, Bled, Bled, BlankBehind, None}, kinds: true,
 		joints: true, bleeds: true, needs: true, oneWay: true, gaps: true, dry: true}},
 }
@@ -164,8 +172,14 @@ func compareWithBrute(t *testing.T, p Problem, tally map[string]int) {
 		tally["most conflicts"] = max(tally["most conflicts"], sol.Conflicts)
 	}
 	if sol.Cost != want.cost || sol.Bound.Least() != want.cost || b.cost(maskOf(sol.Chosen)) != sol.Cost {
-		t.Errorf("Solve = cost %d, bound %d, set %v, want cost %d by sets %b", sol.Cost, sol.Bound.Least(), sol.Chosen, want.cost,
-			want.sets)
+		t.Errorf(
+			"Solve = cost %d, bound %d, set %v, want cost %d by sets %b",
+			sol.Cost,
+			sol.Bound.Least(),
+			sol.Chosen,
+			want.cost,
+			want.sets,
+		)
 	}
 	if !b.meets(maskOf(sol.Chosen)) || !slices.IsSorted(sol.Chosen) {
 		t.Errorf("Solve = set %v, want one that meets the demands, ascending", sol.Chosen)
@@ -177,8 +191,13 @@ func compareWithBrute(t *testing.T, p Problem, tally map[string]int) {
 		t.Errorf("Check = %v, want nil", err)
 	}
 	if sol.Flow.Value != sol.Bound.ByFlow || sol.Bound.ByFlow > want.cost || sol.Searched == (sol.Bound.BySearch == 0) {
-		t.Errorf("certificate = %d, bound %+v, searched %v, want a flow of at most %d", sol.Flow.Value, sol.Bound, sol.Searched,
-			want.cost)
+		t.Errorf(
+			"certificate = %d, bound %+v, searched %v, want a flow of at most %d",
+			sol.Flow.Value,
+			sol.Bound,
+			sol.Searched,
+			want.cost,
+		)
 	}
 	if sol.Unique != (len(want.sets) == 1) {
 		tally["unique differs"]++
@@ -356,7 +375,9 @@ func TestVerifyAgreesWithTheDefinition(t *testing.T) {
 	yes := 0
 	for range 1500 {
 		p := randomPlant(r, mix{points: 8, demands: []Demand{Single, Double, Bled, BlankBehind, None},
-			kinds: r.IntN(2) == 0, joints: true, bleeds: r.IntN(4) > 0, needs: r.IntN(2) == 0, oneWay: r.IntN(2) == 0, gaps: r.IntN(2) == 0})
+			kinds: r.IntN(
+				2,
+			) == 0, joints: true, bleeds: r.IntN(4) > 0, needs: r.IntN(2) == 0, oneWay: r.IntN(2) == 0, gaps: r.IntN(2) == 0})
 		b := newBrute(p)
 		b.eachSet(func(x uint32) {
 			var set []int32

@@ -25,16 +25,16 @@ func ExampleSolve() {
 	}
 	fmt.Println("close", s.Chosen, "and no fewer do:", s.Exact())
 	fmt.Println("by the flow at least", s.Bound.ByFlow, "and by the search", s.Bound.BySearch)
-	fmt.Println("without valve 5:", cut.Verify(p, []int32{1, 3}))
+	var uncut *cut.Uncut
+	fmt.Println("without valve 5 the way falls short:", errors.As(cut.Verify(p, []int32{1, 3}), &uncut), uncut.Path)
 
 	p.Cost[5] = 0
-	var uncut *cut.Uncut
 	_, err = cut.Solve(p)
 	fmt.Println("valve 5 seized:", errors.As(err, &uncut) && uncut.Bleed)
 	// Output:
 	// close [1 3 5] and no fewer do: true
 	// by the flow at least 2 and by the search 3
-	// without valve 5: no choice of points leaves a bled part between two closed points on every path, for instance on [0 1 2 3 4]
+	// without valve 5 the way falls short: true [0 1 2 3 4]
 	// valve 5 seized: true
 }
 

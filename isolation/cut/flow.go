@@ -158,8 +158,11 @@ func (n *Network) keepTree() {
 	n.members = kept
 }
 
+// inTree tells whether the node is in the search tree.
 func (n *Network) inTree(node int32) bool { return n.sec[node>>1].epoch[node&1] == n.epoch }
 
+// isSource tells whether flow may enter at the node: its layer is above what the
+// source's label may be.
 func (n *Network) isSource(node int32) bool {
 	return n.sec[node>>1].role&(isSrc1<<(node&1)) != 0
 }

@@ -49,6 +49,7 @@ type judge struct {
 	bled    []bool  // per vertex
 }
 
+// newJudge makes ready to judge sets for one question; nothing is closed yet.
 func newJudge(p *Problem, sources []Source, zone []int32) *judge {
 	j := &judge{p: p, sources: sources}
 	j.inZone, j.fixed, j.closed = make([]bool, p.N), make([]bool, p.N), make([]bool, p.N)
@@ -85,6 +86,7 @@ func (l lists) of(v int32) []int32 { return l.all[l.first[v]:l.first[v+1]] }
 // newLists lists, for each vertex, what edges join to it and from where arcs
 // lead to it.
 func newLists(n int, edges, arcs [][2]int32) lists {
+	// Counted, then summed up, then filled from behind: first[v] ends as v's start.
 	l := lists{first: make([]int32, n+1)}
 	for _, e := range edges {
 		l.first[e[0]]++
@@ -181,6 +183,8 @@ func (j *judge) markBled(early bool) {
 	if j.p.Openings == nil {
 		return
 	}
+	// Live is what a source comes to while openings are opened, before joints are
+	// broken; an opening that is live would run for ever and shows nothing.
 	live := make([]bool, j.p.N)
 	var from []int32
 	for _, s := range j.sources {
@@ -221,6 +225,7 @@ func (j *judge) bledOf(list, chosen []int32) []int {
 	return out
 }
 
+// counts returns what v counts as when closed.
 func (j *judge) counts(v int32) Counts { return j.p.counts(v) }
 
 // flood marks what the lists lead to from the given vertices, short of bounds.

@@ -45,7 +45,8 @@ func (p *Problem) checkLosses() error {
 	return nil
 }
 
-// supply knows which services stand with some points closed, see with.
+// supply is a cache of what services reach, for one set of closed points at a
+// time: many begin at the same source. It knows which services stand with some points closed, see with.
 type supply struct {
 	losses []Loss // without services that never stand
 	onward []lists
@@ -60,6 +61,7 @@ type root struct {
 	from int32
 }
 
+// newSupply finds out which services stand with nothing closed.
 func newSupply(p *Problem) *supply {
 	u := &supply{}
 	for _, net := range p.Nets {

@@ -179,6 +179,8 @@ func (n *Network) attachPoints() {
 	n.joints = int32(len(n.rep))
 }
 
+// attach notes that a point touches a section. Two sections make it a link; from
+// the third on it has to be split.
 func (n *Network) attach(i, section int32) {
 	e := &n.link[i].ends
 	switch {
@@ -234,6 +236,7 @@ func (n *Network) firstMiddle() int32 {
 	return s
 }
 
+// joinSplit lets flow from a section into a split point and out of it again.
 func (n *Network) joinSplit(i, section int32) {
 	if e := n.link[i]; e.kind == through {
 		n.passage(section, e.ends[0])
@@ -241,6 +244,7 @@ func (n *Network) joinSplit(i, section int32) {
 	}
 }
 
+// passage adds a link that nothing closes, one way only.
 func (n *Network) passage(from, to int32) {
 	if from != to {
 		n.link = append(n.link, link{ends: [2]int32{from, to}, cost: unbounded, kind: passage})

@@ -126,6 +126,7 @@ func (n *Network) mark(v int32, role uint8) {
 	}
 }
 
+// addRole notes what a section is to this question.
 func (n *Network) addRole(s int32, role uint8) {
 	if n.sec[s].role == 0 {
 		n.marked = append(n.marked, s)
@@ -133,6 +134,7 @@ func (n *Network) addRole(s int32, role uint8) {
 	n.sec[s].role |= role
 }
 
+// setState notes that point i is open or closed in this question.
 func (n *Network) setState(i int32, state uint8) {
 	if n.link[i].state == usual {
 		n.changed = append(n.changed, i)
@@ -140,6 +142,7 @@ func (n *Network) setState(i int32, state uint8) {
 	n.link[i].state = state
 }
 
+// clearQuestion undoes the last question, in time that goes with its size.
 func (n *Network) clearQuestion() {
 	for _, s := range n.marked {
 		n.sec[s].role = 0

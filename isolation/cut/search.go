@@ -61,6 +61,9 @@ type encoding struct {
 	taken  []sat.Lit // per loss: it is taken
 }
 
+// newEncoding makes the clauses of a question: all that can be said outright. What
+// speaks of being joined to something, as a bled part is to its opening, would
+// take too many; lazy adds those that turn out to matter.
 func newEncoding(j *judge, u *supply, zone []int32) *encoding {
 	e := &encoding{j: j, supply: u, k: newSkeleton(j, zone)}
 	for range e.k.vertex {
@@ -192,6 +195,9 @@ func (e *encoding) demand(d Demand, from, zone []int32) {
 		}
 		e.spread(reach[1], valve)
 	case Bled:
+		// reach[1] is with a first point behind, and nothing bled since: it goes on
+		// through anything, a further closed point too, unless what lies beyond is
+		// bled. reach[2] is with the bled part behind as well.
 		reach = append(reach, e.literals(), e.literals())
 		e.step(reach[0], reach[1], e.bled)
 		e.step(reach[1], reach[1], e.bled)
@@ -269,6 +275,7 @@ func (e *encoding) toOpening(to [][]sat.Lit, value func(v int) bool, what sat.Li
 	return append(to, clause)
 }
 
+// costs lists what points and losses cost.
 func (e *encoding) costs() []sat.Cost {
 	var out []sat.Cost
 	for i, v := range e.k.vertex {
@@ -292,6 +299,7 @@ func (e *encoding) price(u *supply, sol *Solution) {
 	}
 }
 
+// chosen lists the vertices of the closed points.
 func (e *encoding) chosen(value func(v int) bool) []int32 {
 	out := []int32{}
 	for i, v := range e.k.vertex {

@@ -107,6 +107,8 @@ func (j *judge) within(joined lists, from []int32, inside []bool) {
 	met := func(b int32) bool {
 		return gate[b] && slices.ContainsFunc(joined.of(b), func(v int32) bool { return before[v] })
 	}
+	// Every source is taken for a gate until one behind it turns out to demand what
+	// it doesn't cover.
 	for changed := true; changed; {
 		changed = false
 		clear(before)
@@ -198,6 +200,7 @@ func (k *skeleton) prune(j *judge, zone []int32) {
 	}
 }
 
+// section adds an empty section.
 func (k *skeleton) section() int32 {
 	k.holds, k.opening, k.source = append(k.holds, nil), append(k.opening, false), append(k.source, false)
 	return int32(len(k.holds) - 1)
@@ -248,6 +251,7 @@ func (k *skeleton) joinOneWay(e [2]int32) {
 	}
 }
 
+// touch notes that a join touches a section.
 func (k *skeleton) touch(i, s int32) {
 	if !slices.Contains(k.beside[i], s) {
 		k.beside[i] = append(k.beside[i], s)

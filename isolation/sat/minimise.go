@@ -48,6 +48,7 @@ func Minimise(s *Solver, costs []Cost, lazy Lazy, seen func(value func(v int) bo
 	for _, c := range costs {
 		m.charge(c.Lit, c.Amount)
 	}
+	// At first nothing is avoided: that there are values at all is settled early.
 	floor := int64(math.MaxInt64)
 	for {
 		switch r := s.solveLazily(m.avoided(floor), lazy); r {
@@ -55,6 +56,7 @@ func Minimise(s *Solver, costs []Cost, lazy Lazy, seen func(value func(v int) bo
 			return m.best
 		case Satisfiable:
 			m.keep(seen)
+			// With all that still costs anything avoided, the cost is the bound.
 			if m.best.Cost == m.best.Bound {
 				m.best.Tight = m.avoided(1)
 				return m.best
@@ -189,6 +191,8 @@ func (m *minimising) pay(core []Lit) {
 	m.best.Bound += least
 	paid := make([]Lit, 0, len(core))
 	for _, l := range core {
+		// One of the core costs its share for certain. If the literal says "more than
+		// k of an earlier core", then "more than k+1" is now to be avoided in its place.
 		paid = append(paid, l.Not())
 		m.rest[m.at[l.Not()]].Amount -= least
 		if above := m.counter[l.Not()].outputs; len(above) > 0 {
@@ -209,6 +213,8 @@ func (s *Solver) total(lits []Lit) []Lit {
 	if len(lits) < 2 {
 		return lits
 	}
+	// Halves are counted apart; more than i of one and j of the other is more than
+	// i+j+1 of both. Only this direction is needed, as outputs are only avoided.
 	a, b := s.total(lits[:len(lits)/2]), s.total(lits[len(lits)/2:])
 	out := make([]Lit, len(lits))
 	for i := range out {
@@ -239,6 +245,7 @@ func (s *Solver) Prefer(assumptions, wishes []Lit, lazy Lazy) Result {
 	if r := s.solveLazily(assumptions, lazy); r != Satisfiable {
 		return r
 	}
+	// A wish that the values at hand fulfil anyway costs no search.
 	hold := slices.Clone(assumptions)
 	for _, l := range wishes {
 		if s.True(int(l>>1)) != (l&1 == 0) {

@@ -77,6 +77,8 @@ func (s *Solver) NewVar() int {
 // AddClause demands that one of the literals be true. Clauses may be added
 // between searches.
 func (s *Solver) AddClause(lits ...Lit) {
+	// Literals decided for good count at once; a literal beside its negation makes
+	// the clause idle.
 	s.backTo(0)
 	var kept []Lit
 next:
@@ -136,6 +138,7 @@ func (s *Solver) Solve(assumptions ...Lit) Result {
 			return Stopped
 		}
 		if conflict := s.propagate(); conflict != nil {
+			// A conflict without any decision can't be mended: the clauses alone bring it.
 			s.Conflicts++
 			pause++
 			if len(s.starts) == 0 {
@@ -145,6 +148,8 @@ func (s *Solver) Solve(assumptions ...Lit) Result {
 			s.learn(conflict)
 			continue
 		}
+		// Now and then begin anew with what was learnt: early decisions were made
+		// knowing least.
 		if pause >= 64*luby(restart) {
 			restart, pause = restart+1, 0
 			s.backTo(0)
@@ -170,6 +175,8 @@ func (s *Solver) decide(assumptions []Lit) (done bool, r Result) {
 			return false, 0
 		}
 	}
+	// All assumptions hold. Any other variable gets the value that it had last: the
+	// search stays where it was good.
 	for s.order.Len() > 0 {
 		v := heap.Pop(&s.order).(int32)
 		if s.value[2*v] == 0 {
@@ -189,6 +196,8 @@ func (s *Solver) decide(assumptions []Lit) (done bool, r Result) {
 	return true, Satisfiable
 }
 
+// assign makes a literal true, for the reason of a clause in which all others are
+// false and it stands first, or nil if it was decided.
 func (s *Solver) assign(l Lit, why *clause) {
 	v := l >> 1
 	s.value[l], s.value[l.Not()] = 1, -1
@@ -267,6 +276,9 @@ func (s *Solver) moveWatch(c *clause) bool {
 // forces a value.
 func (s *Solver) learn(conflict *clause) {
 	lits := s.firstUIP(conflict)
+	// The clause forces its first literal as soon as all others are false, which
+	// was so from the second highest decision level on: go back to there. The second
+	// watch belongs to that level, so that going back further frees both.
 	back := 0
 	for i, l := range lits {
 		if i > 0 && int(s.level[l>>1]) > back {
@@ -292,7 +304,7 @@ func (s *Solver) learn(conflict *clause) {
 // firstUIP resolves the conflict with the reasons of its literals until one of
 // the last decision level is left; that one, negated, comes first.
 func (s *Solver) firstUIP(conflict *clause) []Lit {
-	lits := []Lit{0}
+	lits := []Lit{0} // room for the one that is forced
 	open, at := 0, len(s.trail)-1
 	for c, skip := conflict, 0; ; skip = 1 {
 		for _, l := range c.lits[skip:] {
@@ -308,6 +320,7 @@ func (s *Solver) firstUIP(conflict *clause) []Lit {
 				lits = append(lits, l)
 			}
 		}
+		// The latest one met is resolved away next: all its reasons lie before it.
 		for !s.seen[s.trail[at]>>1] {
 			at--
 		}
@@ -325,7 +338,7 @@ func (s *Solver) firstUIP(conflict *clause) []Lit {
 	for _, l := range all {
 		s.seen[l>>1] = false
 	}
-	s.bump *= 1 / 0.95
+	s.bump *= 1 / 0.95 // to raise the later ones more is to let the earlier fade
 	return lits
 }
 
@@ -355,6 +368,8 @@ func (s *Solver) blame(l Lit) []Lit {
 	if s.level[l>>1] == 0 {
 		return core
 	}
+	// All decisions so far are assumptions; those that l's value goes back to are
+	// to blame.
 	s.seen[l>>1] = true
 	for at := len(s.trail) - 1; at >= s.starts[0]; at-- {
 		v := s.trail[at] >> 1

@@ -14,12 +14,14 @@ func (b *block) exactly(ends []end) []end {
 	for i := range length {
 		length[i] = math.Inf(1)
 	}
+	// Any stop that needs no other may come first; its length is that of coming to it from the block before.
 	need := b.masks()
 	for p := range b.ids {
 		if need[p] == 0 {
 			length[(1<<p)*n+p], _ = b.from(ends, p)
 		}
 	}
+	// A set is larger as a number than each of its subsets, so counting up meets every set after all that lead to it.
 	members := make([]int, 0, n)
 	for seen := 1; seen < full; seen++ {
 		if members = inside(seen, need, members[:0]); members != nil {
@@ -61,6 +63,7 @@ func (b *block) masks() []int {
 // extend goes one stop on from a set of stops to each that may come next.
 func (b *block) extend(length []float64, need []int, seen int, members []int) {
 	n := len(b.ids)
+	// The set with q in it is come to from here alone if q was last: so each of its lengths is written once.
 	here := length[seen*n : seen*n+n]
 	for q, row := range b.metres { // distances are the same both ways
 		if seen&(1<<q) != 0 || need[q]&^seen != 0 {
@@ -74,7 +77,8 @@ func (b *block) extend(length []float64, need []int, seen int, members []int) {
 	}
 }
 
-// trace finds the way of the shortest length that ends at p, backwards.
+// trace finds the way of the shortest length that ends at p, backwards: before the last stop comes one from which its
+// length follows exactly. The sums are made in the same order as before, so equality is safe.
 func (b *block) trace(length []float64, ends []end, p int) end {
 	n := len(b.ids)
 	seen := 1<<n - 1

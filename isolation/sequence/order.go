@@ -27,6 +27,8 @@ func Order(stops []Stop) (Round, error) {
 	if err := check(stops); err != nil {
 		return Round{}, err
 	}
+	// ends holds, block after block, the shortest way up to each stop at which the block can end. A later block asks no
+	// more of an earlier one, so nothing else has to be kept.
 	var ends []end
 	bound, exact := 0.0, true
 	for _, block := range blocksOf(stops) {
@@ -45,6 +47,7 @@ func Order(stops []Stop) (Round, error) {
 	if len(ends) == 0 {
 		return Round{Order: []int{}}, nil
 	}
+	// The round may end anywhere: the shortest of all ends is the answer.
 	best := ends[0]
 	for _, e := range ends[1:] {
 		if e.metres <= best.metres { // of equals the later in the list comes later
@@ -66,6 +69,7 @@ type end struct {
 	before *end
 }
 
+// way returns the stops of the whole way up to this end, in order.
 func (e end) way() []int {
 	var parts [][]int
 	for at := &e; at != nil; at = at.before {
@@ -104,6 +108,8 @@ type block struct {
 	first  [][]int // first[i]: positions that must come before i
 }
 
+// newBlock measures every pair of stops of a block, and sorts out the requirements that hold inside it: those on stops
+// of other blocks are met by the order of the blocks.
 func newBlock(stops []Stop, ids []int) *block {
 	b := &block{stops: stops, ids: ids, metres: make([][]float64, len(ids)), first: make([][]int, len(ids))}
 	at := map[int]int{}
@@ -126,7 +132,8 @@ func newBlock(stops []Stop, ids []int) *block {
 	return b
 }
 
-// possible reports whether the requirements of the block go in no circle.
+// possible reports whether the requirements of the block go in no circle: then there is always a stop left that may
+// come next, and the greedy way gets through.
 func (b *block) possible() bool { return len(b.greedy(nil, -1)) == len(b.ids) }
 
 // from returns the least length of a way that enters the block at position p, and the end that it comes from.

@@ -13,6 +13,7 @@ const starts = 10
 func (b *block) roughly(ends []end) []end {
 	best := end{metres: math.Inf(1)}
 	for s := 0; s < min(starts, len(b.ids)); s++ {
+		// Beginnings are spread over the list: neighbours in it mostly lead to one and the same way.
 		order := b.greedy(ends, s*len(b.ids)/min(starts, len(b.ids)))
 		for b.better(ends, order) {
 		}
@@ -21,9 +22,11 @@ func (b *block) roughly(ends []end) []end {
 			best = end{stop: b.ids[order[len(order)-1]], metres: d, before: before, inside: b.named(order)}
 		}
 	}
+	// One end only: a heuristic way is good by itself, and the same way to other ends would be no bound for anything.
 	return []end{best}
 }
 
+// named returns the stops of an order of positions.
 func (b *block) named(order []int) []int {
 	out := make([]int, len(order))
 	for i, p := range order {
@@ -32,6 +35,7 @@ func (b *block) named(order []int) []int {
 	return out
 }
 
+// lengthOf returns the length of an order, with the way to its first stop from the block before.
 func (b *block) lengthOf(ends []end, order []int) float64 {
 	if len(order) == 0 {
 		return 0
@@ -76,6 +80,7 @@ func (b *block) greedy(ends []end, start int) []int {
 	return order
 }
 
+// allowed reports whether everything that stop p needs has been done.
 func (b *block) allowed(p int, done []bool) bool {
 	for _, q := range b.first[p] {
 		if !done[q] {
@@ -90,6 +95,7 @@ func (b *block) allowed(p int, done []bool) bool {
 func (b *block) better(ends []end, order []int) bool {
 	for run := 1; run <= 3; run++ {
 		for from := 0; from+run <= len(order); from++ {
+			// What the run costs where it is now is what any other place must beat.
 			rest := append(slices.Clone(order[:from]), order[from+run:]...)
 			gain := b.lengthOf(ends, order) - b.lengthOf(ends, rest)
 			for to := 0; to <= len(rest); to++ {
