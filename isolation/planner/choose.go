@@ -16,8 +16,6 @@ type choice struct {
 	outer  map[int32]bool
 	cost   int64 // number of points
 	bound  int64 // proven: no set has fewer
-	exact  bool  // the search ended by itself
-	unique bool
 	drains bool  // another set as small is nearer to the work, but does not let what is opened drain as this one does
 	lost   toll  // what it takes from the standby and from others
 	plain  int64 // points of the least set, whatever it takes from others
@@ -34,7 +32,7 @@ type terms struct {
 // point is large·1 + its awkwardness, so that awkward places only decide between sets with equally many points.
 func (k *task) chooseFreely(p cut.Problem) (choice, error) {
 	if len(k.Sources) == 0 {
-		return choice{exact: true, unique: true, outer: map[int32]bool{}}, nil
+		return choice{outer: map[int32]bool{}}, nil
 	}
 	losses := p.Losses
 	p.Losses = nil
@@ -48,7 +46,6 @@ func (k *task) chooseFreely(p cut.Problem) (choice, error) {
 		if s, err = cut.Solve(p); err != nil {
 			return choice{}, err
 		}
-		s.Unique = s.Unique && !s.Searched // others may have as few points and take more
 	}
 	if err := cut.Verify(p, s.Chosen); err != nil {
 		return choice{}, fmt.Errorf("the chosen points do not hold: %w", err)
@@ -58,22 +55,11 @@ func (k *task) chooseFreely(p cut.Problem) (choice, error) {
 		c.outer[v] = s.Outer[i] && !k.At(v).Kind.IsBlanking()
 	}
 	c.drains = s.ForBleed
-	c.exact, c.bound, c.unique = s.Exact(), c.cost, s.Unique && k.noneAwkward()
-	if !c.exact {
+	c.bound = c.cost
+	if !s.Exact() {
 		c.bound = min(max(s.Bound.ByFlow, s.Bound.BySearch-s.Toll)/k.large(), c.cost)
 	}
 	return c, nil
-}
-
-// noneAwkward reports whether no point of the plant is harder to reach than another: only then does the solver's unique
-// answer mean that no other set has as few points.
-func (k *task) noneAwkward() bool {
-	for i := range k.Plant.Nodes {
-		if awkwardness(&k.Plant.Nodes[i]) > 0 && k.usable(int32(i)) {
-			return false
-		}
-	}
-	return true
 }
 
 // large is the weight of a point against its awkwardness: more than all awkwardness together. So the whole number of

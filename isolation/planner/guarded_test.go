@@ -108,9 +108,9 @@ func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
 			if alone, err := Make(p, r, "j", isolation.Circumstances{}); err == nil && !slices.Equal(shown(alone), shown(plan)) {
 				changed++
 			}
-			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.LowerBound != plan.Cost {
-				t.Fatalf("Make: %d lost, %d points, bound %d; exhaustion: %d lost, %d points\n%s\n%s\n%v", len(plan.Lost), plan.Cost,
-					plan.LowerBound, lost, least, p.Text, r.Text, c.Held)
+			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.SearchBound != plan.Cost {
+				t.Fatalf("Make: %d lost, %d points, bound of the search %d; exhaustion: %d lost, %d points\n%s\n%s\n%v", len(plan.Lost), plan.Cost,
+					plan.SearchBound, lost, least, p.Text, r.Text, c.Held)
 			}
 		}
 	})
