@@ -18,6 +18,7 @@ func TestWholeJobWalksTheWay(t *testing.T) {
 	for range r.permits[id].Locks() {
 		r.must(id, tomas, r.remove(id))
 	}
+	r.see(id)
 	r.must(id, chief, Close{Positions: true, Told: true})
 	p := r.permits[id]
 	if p.State() != Closed {
@@ -93,7 +94,7 @@ func TestLockFoundWrongIsFittedAnew(t *testing.T) {
 	r.untilAuthorised()
 	r.must(1, tomas, r.fit(1))
 	r.must(1, tomas, r.fit(1))
-	r.must(1, karim, CheckLock{N: 1, Wrong: "lock hangs on the chain, not on the handle"})
+	r.must(1, karim, FindWrong{N: 1, Words: "lock hangs on the chain, not on the handle"})
 	if next, _ := r.permits[1].NextFit(); next.Step.N != 1 {
 		t.Errorf("next to fit = %d, want 1", next.Step.N)
 	}
@@ -252,6 +253,8 @@ func TestAnybodyStopsTheWorkAndAllIsProvedAnew(t *testing.T) {
 	r.refuses(id, tomas, Resume{}, "resume")
 	r.must(id, olga, Resume{})
 	r.refuses(id, tomas, Prove{}, "prove")
+	r.check(id)
+	r.refuses(id, tomas, Prove{}, "prove")
 	r.record(id)
 	r.must(id, tomas, Prove{})
 	r.must(id, tomas, Accept{ToolsOut: 12})
@@ -314,6 +317,8 @@ func TestCloseNeedsEveryLockOff(t *testing.T) {
 	for range r.permits[id].Locks() {
 		r.must(id, tomas, r.remove(id))
 	}
+	r.refuses(id, chief, Close{Positions: true, Told: true}, "close")
+	r.see(id)
 	r.refuses(id, tomas, Close{Positions: true, Told: true}, "close")
 	r.refuses(id, chief, Close{Positions: true}, "close")
 	r.refuses(id, chief, Close{Told: true}, "close")
@@ -331,6 +336,7 @@ func TestCancellingDropsNoLock(t *testing.T) {
 	for range r.permits[id].Locks() {
 		r.must(id, tomas, r.remove(id))
 	}
+	r.see(id)
 	r.must(id, chief, Close{Positions: true, Told: true})
 	if got := r.permits[id].State(); got != Cancelled {
 		t.Errorf("state = %s, want cancelled", got)

@@ -28,19 +28,21 @@ func (s Setting) MostHours() float64 {
 	return isolation.DefaultPeriodH
 }
 
+// leastPeriodH is the shortest period, in hours: nobody isolates a machine in less (common practice, no source).
+const leastPeriodH = 0.25
+
 func checkPeriod(s Setting, hours float64) error {
-	if most := s.MostHours(); !(hours > 0 && hours <= most) {
-		return invalid("hours", "The period must be more than 0 and at most %g hours, by the rules in force; it can be "+
-			"extended by a new signature.", most)
+	if most := s.MostHours(); !(hours >= leastPeriodH && hours <= most) {
+		return invalid("hours", "The period must be from %g to %g hours, by the rules in force; it can be extended by a "+
+			"new signature.", leastPeriodH, most)
 	}
 	return nil
 }
 
 func (Authorise) gate(s Setting, p Permit) error {
 	plan := p.Plan()
-	if s.Actor().ID == p.requested.By {
-		return refuse("authorise", "Another officer of the watch must authorise it.",
-			"%s requested this permit and so may not authorise it.", s.Actor())
+	if err := notAtTheValves(s, p, "authorise"); err != nil {
+		return err
 	}
 	if err := samePlant(s, plan, "authorise"); err != nil {
 		return err
@@ -101,13 +103,7 @@ type Extend struct {
 // Kind says which act this is.
 func (Extend) Kind() Kind { return KindExtend }
 
-func (Extend) gate(s Setting, p Permit) error {
-	if s.Actor().ID == p.requested.By || p.hasFitted(s.Actor().ID) {
-		return refuse("authorise", "Another officer of the watch must extend it.",
-			"%s requested this permit or fitted one of its locks and so may not authorise it.", s.Actor())
-	}
-	return nil
-}
+func (Extend) gate(s Setting, p Permit) error { return notAtTheValves(s, p, "extend") }
 
 func (a Extend) decide(s Setting, p Permit) (outcome, error) {
 	return outcome{to: p.state}, checkPeriod(s, a.Hours)
@@ -116,14 +112,4 @@ func (a Extend) decide(s Setting, p Permit) (outcome, error) {
 func (a Extend) apply(e Entry, p *Permit) {
 	p.authorised = Mark{e.By, e.At}
 	p.until = e.At.Add(hours(a.Hours))
-}
-
-// hasFitted reports whether a person has fitted one of the permit's locks.
-func (p Permit) hasFitted(id PersonID) bool {
-	for _, l := range p.locks {
-		if l.Fitted.By == id {
-			return true
-		}
-	}
-	return false
 }

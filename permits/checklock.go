@@ -5,10 +5,10 @@ import "strings"
 // KindCheckLock is a second person's look at a fitted lock.
 const KindCheckLock Kind = "check lock"
 
-// CheckLock says what a second person saw, without touching: right, or wrong and in which way.
+// CheckLock says that a second person saw a lock right, without touching: position, lock and tag as the plan says. What
+// is seen wrong is a FindWrong.
 type CheckLock struct {
-	N     int    `json:"n"`               // step, from 1
-	Wrong string `json:"wrong,omitempty"` // "": position, lock and tag are as the plan says
+	N int `json:"n"` // step, from 1
 }
 
 // Kind says which act this is.
@@ -31,17 +31,13 @@ func (a CheckLock) gate(s Setting, p Permit) error {
 	case l.Wrong != "":
 		return refuse(gate, "It is fitted anew first.", "Lock %d (%s) was found wrong: %s.", a.N, l.Step.Point,
 			strings.TrimRight(l.Wrong, ". "))
+	case l.IsChecked():
+		return refuse(gate, "", "Lock %d (%s) has been checked already.", a.N, l.Step.Point)
 	}
 	return nil
 }
 
 func (a CheckLock) decide(s Setting, p Permit) (outcome, error) {
-	if l, _ := p.Lock(a.N); l.IsChecked() && a.Wrong == "" {
-		return outcome{}, refuse("check lock", "", "Lock %d (%s) has been checked already.", a.N, l.Step.Point)
-	}
-	if a.Wrong != "" {
-		return outcome{to: Isolating}, words("wrong", a.Wrong, 3, 300)
-	}
 	p = p.clone()
 	p.locks[a.N-1].Checked = Mark{s.Actor().ID, s.At}
 	if p.allChecked() {
@@ -51,10 +47,5 @@ func (a CheckLock) decide(s Setting, p Permit) (outcome, error) {
 }
 
 func (a CheckLock) apply(e Entry, p *Permit) {
-	l := &p.locks[a.N-1]
-	if a.Wrong != "" {
-		l.Wrong, l.Checked = strings.TrimSpace(a.Wrong), Mark{}
-		return
-	}
-	l.Checked = Mark{e.By, e.At}
+	p.locks[a.N-1].Checked = Mark{e.By, e.At}
 }

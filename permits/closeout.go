@@ -22,7 +22,19 @@ func (Close) gate(s Setting, p Permit) error {
 		return refuse(gate, nextInWords("off next", l), "%d locks and tags still hang on permit %d.", p.LocksOn(),
 			p.id)
 	}
+	if unseen := p.Unseen(); len(unseen) > 0 {
+		return refuse(gate, "Somebody other than who took it off looks and signs.",
+			"No second person has seen step %d (%s) right since its lock came off%s.", unseen[0].Step.N, unseen[0].Step.Point,
+			andMore(len(unseen)-1))
+	}
 	return p.nobodyOn(s, gate)
+}
+
+func andMore(n int) string {
+	if n <= 0 {
+		return ""
+	}
+	return ", nor " + itoa(n) + " more"
 }
 
 func (a Close) decide(_ Setting, p Permit) (outcome, error) {
@@ -45,9 +57,12 @@ func (a Close) apply(e Entry, p *Permit) { p.closed = Mark{e.By, e.At} }
 // KindCancel stops a permit before its work is done.
 const KindCancel Kind = "cancel"
 
-// Cancel stops a permit: at once while nothing hangs, later by way of restoring, so that no lock is dropped.
+// Cancel stops a permit: at once while nothing hangs, later by way of restoring, so that no lock is dropped. Of a permit
+// that was ever live tools and guards are counted in, as at the end of the work.
 type Cancel struct {
-	Words string `json:"words"` // why
+	Words      string `json:"words"` // why
+	ToolsBack  int    `json:"tools_back,omitempty"`
+	GuardsBack bool   `json:"guards_back,omitempty"`
 }
 
 // Kind says which act this is.
@@ -62,11 +77,14 @@ func (a Cancel) decide(_ Setting, p Permit) (outcome, error) {
 	if p.state == Draft || p.state == Authorised {
 		return outcome{to: Cancelled}, nil
 	}
+	if p.owes() {
+		return outcome{to: Restoring}, countedIn(p, "cancel", a.ToolsBack, a.GuardsBack)
+	}
 	return outcome{to: Restoring}, nil
 }
 
 func (a Cancel) apply(e Entry, p *Permit) {
-	p.cancelling = strings.TrimSpace(a.Words)
+	p.cancelling, p.counted = strings.TrimSpace(a.Words), Mark{e.By, e.At}
 	if e.To == Cancelled {
 		p.closed = Mark{e.By, e.At}
 	}

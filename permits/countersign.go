@@ -16,7 +16,10 @@ func (p Permit) NeedsCountersign(s Setting) bool {
 	return s.Rules != nil && slices.Contains(s.Rules.Countersign, p.Plan().Exposure)
 }
 
-func (Countersign) gate(_ Setting, p Permit) error {
+func (Countersign) gate(s Setting, p Permit) error {
+	if err := notAtTheValves(s, p, "countersign"); err != nil {
+		return err
+	}
 	if !p.countersigned.IsZero() {
 		return refuse("countersign", "", "Permit %d has been countersigned already.", p.id)
 	}

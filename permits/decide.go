@@ -51,8 +51,19 @@ func mayFollow(s Setting, p Permit, kind Kind) (step, error) {
 	if !ok {
 		return step{}, refuseState(p, kind)
 	}
-	return place, mayAct(s, kind, place.Gate)
+	if err := mayAct(s, kind, place.Gate); err != nil {
+		return step{}, err
+	}
+	if slices.Contains(onward, kind) {
+		return place, rightClock(s, place.Gate)
+	}
+	return place, nil
 }
+
+// onward are the acts that lead on to work, or that judge by how much time has passed. None happens by a clock that
+// stands behind the log. Locks are fitted and seen all the same: that makes safe.
+var onward = []Kind{KindAuthorise, KindExtend, KindRecordDrain, KindRecordStored, KindRecordDead, KindRecordStart,
+	KindAcceptDeviation, KindProve, KindAccept, KindSignOn, KindResume}
 
 // mayAct looks at the role.
 func mayAct(s Setting, kind Kind, gate string) error {

@@ -40,9 +40,8 @@ func (FitLock) aim(p Permit, at Target) PermitAct {
 
 func (a FitLock) gate(s Setting, p Permit) error {
 	const gate = "fit lock"
-	if s.Actor().ID == p.authorised.By {
-		return refuse(gate, "Somebody else must fit the locks.",
-			"%s authorised this isolation and so may not fit its locks.", s.Actor())
+	if err := notAtTheDesk(s, p, gate, "fit"); err != nil {
+		return err
 	}
 	if err := inPeriod(s, p, gate); err != nil {
 		return err
@@ -162,7 +161,10 @@ func (a FitLock) apply(e Entry, p *Permit) {
 	for i := range p.locks {
 		if l := &p.locks[i]; l.Tag == a.Tag {
 			l.Fitted, l.Padlock, l.How = Mark{e.By, e.At}, a.Padlock, a.How
-			l.Checked, l.Wrong = Mark{}, ""
+			if !p.hasFitted(e.By) {
+				p.fitters = append(p.fitters, e.By)
+			}
+			l.Checked, l.Wrong, l.WrongBy = Mark{}, "", Mark{}
 		}
 	}
 }

@@ -3,6 +3,7 @@ package permits
 import (
 	"encoding/json"
 	"slices"
+	"time"
 
 	"stillwatch/isolation"
 )
@@ -93,6 +94,7 @@ const (
 	UseFit    Use = "fit"
 	UseCheck  Use = "check"
 	UseRemove Use = "remove"
+	UseSee    Use = "see"   // the lock is off: a second person looks at the point
 	UseDrain  Use = "drain" // the section at this drain is recorded here
 	UseWait   Use = "wait"  // nothing is done at this tag now
 	UseOver   Use = "over"  // the permit is over: the tag does nothing any more
@@ -107,6 +109,8 @@ func (u Use) Kind() Kind {
 		return KindCheckLock
 	case UseRemove:
 		return KindRemoveLock
+	case UseSee:
+		return KindCheckRestored
 	case UseDrain:
 		return KindRecordDrain
 	}
@@ -139,6 +143,8 @@ func UseOfTag(s Setting, p Permit, n int) TagUse {
 		u.No = refuse("fit lock", nextInWords("first", next), "It is not this tag's turn.")
 	case p.Has(KindRemoveLock) && l.IsOn():
 		u = useOf(s, p, l, UseRemove)
+	case p.Has(KindCheckRestored) && !l.Removed.IsZero() && l.Seen.IsZero():
+		u = useOf(s, p, l, UseSee)
 	case !l.Removed.IsZero():
 		u.No = refuse("tag", p.waitsFor(s), "It is off. The point was left %s.", l.Step.Kind.Word(l.Left))
 	case p.Has(KindCheckLock) && l.IsOn() && !l.IsChecked() && l.Wrong == "":
@@ -235,7 +241,7 @@ func InTheWay(s Setting, p Permit) []Item {
 		checked.count(l.IsChecked(), l.inWords())
 	}
 	items := []Item{{Name: "Isolation authorised", Done: min(1, len(string(p.authorised.By))), Total: 1}, fitted, checked}
-	items = append(items, p.readingItems()...)
+	items = append(items, p.readingItems(s.At)...)
 	proof := Item{Name: "Proof signed and permit accepted", Total: 2}
 	for _, m := range []Mark{p.proved, p.accepted} {
 		if !m.IsZero() {
@@ -246,16 +252,16 @@ func InTheWay(s Setting, p Permit) []Item {
 }
 
 // readingItems are the groups of what is recorded for the proof.
-func (p Permit) readingItems() []Item {
+func (p Permit) readingItems(now time.Time) []Item {
 	drains, stored, dead := Item{Name: "Sections drained"}, Item{Name: "Stored energy at rest"}, Item{Name: "Tested dead"}
 	for _, d := range p.drains {
-		drains.count(p.openDrain(d) == "", p.openDrain(d))
+		drains.count(p.openDrain(d, now) == "", p.openDrain(d, now))
 	}
 	for _, c := range p.stored {
-		stored.count(openStored(c) == "", openStored(c))
+		stored.count(openStored(c, now) == "", openStored(c, now))
 	}
 	for _, d := range p.dead {
-		dead.count(d.OK, d.Test.Name+": not tested dead")
+		dead.count(openDead(d, now) == "", openDead(d, now))
 	}
 	if p.NeedsStart() {
 		dead.count(p.start.OK, startMissing)
@@ -265,16 +271,18 @@ func (p Permit) readingItems() []Item {
 
 // toRestore is what must come off, and what must be done before the permit ends.
 func (p Permit) toRestore(s Setting) []Item {
-	off, on := Item{Name: "Locks and tags off"}, Item{Name: "People signed off"}
+	off, seen := Item{Name: "Locks and tags off"}, Item{Name: "Points seen by a second person"}
+	on := Item{Name: "People signed off"}
 	for _, l := range p.locks {
 		if !l.Fitted.IsZero() {
 			off.count(!l.IsOn(), l.inWords())
+			seen.count(!l.Seen.IsZero(), l.inWords())
 		}
 	}
 	for _, a := range p.crew {
 		on.count(!a.Off.IsZero(), s.name(a.Person))
 	}
-	return slices.DeleteFunc([]Item{off, on}, func(i Item) bool { return i.Total == 0 })
+	return slices.DeleteFunc([]Item{off, seen, on}, func(i Item) bool { return i.Total == 0 })
 }
 
 func (i *Item) count(done bool, missing string) {

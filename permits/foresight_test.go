@@ -16,9 +16,12 @@ func TestWhatIsForetoldIsWhatIsDecided(t *testing.T) {
 	allowed, refused := map[Kind]int{}, map[Kind]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		r := newRig(t)
+		for _, p := range everybody {
+			r.ship.People[p.ID] = p
+		}
 		r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
 		for range rapid.IntRange(10, 80).Draw(t, "acts") {
-			a := drawAct(t, r)
+			a := drawAct(t, r, 1)
 			for _, who := range everybody {
 				foretell(t, r, who, a, allowed, refused)
 				for _, other := range everyKindOnce(r.permits[1]) {
@@ -40,7 +43,7 @@ func TestWhatIsForetoldIsWhatIsDecided(t *testing.T) {
 // everyKindOnce returns an act of each kind that random histories seldom draw.
 func everyKindOnce(p Permit) []PermitAct {
 	out := []PermitAct{RecordStart{}, HandBack{}, Close{}, Cancel{}, Resume{}, Extend{}, Authorise{},
-		ReleaseOwner{Owner: tomas.ID}}
+		ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, CheckRestored{N: len(p.Locks())}}
 	for _, d := range p.Drains() {
 		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID})
 	}
@@ -83,6 +86,10 @@ func targetOf(p Permit, a PermitAct) Target {
 		l, _ := p.LockByTag(a.Tag)
 		return Target{Step: l.Step.N}
 	case CheckLock:
+		return Target{Step: a.N}
+	case FindWrong:
+		return Target{Step: a.N}
+	case CheckRestored:
 		return Target{Step: a.N}
 	case RecordDrain:
 		return Target{Section: a.Section}

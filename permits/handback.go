@@ -25,14 +25,7 @@ func (HandBack) gate(s Setting, p Permit) error {
 
 func (a HandBack) decide(_ Setting, p Permit) (outcome, error) {
 	const gate = "hand back"
-	if a.ToolsBack != p.toolsOut {
-		return outcome{}, refuse(gate, "Find what is missing, or count again.",
-			"%d tools and parts went out and %d came back.", p.toolsOut, a.ToolsBack)
-	}
-	if !a.GuardsBack {
-		return outcome{}, refuse(gate, "Fit the guards and covers, then hand back.", "The guards are not back in place.")
-	}
-	return outcome{to: HandedBack}, nil
+	return outcome{to: HandedBack}, countedIn(p, gate, a.ToolsBack, a.GuardsBack)
 }
 
 // nobodyOn refuses while somebody is still signed on.
@@ -48,4 +41,4 @@ func (p Permit) nobodyOn(s Setting, gate string) error {
 	return refuse(gate, "Each signs off for himself.", "Still signed on: %s.", strings.Join(names, ", "))
 }
 
-func (HandBack) apply(e Entry, p *Permit) { p.handed = Mark{e.By, e.At} }
+func (HandBack) apply(e Entry, p *Permit) { p.handed, p.counted = Mark{e.By, e.At}, Mark{e.By, e.At} }

@@ -4,24 +4,44 @@ import (
 	"errors"
 	"slices"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
 	"stillwatch/isolation"
 )
 
-// TestNoHistoryBreaksTheRules lets many people do random things, right and wrong, to a permit, and looks after each
-// act at what must never be.
+// The crew of the random histories: two people share each role, and two have roles on both sides.
+var (
+	otto    = Person{ID: "otto", Name: "Otto", Roles: []Role{Officer}}
+	second  = Person{ID: "second", Name: "Second", Roles: []Role{ChiefEngineer}}
+	both    = Person{ID: "both", Name: "Both", Roles: []Role{Officer, Technician}}
+	fitCrew = Person{ID: "ola", Name: "Ola", Roles: []Role{Crew, Technician}}
+)
+
+var everybody = []Person{olga, otto, tomas, ines, karim, chief, vera, both, fitCrew, second}
+
+// TestNoHistoryBreaksTheRules lets many people do random things, right and wrong, to three permits of one machine, by a
+// clock that is moved to and fro, and looks after each act at what must never be.
 func TestNoHistoryBreaksTheRules(t *testing.T) {
 	seen := map[State]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		r := newRig(t)
-		r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
+		for _, p := range everybody {
+			r.ship.People[p.ID] = p
+		}
+		permits := PermitID(rapid.IntRange(1, 3).Draw(t, "permits"))
+		for range permits {
+			r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
+		}
 		for range rapid.IntRange(40, 160).Draw(t, "acts") {
-			before := r.permits[1]
-			a := drawAct(t, r)
-			who := drawPerson(t, r.permits[1], a)
-			err := r.try(1, who, a)
+			id := PermitID(rapid.IntRange(1, int(permits)).Draw(t, "permit"))
+			moveClock(t, r)
+			before := r.permits[id]
+			a := drawAct(t, r, id)
+			who := drawPerson(t, r.permits[id], a)
+			entries := len(r.entries)
+			err := r.try(id, who, a)
 			var no *Refusal
 			if err != nil && !errors.As(err, &no) {
 				t.Fatalf("%s = %v, want a refusal or nothing", a.Kind(), err)
@@ -29,51 +49,66 @@ func TestNoHistoryBreaksTheRules(t *testing.T) {
 			if err != nil && (no.What == "" || no.Gate == "") {
 				t.Fatalf("%s was refused without a word: %+v", a.Kind(), no)
 			}
-			checkInvariants(t, before, r.permits[1], a)
-			seen[r.permits[1].State()]++
+			if len(r.entries) > entries && slices.Contains(onward, a.Kind()) && r.behind > clockBehind {
+				t.Fatalf("%s went through by a clock that was %s behind", a.Kind(), r.behind)
+			}
+			checkInvariants(t, before, r.permits[id], a)
+			checkWork(t, r, id)
+			seen[r.permits[id].State()]++
 		}
-		checkHistory(t, r)
+		for id := range r.permits {
+			checkHistory(t, r, id)
+		}
 	})
-	for _, s := range []State{Draft, Authorised, Isolating, Proving, Live, Suspended, HandedBack, Restoring, Closed,
-		Cancelled} {
+	for _, s := range States() {
 		if seen[s] == 0 {
 			t.Errorf("no random history reached %s: the test looks at too little", s)
 		}
 	}
 }
 
-var everybody = []Person{olga, tomas, tomas, tomas, ines, karim, karim, chief, vera,
-	{ID: "olga", Name: "Olga", Roles: []Role{Officer, Technician}},
-	{ID: "karim", Name: "Karim", Roles: []Role{Crew, Technician}}}
+// moveClock puts the server's clock back now and then, and right again.
+func moveClock(t *rapid.T, r *rig) {
+	switch rapid.IntRange(0, 39).Draw(t, "clock") {
+	case 0:
+		r.behind = time.Duration(rapid.IntRange(1, 600).Draw(t, "minutes behind")) * time.Minute
+	case 1, 2, 3, 4:
+		r.behind = 0
+	}
+}
 
 // drawPerson draws mostly somebody who may do the act, and often somebody who may not.
 func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 	if rapid.IntRange(0, 9).Draw(t, "right or wrong person") < 3 {
 		return rapid.SampledFrom(everybody).Draw(t, "who")
 	}
-	switch a.(type) {
+	switch a := a.(type) {
 	case Authorise, Extend, Cancel, Resume:
-		return olga
-	case CheckLock:
+		return rapid.SampledFrom([]Person{olga, otto}).Draw(t, "officer")
+	case CheckLock, CheckRestored:
 		return karim
 	case SignOff:
 		if on := p.SignedOn(); len(on) > 0 {
-			return map[PersonID]Person{"olga": olga, "tomas": tomas, "ines": ines, "karim": karim, "chief": chief}[on[0]]
+			return personOf(on[0])
 		}
 	case AcceptDeviation, ReleaseOwner, Close:
 		return chief
 	case RemoveLock:
-		if l, ok := p.NextRemove(); ok && l.Fitted.By == ines.ID {
-			return ines
+		if l, ok := p.LockByTag(a.Tag); ok {
+			return personOf(l.Fitted.By)
 		}
 	}
 	return tomas
 }
 
+func personOf(id PersonID) Person {
+	return everybody[max(0, slices.IndexFunc(everybody, func(p Person) bool { return p.ID == id }))]
+}
+
 // drawAct draws mostly the act that comes next, so that histories get far, and often a wrong one.
-func drawAct(t *rapid.T, r *rig) PermitAct {
-	p := r.permits[1]
-	if rapid.IntRange(0, 9).Draw(t, "right or wrong") < 7 {
+func drawAct(t *rapid.T, r *rig, id PermitID) PermitAct {
+	p := r.permits[id]
+	if rapid.IntRange(0, 9).Draw(t, "right or wrong") < 8 {
 		if a := nextAct(r, p); a != nil {
 			return a
 		}
@@ -82,17 +117,18 @@ func drawAct(t *rapid.T, r *rig) PermitAct {
 }
 
 func nextAct(r *rig, p Permit) PermitAct {
+	if len(p.SignedOn()) > 0 && p.State() != Live {
+		return SignOff{}
+	}
 	switch p.State() {
 	case Draft:
-		return Authorise{Hours: 24, Tags: r.tags(1)}
+		return Authorise{Hours: 24, Tags: r.tags(p.ID())}
 	case Authorised, Isolating:
 		if _, ok := p.NextFit(); ok {
-			return r.fit(1)
+			return r.fit(p.ID())
 		}
-		for _, l := range p.Locks() {
-			if !l.IsChecked() {
-				return CheckLock{N: l.Step.N}
-			}
+		for _, l := range p.Unchecked() {
+			return CheckLock{N: l.Step.N}
 		}
 	case Proving:
 		return nextProof(p)
@@ -105,13 +141,13 @@ func nextAct(r *rig, p Permit) PermitAct {
 		}
 		return SignOn{}
 	case Suspended:
-		if len(p.SignedOn()) > 0 {
-			return SignOff{}
-		}
 		return Resume{}
 	case HandedBack, Restoring:
 		if _, ok := p.NextRemove(); ok {
-			return r.remove(1)
+			return r.remove(p.ID())
+		}
+		for _, l := range p.Unseen() {
+			return CheckRestored{N: l.Step.N}
 		}
 		return Close{Positions: true, Told: true}
 	}
@@ -120,13 +156,8 @@ func nextAct(r *rig, p Permit) PermitAct {
 
 func nextProof(p Permit) PermitAct {
 	for _, d := range p.Drains() {
-		if !d.Finding.OK {
+		if !d.Finding.OK || d.Stale {
 			return drained(d.Section)
-		}
-	}
-	for _, s := range p.Stored() {
-		if !s.Finding.OK {
-			return RecordStored{Check: s.Check.ID, Value: s.Check.Limit, Words: "waited and read again"}
 		}
 	}
 	for _, d := range p.Dead() {
@@ -140,7 +171,7 @@ func nextProof(p Permit) PermitAct {
 	case p.Proved().IsZero():
 		return Prove{}
 	}
-	return Accept{ToolsOut: 3}
+	return Accept{ToolsOut: max(3, p.ToolsOut())}
 }
 
 func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
@@ -150,19 +181,20 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 	position := rapid.SampledFrom([]isolation.Position{isolation.Open, isolation.Closed}).Draw(t, "position")
 	wrong := ""
 	if !yes {
-		wrong = "hangs on the wrong valve"
+		wrong = "stands in the wrong position"
 	}
 	section := ""
 	if d := p.Drains(); len(d) > 0 {
 		section = d[0].Section.ID
 	}
 	return rapid.SampledFrom([]PermitAct{
-		Authorise{Hours: 24, Tags: r.tags(1)}, Extend{Hours: 24}, Prove{}, Accept{}, SignOn{}, SignOff{},
-		FitLock{Tag: l.Tag, Position: position, Padlock: "X1"}, CheckLock{N: n, Wrong: wrong}, CheckLock{N: n},
-		RemoveLock{Tag: l.Tag, Position: position}, HandBack{ToolsBack: 3, GuardsBack: yes},
-		Close{Positions: true, Told: yes}, Cancel{Words: "not needed any more"}, Request{Plan: p.plan, Work: "again"},
-		RecordStart{Still: yes, ControlsOff: true}, RecordDrain{Section: section,
-			Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 3}, Words: "tried again"},
+		Authorise{Hours: 24, Tags: r.tags(p.ID())}, Extend{Hours: 24}, Extend{Hours: 1e-6}, Prove{}, Accept{}, SignOn{},
+		SignOff{}, FitLock{Tag: l.Tag, Position: position, Padlock: "X1"}, r.fit(p.ID()), CheckLock{N: n}, CheckLock{N: n},
+		FindWrong{N: n, Words: "gone"}, RemoveLock{Tag: l.Tag, Position: position},
+		HandBack{ToolsBack: 3, GuardsBack: yes}, CheckRestored{N: n, Wrong: wrong}, Close{Positions: true, Told: yes},
+		Cancel{Words: "not needed any more"}, Cancel{Words: "not needed", ToolsBack: 3, GuardsBack: yes},
+		Request{Plan: p.plan, Work: "again"}, RecordStart{Still: yes, ControlsOff: true},
+		RecordDrain{Section: section, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 3}, Words: "tried again"},
 		Suspend{Words: "general alarm"}, Resume{},
 		ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: yes, Words: "went ashore this morning"},
 		AcceptDeviation{Section: section, Words: "seen to be dry by two of us"},
@@ -179,15 +211,15 @@ func checkInvariants(t *rapid.T, before, p Permit, a PermitAct) {
 			}
 			on++
 		}
-		if l.Fitted.By != "" && l.Fitted.By == l.Checked.By {
-			t.Fatalf("%s fitted and checked lock %d", l.Fitted.By, l.Step.N)
+		if l.Fitted.By != "" && l.Fitted.By == l.Checked.By || l.Removed.By != "" && l.Removed.By == l.Seen.By {
+			t.Fatalf("%s worked at lock %d and looked at it", l.Fitted.By, l.Step.N)
 		}
 	}
 	if p.State().IsOver() && on > 0 {
 		t.Fatalf("permit is %s with %d locks on", p.State(), on)
 	}
-	if p.State() == Live && (p.Proved().IsZero() || p.Accepted().IsZero() || len(p.Unproved()) > 0) {
-		t.Fatalf("live without proof: %v", p.Unproved())
+	if p.State() == Live && (p.Proved().IsZero() || p.Accepted().IsZero() || len(p.Unproved(time.Time{})) > 0) {
+		t.Fatalf("live without proof: %v", p.Unproved(time.Time{}))
 	}
 	if _, removing := a.(RemoveLock); !removing && on < before.LocksOn() {
 		t.Fatalf("%s dropped a lock", a.Kind())
@@ -197,34 +229,88 @@ func checkInvariants(t *rapid.T, before, p Permit, a PermitAct) {
 	}
 }
 
-// checkHistory looks at the whole log: nobody both authorised and fitted, locks came off in reverse, and the log makes
-// the same permit again.
-func checkHistory(t *rapid.T, r *rig) {
-	var stack []TagDigest
-	fitted, authorised := map[PersonID]bool{}, map[PersonID]bool{}
+// checkWork looks at the bare log, without any of the permit's own fields: while a permit is live every lock hangs and
+// was seen right, by another than who fitted it, since it was fitted and since the work was last stopped.
+func checkWork(t *rapid.T, r *rig, id PermitID) {
+	if r.permits[id].State() != Live {
+		return
+	}
+	fitted, seen := map[int]PersonID{}, map[int]PersonID{}
 	for _, e := range r.entries {
+		if e.Permit != id {
+			continue
+		}
 		switch a := e.Act.(type) {
-		case Authorise, Extend:
-			authorised[e.By] = true
 		case FitLock:
-			fitted[e.By] = true
+			l, _ := r.permits[id].LockByTag(a.Tag)
+			fitted[l.Step.N] = e.By
+			delete(seen, l.Step.N)
+		case CheckLock:
+			seen[a.N] = e.By
+		case RemoveLock:
+			l, _ := r.permits[id].LockByTag(a.Tag)
+			delete(fitted, l.Step.N)
+		case Suspend:
+			clear(seen)
+		case FindWrong:
+			delete(fitted, a.N)
+			delete(seen, a.N)
+		}
+	}
+	for _, l := range r.permits[id].Locks() {
+		n := l.Step.N
+		if fitted[n] == "" || seen[n] == "" || fitted[n] == seen[n] {
+			t.Fatalf("permit %d is live: step %d was fitted by %q and seen by %q since the last stop", id, n, fitted[n], seen[n])
+		}
+	}
+}
+
+// checkHistory looks at the whole log of a permit: nobody stood on both sides, locks came off in reverse, what went out
+// was counted in, and the log makes the same permit again.
+func checkHistory(t *rapid.T, r *rig, id PermitID) {
+	var stack []TagDigest
+	var own []Entry
+	valves, desk := map[PersonID]bool{}, map[PersonID]bool{}
+	out, owed := 0, false
+	for _, e := range r.entries {
+		if e.Permit != id {
+			continue
+		}
+		own = append(own, e)
+		switch a := e.Act.(type) {
+		case Authorise, Extend, Countersign, Resume:
+			desk[e.By] = true
+		case FitLock:
+			valves[e.By] = true
 			if !slices.Contains(stack, a.Tag) {
 				stack = append(stack, a.Tag)
 			}
 		case RemoveLock:
+			valves[e.By] = true
 			if len(stack) == 0 || stack[len(stack)-1] != a.Tag {
 				t.Fatalf("%s came off out of turn", a.Tag)
 			}
 			stack = stack[:len(stack)-1]
+		case Accept:
+			if a.ToolsOut < out {
+				t.Fatalf("an acceptance of %d tools made %d forgotten", a.ToolsOut, out)
+			}
+			out, owed = a.ToolsOut, true
+		case HandBack:
+			owed = owed && !(a.ToolsBack == out && a.GuardsBack)
+		case Cancel:
+			owed = owed && !(a.ToolsBack == out && a.GuardsBack)
+		}
+		if e.To.IsOver() && owed {
+			t.Fatalf("permit %d ended and %d tools, or the guards, were never counted in", id, out)
 		}
 	}
-	for id := range authorised {
-		if fitted[id] {
-			t.Fatalf("%s authorised and fitted", id)
+	for who := range desk {
+		if valves[who] {
+			t.Fatalf("%s answered for the isolation and worked at its locks", who)
 		}
 	}
-	if got := Fold(r.entries); got.State() != r.permits[1].State() || got.LocksOn() != r.permits[1].LocksOn() {
-		t.Fatalf("the log folds to %s with %d on, want %s with %d", got.State(), got.LocksOn(), r.permits[1].State(),
-			r.permits[1].LocksOn())
+	if got, want := Fold(own), r.permits[id]; got.State() != want.State() || got.LocksOn() != want.LocksOn() {
+		t.Fatalf("the log folds to %s with %d on, want %s with %d", got.State(), got.LocksOn(), want.State(), want.LocksOn())
 	}
 }

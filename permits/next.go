@@ -45,7 +45,7 @@ func WhatNext(s Setting, p Permit) []Next {
 		out = append(out, p.nextStopped())
 	}
 	if p.Has(KindProve) {
-		out = append(out, p.nextProof())
+		out = append(out, p.nextProof(s.At))
 	}
 	if p.Has(KindHandBack) {
 		out = append(out, p.nextWork())
@@ -118,14 +118,14 @@ func (l Lock) Thing() string {
 }
 
 // nextProof is the first reading that is missing, then the signature under the proof, then the acceptance.
-func (p Permit) nextProof() Next {
-	open := p.Unproved()
+func (p Permit) nextProof(now time.Time) Next {
+	open := p.Unproved(now)
 	switch on := len(p.SignedOn()); {
 	case on > 0:
 		return Next{Who: "people at work", Roles: anybody, Kind: KindSignOff,
 			What: "Come out and sign off: the isolation was lost and " + people(on) + " still signed on."}
 	case len(open) > 0:
-		kind, at := p.firstRecord()
+		kind, at := p.firstRecord(now)
 		return Next{Who: string(Technician), Roles: KindProve.Roles(), Kind: kind, At: at,
 			What: "Prove it: " + open[0] + "." + moreAfter(len(open)-1)}
 	case p.proved.IsZero():
@@ -137,19 +137,19 @@ func (p Permit) nextProof() Next {
 }
 
 // firstRecord returns the act that records the first thing which keeps the proof open.
-func (p Permit) firstRecord() (Kind, Target) {
+func (p Permit) firstRecord(now time.Time) (Kind, Target) {
 	for _, d := range p.drains {
-		if p.openDrain(d) != "" {
+		if p.openDrain(d, now) != "" {
 			return KindRecordDrain, Target{Section: d.Section.ID}
 		}
 	}
 	for _, c := range p.stored {
-		if openStored(c) != "" {
+		if openStored(c, now) != "" {
 			return KindRecordStored, Target{Check: c.Check.ID}
 		}
 	}
 	for _, d := range p.dead {
-		if !d.OK {
+		if openDead(d, now) != "" {
 			return KindRecordDead, Target{Test: d.Test.ID}
 		}
 	}
@@ -190,8 +190,13 @@ func (p Permit) nextRestore() Next {
 		return Next{Who: string(Technician), Roles: KindRemoveLock.Roles(), Kind: KindRemoveLock,
 			At: Target{Step: l.Step.N}, What: l.order("Take off")}
 	}
+	if unseen := p.Unseen(); len(unseen) > 0 {
+		return Next{Who: "second person", Roles: anybody, Kind: KindCheckRestored, At: Target{Step: unseen[0].Step.N},
+			What: "Look at " + unseen[0].inWords() + ": it was left " + unseen[0].Step.Kind.Word(unseen[0].Left) + "." +
+				moreAfter(len(unseen)-1)}
+	}
 	return Next{Who: string(ChiefEngineer), Roles: KindClose.Roles(), Kind: KindClose,
-		What: "Every lock is off. Close the permit."}
+		What: "Every lock is off and every point was seen. Close the permit."}
 }
 
 // Alarm is one danger on an open permit that everybody must see first: what is wrong, who is in it, what to do at once.

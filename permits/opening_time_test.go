@@ -102,7 +102,7 @@ func TestStepFoundWrongStopsTheWait(t *testing.T) {
 	}
 	for _, l := range r.permits[id].Locks() {
 		if l.Step.Kind.IsElectrical() {
-			r.must(id, karim, CheckLock{N: l.Step.N, Wrong: "the breaker is in"})
+			r.must(id, karim, FindWrong{N: l.Step.N, Words: "the breaker is in"})
 		}
 	}
 	if w := waitFor(t, r.permits[id], "rotation"); w.HasBegun() {
@@ -194,6 +194,7 @@ func TestReadingEndsAWaitAndTheClockNever(t *testing.T) {
 	if w := waitFor(t, r.permits[id], "rotation"); w.Proved || w.Left(r.at) == 0 {
 		t.Errorf("a rotor that still turns = %+v, want the wait to go on", w)
 	}
+	r.at = r.at.Add(15 * time.Minute)
 	r.must(id, tomas, RecordStored{Check: "rotation", Value: 0})
 	if w := waitFor(t, r.permits[id], "rotation"); !w.Proved || w.Left(r.at) != 0 {
 		t.Errorf("a rotor seen at rest = %+v, want nothing to wait for", w)
@@ -206,7 +207,7 @@ func TestReadingEndsAWaitAndTheClockNever(t *testing.T) {
 	if w := waitFor(t, r.permits[id], "weight"); w.Known || !strings.Contains(w.Words(year), "Only a reading") {
 		t.Errorf("a hanging weight = %+v, want no waiting time", w)
 	}
-	if len(r.permits[id].Unproved()) == 0 {
+	if len(r.permits[id].Unproved(r.at)) == 0 {
 		t.Error("waiting for a year opened the gate")
 	}
 }

@@ -32,6 +32,8 @@ type Permit struct {
 	proved        Mark
 	accepted      Mark
 	toolsOut      int
+	counted       Mark       // tools, parts and guards were counted in
+	fitters       []PersonID // everybody who ever fitted one of the locks
 	crew          []Attendance
 	handed        Mark
 	suspended     Mark
@@ -58,10 +60,14 @@ type Lock struct {
 	Fitted   Mark
 	How      string // how the tag was read: "camera", "photo", "phone", "typed"
 	Checked  Mark
-	Wrong    string // what the checker found wrong; the lock hangs but must be fitted anew
+	Wrong    string // what somebody found wrong; it must be fitted anew
+	WrongBy  Mark   // who found it
 	Released bool   // the absent owner's lock may be taken off by another
 	Removed  Mark
 	Left     isolation.Position // where the point was left when the lock came off
+
+	Seen      Mark   // a second person saw the point right after the lock came off
+	SeenWrong string // what that person found wrong
 }
 
 // IsOn reports whether the lock, or the tag, hangs.
@@ -88,7 +94,8 @@ type StoredState struct {
 	Value    float64
 	Finding  isolation.Finding
 	Recorded Mark
-	Stale    bool // the work was stopped since: it must be read anew
+	Stale    bool   // the work was stopped since: it must be read anew
+	Doubt    string // it is right far sooner than foretold: a second person must read it too
 }
 
 // DeadState is the last dead test of one electrical part.
@@ -134,6 +141,7 @@ func (p Permit) clone() Permit {
 	p.dead = slices.Clone(p.dead)
 	p.deviations = slices.Clone(p.deviations)
 	p.crew = slices.Clone(p.crew)
+	p.fitters = slices.Clone(p.fitters)
 	p.signatures = slices.Clone(p.signatures)
 	return p
 }

@@ -3,6 +3,7 @@ package permits
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"stillwatch/isolation"
 )
@@ -24,7 +25,7 @@ func (AcceptDeviation) aim(_ Permit, at Target) PermitAct {
 	return AcceptDeviation{Section: at.Section}
 }
 
-func (a AcceptDeviation) gate(_ Setting, p Permit) error {
+func (a AcceptDeviation) gate(s Setting, p Permit) error {
 	const gate = "deviation"
 	i := p.drainIndex(a.Section)
 	switch {
@@ -36,6 +37,9 @@ func (a AcceptDeviation) gate(_ Setting, p Permit) error {
 	case p.drains[i].Recorded.IsZero():
 		return refuse(gate, "The technician records it first.", "Nothing has been recorded of %s yet.",
 			p.drains[i].Section.Name)
+	case p.drains[i].Recorded.By == s.Actor().ID:
+		return refuse(gate, "Somebody else records it anew; then the chief engineer looks.",
+			"%s recorded %s and so may not accept it as it is.", s.Actor(), p.drains[i].Section.Name)
 	case p.drains[i].Finding.OK:
 		return refuse(gate, "", "%s was found drained: there is nothing to accept.", p.drains[i].Section.Name)
 	}
@@ -67,7 +71,7 @@ func (Prove) gate(s Setting, p Permit) error {
 	if err := ready(s, p, gate); err != nil {
 		return err
 	}
-	if open := p.Unproved(); len(open) > 0 {
+	if open := p.Unproved(s.At); len(open) > 0 {
 		return refuse(gate, "Record what is missing, then sign.", "Not everything is proved: %s.",
 			strings.Join(open, "; "))
 	}
@@ -76,8 +80,9 @@ func (Prove) gate(s Setting, p Permit) error {
 
 func (Prove) decide(Setting, Permit) (outcome, error) { return outcome{to: Proving}, nil }
 
-// Unproved gives, in words, everything that still keeps the proof from being signed; empty when the gate is open.
-func (p Permit) Unproved() []string {
+// Unproved returns, in words, everything that keeps the proof from being signed at a moment; empty when nothing does. At
+// the zero moment no reading is too old.
+func (p Permit) Unproved(now time.Time) []string {
 	var open []string
 	for _, l := range p.locks {
 		if !l.IsChecked() {
@@ -85,21 +90,21 @@ func (p Permit) Unproved() []string {
 		}
 	}
 	for _, d := range p.drains {
-		if missing := p.openDrain(d); missing != "" {
+		if missing := p.openDrain(d, now); missing != "" {
 			open = append(open, missing)
 		}
 	}
 	for _, c := range p.stored {
-		if missing := openStored(c); missing != "" {
+		if missing := openStored(c, now); missing != "" {
 			open = append(open, missing)
 		}
 	}
 	for _, d := range p.dead {
-		if !d.OK {
-			open = append(open, d.Test.Name+": not tested dead")
+		if missing := openDead(d, now); missing != "" {
+			open = append(open, missing)
 		}
 	}
-	if p.NeedsStart() && !p.start.OK {
+	if p.NeedsStart() && (!p.start.OK || isOld(p.start.Recorded, now)) {
 		open = append(open, startMissing)
 	}
 	return open
@@ -108,7 +113,7 @@ func (p Permit) Unproved() []string {
 const startMissing = "the start attempt, with the controls back to off, is not recorded"
 
 // openDrain says what keeps a section from being proved drained; "" if nothing does.
-func (p Permit) openDrain(d DrainState) string {
+func (p Permit) openDrain(d DrainState, now time.Time) string {
 	switch {
 	case d.Recorded.IsZero() || d.Stale:
 		return d.Section.Name + ": nothing recorded " + yet(d.Stale)
@@ -116,17 +121,23 @@ func (p Permit) openDrain(d DrainState) string {
 		return d.Section.Name + ": " + d.Finding.Result
 	case !d.Accepted && !p.provedByOpening(d.Section):
 		return d.Section.Name + ": the drain that proves it is not tagged open"
+	case isOld(d.Recorded, now):
+		return d.Section.Name + readAgain
 	}
 	return ""
 }
 
 // openStored says what keeps a stored energy from being proved at rest; "" if nothing does.
-func openStored(c StoredState) string {
+func openStored(c StoredState, now time.Time) string {
 	switch {
 	case c.Recorded.IsZero() || c.Stale:
 		return c.Check.Name + ": no reading " + yet(c.Stale)
 	case !c.Finding.OK:
 		return c.Check.Name + ": " + c.Finding.Result
+	case c.Doubt != "":
+		return c.Check.Name + ": sooner than foretold; a second person reads it too"
+	case isOld(c.Recorded, now):
+		return c.Check.Name + readAgain
 	}
 	return ""
 }
@@ -136,6 +147,17 @@ func yet(stale bool) string {
 		return "since the work was stopped"
 	}
 	return "yet"
+}
+
+// openDead says what keeps a part from being proved dead; "" if nothing does.
+func openDead(d DeadState, now time.Time) string {
+	switch {
+	case !d.OK:
+		return d.Test.Name + ": not tested dead"
+	case isOld(d.Recorded, now):
+		return d.Test.Name + ": tested more than 4 h ago; test it again"
+	}
+	return ""
 }
 
 // PassingPoints returns the permit's points that are recorded as passing: while there is one, nothing goes on.
@@ -179,7 +201,8 @@ func (Prove) apply(e Entry, p *Permit) { p.proved = Mark{e.By, e.At} }
 // KindAccept is the signature of the person in charge of the work, which makes the permit live.
 const KindAccept Kind = "accept"
 
-// Accept takes the proved permit over for the work. ToolsOut counts the tools and loose parts that go to the work.
+// Accept takes the proved permit over for the work. ToolsOut counts all tools and loose parts at the work: those that go
+// there now, and those that are there from before.
 type Accept struct {
 	ToolsOut int `json:"tools_out"`
 }
@@ -192,15 +215,23 @@ func (Accept) gate(s Setting, p Permit) error {
 	if err := ready(s, p, gate); err != nil {
 		return err
 	}
-	if p.proved.IsZero() || len(p.Unproved()) > 0 {
+	if p.proved.IsZero() {
 		return refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.", p.id)
+	}
+	if open := p.Unproved(s.At); len(open) > 0 {
+		return refuse(gate, "Record what is missing, then sign the proof again.", "Not everything is proved any more: %s.",
+			strings.Join(open, "; "))
 	}
 	return nil
 }
 
-func (a Accept) decide(Setting, Permit) (outcome, error) {
+func (a Accept) decide(_ Setting, p Permit) (outcome, error) {
 	if a.ToolsOut < 0 || a.ToolsOut > 10000 {
 		return outcome{}, invalid("tools_out", "The count of tools must be from 0 to 10000.")
+	}
+	if p.owes() && a.ToolsOut < p.toolsOut {
+		return outcome{}, refuse("live", "Count them too: those that are at the work and those that go there now.",
+			"%d tools and parts went out before and were not counted in; %d were given now.", p.toolsOut, a.ToolsOut)
 	}
 	return outcome{to: Live}, nil
 }

@@ -72,6 +72,9 @@ func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 	if err := held(s, p, d, a.Reading.HoldS); err != nil {
 		return outcome{}, err
 	}
+	if err := askAgain(tooMuch(d, a.Reading.OutL), a.Words); err != nil {
+		return outcome{}, err
+	}
 	if err := changed(a.Words, !d.Recorded.IsZero() && !d.Finding.OK, d.Section.Name, d.Finding.Result); err != nil {
 		return outcome{}, err
 	}
@@ -159,12 +162,15 @@ func (a RecordStored) gate(_ Setting, p Permit) error {
 	return nil
 }
 
-func (a RecordStored) decide(_ Setting, p Permit) (outcome, error) {
+func (a RecordStored) decide(s Setting, p Permit) (outcome, error) {
 	i := p.storedIndex(a.Check)
 	if math.IsNaN(a.Value) || math.Abs(a.Value) > 1e6 {
 		return outcome{}, invalid("value", "The reading must be a number such as an instrument shows.")
 	}
 	check, before := p.stored[i].Check, p.stored[i]
+	if err := possible(before, a.Value); err != nil {
+		return outcome{}, err
+	}
 	if err := changed(a.Words, outright(before), check.Name, before.Finding.Result); err != nil {
 		return outcome{}, err
 	}
@@ -172,6 +178,9 @@ func (a RecordStored) decide(_ Setting, p Permit) (outcome, error) {
 	if err != nil {
 		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
 			err.Error() + ".", cause: err}
+	}
+	if err := askAgain(p.early(before, found.OK, s.At), a.Words); err != nil {
+		return outcome{}, err
 	}
 	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
 }
@@ -183,7 +192,13 @@ func outright(s StoredState) bool {
 
 func (a RecordStored) apply(e Entry, p *Permit) {
 	i := p.storedIndex(a.Check)
-	p.stored[i] = StoredState{Check: p.stored[i].Check, Value: a.Value, Recorded: Mark{e.By, e.At}, Finding: e.Found[0]}
+	before := p.stored[i]
+	now := StoredState{Check: before.Check, Value: a.Value, Recorded: Mark{e.By, e.At}, Finding: e.Found[0]}
+	second := before.Doubt != "" && !before.Stale && before.Finding.OK && before.Recorded.By != e.By
+	if !second {
+		now.Doubt = p.early(before, now.Finding.OK, e.At)
+	}
+	p.stored[i] = now
 	p.unprove(e)
 }
 

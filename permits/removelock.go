@@ -36,6 +36,9 @@ func (a RemoveLock) gate(s Setting, p Permit) error {
 		return refuse(gate, nextInWords("off next", next),
 			"Lock %d (%s) must stay: locks come off in the reverse of the order in which they went on.", l.Step.N, l.Step.Point)
 	}
+	if err := notAtTheDesk(s, p, gate, "take off"); err != nil {
+		return err
+	}
 	if l.Fitted.By != s.Actor().ID && !l.Released {
 		return refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
 			"%s fitted lock %d, not %s.", s.name(l.Fitted.By), l.Step.N, s.Actor())

@@ -37,6 +37,7 @@ type rig struct {
 	ship    Ship
 	at      time.Time
 	pace    time.Duration // how long an act takes
+	behind  time.Duration // how far the server's clock stands behind the log
 	permits map[PermitID]Permit
 	entries []Entry
 }
@@ -88,7 +89,7 @@ func (r *rig) plan() proof.Proved {
 }
 
 func (r *rig) setting(who Person, act Act) Setting {
-	s := Setting{At: r.at, By: who, Ship: r.ship, Plant: r.plant, Rules: r.rules, Next: PermitID(len(r.permits) + 1)}
+	s := Setting{At: r.at, Clock: r.at.Add(-r.behind), By: who, Ship: r.ship, Plant: r.plant, Rules: r.rules, Next: PermitID(len(r.permits) + 1)}
 	for _, p := range r.permits {
 		s.Held = s.Held.With(p.ID(), p.Holdings())
 	}
@@ -100,7 +101,9 @@ func (r *rig) setting(who Person, act Act) Setting {
 
 // try acts and returns the refusal, if any. Time goes on by the rig's pace with every act.
 func (r *rig) try(id PermitID, who Person, a PermitAct) error {
-	r.at = r.at.Add(r.pace)
+	if r.behind == 0 {
+		r.at = r.at.Add(r.pace)
+	}
 	s := r.setting(who, a)
 	if id == 0 {
 		id = s.Next
@@ -195,10 +198,24 @@ func (r *rig) untilProving() PermitID {
 	for range r.permits[id].Locks() {
 		r.must(id, tomas, r.fit(id))
 	}
-	for _, l := range r.permits[id].Locks() {
+	r.check(id)
+	return id
+}
+
+// check has a second person look at every lock that wants it.
+func (r *rig) check(id PermitID) {
+	r.tb.Helper()
+	for _, l := range r.permits[id].Unchecked() {
 		r.must(id, karim, CheckLock{N: l.Step.N})
 	}
-	return id
+}
+
+// see has a second person look at every point whose lock came off.
+func (r *rig) see(id PermitID) {
+	r.tb.Helper()
+	for _, l := range r.permits[id].Unseen() {
+		r.must(id, karim, CheckRestored{N: l.Step.N})
+	}
 }
 
 // record records everything that the proof needs.

@@ -9,7 +9,8 @@ import (
 // Setting is what an act meets: when, who, and how the ship stands. The register fills it from the log, inside the
 // transaction that will keep the entry.
 type Setting struct {
-	At     time.Time // the server's clock
+	At     time.Time // the later of the server's clock and the log's latest time: the time by which gates judge
+	Clock  time.Time // the server's clock; zero: it is not looked at
 	ActID  ActID
 	By     Person    // who is signed in
 	Signed Signature // of a signed act; zero otherwise
@@ -34,6 +35,18 @@ func (s Setting) name(id PersonID) string {
 		return p.String()
 	}
 	return string(id)
+}
+
+// clockBehind is how far the server's clock may stand behind the log before nothing leads on to work.
+const clockBehind = 2 * time.Minute
+
+// rightClock refuses what leads on to work while the clock stands behind the log: no wait could be trusted.
+func rightClock(s Setting, gate string) error {
+	if s.Clock.IsZero() || s.At.Sub(s.Clock) <= clockBehind {
+		return nil
+	}
+	return refuse(gate, "Set the server's clock right. Work may be stopped and locks may come off meanwhile.",
+		"The server's clock stands %s behind the last entry of the log.", inMinutes(s.At.Sub(s.Clock)))
 }
 
 // Circumstances returns what bears on a plan for a permit, beside plant and rules: points that pass, and points on which

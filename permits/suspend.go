@@ -26,31 +26,60 @@ func (a Suspend) decide(_ Setting, _ Permit) (outcome, error) {
 	return outcome{to: Suspended}, words("words", a.Words, 3, 500)
 }
 
-func (a Suspend) apply(e Entry, p *Permit) {
-	p.suspended, p.stopped = Mark{e.By, e.At}, strings.TrimSpace(a.Words)
+func (a Suspend) apply(e Entry, p *Permit) { p.stop(e, strings.TrimSpace(a.Words)) }
+
+// stop notes who stopped the work and why, and takes the proof back.
+func (p *Permit) stop(e Entry, why string) {
+	p.suspended, p.stopped = Mark{e.By, e.At}, why
 	p.forgetProof()
 }
 
-// Resume lets a suspended permit be proved anew.
+// StopsFor returns the act by which a permit stops when a point is recorded as leaking: a live one that relies on it.
+func StopsFor(e Entry, p Permit) (PermitAct, bool) {
+	a, is := e.Act.(RecordPassing)
+	if !is || p.state != Live {
+		return nil, false
+	}
+	for _, l := range p.locks {
+		if l.Step.Point == a.Point && l.Step.Isolates() && l.IsOn() {
+			return Suspend{Words: string(a.Point) + " was found leaking: " + strings.TrimSpace(a.Words)}, true
+		}
+	}
+	return nil, false
+}
+
+// Resume lets a suspended permit go on: each lock is looked at again by a second person, then all is proved anew.
 type Resume struct{}
 
 // Kind says which act this is.
 func (Resume) Kind() Kind { return KindResume }
 
 func (Resume) gate(s Setting, p Permit) error {
+	if err := notAtTheValves(s, p, "let go on"); err != nil {
+		return err
+	}
 	if err := inPeriod(s, p, "resume"); err != nil {
 		return err
 	}
 	return p.nobodyOn(s, "resume")
 }
 
-func (Resume) decide(Setting, Permit) (outcome, error) { return outcome{to: Proving}, nil }
+func (Resume) decide(_ Setting, p Permit) (outcome, error) {
+	if p.allChecked() {
+		return outcome{to: Proving}, nil
+	}
+	return outcome{to: Isolating}, nil
+}
 
 func (Resume) apply(_ Entry, p *Permit) { p.suspended, p.stopped = Mark{}, "" }
 
-// forgetProof takes back the proof and everything that it rested on: each section, reading and test is recorded anew.
+// forgetProof takes back the proof and everything that it rested on: each lock is looked at again, each section, reading
+// and test is recorded anew.
 func (p *Permit) forgetProof() {
 	p.proved, p.accepted = Mark{}, Mark{}
+	for i := range p.locks {
+		p.locks[i].Checked = Mark{}
+	}
 	for i := range p.drains {
 		p.drains[i].Stale, p.drains[i].Accepted = true, false
 	}

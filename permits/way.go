@@ -36,10 +36,14 @@ var way = []step{
 
 	{Isolating, KindFitLock, to(Isolating), "fit lock"},
 	{Isolating, KindCheckLock, to(Isolating, Proving), "check lock"},
+	{Isolating, KindFindWrong, to(Isolating), "find lock wrong"},
 	{Isolating, KindCountersign, to(Isolating), "countersign"},
+	{Isolating, KindSignOff, to(Isolating), "sign off"},
+	{Isolating, KindSuspend, to(Suspended), "suspend"},
 	{Isolating, KindExtend, to(Isolating), "authorise"},
 	{Isolating, KindCancel, to(Restoring), "cancel"},
 
+	{Proving, KindFindWrong, to(Isolating), "find lock wrong"},
 	{Proving, KindRecordDrain, to(Proving), "record"},
 	{Proving, KindRecordStored, to(Proving), "record"},
 	{Proving, KindRecordDead, to(Proving), "record"},
@@ -55,23 +59,28 @@ var way = []step{
 	{Live, KindSignOff, to(Live), "sign off"},
 	{Live, KindRecordDrain, to(Live, Proving), "record"},
 	{Live, KindRecordStored, to(Live, Proving), "record"},
+	{Live, KindFindWrong, to(Suspended), "find lock wrong"},
 	{Live, KindExtend, to(Live), "authorise"},
 	{Live, KindHandBack, to(HandedBack), "hand back"},
 	{Live, KindCancel, to(Restoring), "cancel"},
 
 	{HandedBack, KindRemoveLock, to(Restoring), "remove lock"},
+	{HandedBack, KindFindWrong, to(HandedBack), "find lock wrong"},
 	{HandedBack, KindReleaseOwner, to(HandedBack), "absent owner"},
 	{HandedBack, KindClose, to(Closed), "close"},
 
 	{Restoring, KindRemoveLock, to(Restoring), "remove lock"},
+	{Restoring, KindFindWrong, to(Restoring), "find lock wrong"},
+	{Restoring, KindCheckRestored, to(Restoring), "check restored"},
 	{Restoring, KindReleaseOwner, to(Restoring), "absent owner"},
 	{Restoring, KindClose, to(Closed, Cancelled), "close"},
 
 	{Live, KindSuspend, to(Suspended), "suspend"},
 	{Proving, KindSuspend, to(Suspended), "suspend"},
 	{Suspended, KindSignOff, to(Suspended), "sign off"},
+	{Suspended, KindFindWrong, to(Suspended), "find lock wrong"},
 	{Suspended, KindExtend, to(Suspended), "authorise"},
-	{Suspended, KindResume, to(Proving), "resume"},
+	{Suspended, KindResume, to(Isolating, Proving), "resume"},
 	{Suspended, KindCancel, to(Restoring), "cancel"},
 }
 

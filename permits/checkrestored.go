@@ -1,0 +1,62 @@
+package permits
+
+import "strings"
+
+// KindCheckRestored is a second person's look at a point whose lock has come off.
+const KindCheckRestored Kind = "check restored"
+
+// CheckRestored says what a second person saw at a point after its lock came off: left as it should be, or wrong and in
+// which way. The permit cannot be closed before every point was seen right.
+type CheckRestored struct {
+	N     int    `json:"n"`               // step, from 1
+	Wrong string `json:"wrong,omitempty"` // "": the point stands as recorded, and nothing hangs
+}
+
+// Kind says which act this is.
+func (CheckRestored) Kind() Kind { return KindCheckRestored }
+
+func (CheckRestored) aim(_ Permit, at Target) PermitAct { return CheckRestored{N: at.Step} }
+
+func (a CheckRestored) gate(s Setting, p Permit) error {
+	const gate = "check restored"
+	l, ok := p.Lock(a.N)
+	switch {
+	case !ok:
+		return &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such step."}
+	case l.Removed.IsZero():
+		return refuse(gate, "It comes off first.", "Step %d (%s) is not off: there is nothing to check.", a.N, l.Step.Point)
+	case l.Removed.By == s.Actor().ID:
+		return refuse(gate, "Any other competent person may look and sign.",
+			"%s took lock %d (%s) off and so may not check it.", s.Actor(), a.N, l.Step.Point)
+	case !l.Seen.IsZero():
+		return refuse(gate, "", "Step %d (%s) has been seen right already.", a.N, l.Step.Point)
+	}
+	return nil
+}
+
+func (a CheckRestored) decide(_ Setting, p Permit) (outcome, error) {
+	if a.Wrong != "" {
+		return outcome{to: p.state}, words("wrong", a.Wrong, 3, 300)
+	}
+	return outcome{to: p.state}, nil
+}
+
+func (a CheckRestored) apply(e Entry, p *Permit) {
+	l := &p.locks[a.N-1]
+	l.SeenWrong, l.Seen = strings.TrimSpace(a.Wrong), Mark{}
+	if a.Wrong == "" {
+		l.Seen = Mark{e.By, e.At}
+	}
+}
+
+// Unseen returns the locks that came off and whose points no second person has seen right since, last first: in the
+// order in which they came off.
+func (p Permit) Unseen() []Lock {
+	var out []Lock
+	for i := len(p.locks) - 1; i >= 0; i-- {
+		if l := p.locks[i]; !l.Removed.IsZero() && l.Seen.IsZero() {
+			out = append(out, l)
+		}
+	}
+	return out
+}
