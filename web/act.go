@@ -80,6 +80,9 @@ func (s *Server) do(c *gin.Context, d doing) error {
 	}
 	s.log.Info("done", "request", c.GetString(ctxRequest), "person", string(got.Entry.By), "act", string(got.Entry.Kind),
 		"permit", int64(got.Entry.Permit), "entry", got.Entry.N)
+	if got.Repeated {
+		d.done = repeated(got)
+	}
 	then := d.then
 	if then == "" {
 		then = permitPath(got.Entry.Permit)
@@ -94,6 +97,17 @@ func (s *Server) do(c *gin.Context, d doing) error {
 	}
 	s.redirect(c, then, d.done)
 	return nil
+}
+
+// repeated says of an act that was sent once more what was recorded then and what holds now: never the sentence that
+// would send people on.
+func repeated(got register.Receipt) string {
+	words := "This was recorded already, at " + stampWords(got.Entry.At) + "."
+	if got.Entry.Permit == 0 {
+		return words
+	}
+	return words + " The permit stood at " + got.Entry.To.String() + " then; it stands at " + got.Permit.State().String() +
+		" now."
 }
 
 // sameHands refuses a form that somebody opened, or that a phone kept, before another person signed in on the same

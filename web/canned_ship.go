@@ -140,7 +140,7 @@ func (s *cannedShip) fit(id permits.PermitID, n, checked int) {
 // readings walks all records; short says that the first section gave too little.
 func (s *cannedShip) readings(id permits.PermitID, short bool) {
 	p := s.permits[id]
-	s.at = s.at.Add(20 * time.Minute) // longer than the hold that is recorded
+	s.at = s.at.Add(20*time.Minute + p.EarliestOpen(s.at).Left(s.at)) // longer than the hold, and than every wait
 	for i, d := range p.Drains() {
 		out := d.Section.OutL
 		if short && i == 0 {
@@ -177,5 +177,11 @@ func (s *cannedShip) back(id permits.PermitID, n int) {
 		l, _ := s.permits[id].NextRemove()
 		left, _ := s.permits[id].LeaveAt(s.held(), l)
 		s.do(id, "tove", permits.RemoveLock{Tag: l.Tag, Position: left})
+	}
+	if s.permits[id].LocksOn() > 0 {
+		return
+	}
+	for _, l := range s.permits[id].Unseen() {
+		s.do(id, "bao", permits.CheckRestored{N: l.Step.N})
 	}
 }

@@ -75,10 +75,14 @@ func (t *teller) words(e permits.Entry) string {
 	case permits.FitLock:
 		return t.fitted(e, a)
 	case permits.CheckLock:
-		if a.Wrong != "" {
-			return fmt.Sprintf("found step %d wrong: %s", a.N, a.Wrong)
-		}
 		return fmt.Sprintf("looked at %s and found it right", t.step(e.Permit, a.N))
+	case permits.FindWrong:
+		return fmt.Sprintf("found %s wrong: %s", t.step(e.Permit, a.N), a.Words)
+	case permits.CheckRestored:
+		if a.Wrong != "" {
+			return fmt.Sprintf("saw %s wrong after its lock came off: %s", t.step(e.Permit, a.N), a.Wrong)
+		}
+		return fmt.Sprintf("saw %s right after its lock came off", t.step(e.Permit, a.N))
 	case permits.RemoveLock:
 		l, ok := t.byTag(e.Permit, a.Tag)
 		if !ok {
@@ -142,7 +146,7 @@ func (t *teller) moreWords(e permits.Entry) string {
 	case permits.Suspend:
 		return "stopped the work: " + a.Words
 	case permits.Resume:
-		return "let it go on: everything is proved anew before the work"
+		return "let it go on: each lock is looked at and everything is proved anew before the work"
 	case permits.Prove:
 		return "signed the proof"
 	case permits.Accept:

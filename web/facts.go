@@ -9,7 +9,12 @@ import (
 
 // setting returns how things stand for somebody now: what the gates are asked with, and what pages are made from.
 func (s *Server) setting(who permits.Person) permits.Setting {
-	return permits.Setting{At: s.now(), By: who, Ship: s.reg.Ship(), Held: s.reg.Held(), Plant: s.reg.Plant(),
+	clock := s.now()
+	at := clock
+	if latest := s.reg.Latest(); latest.After(at) {
+		at = latest
+	}
+	return permits.Setting{At: at, Clock: clock, By: who, Ship: s.reg.Ship(), Held: s.reg.Held(), Plant: s.reg.Plant(),
 		Rules: s.reg.Rules()}
 }
 

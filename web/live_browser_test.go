@@ -106,6 +106,14 @@ func TestOpenPageFollowsWhatOthersDo(t *testing.T) {
 	}
 }
 
+// signAllOff has everybody come out who is at work.
+func (j *job) signAllOff() {
+	j.a.t.Helper()
+	for _, who := range j.a.permit(j.id).SignedOn() {
+		j.tech.must(j.tech.post(j.path+"/sign-off", "signer", string(who), "pin", testPINs[string(who)]), j.path)
+	}
+}
+
 // TestAlarmBreaksInOnSomebodyWhoTypes has a live permit open while a point of it is found passing.
 func TestAlarmBreaksInOnSomebodyWhoTypes(t *testing.T) {
 	j := liveJob(t)
@@ -126,5 +134,6 @@ func TestAlarmBreaksInOnSomebodyWhoTypes(t *testing.T) {
 	}
 	j.head.must(j.head.post("/points/"+j.isolates()+"/repair", "words", "seat lapped and tested", "signer", "chief", "pin",
 		testPINs["chief"]), "/points/"+j.isolates())
+	j.signAllOff()
 	w.until("the alarm is gone", `!document.querySelector("main [data-alarm]")`)
 }

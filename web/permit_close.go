@@ -30,6 +30,7 @@ func (s *Server) permitClose(c *gin.Context) error {
 
 // permitCancel stops a permit before its work is done.
 func (s *Server) permitCancel(c *gin.Context) error {
-	return s.onPermit(c, "cancel", permits.Cancel{Words: formOf(c).text("words")},
+	return s.onPermit(c, "cancel", permits.Cancel{Words: formOf(c).text("words"),
+		ToolsBack: formOf(c).countOr("tools_back", 0), GuardsBack: formOf(c).yes("guards_back")},
 		"Cancelled. Whatever hangs comes off in reverse order.")
 }

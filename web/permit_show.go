@@ -160,7 +160,7 @@ func viewPermit(set permits.Setting, p permits.Permit) permitView {
 		v.Waits = append(v.Waits, waitViewOf(w, set.At))
 	}
 	if p.Has(permits.KindProve) {
-		v.Unproved = p.Unproved()
+		v.Unproved = p.Unproved(set.At)
 	}
 	v.Locks = lockViews(p)
 	seen := map[permits.PersonID]bool{}

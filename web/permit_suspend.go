@@ -15,5 +15,5 @@ func (s *Server) permitSuspend(c *gin.Context) error {
 // permitResume lets a stopped permit be proved anew.
 func (s *Server) permitResume(c *gin.Context) error {
 	return s.onPermit(c, "resume", permits.Resume{},
-		"It goes on at the proof: every drain, reading and test is recorded anew before anybody works.")
+		"It goes on: a second person looks at each lock, then every drain, reading and test is recorded anew.")
 }

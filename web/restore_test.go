@@ -37,6 +37,9 @@ func TestAbsentOwnersLocksComeOffOnlyAfterRelease(t *testing.T) {
 		}
 		j.mate.must(j.mate.post(tags[l.Step.N]+"/remove", "position", string(l.Step.Clearance)), tags[l.Step.N])
 	}
+	j.head.refused(j.head.post(j.path+"/close", "positions", "yes", "told", "yes", "pin", testPINs["chief"]), 422,
+		"No second person has seen")
+	j.see()
 	j.close()
 	j.wantState(permits.Cancelled)
 }

@@ -138,9 +138,13 @@ func (s *Server) routes() []route {
 		{post, "/T/:code/fit", crewOnly, 0, s.lockFit},
 		{post, "/T/:code/check", crewOnly, 0, s.lockCheck},
 		{post, "/T/:code/remove", crewOnly, 0, s.lockRemove},
+		{post, "/T/:code/see", crewOnly, 0, s.restoredCheck},
+		{post, "/T/:code/wrong", crewOnly, 0, s.lockFindWrong},
 		{post, "/t/:code/fit", crewOnly, 0, s.lockFit},
 		{post, "/t/:code/check", crewOnly, 0, s.lockCheck},
 		{post, "/t/:code/remove", crewOnly, 0, s.lockRemove},
+		{post, "/t/:code/see", crewOnly, 0, s.restoredCheck},
+		{post, "/t/:code/wrong", crewOnly, 0, s.lockFindWrong},
 
 		{get, "/points", signedIn, 0, s.pointList},
 		{get, "/points/:id", signedIn, 0, s.pointShow},

@@ -68,6 +68,8 @@ func TestAnybodyStopsTheWorkAndItIsProvedAnew(t *testing.T) {
 	j.shows(j.oow, j.path, `action="/permits/1/resume"`, `action="/permits/1/cancel"`)
 	j.shows(j.oow, "/", "suspended", "let it go on")
 	j.oow.must(j.oow.post(j.path+"/resume", "signer", "oow", "pin", testPINs["oow"]), j.path)
+	j.wantState(permits.Isolating)
+	j.check()
 	j.wantState(permits.Proving)
 	j.shows(j.tech, j.path, "counts no more")
 	j.tech.refused(j.tech.post(j.path+"/prove", "pin", testPINs["tech"]), 422, "")
@@ -129,9 +131,10 @@ func TestPassingPointOfAnOpenPermitIsCriedOutAtOnce(t *testing.T) {
 		j.hides(j.tech, tag, "It hangs as it should")
 	}
 	j.hides(j.tech, j.path, `action="/permits/1/sign-on"`, "Work is on")
-	j.shows(j.tech, "/", "Stop the work: "+point+" leaks", "Have "+point+" repaired")
+	j.wantState(permits.Suspended)
+	j.shows(j.tech, "/", "Come out and sign off: "+point+" leaks", "Have "+point+" repaired")
 	hand := j.a.as("hand")
-	hand.refused(hand.post(j.path+"/sign-on", "signer", "hand", "pin", testPINs["hand"]), 422, "recorded as passing")
+	hand.refused(hand.post(j.path+"/sign-on", "signer", "hand", "pin", testPINs["hand"]), 422, "nobody can sign on now")
 	j.head.must(j.head.post("/points/"+point+"/repair", "words", "seat lapped and tested", "signer", "chief", "pin",
 		testPINs["chief"]), "/points/"+point)
 	j.hides(j.tech, "/", "recorded as passing: it does not isolate")

@@ -91,19 +91,44 @@ func (s *Server) lockCheck(c *gin.Context) error {
 		return s.tagFault(c, "check", err)
 	}
 	f := formOf(c)
-	act := permits.CheckLock{N: tag.Step}
-	done := fmt.Sprintf("Recorded: %d on %s was seen right.", tag.Step, tag.Point)
+	if f.text("seen") != "right" {
+		f.wrong("seen", "Look at position, lock and tag. If they are right, confirm it; if not, record what is wrong.")
+	}
+	return s.doTag(c, tag, code, doing{form: "check", act: permits.CheckLock{N: tag.Step},
+		done: fmt.Sprintf("Recorded: %d on %s was seen right.", tag.Step, tag.Point)})
+}
+
+// lockFindWrong takes what anybody of the crew saw wrong at a lock that is recorded as hanging.
+func (s *Server) lockFindWrong(c *gin.Context) error {
+	tag, code, err := s.onTag(c)
+	if err != nil {
+		return s.tagFault(c, "wrong", err)
+	}
+	act := permits.FindWrong{N: tag.Step, Words: formOf(c).text("words")}
+	return s.doTag(c, tag, code, doing{form: "wrong", act: act,
+		done: fmt.Sprintf("Recorded: %d on %s is wrong. Tell the officer of the watch. Nobody works on.", tag.Step, tag.Point)})
+}
+
+// restoredCheck takes what a second person saw at a point whose lock came off.
+func (s *Server) restoredCheck(c *gin.Context) error {
+	tag, code, err := s.onTag(c)
+	if err != nil {
+		return s.tagFault(c, "see", err)
+	}
+	f := formOf(c)
+	act := permits.CheckRestored{N: tag.Step}
+	done := fmt.Sprintf("Recorded: %s was seen right.", tag.Point)
 	switch f.text("seen") {
 	case "right":
 	case "wrong":
 		if act.Wrong = f.text("wrong"); act.Wrong == "" {
 			f.wrong("wrong", "Say in a few words what is wrong.")
 		}
-		done = fmt.Sprintf("Recorded: %d on %s was found wrong. It is fitted anew.", tag.Step, tag.Point)
+		done = fmt.Sprintf("Recorded: %s stands wrong. Have it put right; then look again.", tag.Point)
 	default:
-		f.wrong("seen", "Look at position, lock and tag, then say whether they are right.")
+		f.wrong("seen", "Look at the point, then say whether it stands right.")
 	}
-	return s.doTag(c, tag, code, doing{form: "check", act: act, done: done})
+	return s.doTag(c, tag, code, doing{form: "see", act: act, done: done})
 }
 
 // lockRemove takes a lock or tag that came off.

@@ -10,23 +10,24 @@ import (
 // tagView is one tag of one permit as it stands now: what permits.UseOfTag says of it, and what its page shows beside.
 type tagView struct {
 	permits.TagUse
-	ID        permits.PermitID
-	State     permits.State
-	Alarms    []permits.Alarm
-	MaySign   bool // whoever reads is of the crew: somebody may sign on this device
-	MayRecord bool // whoever reads may record what came out
-	Machine   string
-	Job       string
-	Of        int
-	Ask       []isolation.Position // positions to choose from when fitting or removing
-	Labelled  bool                 // the point carries a label, which is asked for too
-	Until     time.Time
-	Overdue   bool
-	Others    []permits.Holding // other permits' locks on this point
-	Waits     []waitView        // what is waited for here; never a proof
-	Readings  bool              // the machine's readings can be recorded now, on the permit's page
-	Stored    []permits.StoredState
-	history   permits.History
+	ID           permits.PermitID
+	State        permits.State
+	Alarms       []permits.Alarm
+	MaySign      bool // whoever reads is of the crew: somebody may sign on this device
+	MayRecord    bool // whoever reads may record what came out
+	MayFindWrong bool // whoever reads may record that something is wrong with it
+	Machine      string
+	Job          string
+	Of           int
+	Ask          []isolation.Position // positions to choose from when fitting or removing
+	Labelled     bool                 // the point carries a label, which is asked for too
+	Until        time.Time
+	Overdue      bool
+	Others       []permits.Holding // other permits' locks on this point
+	Waits        []waitView        // what is waited for here; never a proof
+	Readings     bool              // the machine's readings can be recorded now, on the permit's page
+	Stored       []permits.StoredState
+	history      permits.History
 }
 
 // BreaksJoint reports whether the step opens a joint, so that the line must be seen without pressure first.
@@ -57,6 +58,7 @@ func viewTag(set permits.Setting, p permits.Permit, step int) tagView {
 	v.ID, v.State, v.Machine, v.Job, v.Until = p.ID(), p.State(), p.Plan().MachineName, p.Plan().Title, p.Until()
 	v.Alarms = permits.Alarms(set, p)
 	v.MaySign, v.MayRecord = set.By.IsCompetent(), set.By.Has(permits.KindRecordDrain.Roles()...)
+	v.MayFindWrong = permits.Offers(set, p, permits.KindFindWrong, permits.Target{Step: step})
 	v.reading(p, set.At)
 	return v
 }

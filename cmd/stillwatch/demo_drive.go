@@ -215,3 +215,10 @@ func (d *drive) remove(who string, id permits.PermitID, l permits.Lock) {
 	d.act(who, fmt.Sprintf("takes %d off: %s left %s", l.Step.N, l.Step.Point, left), tag, tag+"/remove",
 		map[string]string{"position": string(left)})
 }
+
+// see lets a second person look at a point whose lock came off, and sign.
+func (d *drive) see(who string, id permits.PermitID, l permits.Lock) {
+	tag := "/T/" + d.codes(id)[l.Step.N].Text()
+	d.act(who, fmt.Sprintf("sees %s right, left %s", l.Step.Point, l.Step.Kind.Word(l.Left)), tag, tag+"/see",
+		d.signedBy(who, map[string]string{"seen": "right"}))
+}

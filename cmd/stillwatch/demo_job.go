@@ -114,6 +114,9 @@ func (d *drive) restore(id permits.PermitID) {
 			d.refused("aram", fmt.Sprintf("wants to close with %d still on", p.LocksOn()-1), path, path+"/close", closing)
 		}
 	}
+	for _, l := range d.permit(id).Unseen() {
+		d.see("bao", id, l)
+	}
 	d.act("aram", fmt.Sprintf("closes permit %d", id), path, path+"/close", closing)
 }
 

@@ -289,6 +289,9 @@ func (c *crowd) work(turn turnOf, over func() bool, pause func()) {
 		for _, lock := range slices.Backward(c.locks) {
 			do(lock, true)
 		}
+		for _, lock := range c.locks {
+			c.l.do("mate", c.permit, permits.CheckRestored{N: lock.Step.N})
+		}
 		c.l.do("chief", c.permit, permits.Close{Positions: true, Told: true})
 	}
 }

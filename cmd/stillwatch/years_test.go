@@ -248,6 +248,9 @@ func (j *job) restore() {
 	for l, on := j.p.NextRemove(); on && j.failed == nil; l, on = j.p.NextRemove() {
 		j.do(permits.RemoveLock{Tag: l.Tag, Position: l.Step.Clearance}, fitter)
 	}
+	for _, l := range j.p.Unseen() {
+		j.do(permits.CheckRestored{N: l.Step.N}, mateAt(j.pump))
+	}
 	j.do(permits.Close{Positions: true, Told: true}, "chief")
 	if j.failed == nil && j.p.State() != permits.Closed {
 		j.failed = errors.New("the permit did not close")

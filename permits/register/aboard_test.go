@@ -257,6 +257,9 @@ func (a *aboard) closed(id permits.PermitID) {
 		}
 		p = a.must(id, permits.RemoveLock{Tag: l.Tag, Position: l.Step.Clearance}, fitter.ID).Permit
 	}
+	for _, l := range p.Unseen() {
+		a.must(id, permits.CheckRestored{N: l.Step.N}, mate.ID)
+	}
 	a.must(id, permits.Close{Positions: true, Told: true}, chief.ID)
 }
 

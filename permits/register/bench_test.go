@@ -177,6 +177,9 @@ func (a *aboard) life(t *attempt, plan proof.Proved, whole bool) error {
 	for k, on := l.p.NextRemove(); on && l.failed == nil; k, on = l.p.NextRemove() {
 		l.do(permits.RemoveLock{Tag: k.Tag, Position: k.Step.Clearance}, fitter)
 	}
+	for _, k := range l.p.Unseen() {
+		l.do(permits.CheckRestored{N: k.Step.N}, mate)
+	}
 	l.do(permits.Close{Positions: true, Told: true}, chief)
 	if l.failed == nil && l.p.State() != permits.Closed {
 		l.failed = errors.New("the permit did not close")

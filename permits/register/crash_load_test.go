@@ -293,6 +293,10 @@ func (p *phone) step(at permits.Permit) (sent, error) {
 		l, on := at.NextRemove()
 		if !on {
 			s.Act, s.By = permits.Close{Positions: true, Told: true}, chief.ID
+			for _, unseen := range at.Unseen() {
+				s.Act, s.By = permits.CheckRestored{N: unseen.Step.N}, mate.ID
+				break
+			}
 			break
 		}
 		var tag Tag
@@ -326,11 +330,10 @@ func (p *phone) isolate(at permits.Permit) (sent, error) {
 		if l.IsChecked() {
 			continue
 		}
-		act := permits.CheckLock{N: l.Step.N}
+		s.Act, s.By = permits.CheckLock{N: l.Step.N}, mate.ID
 		if rand.IntN(40) == 0 {
-			act.Wrong = "the tag hangs loose"
+			s.Act = permits.FindWrong{N: l.Step.N, Words: "the tag hangs loose"}
 		}
-		s.Act, s.By = act, mate.ID
 		return s, nil
 	}
 	return s, fmt.Errorf("permit %d is %s with every lock checked", at.ID(), at.State())

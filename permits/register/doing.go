@@ -3,6 +3,7 @@ package register
 import (
 	"context"
 	"fmt"
+	"maps"
 	"reflect"
 	"regexp"
 	"slices"
@@ -192,7 +193,26 @@ func (t *attempt) do(d Doing, signed permits.Signature) (out Receipt, no *permit
 		codes[i].Permit, codes[i].Issued = int64(out.Entry.Permit), out.Entry.N
 	}
 	t.codes = append(t.codes, codes...)
-	return out, nil, nil
+	return out, nil, t.stopWhatRelies(s, out.Entry)
+}
+
+// stopWhatRelies stops every live permit that relies on a point which an entry records as leaking, in the same commit.
+func (t *attempt) stopWhatRelies(s permits.Setting, e permits.Entry) error {
+	for _, id := range slices.Sorted(maps.Keys(t.state.open)) {
+		stop, relies := permits.StopsFor(e, *t.state.open[id])
+		if !relies {
+			continue
+		}
+		s.ActID, s.Signed = NewActID(), permits.Signature{}
+		stopped, err := permits.Decide(s, *t.state.open[id], stop)
+		if err != nil {
+			return fmt.Errorf("stop permit %d: %w", id, err)
+		}
+		if _, _, err := t.put(stopped); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // sameSigner refuses a signature whose person was changed between the PIN and the decision.

@@ -20,7 +20,7 @@ func anyAct(rt *rapid.T, a *aboard, id permits.PermitID) permits.Act {
 	n := rapid.IntRange(0, 6).Draw(rt, "step")
 	acts := []permits.Act{
 		permits.Authorise{Hours: float64(n * 5)}, permits.Extend{Hours: float64(n)}, permits.CheckLock{N: n},
-		permits.CheckLock{N: n, Wrong: "hangs on the wrong valve"},
+		permits.FindWrong{N: n, Words: "hangs on the wrong valve"}, permits.CheckRestored{N: n},
 		permits.FitLock{Tag: fit.Tag, Position: fit.Step.Position, Padlock: padlockFor(id, fit, n)},
 		permits.FitLock{Tag: fit.Tag, Position: fit.Step.Position, Padlock: padlockFor(id, fit, n)},
 		permits.RemoveLock{Tag: off.Tag, Position: off.Step.Clearance},

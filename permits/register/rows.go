@@ -39,15 +39,23 @@ func pointsOf(e permits.Entry, after permits.Permit) []isolation.NodeID {
 		}
 		return nil
 	}
+	byStep := func(n int) []isolation.NodeID {
+		if l, ok := after.Lock(n); ok {
+			return []isolation.NodeID{l.Step.Point}
+		}
+		return nil
+	}
 	switch a := e.Act.(type) {
 	case permits.FitLock:
 		return byTag(a.Tag)
 	case permits.RemoveLock:
 		return byTag(a.Tag)
 	case permits.CheckLock:
-		if l, ok := after.Lock(a.N); ok {
-			return []isolation.NodeID{l.Step.Point}
-		}
+		return byStep(a.N)
+	case permits.FindWrong:
+		return byStep(a.N)
+	case permits.CheckRestored:
+		return byStep(a.N)
 	case permits.RecordPassing:
 		return []isolation.NodeID{a.Point}
 	case permits.RecordRepair:

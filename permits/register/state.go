@@ -47,9 +47,14 @@ func (s *state) fork() *state {
 	return &f
 }
 
-// setting returns what an act meets.
-func (s *state) setting(at time.Time, id permits.ActID) permits.Setting {
-	return permits.Setting{At: at.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held, Plant: s.plant,
+// setting returns what an act meets at a time of the server's clock. Gates judge by the later of the clock and the log,
+// so that the log's times never run backwards.
+func (s *state) setting(clock time.Time, id permits.ActID) permits.Setting {
+	at := clock
+	if s.latest.After(at) {
+		at = s.latest
+	}
+	return permits.Setting{At: at.UTC(), Clock: clock.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held, Plant: s.plant,
 		Rules: s.rules}
 }
 
