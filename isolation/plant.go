@@ -102,9 +102,10 @@ func (p *Plant) Points() []*Node {
 	return out
 }
 
-// Link joins two nodes by a pipe or a cable. It carries flow or current either way unless OneWay: then only from A to
-// B, because nothing can physically come back (an air gap, a free fall into a tank). A non-return valve is not such a
-// thing: it is a check-valve node, and isolation never relies on it.
+// Link joins two nodes by a pipe or a cable. For isolation it carries flow or current either way, also where OneWay says
+// that in service it goes from A to B alone: what keeps it from coming back (a non-return flap, the slope of the line)
+// may leak. OneWay counts for supplies and for what drains. Only AirGap stops what would come back from B to A: what
+// leaves A falls freely to B, and everybody can see the gap.
 type Link struct {
 	A, B     NodeID
 	BoreMM   float64
@@ -112,6 +113,7 @@ type Link struct {
 	InvertM  [2]float64 // level of the pipe's bottom at A and at B
 	HasLevel bool       // InvertM was given
 	OneWay   bool
+	AirGap   bool
 
 	Line, Column int
 }

@@ -149,7 +149,7 @@ func (c *conversion) links() {
 		place(b)
 		p := drain.Link{Name: string(l.A) + " to " + string(l.B), A: c.name(a), B: c.name(b), BoreM: l.BoreMM / 1000,
 			LengthM:  l.LengthM,
-			InvertAM: l.InvertM[0], InvertBM: l.InvertM[1], OneWayToB: l.OneWay || c.onward(a) || c.onward(b)}
+			InvertAM: l.InvertM[0], InvertBM: l.InvertM[1], OneWayToB: l.OneWay || l.AirGap || c.onward(a) || c.onward(b)}
 		if !l.HasLevel {
 			p.InvertAM, p.InvertBM = c.level[c.root(a)], c.level[c.root(b)]
 			p.LengthM = max(p.LengthM, math.Abs(p.InvertAM-p.InvertBM))

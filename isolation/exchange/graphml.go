@@ -19,8 +19,8 @@ import (
 // A node is a node of the plant; its attribute id is its id, or else the id of its element. Some kinds are not nodes of
 // the plant: machine, job, fluid and stored, with the attributes of those sheets (stored energy says its kind in an
 // attribute stored). An edge is a link; from a job it says what the job opens, from a machine what belongs to it, and
-// so does drawing nodes inside a machine. An arrow alone never makes a link one-way, because editors draw arrows
-// unasked: only one_way = true does.
+// so does drawing nodes inside a machine. An arrow alone never makes a link one-way or an air gap, because editors
+// draw arrows unasked: only one_way = true and air_gap = true do.
 //
 // Attributes that only matter to the drawing are left out and named in a comment of the plant's Text; one that looks
 // like a misspelt column is refused. Errors wrap *RowErrors, which name the line.

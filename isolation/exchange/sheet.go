@@ -71,7 +71,8 @@ var (
 		{"a", words, "id of one end"}, {"b", words, "id of the other"}, {"bore_mm", figure, "mm"},
 		{"length_m", figure, "m along the pipe"},
 		{"invert_a_m", figure, "level of the pipe's bottom at a, m"}, {"invert_b_m", figure, "the same at b"},
-		{"one_way", flag, "true only where nothing can physically come back from b to a"},
+		{"one_way", flag, "true where in service it goes from a to b alone; isolation does not rely on it"},
+		{"air_gap", flag, "true only where it falls freely from a to b over a gap that can be seen"},
 	}}
 	machineSheet = sheet{"machines", []column{
 		{"id", words, "short name"}, {"name", words, "what people call it"}, {"nodes", list, "ids of its nodes"},

@@ -101,6 +101,7 @@ var chosen = map[string][]string{
 	"nodes side": {"port", "starboard", "centre"}, "nodes lockable": {"TRUE", "FALSE"},
 	"nodes normal": plantfile.Words(isolation.Positions()),
 	"nodes fails":  {"closed", "open", "stays"}, "nodes role": {"drain", "vent"}, "links one_way": {"TRUE", "FALSE"},
+	"links air_gap": {"TRUE", "FALSE"},
 	"stored kind":   plantfile.StoredKinds(),
 	"jobs exposure": plantfile.Words(isolation.Exposures()),
 }
@@ -165,7 +166,8 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 		t["nodes"] = append(t["nodes"], nodeRow(&p.Nodes[i]))
 	}
 	for _, k := range p.Links {
-		r := filled("a", string(k.A), "b", string(k.B), "bore_mm", k.BoreMM, "length_m", k.LengthM, "one_way", k.OneWay)
+		r := filled("a", string(k.A), "b", string(k.B), "bore_mm", k.BoreMM, "length_m", k.LengthM, "one_way", k.OneWay,
+			"air_gap", k.AirGap)
 		if k.HasLevel {
 			r["invert_a_m"], r["invert_b_m"] = k.InvertM[0], k.InvertM[1]
 		}

@@ -7,19 +7,21 @@ package graph
 import "stillwatch/isolation"
 
 // Graph is a plant as small integers: node i is plant.Nodes[i]. It says where flow or current can go at all, whatever
-// the normal position of anything on the way. A check valve is passable both ways here, because isolation never relies
-// on one; a one-way link (air gap) is not, because nothing can come back through it.
+// the normal position of anything on the way. A check valve and a one-way link are passable both ways here, because
+// isolation never relies on them; an air gap is not, because nothing can come back over it.
 type Graph struct {
 	Plant *isolation.Plant
 	Ends  [][2]int32 // of every link; -1 for an end that the plant does not have
 	Out   [][]int32  // where something at i can go next
 	In    [][]int32  // from where something can come to i
+	Runs  [][]int32  // where what drains from i can be relied on to run: through nothing that may hold it back
 }
 
 // New builds the graph of p in one pass over its links.
 func New(p *isolation.Plant) *Graph {
 	g := &Graph{Plant: p, Ends: make([][2]int32, len(p.Links)), Out: make([][]int32, len(p.Nodes)),
-		In: make([][]int32, len(p.Nodes))}
+		In: make([][]int32, len(p.Nodes)), Runs: make([][]int32, len(p.Nodes))}
+	directed := directed(p)
 	for i, l := range p.Links {
 		a, b := g.Number(l.A), g.Number(l.B)
 		g.Ends[i] = [2]int32{a, b}
@@ -27,11 +29,29 @@ func New(p *isolation.Plant) *Graph {
 			continue // Read refuses such a link; a hand-made plant gets no way from it
 		}
 		g.join(a, b)
-		if !l.OneWay {
+		if !l.AirGap {
 			g.join(b, a)
+		}
+		g.Runs[a] = append(g.Runs[a], b)
+		if !l.AirGap && !l.OneWay && !directed[a] && !directed[b] {
+			g.Runs[b] = append(g.Runs[b], a)
 		}
 	}
 	return g
+}
+
+// directed marks the check valves whose direction the file shows: by some links written towards them and some away.
+func directed(p *isolation.Plant) []bool {
+	into, away, out := make([]bool, len(p.Nodes)), make([]bool, len(p.Nodes)), make([]bool, len(p.Nodes))
+	for _, l := range p.Links {
+		if a, b := p.Number(l.A), p.Number(l.B); a >= 0 && b >= 0 {
+			away[a], into[b] = true, true
+		}
+	}
+	for i := range out {
+		out[i] = p.Nodes[i].Kind == isolation.CheckValve && into[i] && away[i]
+	}
+	return out
 }
 
 func (g *Graph) join(from, to int32) {

@@ -107,8 +107,10 @@ func (k *task) problem(t terms) cut.Problem {
 		a, b := k.Number(l.A), k.Number(l.B)
 		switch {
 		case a < 0 || b < 0 || a == b:
-		case l.OneWay:
+		case l.AirGap:
 			p.Gaps = append(p.Gaps, [2]int32{a, b})
+		case l.OneWay:
+			p.OneWay = append(p.OneWay, [2]int32{a, b})
 		default:
 			p.Edges = append(p.Edges, [2]int32{a, b})
 		}

@@ -114,7 +114,7 @@ func (k *task) feeds(nature isolation.Nature) [][]int32 {
 			continue
 		}
 		next[a] = append(next[a], b)
-		if !l.OneWay && !directed(a) && !directed(b) {
+		if !l.OneWay && !l.AirGap && !directed(a) && !directed(b) {
 			next[b] = append(next[b], a)
 		}
 	}

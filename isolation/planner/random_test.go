@@ -93,7 +93,7 @@ func smallPlant(t *rapid.T) (*isolation.Plant, *isolation.Rules) {
 		seen[x+y], seen[y+x] = true, true
 		one := ""
 		if rapid.IntRange(0, 7).Draw(t, "one way") == 0 {
-			one = ", one_way: true"
+			one = rapid.SampledFrom([]string{", one_way: true", ", air_gap: true"}).Draw(t, "which")
 		}
 		fmt.Fprintf(&b, "  - {a: %s, b: %s%s}\n", x, y, one)
 	}

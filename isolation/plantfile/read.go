@@ -154,8 +154,9 @@ func (l *loader) link(what string, n ast.Node) {
 	var hasLength bool
 	k.LengthM, hasLength = e.number("length_m")
 	k.OneWay, _ = e.flag("one_way")
+	k.AirGap, _ = e.flag("air_gap")
 	l.inverts(e, &k)
-	e.done("a", "b", "bore_mm", "length_m", "invert_m", "one_way")
+	e.done("a", "b", "bore_mm", "length_m", "invert_m", "one_way", "air_gap")
 	if k.A == "" || k.B == "" {
 		return
 	}

@@ -37,7 +37,7 @@ func (v *prover) links() error {
 		v.ends[i] = [2]int32{a, b}
 		leave[a]++
 		come[b]++
-		if !l.OneWay {
+		if !l.AirGap {
 			leave[b]++
 			come[a]++
 		}
@@ -46,7 +46,7 @@ func (v *prover) links() error {
 	for i, l := range v.plant.Links {
 		a, b := v.ends[i][0], v.ends[i][1]
 		v.next[a], v.before[b] = append(v.next[a], b), append(v.before[b], a)
-		if !l.OneWay {
+		if !l.AirGap {
 			v.next[b], v.before[a] = append(v.next[b], a), append(v.before[a], b)
 		}
 	}

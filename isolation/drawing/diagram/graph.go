@@ -29,7 +29,7 @@ func newGraph(p *isolation.Plant) *graph {
 		}
 		g.near[b] = append(g.near[b], a)
 		g.joined[a], g.joined[b] = append(g.joined[a], b), append(g.joined[b], a)
-		if !l.OneWay {
+		if !l.AirGap {
 			g.near[a] = append(g.near[a], b)
 		}
 	}

@@ -122,7 +122,7 @@ func (g *graph) part(p *isolation.Plant, nodes []int) part {
 			ends[k] = j
 		}
 		m.edges = append(m.edges, ends)
-		m.oneWay = append(m.oneWay, p.Links[i].OneWay)
+		m.oneWay = append(m.oneWay, p.Links[i].OneWay || p.Links[i].AirGap)
 	}
 	m.n = len(m.nodes)
 	return m
