@@ -109,13 +109,13 @@ func (k *Work) beforePoint(shut []bool) []bool {
 
 // bled reports whether what stands at i can already flow to an opening that is tagged open.
 func (k *Work) bled(d *DrawOff, i int32, shut []bool) bool {
-	reach := graph.Flood(k.Out, []int32{i}, func(j int32) bool { return shut[j] })
+	reach := graph.Flood(k.Runs, []int32{i}, func(j int32) bool { return shut[j] })
 	return slices.ContainsFunc(d.Open, func(o Opened) bool { return reach[o.Node] && !shut[o.Node] })
 }
 
 // OpeningsFrom lists the openings that what stands at i can flow to, and that may be opened.
 func (k *Work) OpeningsFrom(i int32, shut, live []bool) []int32 {
-	reach := graph.Flood(k.Out, []int32{i}, func(j int32) bool { return shut[j] })
+	reach := graph.Flood(k.Runs, []int32{i}, func(j int32) bool { return shut[j] })
 	var out []int32
 	for o := range k.Plant.Nodes {
 		if reach[o] && !shut[o] && k.mayOpen(int32(o), live) {

@@ -15,12 +15,15 @@ type Graph struct {
 	Out   [][]int32  // where something at i can go next
 	In    [][]int32  // from where something can come to i
 	Runs  [][]int32  // where what drains from i can be relied on to run: through nothing that may hold it back
+	// OneWay says of every link that what drains is relied on to run from A to B alone
+	OneWay []bool
 }
 
 // New builds the graph of p in one pass over its links.
 func New(p *isolation.Plant) *Graph {
 	g := &Graph{Plant: p, Ends: make([][2]int32, len(p.Links)), Out: make([][]int32, len(p.Nodes)),
-		In: make([][]int32, len(p.Nodes)), Runs: make([][]int32, len(p.Nodes))}
+		In: make([][]int32, len(p.Nodes)), Runs: make([][]int32, len(p.Nodes)),
+		OneWay: make([]bool, len(p.Links))}
 	directed := directed(p)
 	for i, l := range p.Links {
 		a, b := g.Number(l.A), g.Number(l.B)
@@ -33,7 +36,8 @@ func New(p *isolation.Plant) *Graph {
 			g.join(b, a)
 		}
 		g.Runs[a] = append(g.Runs[a], b)
-		if !l.AirGap && !l.OneWay && !directed[a] && !directed[b] {
+		g.OneWay[i] = l.AirGap || l.OneWay || directed[a] || directed[b]
+		if !g.OneWay[i] {
 			g.Runs[b] = append(g.Runs[b], a)
 		}
 	}

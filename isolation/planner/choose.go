@@ -103,13 +103,13 @@ func (k *task) problem(t terms) cut.Problem {
 			p.Needs = append(p.Needs, cut.Need{If: v, OneOf: []int32{k.Number(node.Supply)}})
 		}
 	}
-	for _, l := range k.Plant.Links {
+	for i, l := range k.Plant.Links {
 		a, b := k.Number(l.A), k.Number(l.B)
 		switch {
 		case a < 0 || b < 0 || a == b:
 		case l.AirGap:
 			p.Gaps = append(p.Gaps, [2]int32{a, b})
-		case l.OneWay:
+		case k.OneWay[i]:
 			p.OneWay = append(p.OneWay, [2]int32{a, b})
 		default:
 			p.Edges = append(p.Edges, [2]int32{a, b})

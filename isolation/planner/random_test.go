@@ -220,6 +220,7 @@ type exhaustion struct {
 	p     *isolation.Plant
 	r     *isolation.Rules
 	next  map[isolation.NodeID][]isolation.NodeID
+	runs  map[isolation.NodeID][]isolation.NodeID   // as next, for what drains
 	paths map[isolation.NodeID][][]isolation.NodeID // of every source
 	held  map[isolation.NodeID]bool                 // by other permits, in the position in which they isolate
 }
@@ -229,12 +230,17 @@ func newExhaustion(p *isolation.Plant, r *isolation.Rules) *exhaustion {
 		p:     p,
 		r:     r,
 		next:  map[isolation.NodeID][]isolation.NodeID{},
+		runs:  map[isolation.NodeID][]isolation.NodeID{},
 		paths: map[isolation.NodeID][][]isolation.NodeID{},
 	}
 	for _, l := range p.Links {
 		e.next[l.A] = append(e.next[l.A], l.B)
-		if !l.OneWay {
+		if !l.AirGap {
 			e.next[l.B] = append(e.next[l.B], l.A)
+		}
+		e.runs[l.A] = append(e.runs[l.A], l.B)
+		if !l.AirGap && !l.OneWay && !e.directed(l.A) && !e.directed(l.B) {
+			e.runs[l.B] = append(e.runs[l.B], l.A)
 		}
 	}
 	for _, n := range p.Nodes {
@@ -333,8 +339,8 @@ func (e *exhaustion) fed(source isolation.NodeID, shut map[isolation.NodeID]bool
 		for _, l := range e.p.Links {
 			for _, way := range [][2]isolation.NodeID{{l.A, l.B}, {l.B, l.A}} {
 				back := way[0] == l.B
-				if way[0] != list[0] || seen[way[1]] || back && (l.OneWay || e.directed(l.A) || e.directed(l.B)) || flows &&
-					e.p.Node(way[1]).Kind.IsElectrical() {
+				if way[0] != list[0] || seen[way[1]] || back && (l.OneWay || l.AirGap || e.directed(l.A) ||
+					e.directed(l.B)) || flows && e.p.Node(way[1]).Kind.IsElectrical() {
 					continue
 				}
 				seen[way[1]] = true
@@ -419,7 +425,7 @@ func (e *exhaustion) bleeds(from isolation.NodeID, shut map[isolation.NodeID]boo
 			live[id] = true
 		}
 	}
-	for id := range e.reach(from, shut) {
+	for id := range e.along(e.runs, from, shut) {
 		if e.p.Node(id).Kind == isolation.Opening && !live[id] {
 			return true
 		}
@@ -472,9 +478,14 @@ func (e *exhaustion) all() map[isolation.NodeID]bool {
 }
 
 func (e *exhaustion) reach(from isolation.NodeID, shut map[isolation.NodeID]bool) map[isolation.NodeID]bool {
+	return e.along(e.next, from, shut)
+}
+
+func (e *exhaustion) along(next map[isolation.NodeID][]isolation.NodeID, from isolation.NodeID,
+	shut map[isolation.NodeID]bool) map[isolation.NodeID]bool {
 	seen := map[isolation.NodeID]bool{from: true}
 	for list := []isolation.NodeID{from}; len(list) > 0; list = list[1:] {
-		for _, to := range e.next[list[0]] {
+		for _, to := range next[list[0]] {
 			if !seen[to] && !shut[to] {
 				seen[to] = true
 				list = append(list, to)

@@ -150,7 +150,7 @@ func (v *prover) drained(bars func(int32) bool) []bool {
 	for id := range v.opens {
 		from = append(from, v.number(id))
 	}
-	return v.spread(v.before, from, bars)
+	return v.spread(v.drips, from, bars)
 }
 
 // openings checks that nothing is opened that a source can come to, and that what proves a section is tagged open.

@@ -41,6 +41,7 @@ type prover struct {
 	ends    [][2]int32 // of every link
 	next    [][]int32  // where something at a node can go
 	before  [][]int32  // from where something can come to a node
+	drips   [][]int32  // from where what drains can be relied on to come to a node
 	search  searchRoom
 
 	work  []bool

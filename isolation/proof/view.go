@@ -42,12 +42,21 @@ func (v *prover) links() error {
 			come[a]++
 		}
 	}
-	v.next, v.before = listsFor(leave), listsFor(come)
+	v.next, v.before, v.drips = listsFor(leave), listsFor(come), listsFor(come)
+	into, away := make([]bool, n), make([]bool, n)
+	for _, e := range v.ends {
+		away[e[0]], into[e[1]] = true, true
+	}
+	onward := func(i int32) bool { return v.plant.Nodes[i].Kind == isolation.CheckValve && into[i] && away[i] }
 	for i, l := range v.plant.Links {
 		a, b := v.ends[i][0], v.ends[i][1]
 		v.next[a], v.before[b] = append(v.next[a], b), append(v.before[b], a)
 		if !l.AirGap {
 			v.next[b], v.before[a] = append(v.next[b], a), append(v.before[a], b)
+		}
+		v.drips[b] = append(v.drips[b], a)
+		if !l.AirGap && !l.OneWay && !onward(a) && !onward(b) {
+			v.drips[a] = append(v.drips[a], b)
 		}
 	}
 	v.search = searchRoom{make([]bool, n), make([]int, n), make([]int32, n), make([]int32, 0, n), make([]int32, 0, n)}
