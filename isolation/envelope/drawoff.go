@@ -13,6 +13,7 @@ type DrawOff struct {
 	Open     []Opened
 	Sections []isolation.Section
 	BleedM   float64  // bore of the widest opening that lets gas out, metres
+	Cocks    []Opened // normally shut points on the way to an opening, opened too
 	ShutIn   []Sealed // parts that nothing can be let out of
 	airy     []int32  // opened vessels to which air gets from an open vent
 }
@@ -53,6 +54,7 @@ func (k *Work) DrawOff(shut []bool) (DrawOff, error) {
 	k.bleeds(&d, shut, live)
 	k.empty(&d, k.Early(shut), live)
 	k.letDown(&d, shut, live)
+	k.openCocks(&d, shut, live)
 	return d, nil
 }
 

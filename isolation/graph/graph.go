@@ -133,7 +133,7 @@ func WayTo(next [][]int32, from []int32, ends, stop func(int32) bool) []int32 {
 		i := queue[0]
 		queue = queue[1:]
 		if ends(i) {
-			return traceBack(parent, i)
+			return TraceBack(parent, i)
 		}
 		if stop != nil && stop(i) {
 			continue
@@ -148,8 +148,8 @@ func WayTo(next [][]int32, from []int32, ends, stop func(int32) bool) []int32 {
 	return nil
 }
 
-// traceBack follows parents from i to a start and returns the way in its own direction.
-func traceBack(parent []int32, i int32) []int32 {
+// TraceBack follows parents from i to a start and returns the way in its own direction.
+func TraceBack(parent []int32, i int32) []int32 {
 	var back []int32
 	for ; i >= 0; i = parent[i] {
 		back = append(back, i)

@@ -22,8 +22,10 @@ type draft struct {
 // is room for every group of the rules, each in two: outer points, then inner ones.
 const (
 	blockControls = 0
-	blockCurrent  = 1
+	blockCurrent  = 1 // and the place in the order of switching
 	blockFlow     = 10
+	// what stands shut on the way to an opening, before the opening itself
+	blockCocks = 99_999
 	// vents first: air must be able to get in, and pressure out above the liquid (common practice, no source)
 	blockVents  = 100_000
 	blockDrains = 100_001
@@ -173,7 +175,7 @@ func (k *task) pointDrafts(picked choice, drawn envelope.DrawOff) []draft {
 func (k *task) outerFirst(drafts []draft, cuts map[int32][]int32, picked choice) {
 	for i := range drafts {
 		in := &drafts[i]
-		if picked.outer[in.node] {
+		if picked.outer[in.node] || in.step.Kind.IsElectrical() { // the order of switching goes before
 			continue
 		}
 		for _, out := range drafts {
@@ -255,6 +257,11 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 // openingDrafts are the drains and vents that the plan tags open.
 func (k *task) openingDrafts(d envelope.DrawOff) []draft {
 	var out []draft
+	for _, o := range d.Cocks {
+		s := k.newStep(o.Node, isolation.PhaseDrain, k.At(o.Node).Kind.Passing())
+		s.Why = o.Why
+		out = append(out, draft{step: s, node: o.Node, block: blockCocks})
+	}
 	for _, o := range d.Open {
 		s := k.newStep(o.Node, isolation.PhaseDrain, isolation.Open)
 		s.Why = o.Why
@@ -267,11 +274,12 @@ func (k *task) openingDrafts(d envelope.DrawOff) []draft {
 	return out
 }
 
-// blockOf returns the block of a point: electrical points first, whatever the rules' order says of them; then the group
+// blockOf returns the block of a point: electrical points first, in the order of switching, whatever the rules' order says
+// of them; then the group
 // of the rules for the nearest source that the point cuts, and in it outer points before inner ones.
 func (k *task) blockOf(i int32, cuts []int32, outer bool) int {
 	if k.At(i).Kind.IsElectrical() {
-		return blockCurrent
+		return blockCurrent + k.At(i).Kind.Switching()
 	}
 	group := len(k.rules.Order)
 	if s := k.Nearest(i, cuts); s >= 0 {

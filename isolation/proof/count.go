@@ -13,7 +13,7 @@ import (
 // looked for only where some rule asks for one.
 func (v *prover) demands() error {
 	v.live = v.alive()
-	v.drawn = v.drained(func(i int32) bool { return v.shut[i] != nil })
+	v.drawn = v.drained(func(i int32) bool { return v.shut[i] != nil || v.standsShut(i) })
 	var bores *bores
 	if slices.ContainsFunc(v.rules.Demands, func(d isolation.DemandRule) bool { return d.AboveBoreMM != nil }) {
 		bores = v.newBores()
@@ -142,50 +142,4 @@ func (v *prover) alive() []bool { return v.pressed(v.early) }
 // early reports whether a step shuts a node before the drains are opened.
 func (v *prover) early(i int32) bool {
 	return v.shut[i] != nil && v.shut[i].Phase == isolation.PhaseIsolate
-}
-
-// drained marks what can flow to an opening that the plan tags open, without crossing a point that bars.
-func (v *prover) drained(bars func(int32) bool) []bool {
-	var from []int32
-	for id := range v.opens {
-		from = append(from, v.number(id))
-	}
-	return v.spread(v.drips, from, bars)
-}
-
-// openings checks that nothing is opened that a source can come to, and that what proves a section is tagged open.
-func (v *prover) openings() error {
-	for _, s := range v.plan.Steps {
-		if s.Phase == isolation.PhaseDrain && v.live[v.number(s.Point)] {
-			return fmt.Errorf("step %d opens %s, and a source can come to it", s.N, s.Point)
-		}
-	}
-	for _, sec := range v.plan.Sections {
-		for _, id := range append(append([]isolation.NodeID{}, sec.Drains...), sec.Vents...) {
-			if v.opens[id] == nil && !v.isWork(id) {
-				return fmt.Errorf("section %s counts on %s, which no step tags open", sec.ID, id)
-			}
-		}
-	}
-	return nil
-}
-
-// joints checks that no joint is broken under pressure: no source can come to it by then, and what stands there, on
-// either side, can flow to an opening that is tagged open, with the spools still in and the blanks still out.
-func (v *prover) joints() error {
-	down := v.drained(v.early)
-	for _, s := range v.plan.Steps {
-		if s.Phase != isolation.PhaseBlank {
-			continue
-		}
-		switch i := v.number(s.Point); {
-		case v.live[i]:
-			return fmt.Errorf("step %d breaks the joint at %s, and a source can come to it through what is open until then", s.N,
-				s.Point)
-		case !down[i]:
-			return fmt.Errorf("step %d breaks the joint at %s, and nothing that is tagged open lets its line down before", s.N,
-				s.Point)
-		}
-	}
-	return nil
 }

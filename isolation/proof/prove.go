@@ -20,7 +20,7 @@ import (
 func Prove(p *isolation.Plant, r *isolation.Rules, plan isolation.Plan, c isolation.Circumstances) (Proved, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
 	for _, check := range []func() error{pr.papers, pr.links, pr.listed, pr.stepsHold, pr.automatic, pr.demands,
-		pr.controls, pr.openings, pr.seen, pr.joints, pr.guarded, pr.figures, pr.bound} {
+		pr.controls, pr.openings, pr.seen, pr.joints, pr.switching, pr.guarded, pr.figures, pr.bound} {
 		if err := check(); err != nil {
 			return Proved{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}
@@ -47,6 +47,7 @@ type prover struct {
 	work  []bool
 	shut  []*isolation.Step                    // the step that isolates at a node
 	opens map[isolation.NodeID]*isolation.Step // the steps that open a drain or vent
+	cocks []bool                               // normally shut points that a step opens on the way to a drain or vent
 	live  []bool                               // no point of the plan between it and some source
 	drawn []bool                               // an opening that is tagged open can be reached from it
 
@@ -78,7 +79,7 @@ func (v *prover) papers() error {
 // listed marks the work and sorts the plan's steps. A step at a point that the plant lacks is left to stepsHold.
 func (v *prover) listed() error {
 	v.work, v.shut = make([]bool, len(v.plant.Nodes)), make([]*isolation.Step, len(v.plant.Nodes))
-	v.opens = map[isolation.NodeID]*isolation.Step{}
+	v.opens, v.cocks = map[isolation.NodeID]*isolation.Step{}, make([]bool, len(v.plant.Nodes))
 	for _, id := range v.job.Opens {
 		i := v.number(id)
 		if i < 0 || v.plant.Nodes[i].Kind == isolation.Source {
@@ -96,6 +97,8 @@ func (v *prover) listed() error {
 		switch i := v.number(s.Point); {
 		case i >= 0 && s.Isolates():
 			v.shut[i] = s
+		case s.Phase == isolation.PhaseDrain && i >= 0 && v.plant.Nodes[i].Kind != isolation.Opening:
+			v.cocks[i] = true
 		case s.Phase == isolation.PhaseDrain:
 			v.opens[s.Point] = s
 		}
@@ -142,8 +145,9 @@ func (v *prover) stepsHold() error {
 func (v *prover) stepHolds(s *isolation.Step, n *isolation.Node) error {
 	switch s.Phase {
 	case isolation.PhaseDrain:
-		if n.Kind != isolation.Opening || s.Position != isolation.Open || s.Lock {
-			return fmt.Errorf("step %d opens %s, which must be a drain or vent, tagged OPEN and not locked", s.N, s.Point)
+		if !v.opensSomething(n) || s.Position != n.Kind.Passing() || s.Lock {
+			return fmt.Errorf("step %d opens %s, which must be a drain or vent, or a normally shut valve on the way to one, "+
+				"tagged OPEN and not locked", s.N, s.Point)
 		}
 		return nil
 	case isolation.PhaseStop:

@@ -1,0 +1,118 @@
+package proof
+
+import (
+	"fmt"
+	"slices"
+
+	"stillwatch/isolation"
+)
+
+// drained marks what can flow to an opening that the plan tags open, without crossing a point that bars.
+func (v *prover) drained(bars func(int32) bool) []bool {
+	var from []int32
+	for id := range v.opens {
+		from = append(from, v.number(id))
+	}
+	return v.spread(v.drips, from, bars)
+}
+
+// opensSomething reports whether a node is a drain or vent, or a point that stands shut in a pipe and is opened so that
+// what stands behind it can run to one.
+func (v *prover) opensSomething(n *isolation.Node) bool {
+	return n.Kind == isolation.Opening || n.Kind.IsPoint() && !n.Kind.IsElectrical() && !n.Kind.IsBlanking() &&
+		n.Normal == n.Kind.Isolating()
+}
+
+// standsShut reports whether a node that no step shuts lets nothing through all the same: it is normally shut and no step
+// opens it, or it is an automatic valve that closes because a step takes its supply away. Nothing is seen dry through it.
+// What presses is another matter: there everything that is not shut by a step counts as open.
+func (v *prover) standsShut(i int32) bool {
+	n := &v.plant.Nodes[i]
+	switch {
+	case v.shut[i] != nil || v.cocks[i] || v.work[i]:
+		return false
+	case n.Kind == isolation.AutomaticValve:
+		return n.Normal == isolation.Closed || n.Fails == "closed" && v.shutAt(n.Supply) != nil
+	}
+	return n.Kind.IsPoint() && n.Normal == n.Kind.Isolating()
+}
+
+// sectionsRunOut checks that nothing of a section which a reading is to prove stands behind what is shut, seen from the
+// openings: it could run out if everything stood open that no step shuts, and so it must as things do stand.
+func (v *prover) sectionsRunOut() error {
+	could := v.drained(v.early)
+	does := v.drained(func(i int32) bool { return v.early(i) || v.standsShut(i) })
+	for _, s := range v.plan.Sections {
+		if !s.Provable {
+			continue
+		}
+		for _, id := range s.Nodes {
+			if i := v.number(id); i < 0 || could[i] && !does[i] && !v.standsShut(i) {
+				return fmt.Errorf("section %s counts on what runs from %s, which stands behind what is shut", s.ID, id)
+			}
+		}
+		if err := v.served(&s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// served checks that every drain and vent of a section is joined, without a shut cock between, to the opened parts of it;
+// where the work opens none, to its first drain.
+func (v *prover) served(s *isolation.Section) error {
+	var from []int32
+	for _, id := range s.Nodes {
+		if v.isWork(id) {
+			from = append(from, v.number(id))
+		}
+	}
+	if len(from) == 0 && len(s.Drains) > 0 {
+		from = append(from, v.number(s.Drains[0]))
+	}
+	bars := func(i int32) bool { return v.early(i) || v.standsShut(i) }
+	out, in := v.spread(v.next, from, bars), v.spread(v.before, from, bars)
+	for _, id := range slices.Concat(s.Drains, s.Vents) {
+		if i := v.number(id); i < 0 || !out[i] && !in[i] {
+			return fmt.Errorf("section %s counts on %s, which stands behind what is shut", s.ID, id)
+		}
+	}
+	return nil
+}
+
+// openings checks that nothing is opened that a source can come to, and that what proves a section is tagged open.
+func (v *prover) openings() error {
+	for _, s := range v.plan.Steps {
+		if s.Phase == isolation.PhaseDrain && v.live[v.number(s.Point)] {
+			return fmt.Errorf("step %d opens %s, and a source can come to it", s.N, s.Point)
+		}
+	}
+	for _, sec := range v.plan.Sections {
+		for _, id := range append(append([]isolation.NodeID{}, sec.Drains...), sec.Vents...) {
+			if v.opens[id] == nil && !v.isWork(id) {
+				return fmt.Errorf("section %s counts on %s, which no step tags open", sec.ID, id)
+			}
+		}
+	}
+	return v.sectionsRunOut()
+}
+
+// joints checks that no joint is broken under pressure: no source can come to it by then, and what stands there, on
+// either side, can flow to an opening that is tagged open, with the spools still in and the blanks still out.
+func (v *prover) joints() error {
+	down := v.drained(func(i int32) bool { return v.early(i) || v.standsShut(i) })
+	for _, s := range v.plan.Steps {
+		if s.Phase != isolation.PhaseBlank {
+			continue
+		}
+		switch i := v.number(s.Point); {
+		case v.live[i]:
+			return fmt.Errorf("step %d breaks the joint at %s, and a source can come to it through what is open until then", s.N,
+				s.Point)
+		case !down[i]:
+			return fmt.Errorf("step %d breaks the joint at %s, and nothing that is tagged open lets its line down before", s.N,
+				s.Point)
+		}
+	}
+	return nil
+}
