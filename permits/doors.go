@@ -39,6 +39,7 @@ type RefusedPIN struct {
 	Tries  int      `json:"tries"`
 	Locked bool     `json:"locked,omitempty"`
 	Device string   `json:"device,omitempty"`
+	From   string   `json:"from,omitempty"` // what the count is of, as the register names it
 }
 
 // Kind says which act this is.

@@ -56,6 +56,7 @@ func (s *Server) keepSession(c *gin.Context, id permits.PersonID, entry int64) e
 		return err
 	}
 	s.sessions.Put(ctx, keyPerson, string(id))
+	s.markDevice(c, id)
 	s.putNumber(ctx, keyEntry, entry)
 	s.putNumber(ctx, keySeen, s.now().Unix())
 	return nil

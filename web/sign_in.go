@@ -3,10 +3,12 @@ package web
 import (
 	"errors"
 	"net/http"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register"
 )
 
 // signInPage lets a person pick who they are and type their PIN.
@@ -48,7 +50,9 @@ func (s *Server) signIn(c *gin.Context) error {
 		f.wrong("person", "Nobody was chosen.")
 		return s.signInAgain(c, http.StatusUnprocessableEntity, refusedForm("sign-in", f, f.fault))
 	}
-	e, err := s.reg.SignIn(c.Request.Context(), permits.PersonID(f.text("person")), f.text("pin"), device(c))
+	id := permits.PersonID(f.text("person"))
+	from := register.Origin{Address: device(c), Mark: s.deviceMark(c, id)}
+	e, err := s.reg.SignIn(c.Request.Context(), id, f.text("pin"), from)
 	var no *permits.Refusal
 	if errors.As(err, &no) {
 		b := refusedForm("sign-in", f, no)
@@ -78,4 +82,25 @@ func (s *Server) signOut(c *gin.Context) error {
 	s.forget(c)
 	s.redirect(c, "/sign-in", "Signed out.")
 	return nil
+}
+
+// markCookie begins the name of the cookie by which the register knows a device again on which somebody signed in: wrong
+// PINs from elsewhere do not count there.
+const markCookie = "stillwatch-device-"
+
+const markLife = 90 * 24 * time.Hour
+
+func (s *Server) markDevice(c *gin.Context, id permits.PersonID) {
+	http.SetCookie(c.Writer, &http.Cookie{Name: s.cookieName(markCookie + string(id)), Value: s.reg.MarkDevice(id),
+		Path: "/", MaxAge: int(markLife / time.Second), HttpOnly: true, Secure: s.cfg.Secure,
+		SameSite: http.SameSiteLaxMode})
+}
+
+// deviceMark returns the mark that this device bears of a person, or "".
+func (s *Server) deviceMark(c *gin.Context, id permits.PersonID) string {
+	k, err := c.Request.Cookie(s.cookieName(markCookie + string(id)))
+	if err != nil {
+		return ""
+	}
+	return k.Value
 }

@@ -103,7 +103,7 @@ func TestDoctorFindsNothingWrongWithARegisterInUse(t *testing.T) {
 	if after := names(t, dir); !slices.Equal(before, after) {
 		t.Errorf("the folder held %v and holds %v, want it as it was", before, after)
 	}
-	if _, err := reg.SignIn(t.Context(), "chief", "482916", "phone"); err != nil {
+	if _, err := reg.SignIn(t.Context(), "chief", "482916", register.Origin{Address: "phone"}); err != nil {
 		t.Errorf("the register takes no act after the doctor: %v", err)
 	}
 	var out strings.Builder

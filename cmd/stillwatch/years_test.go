@@ -234,7 +234,7 @@ func (j *job) work() {
 	j.do(permits.Accept{ToolsOut: 4}, fitter)
 	for range yearsGoes {
 		if j.failed == nil {
-			_, j.failed = j.y.reg.SignIn(context.Background(), mate, loadPIN, "phone")
+			_, j.failed = j.y.reg.SignIn(context.Background(), mate, loadPIN, register.Origin{Address: "phone"})
 		}
 		j.do(permits.SignOn{}, mate)
 		j.do(permits.SignOff{}, mate)

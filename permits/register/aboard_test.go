@@ -32,6 +32,7 @@ type aboard struct {
 	dir string
 	mu  sync.Mutex
 	now time.Time
+	up  time.Duration // how long the program has run
 
 	hold atomic.Pointer[func() error] // of the next commit
 }
@@ -56,18 +57,32 @@ func pinOf(id permits.PersonID) string {
 func (a *aboard) clock() time.Time {
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	a.now = a.now.Add(time.Millisecond)
+	a.now, a.up = a.now.Add(time.Millisecond), a.up+time.Millisecond
 	return a.now
 }
 
+func (a *aboard) uptime() time.Duration {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.up
+}
+
 func (a *aboard) wait(d time.Duration) {
+	a.setClock(d)
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.up += d
+}
+
+// setClock sets the clock ahead, or back, without time going by.
+func (a *aboard) setClock(d time.Duration) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	a.now = a.now.Add(d)
 }
 
 func (a *aboard) options() Options {
-	return Options{Now: a.clock, Logger: slog.New(slog.DiscardHandler), Argon: quick, beforeCommit: func() error {
+	return Options{Now: a.clock, Uptime: a.uptime, Logger: slog.New(slog.DiscardHandler), Argon: quick, beforeCommit: func() error {
 		if hold := a.hold.Swap(nil); hold != nil {
 			return (*hold)()
 		}

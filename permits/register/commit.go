@@ -19,7 +19,7 @@ type batch struct {
 	once   map[permits.ActID]int // acts of this batch, by their place in all
 	said   map[refusalKey]bool   // refusals of this batch
 	all    []written
-	beside beside
+	pins   []store.PINRow
 	codes  []store.CodeRow
 	jobs   []*job // answered when it is on the disk
 }
@@ -48,7 +48,7 @@ func (b *batch) take(t *attempt) {
 	}
 	b.state = t.state
 	b.codes = append(b.codes, t.codes...)
-	b.beside.add(t.beside)
+	b.pins = append(b.pins, t.pins...)
 }
 
 // committer commits one batch after the other, and answers those whose acts are in it.
@@ -85,7 +85,7 @@ var errAfterLost = fmt.Errorf("%w: the acts before it could not be written", Err
 
 // commit writes the batch, entries, hashes, signed head and projections in one transaction, and then shows it.
 func (r *Register) commit(b *batch) error {
-	if len(b.all) == 0 && b.beside.isEmpty() {
+	if len(b.all) == 0 {
 		return nil
 	}
 	if err := r.db.StillThere(); err != nil {
@@ -97,12 +97,10 @@ func (r *Register) commit(b *batch) error {
 		return err
 	}
 	next.state = b.state
-	if len(b.all) > 0 {
-		if next.head, err = r.signHead(&next.frontier, b.state.lastAt); err != nil {
-			return err
-		}
-		rows.Head = store.HeadRow{Size: next.head.Size, Note: string(next.head.Signed)}
+	if next.head, err = r.signHead(&next.frontier, b.state.lastAt); err != nil {
+		return err
 	}
+	rows.Head = store.HeadRow{Size: next.head.Size, Note: string(next.head.Signed)}
 	if err := r.beforeCommit(); err != nil {
 		return err
 	}
@@ -130,8 +128,7 @@ func (r *Register) signHead(p *frontier, at time.Time) (Head, error) {
 
 // rows turns the batch into rows, but for the head, and puts its leaves into the tree.
 func (b *batch) rows(tree *frontier) (store.Commit, error) {
-	c := store.Commit{From: tree.size, Codes: b.codes, PINs: b.beside.pins, Tries: b.beside.tries,
-		Forgotten: b.beside.forgotten}
+	c := store.Commit{From: tree.size, Codes: b.codes, PINs: b.pins}
 	last := map[permits.PermitID]int{}
 	for _, w := range b.all {
 		if w.entry.N != tree.size {

@@ -94,9 +94,9 @@ func (s sent) to(ctx context.Context, r *Register) (answer, error) {
 	var err error
 	switch a := s.Act.(type) {
 	case permits.SignIn:
-		_, err = r.SignIn(ctx, a.Person, pinOf(a.Person), a.Device)
+		_, err = r.SignIn(ctx, a.Person, pinOf(a.Person), Origin{Address: a.Device})
 	case permits.RefusedPIN:
-		_, err = r.SignIn(ctx, a.Person, "000000", a.Device)
+		_, err = r.SignIn(ctx, a.Person, "000000", Origin{Address: a.Device})
 	case permits.SetPIN:
 		_, err = r.SetPIN(ctx, SetPINDoing{ID: s.ID, By: s.By, ByPIN: pinOf(s.By), Person: a.Person, New: pinOf(a.Person)})
 	case permits.AddPerson:

@@ -112,7 +112,7 @@ func TestClockThatWentBackIsTold(t *testing.T) {
 	if got := notices(a, NoticeClock); len(got) != 0 {
 		t.Fatalf("Notices() = %v, want none of the clock", got)
 	}
-	a.wait(-3 * time.Hour)
+	a.setClock(-3 * time.Hour)
 	a.must(0, nilLabels(), officer.ID)
 	a.reopen()
 	if got := notices(a, NoticeClock); len(got) != 1 || !strings.Contains(got[0].Words, "180 minutes") {
@@ -168,7 +168,7 @@ func TestBackupWhileRunningRestoresToTheSame(t *testing.T) {
 	if got := r.Head(); got.Size != report.Entries || got.Hash != report.Head.Hash {
 		t.Errorf("restored head = %d %s, want %d %s", got.Size, got.Hash, report.Entries, report.Head.Hash)
 	}
-	if err := r.VerifyPIN(mate.ID, pinOf(mate.ID)); err != nil {
+	if err := r.pins.verify(context.Background(), mate.ID, pinOf(mate.ID), elsewhere); err != nil {
 		t.Errorf("VerifyPIN() after restoring = %v, want taken", err)
 	}
 	if r.PublicKey() != a.PublicKey() {

@@ -20,7 +20,7 @@ type Doing struct {
 	By     permits.PersonID // who is signed in
 	Signer permits.PersonID // who signs a signed act, also on another's phone; "" is By
 	PIN    string           // of the signer; not looked at for acts that are not signed
-	Device string           // by which wrong PINs are counted: an address, or a session's own mark
+	Device string           // network address, for the log
 }
 
 // Receipt says that an act is in the log and on the disk.
@@ -131,7 +131,7 @@ func (r *Register) signature(ctx context.Context, d Doing) (permits.Signature, e
 		_, err := permits.Sign(who, "", nobodysPIN{}, r.now())
 		return permits.Signature{}, r.keepRefusal(ctx, d, err)
 	}
-	return permits.Sign(who, d.PIN, doorFor{r.door, ctx, d.Device}, r.at())
+	return permits.Sign(who, d.PIN, pinFrom{r.pins, ctx, Origin{Address: d.Device, SignedIn: d.By}}, r.at())
 }
 
 // nobodysPIN takes no PIN.

@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"stillwatch/permits"
 	"stillwatch/permits/register/store"
 )
 
@@ -53,30 +52,24 @@ func (r *Register) Notices(ctx context.Context) []Notice {
 			"Set the clock right. Then look at the authorisation of every open permit: its end was reckoned by a clock that " +
 				"went wrong."})
 	}
-	out = append(out, r.door.notices(now)...)
+	out = append(out, r.pins.notices(now)...)
 	if n, ok := r.backupNotice(ctx, now); ok {
 		out = append(out, n)
 	}
 	return out
 }
 
-// notices tells whose PIN is not taken for a while.
-func (d *door) notices(now time.Time) []Notice {
-	d.mu.Lock()
-	defer d.mu.Unlock()
+// notices tells for whom many wrong PINs came.
+func (p *pins) notices(now time.Time) []Notice {
 	var out []Notice
-	for subject, t := range d.tallies {
-		id, ofPerson := strings.CutPrefix(subject, personSubject)
-		if !ofPerson || t.wrong < lockTries {
-			continue
+	for _, l := range p.tries.locked() {
+		who, at := p.r.Ship().People[l.person].String(), now.Add(-l.ago)
+		words := fmt.Sprintf("%d wrong PINs in a row were given for %s, the last at %s.", l.wrong, who,
+			at.UTC().Format("2006-01-02 15:04 MST"))
+		if l.wait > 0 {
+			words += " From there none is taken for the next " + inWords(l.wait) + "."
 		}
-		who := d.r.Ship().People[permits.PersonID(id)].String()
-		words := fmt.Sprintf("%d wrong PINs in a row were given for %s, the last at %s.", t.wrong, who,
-			t.last.UTC().Format("2006-01-02 15:04 MST"))
-		if wait := min(t.until.Sub(now), lockTime); wait > 0 {
-			words += " None is taken for the next " + inWords(wait) + "."
-		}
-		out = append(out, Notice{NoticePIN, t.last.UTC(), words, "Ask " + who +
+		out = append(out, Notice{NoticePIN, at.UTC(), words, "Ask " + who +
 			". If it was somebody else, find out who; the chief engineer may set a new PIN."})
 	}
 	slices.SortFunc(out, func(a, b Notice) int { return strings.Compare(a.Words, b.Words) })

@@ -9,7 +9,6 @@ import (
 
 	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
-	"stillwatch/permits/register/store"
 )
 
 // at returns the clock as entries keep it: UTC, whole microseconds.
@@ -17,8 +16,10 @@ func (r *Register) at() time.Time { return r.now().UTC().Truncate(time.Microseco
 
 // SignIn takes a person's PIN and keeps an entry of it, which it returns. Whoever has left signs in nowhere; a visitor
 // may, to read.
-func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin, device string) (e permits.Entry, err error) {
-	if err := r.door.verify(ctx, id, pin, device); err != nil {
+func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin string, from Origin) (e permits.Entry,
+	err error) {
+	from.SignedIn = ""
+	if err := r.pins.verify(ctx, id, pin, from); err != nil {
 		return e, err
 	}
 	err = r.perform(ctx, func(t *attempt) (err error) {
@@ -27,7 +28,7 @@ func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin, device 
 			return &permits.Refusal{Kind: permits.Forbidden, Gate: "sign in", What: who.String() +
 				" is not on the ship's books any more."}
 		}
-		e, err = t.ship(t.r.NewActID(), who, permits.Signature{}, permits.SignIn{Person: id, Device: clipped(device)})
+		e, err = t.ship(t.r.NewActID(), who, permits.Signature{}, permits.SignIn{Person: id, Device: clipped(from.Address)})
 		return err
 	})
 	return e, err
@@ -82,10 +83,10 @@ func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) (e permits.Entry, 
 	if err := CheckPIN(d.New); err != nil {
 		return e, err
 	}
-	if err := r.door.verify(ctx, d.By, d.ByPIN, d.Device); err != nil {
+	if err := r.pins.verify(ctx, d.By, d.ByPIN, Origin{Address: d.Device, SignedIn: d.By}); err != nil {
 		return e, err
 	}
-	hash, err := r.door.hash(ctx, d.New)
+	hash, err := r.pins.hash(ctx, d.Person, d.New)
 	if err != nil {
 		return e, err
 	}
@@ -107,26 +108,19 @@ func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) (e permits.Entry, 
 		if e, err = t.ship(id, t.state.ship.People[d.By], permits.Signature{}, act); err != nil {
 			return err
 		}
-		t.setPIN(d.Person, hash)
+		t.setPIN(e, d.Person, hash)
 		set = true
 		return nil
 	})
-	if err == nil && set { // a repeat takes no wrong PINs off the disk, so none off the memory
-		r.door.forget(d.Person)
+	if err == nil && set { // a repeat forgets nothing
+		r.pins.tries.forget(d.Person)
 	}
 	return e, err
 }
 
-// setPIN writes a hash and forgets the wrong PINs of before.
-func (t *attempt) setPIN(id permits.PersonID, hash string) {
-	t.beside.forgotten = append(t.beside.forgotten, personSubject+string(id))
-	t.beside.pins = append(t.beside.pins, store.PINRow{Person: string(id), Hash: hash, SetAt: t.at.UnixMicro()})
-}
-
-func (d *door) forget(id permits.PersonID) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	delete(d.tallies, personSubject+string(id))
+// setPIN writes the hash of a PIN that an entry of this attempt sets, and forgets the wrong PINs of before.
+func (t *attempt) setPIN(e permits.Entry, id permits.PersonID, hash string) {
+	t.pins = append(t.pins, t.r.pins.row(id, hash, e.N))
 }
 
 // ownID looks at an act's id.
@@ -164,7 +158,7 @@ func (r *Register) AddPerson(ctx context.Context, d AddPersonDoing) error {
 	if err != nil {
 		return err
 	}
-	hash, err := r.door.hash(ctx, d.New)
+	hash, err := r.pins.hash(ctx, d.Person.ID, d.New)
 	if err != nil {
 		return err
 	}
@@ -175,10 +169,11 @@ func (r *Register) AddPerson(ctx context.Context, d AddPersonDoing) error {
 		if got, no, err = t.do(act, signed); err != nil || no != nil || got.Repeated {
 			return err
 		}
-		if _, err := t.ship(d.ID+".pin", signed.By(), permits.Signature{}, permits.SetPIN{Person: d.Person.ID}); err != nil {
+		e, err := t.ship(d.ID+".pin", signed.By(), permits.Signature{}, permits.SetPIN{Person: d.Person.ID})
+		if err != nil {
 			return err
 		}
-		t.setPIN(d.Person.ID, hash)
+		t.setPIN(e, d.Person.ID, hash)
 		return nil
 	})
 	if err == nil && no != nil {
@@ -193,7 +188,7 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 	if err := CheckPIN(pin); err != nil {
 		return err
 	}
-	hash, err := r.door.hash(ctx, pin)
+	hash, err := r.pins.hash(ctx, chief.ID, pin)
 	if err != nil {
 		return err
 	}
@@ -207,10 +202,11 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 			permits.AddPerson{Person: chief}); err != nil {
 			return err
 		}
-		if _, err := t.ship(t.r.NewActID(), chief, permits.Signature{}, permits.SetPIN{Person: chief.ID}); err != nil {
+		e, err := t.ship(t.r.NewActID(), chief, permits.Signature{}, permits.SetPIN{Person: chief.ID})
+		if err != nil {
 			return err
 		}
-		t.setPIN(chief.ID, hash)
+		t.setPIN(e, chief.ID, hash)
 		signed, err := permits.Sign(chief, pin, justSet{chief.ID, pin}, t.at)
 		if err != nil {
 			return fmt.Errorf("sign the rules: %w", err)

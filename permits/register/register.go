@@ -26,10 +26,11 @@ import (
 
 // Options are what a test or the program sets; zero fields take the defaults.
 type Options struct {
-	Now    func() time.Time // time.Now
-	Random io.Reader        // crypto/rand
-	Logger *slog.Logger     // slog.Default
-	Argon  Argon            // what a PIN's hash costs
+	Now    func() time.Time     // time.Now
+	Uptime func() time.Duration // how long the program has run, by a clock that nobody sets
+	Random io.Reader            // crypto/rand
+	Logger *slog.Logger         // slog.Default
+	Argon  Argon                // what a PIN's hash costs
 
 	beforeCommit func() error // tests hold the disk up with it
 }
@@ -42,7 +43,7 @@ type Register struct {
 	db     *store.Database
 	key    shipKey
 	lock   *os.File
-	door   *door
+	pins   *pins
 	live   *subscribers
 
 	sessions *store.Sessions
@@ -96,6 +97,9 @@ func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 	if r.log == nil {
 		r.log = slog.Default()
 	}
+	if began := time.Now(); o.Uptime == nil {
+		o.Uptime = func() time.Duration { return time.Since(began) }
+	}
 	if r.random == nil {
 		r.random = rand.Reader
 	}
@@ -120,11 +124,11 @@ func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 	if r.sessions, err = r.db.Sessions(r.now, r.log); err != nil {
 		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
 	}
-	r.door = newDoor(r, pepper, o.Argon)
+	r.pins = newPINs(r, pepper, o.Argon, o.Uptime)
 	if err := r.load(ctx); err != nil {
 		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
 	}
-	if err := r.door.load(ctx); err != nil {
+	if err := r.pins.load(ctx); err != nil {
 		return nil, fmt.Errorf("open the register in %s: %w", dir, err)
 	}
 	go r.writer()

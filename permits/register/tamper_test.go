@@ -29,10 +29,10 @@ func busy(t testing.TB) *aboard {
 	second := a.request()
 	refusal(t, second2(a.try(second, permits.Prove{}, fitter.ID)))
 	a.must(0, permits.HangLabels{Labels: labelsFor("V2")}, officer.ID)
-	if _, err := a.SignIn(ctx, mate.ID, pinOf(mate.ID), "phone"); err != nil {
+	if _, err := a.SignIn(ctx, mate.ID, pinOf(mate.ID), Origin{Address: "phone"}); err != nil {
 		t.Fatal(err)
 	}
-	refusal(t, a.VerifyPIN(mate.ID, "000000"))
+	refusal(t, a.verify(mate.ID, "000000", elsewhere.Address))
 	if err := a.SignOut(ctx, mate.ID); err != nil {
 		t.Fatal(err)
 	}

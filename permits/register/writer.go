@@ -38,7 +38,7 @@ type attempt struct {
 	at      time.Time
 	entries []written
 	codes   []store.CodeRow
-	beside  beside
+	pins    []store.PINRow
 }
 
 // written is an entry on its way to the disk.
@@ -46,20 +46,6 @@ type written struct {
 	entry permits.Entry
 	body  []byte
 	after permits.Permit
-}
-
-// beside is what an attempt wants written outside the log.
-type beside struct {
-	pins      []store.PINRow
-	tries     []store.TriesRow
-	forgotten []string // subjects whose wrong PINs are counted no more
-}
-
-func (b *beside) isEmpty() bool { return len(b.pins)+len(b.tries)+len(b.forgotten) == 0 }
-
-func (b *beside) add(more beside) {
-	b.pins, b.tries = append(b.pins, more.pins...), append(b.tries, more.tries...)
-	b.forgotten = append(b.forgotten, more.forgotten...)
 }
 
 // perform hands a job to the writer and waits for the disk.

@@ -1,6 +1,8 @@
 package store
 
-import "fmt"
+import (
+	"fmt"
+)
 
 // EachRecord passes every entry with its hashes and its row of the index to f, in order, until f returns an error. A row
 // that is missing comes as zero, with the number -1 in the index. The rows are scanned field by field, since that is

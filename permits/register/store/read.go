@@ -161,10 +161,10 @@ func (v View) PIN(person string) (row PINRow, found bool, err error) {
 	return row, found, err
 }
 
-// Tries returns all counts of wrong PINs.
-func (v View) Tries() (rows []TriesRow, err error) {
+// PINs returns the hashes of everybody's PINs.
+func (v View) PINs() (rows []PINRow, err error) {
 	if err = v.db.Find(&rows).Error; err != nil {
-		err = fmt.Errorf("read the counts of wrong PINs: %w", err)
+		err = fmt.Errorf("read the PINs: %w", err)
 	}
 	return rows, err
 }

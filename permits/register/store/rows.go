@@ -96,22 +96,12 @@ func (CodeRow) TableName() string { return "codes" }
 type PINRow struct {
 	Person string `gorm:"primaryKey"`
 	Hash   string
-	SetAt  int64
+	Entry  int64  // of the log, by which it was set
+	Seal   string // over all of the row, by the ship's secret
 }
 
 // TableName returns the table's name, for gorm.
 func (PINRow) TableName() string { return "pins" }
-
-// TriesRow counts wrong PINs in a row, of a person or from a device.
-type TriesRow struct {
-	Subject string `gorm:"primaryKey"`
-	Wrong   int
-	Last    int64
-	Until   int64 // no PIN is taken before; 0: it is
-}
-
-// TableName returns the table's name, for gorm.
-func (TriesRow) TableName() string { return "tries" }
 
 type sessionRow struct {
 	Token string `gorm:"primaryKey"` // SHA-256 of the token

@@ -91,7 +91,7 @@ CREATE TABLE permits (
 CREATE INDEX permits_open ON permits (id) WHERE over = 0;
 CREATE INDEX permits_machine ON permits (machine, id);
 
--- What must not be in the log: the codes whose digests are there, hashes of PINs, counts of wrong PINs, sessions.
+-- What must not be in the log: the codes whose digests are there, hashes of PINs, sessions.
 CREATE TABLE codes (
     digest TEXT PRIMARY KEY,
     code   TEXT NOT NULL,
@@ -106,14 +106,8 @@ CREATE INDEX codes_permit ON codes (permit, step);
 CREATE TABLE pins (
     person TEXT PRIMARY KEY,
     hash   TEXT NOT NULL,
-    set_at INTEGER NOT NULL
-) STRICT, WITHOUT ROWID;
-
-CREATE TABLE tries (
-    subject TEXT PRIMARY KEY, -- 'person ' or 'device ' and which
-    wrong   INTEGER NOT NULL, -- in a row
-    last    INTEGER NOT NULL,
-    until   INTEGER NOT NULL  -- no PIN is taken before
+    entry  INTEGER NOT NULL, -- by which it was set
+    seal   TEXT NOT NULL     -- over the row, by the ship's secret
 ) STRICT, WITHOUT ROWID;
 
 CREATE TABLE sessions (

@@ -9,7 +9,7 @@ import (
 	"gorm.io/gorm/clause"
 )
 
-// Commit is what one transaction writes: entries with all that is made of them, and what stands beside the log.
+// Commit is what one transaction writes: entries with all that is made of them.
 type Commit struct {
 	From    int64   // how many entries the log has before
 	Head    HeadRow // after; not looked at without entries
@@ -20,9 +20,7 @@ type Commit struct {
 	Permits []PermitRow // each permit once, as it stands afterwards
 	Codes   []CodeRow
 
-	PINs      []PINRow
-	Tries     []TriesRow
-	Forgotten []string // subjects whose wrong PINs are counted no more
+	PINs []PINRow // beside the log, which must not have them
 }
 
 // ErrOtherWriter says that the log on the disk is not the one that this process has written.
@@ -72,7 +70,7 @@ func (d *Database) Commit(c Commit) error {
 	}
 	err = d.insertions.write(tx, c)
 	if err == nil {
-		err = d.writeBeside(tx, c)
+		err = d.setPINs(tx, c.PINs)
 	}
 	if err != nil {
 		return errors.Join(err, tx.Rollback())
@@ -80,16 +78,11 @@ func (d *Database) Commit(c Commit) error {
 	return tx.Commit()
 }
 
-// writeBeside writes what a commit has that stands beside the log.
-func (d *Database) writeBeside(tx *sql.Tx, c Commit) error {
+// setPINs writes hashes of PINs.
+func (d *Database) setPINs(tx *sql.Tx, rows []PINRow) error {
 	db := d.write.Session(&gorm.Session{NewDB: true, Context: context.Background()})
 	db.Statement.ConnPool = tx
-	for _, subject := range c.Forgotten {
-		if err := db.Delete(&TriesRow{Subject: subject}).Error; err != nil {
-			return err
-		}
-	}
-	return errors.Join(replace(db, c.PINs), replace(db, c.Tries))
+	return replace(db, rows)
 }
 
 // replace puts rows in, in place of those with the same key.

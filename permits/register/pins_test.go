@@ -17,7 +17,7 @@ import (
 
 func TestRightPINSignsInAndLeavesAnEntry(t *testing.T) {
 	a := manned(t)
-	who, err := a.SignIn(context.Background(), mate.ID, pinOf(mate.ID), "phone 3")
+	who, err := a.SignIn(context.Background(), mate.ID, pinOf(mate.ID), Origin{Address: "phone 3"})
 	if err != nil || who.By != mate.ID {
 		t.Fatalf("SignIn() = %v, %v, want %s", who, err, mate.ID)
 	}
@@ -32,33 +32,38 @@ func TestWhoHasLeftSignsInNoMore(t *testing.T) {
 	gone := mate
 	gone.Left = true
 	a.must(0, permits.ChangePerson{Person: gone}, chief.ID)
-	_, err := a.SignIn(context.Background(), mate.ID, pinOf(mate.ID), "")
+	_, err := a.SignIn(context.Background(), mate.ID, pinOf(mate.ID), Origin{})
 	if no := refusal(t, err); no.Kind != permits.Forbidden {
 		t.Errorf("SignIn(left) = %s, want forbidden", no.Kind)
 	}
 }
 
-// guess returns a wrong PIN and returns how long one must wait afterwards.
-func guess(t *testing.T, a *aboard, id permits.PersonID, device string) time.Duration {
+// verify gives a PIN at the sign-in page of an address.
+func (a *aboard) verify(id permits.PersonID, pin, address string) error {
+	return a.pins.verify(context.Background(), id, pin, Origin{Address: address})
+}
+
+// guess gives a wrong PIN and returns how long one must wait afterwards.
+func guess(t *testing.T, a *aboard, id permits.PersonID, o Origin) time.Duration {
 	t.Helper()
-	if no := refusal(t, a.door.verify(context.Background(), id, "000000", device)); no.Field != "pin" {
+	if no := refusal(t, a.pins.verify(context.Background(), id, "000000", o)); no.Field != "pin" {
 		t.Fatalf("a wrong PIN is refused at field %q, want pin", no.Field)
 	}
-	a.door.mu.Lock()
-	defer a.door.mu.Unlock()
-	return a.door.tallies[personSubject+string(id)].until.Sub(a.now)
+	return a.pins.tries.wait(originsOf(id, true, a.pins.isMarked(id, o.Mark), o))
 }
+
+var elsewhere = Origin{Address: "10.0.0.66"}
 
 func TestWrongPINsSlowDownAndThenLock(t *testing.T) {
 	a := manned(t)
 	want := []time.Duration{0, 0, 2, 4, 8, 16, 32, 64, 128, 900, 900}
 	for i, w := range want {
-		got := guess(t, a, mate.ID, "")
+		got := guess(t, a, mate.ID, elsewhere)
 		if w *= time.Second; w == 0 && got > 0 || w > 0 && (got > w || got < w-time.Second) {
 			t.Errorf("after %d wrong PINs the wait is %s, want %s", i+1, got, w)
 		}
 		if got > 0 {
-			if err := a.VerifyPIN(mate.ID, pinOf(mate.ID)); err == nil {
+			if err := a.verify(mate.ID, pinOf(mate.ID), elsewhere.Address); err == nil {
 				t.Errorf("the right PIN is taken during the wait after %d wrong ones", i+1)
 			}
 			a.wait(got + time.Second)
@@ -71,18 +76,155 @@ func TestWrongPINsSlowDownAndThenLock(t *testing.T) {
 	if last := got[0].Act.(permits.RefusedPIN); !last.Locked || last.Tries != len(want) {
 		t.Errorf("the last wrong PIN is kept as %+v, want locked after %d", last, len(want))
 	}
-	if err := a.VerifyPIN(mate.ID, pinOf(mate.ID)); err != nil {
+	if err := a.verify(mate.ID, pinOf(mate.ID), elsewhere.Address); err != nil {
 		t.Errorf("the right PIN after the wait = %v, want taken", err)
 	}
-	if got := guess(t, a, mate.ID, ""); got > 0 {
+	if got := guess(t, a, mate.ID, elsewhere); got > 0 {
 		t.Errorf("the count does not begin anew after a right PIN: wait %s", got)
+	}
+}
+
+// A wait is as long as it is however the clock is set: a clock that ran ahead and was set right renews none, and one that
+// is set ahead ends none.
+func TestWaitIsMeasuredWithoutTheClock(t *testing.T) {
+	a := manned(t)
+	locked := func(words string, want bool) {
+		t.Helper()
+		if err := a.verify(mate.ID, pinOf(mate.ID), elsewhere.Address); (err != nil) != want {
+			t.Errorf("the right PIN %s = %v, want refused: %t", words, err, want)
+		}
+	}
+	a.setClock(48 * time.Hour) // it runs ahead
+	for i := range lockTries {
+		if wait := guess(t, a, mate.ID, elsewhere); i < lockTries-1 {
+			a.wait(wait + time.Second)
+		}
+	}
+	a.setClock(-48 * time.Hour) // and is set right
+	locked("just after the clock was set right", true)
+	a.wait(15*time.Minute + time.Second)
+	locked("15 minutes later", false)
+	for i := range lockTries {
+		if wait := guess(t, a, mate.ID, elsewhere); i < lockTries-1 {
+			a.wait(wait + time.Second)
+		}
+	}
+	a.setClock(-48 * time.Hour)
+	a.reopen() // the wrong PINs lie two days ahead in the log
+	locked("just after a start with a clock that was set right", true)
+	a.wait(15*time.Minute + time.Second)
+	locked("15 minutes after the start", false)
+}
+
+// A stranger guesses at everybody's PIN from many addresses without end for an hour, and the crew signs off every time, on
+// the devices on which they are signed in, on those of others, and after signing in anew where they were before.
+func TestStrangerWhoGuessesShutsNobodyOut(t *testing.T) {
+	a := manned(t)
+	id := a.request()
+	a.live(id)
+	ctx := context.Background()
+	mark := a.MarkDevice(mate.ID)
+	signed := 0
+	for minute := range 60 {
+		for n := range 12 {
+			for _, who := range []permits.PersonID{mate.ID, fitter.ID, chief.ID, "nobody"} {
+				if err := a.verify(who, "000000", "10.0.0."+itoa(int64((minute*12+n)%250))); err == nil {
+					t.Fatal("a wrong PIN was taken")
+				}
+			}
+			a.wait(5 * time.Second)
+		}
+		by := []permits.PersonID{mate.ID, fitter.ID}[minute%2] // on the mate's own phone, or on the fitter's
+		for _, act := range []permits.Act{permits.SignOn{}, permits.SignOff{}} {
+			_, err := a.Do(ctx, Doing{ID: a.NewActID(), Permit: id, Act: act, By: by, Signer: mate.ID, PIN: pinOf(mate.ID),
+				Device: "10.0.0.7"})
+			if err != nil {
+				t.Fatalf("minute %d: %s on the device of %s = %v, want taken", minute, act.Kind(), by, err)
+			}
+			signed++
+		}
+		if _, err := a.SignIn(ctx, mate.ID, pinOf(mate.ID), Origin{Address: "10.0.0.7", Mark: mark}); err != nil {
+			t.Fatalf("minute %d: signing in on a device that the register knows = %v, want taken", minute, err)
+		}
+	}
+	if signed != 120 {
+		t.Errorf("%d signatures, want 120", signed)
+	}
+	if err := a.verify(mate.ID, pinOf(mate.ID), "10.0.0.251"); err == nil {
+		t.Error("a new device is let in at once while strangers guess: nobody slows them down")
+	}
+	a.wait(allStrangers.most)
+	if err := a.verify(mate.ID, pinOf(mate.ID), "10.0.0.251"); err != nil {
+		t.Errorf("a new device after the longest wait = %v, want taken", err)
+	}
+}
+
+// Somebody who is signed in and guesses another's PIN is slowed down however often they sign in anew, and shuts the other
+// out of nothing but their own device.
+func TestGuessesOfSomebodySignedInCountTogether(t *testing.T) {
+	a := manned(t)
+	at := func(by permits.PersonID) Origin { return Origin{Address: "10.0.0.7", SignedIn: by} }
+	for range onePerson.free {
+		guess(t, a, mate.ID, at(fitter.ID))
+	}
+	if _, err := a.SignIn(context.Background(), fitter.ID, pinOf(fitter.ID), Origin{Address: "10.0.0.8"}); err != nil {
+		t.Fatal(err)
+	}
+	if wait := guess(t, a, mate.ID, at(fitter.ID)); wait == 0 {
+		t.Error("a new session begins a new count")
+	}
+	if err := a.pins.verify(context.Background(), mate.ID, pinOf(mate.ID), at(mate.ID)); err != nil {
+		t.Errorf("the mate's own device meanwhile = %v, want taken", err)
+	}
+}
+
+func TestMarkOfADeviceIsOfOnePersonAndOnePIN(t *testing.T) {
+	a := manned(t)
+	mark := a.MarkDevice(mate.ID)
+	if !a.pins.isMarked(mate.ID, mark) || a.pins.isMarked(fitter.ID, mark) || a.pins.isMarked(mate.ID, mark+"0") ||
+		a.pins.isMarked(mate.ID, "") {
+		t.Error("a mark is not known, or known as somebody else's")
+	}
+	if _, err := a.SetPIN(context.Background(), SetPINDoing{ID: a.NewActID(), By: mate.ID, ByPIN: pinOf(mate.ID),
+		Person: mate.ID, New: "836205"}); err != nil {
+		t.Fatal(err)
+	}
+	if a.pins.isMarked(mate.ID, mark) {
+		t.Error("the mark outlasts the PIN")
+	}
+}
+
+// Whoever can write to the database signs as nobody: not by another's hash in a person's place, and not by an old one.
+func TestHashOfAPINIsTakenInItsOwnPlaceOnly(t *testing.T) {
+	a := manned(t)
+	ctx := context.Background()
+	var old store.PINRow
+	if err := a.raw().Take(&old, "person = ?", string(mate.ID)).Error; err != nil {
+		t.Fatal(err)
+	}
+	if _, err := a.SetPIN(ctx, SetPINDoing{ID: a.NewActID(), By: mate.ID, ByPIN: pinOf(mate.ID), Person: mate.ID,
+		New: "836205"}); err != nil {
+		t.Fatal(err)
+	}
+	a.exec("UPDATE pins SET hash = (SELECT hash FROM pins WHERE person = 'fitter') WHERE person = 'oow'")
+	a.exec("UPDATE pins SET (hash, entry, seal) = (SELECT hash, entry, seal FROM pins WHERE person = 'fitter') WHERE " +
+		"person = 'chief'")
+	if err := a.raw().Save(&old).Error; err != nil {
+		t.Fatal(err)
+	}
+	for id, pin := range map[permits.PersonID]string{officer.ID: pinOf(fitter.ID), chief.ID: pinOf(fitter.ID),
+		mate.ID: pinOf(mate.ID)} {
+		no := refusal(t, a.pins.verify(ctx, id, pin, Origin{SignedIn: id}))
+		if !strings.Contains(no.What, "stored PIN") {
+			t.Errorf("the PIN that somebody put in the place of %s's is refused with %q, want told", id, no.What)
+		}
 	}
 }
 
 func TestLockOutOutlastsARestartAndIsToldToTheOfficer(t *testing.T) {
 	a := manned(t)
 	for i := range lockTries {
-		if wait := guess(t, a, mate.ID, ""); wait > 0 && i < lockTries-1 {
+		if wait := guess(t, a, mate.ID, elsewhere); wait > 0 && i < lockTries-1 {
 			a.wait(wait + time.Second)
 		}
 	}
@@ -94,14 +236,14 @@ func TestLockOutOutlastsARestartAndIsToldToTheOfficer(t *testing.T) {
 	if !told {
 		t.Errorf("Notices() = %v, want one about %s", a.Notices(context.Background()), mate.ID)
 	}
-	if err := a.VerifyPIN(mate.ID, pinOf(mate.ID)); err == nil {
+	if err := a.verify(mate.ID, pinOf(mate.ID), elsewhere.Address); err == nil {
 		t.Error("the right PIN is taken while locked, after a restart")
 	}
 	if _, err := a.SetPIN(context.Background(), SetPINDoing{ID: a.NewActID(), By: chief.ID, ByPIN: pinOf(chief.ID),
 		Person: mate.ID, New: "839201"}); err != nil {
 		t.Fatalf("SetPIN(by the chief engineer) = %v", err)
 	}
-	if err := a.VerifyPIN(mate.ID, "839201"); err != nil {
+	if err := a.verify(mate.ID, "839201", elsewhere.Address); err != nil {
 		t.Errorf("the new PIN = %v, want taken at once", err)
 	}
 }
@@ -110,24 +252,24 @@ func TestGuessesInParallelAreAllCounted(t *testing.T) {
 	a := manned(t)
 	var wg sync.WaitGroup
 	for range 40 {
-		wg.Go(func() { a.VerifyPIN(mate.ID, "000000") })
+		wg.Go(func() { a.verify(mate.ID, "000000", elsewhere.Address) })
 	}
 	wg.Wait()
 	got, err := a.Entries(context.Background(), EntryQuery{Kind: permits.KindRefusedPIN})
-	if err != nil || len(got) != freeTries+1 {
-		t.Errorf("40 guesses at once: %d were looked at, %v, want %d", len(got), err, freeTries+1)
+	if err != nil || len(got) != onePerson.free+1 {
+		t.Errorf("40 guesses at once: %d were looked at, %v, want %d", len(got), err, onePerson.free+1)
 	}
 }
 
 func TestDeviceThatTriesManyPeopleIsSlowedDown(t *testing.T) {
 	a := manned(t)
 	for i := range deviceTries {
-		refusal(t, a.door.verify(context.Background(), permits.PersonID("stranger-"+itoa(int64(i))), "000000", "phone"))
+		refusal(t, a.verify(permits.PersonID("stranger-"+itoa(int64(i))), "000000", "phone"))
 	}
-	if err := a.door.verify(context.Background(), mate.ID, pinOf(mate.ID), "phone"); err == nil {
+	if err := a.verify(mate.ID, pinOf(mate.ID), "phone"); err == nil {
 		t.Error("the device's next PIN is looked at at once")
 	}
-	if err := a.door.verify(context.Background(), mate.ID, pinOf(mate.ID), "another"); err != nil {
+	if err := a.verify(mate.ID, pinOf(mate.ID), "another"); err != nil {
 		t.Errorf("another device's PIN = %v, want taken", err)
 	}
 	got, err := a.Entries(context.Background(), EntryQuery{Kind: permits.KindRefusedPIN})
@@ -163,13 +305,13 @@ func TestOnlyTheOwnPINOrTheChiefEngineerSetsAPIN(t *testing.T) {
 	if no := refusal(t, set(mate.ID, "000000", mate.ID)); no.Field != "pin" {
 		t.Errorf("SetPIN(with a wrong PIN of one's own) is refused at %q, want pin", no.Field)
 	}
-	if err := a.VerifyPIN(fitter.ID, pinOf(fitter.ID)); err != nil {
+	if err := a.verify(fitter.ID, pinOf(fitter.ID), ""); err != nil {
 		t.Errorf("the fitter's PIN was changed: %v", err)
 	}
 	if err := set(mate.ID, pinOf(mate.ID), mate.ID); err != nil {
 		t.Errorf("SetPIN(own) = %v", err)
 	}
-	if err := a.VerifyPIN(mate.ID, "836205"); err != nil {
+	if err := a.verify(mate.ID, "836205", ""); err != nil {
 		t.Errorf("the new PIN = %v, want taken", err)
 	}
 }
@@ -194,15 +336,15 @@ func TestPINSetTwiceUnderOneIDIsSetOnce(t *testing.T) {
 			t.Errorf("SetPIN(the same at once) = %v, want set", err)
 		}
 	}
-	guess(t, a, mate.ID, "")
+	guess(t, a, mate.ID, elsewhere)
 	if _, err := a.SetPIN(ctx, d); err != nil {
 		t.Errorf("SetPIN(the same again) = %v, want nil", err)
 	}
 	if got := len(kept(t, a, permits.KindSetPIN)) - before; got != 1 {
 		t.Errorf("%d entries of the new PIN, want 1", got)
 	}
-	if got := a.door.tallies[personSubject+string(mate.ID)].wrong; got != 1 {
-		t.Errorf("a PIN that was not set again leaves %d wrong ones counted, want the 1 that is on the disk", got)
+	if got := a.pins.tries.counts[originsOf(mate.ID, true, false, elsewhere)[0].origin].wrong; got != 1 {
+		t.Errorf("a PIN that was not set again leaves %d wrong ones counted, want 1", got)
 	}
 	d.Person = fitter.ID
 	_, err := a.SetPIN(ctx, d)
@@ -281,7 +423,7 @@ func TestSecretsAreNeitherInTheDatabaseNorInTheLogs(t *testing.T) {
 	if err := a.Sessions().Commit("the-token-of-a-session", []byte("x"), a.clock().Add(time.Hour)); err != nil {
 		t.Fatal(err)
 	}
-	refusal(t, a.VerifyPIN(chief.ID, "836206"))
+	refusal(t, a.verify(chief.ID, "836206", ""))
 	for _, name := range []string{store.File, store.File + "-wal"} {
 		text, err := os.ReadFile(filepath.Join(a.dir, name))
 		if err != nil {
