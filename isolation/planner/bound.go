@@ -81,7 +81,10 @@ func (k *task) bound(with []int32) *isolation.Bound {
 		return nil
 	}
 	t := k.newTracer(p, s.Flow)
-	b := &isolation.Bound{Scale: boundScale, With: k.IDs(with), Ways: []isolation.BoundWay{}}
+	b := &isolation.Bound{Scale: boundScale, Ways: []isolation.BoundWay{}}
+	if len(with) > 0 { // nil otherwise: a plan that is read from the log again is the same plan
+		b.With = k.IDs(with)
+	}
 	for _, in := range s.Flow.Inflows {
 		for left := in.Amount; left > 0; {
 			w, ok := t.trace(in, left)
