@@ -1,6 +1,7 @@
 package permits
 
 import (
+	"strings"
 	"time"
 
 	"stillwatch/isolation"
@@ -69,7 +70,7 @@ func measured(e Entry, value float64) Measured {
 // measuredDrain is a record of a section that is still to be applied to p.
 func (p Permit) measuredDrain(e Entry, a RecordDrain) Measured {
 	m := measured(e, a.Reading.OutL)
-	m.HoldS, m.HoldL, m.Into = a.Reading.HoldS, a.Reading.HoldInL, tankName(a.Into)
+	m.HoldS, m.HoldL, m.Into = a.Reading.HoldS, a.Reading.HoldInL, a.Tank()
 	i := p.drainIndex(a.Section)
 	if i < 0 {
 		return m
@@ -80,3 +81,6 @@ func (p Permit) measuredDrain(e Entry, a RecordDrain) Measured {
 	}
 	return m
 }
+
+// Tank returns the name of the tank that took what was drained, with one blank between its words; "" if nobody wrote it.
+func (a RecordDrain) Tank() string { return strings.Join(strings.Fields(a.Into), " ") }

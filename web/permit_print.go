@@ -10,6 +10,7 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/permits/oilrecord"
 	"stillwatch/permits/paper"
 	"stillwatch/permits/register"
 )
@@ -62,13 +63,14 @@ func (s *Server) permitSheet(ctx context.Context, p permits.Permit, entries []pe
 	for _, e := range entries {
 		sheetEntry(&sheet, p, e, tell)
 	}
-	for _, d := range p.DrainedTotals(entries) {
-		if d.Contents == permits.NotOil {
+	drained := oilrecord.Totals(p.ID(), p.Drains(), entries)
+	for _, d := range drained {
+		if d.Contents == oilrecord.NotOil {
 			continue // the table accounts for oil; water that was drained stands with its record
 		}
 		sheet.Oil = append(sheet.Oil, paper.OilTotal{Fluid: d.Fluid, Litres: d.Litres, To: d.Tank})
 	}
-	for _, d := range p.OilRecordDraft(entries, time.Local) {
+	for _, d := range oilrecord.Drafts(drained, time.Local) {
 		sheet.OilDrafts = append(sheet.OilDrafts, paper.OilDraft{Tank: d.Tank, Lines: d.Lines})
 	}
 	return sheet

@@ -9,6 +9,7 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/permits/oilrecord"
 	"stillwatch/permits/register"
 )
 
@@ -18,8 +19,8 @@ type permitShowPage struct {
 	base
 	permitView
 	History []entryLine
-	Older   bool               // there is more history than is shown
-	Oil     []permits.OilDraft // for the officer, who writes the book
+	Older   bool              // there is more history than is shown
+	Oil     []oilrecord.Draft // for the officer, who writes the book
 }
 
 // permitView is what of a permit the pages show, beyond its own methods.
@@ -135,7 +136,7 @@ func (s *Server) permitAgain(c *gin.Context, b back) error {
 	if page.history, err = s.readingsOf(c.Request.Context(), p.ID()); err != nil {
 		return err
 	}
-	page.Oil = p.OilRecordDraft(drained, time.Local)
+	page.Oil = oilrecord.Drafts(oilrecord.Totals(p.ID(), p.Drains(), drained), time.Local)
 	tell := s.teller(c.Request.Context())
 	for _, e := range entries {
 		page.History = append(page.History, tell.line(e))

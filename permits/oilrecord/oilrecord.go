@@ -1,4 +1,4 @@
-package permits
+package oilrecord
 
 import (
 	"slices"
@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"stillwatch/isolation"
+	"stillwatch/permits"
 )
 
 // Contents says whether what was drained is oil, as far as the register can know.
@@ -46,18 +47,18 @@ func contentsOf(s isolation.Section) Contents {
 	return Unclear
 }
 
-// DrainedTotal is how much of one fluid went into one tank, over every record of a permit.
-type DrainedTotal struct {
+// Total is how much of one fluid went into one tank, over every record of a permit.
+type Total struct {
 	Tank        string // as it was first written; "" if nobody wrote where it went
 	Fluid       string
 	Contents    Contents
 	Litres      float64 // sum of what each record adds, what came in the holds included
-	Records     []DrainedRecord
+	Records     []Record
 	First, Last time.Time
 }
 
-// DrainedRecord is one record in a total.
-type DrainedRecord struct {
+// Record is one record in a total.
+type Record struct {
 	Section, Name string
 	Litres        float64 // more than the section's record before it; less than 0 where that one said too much
 	At            time.Time
@@ -65,7 +66,7 @@ type DrainedRecord struct {
 }
 
 // From returns the names of the sections, each once, in the order of the records.
-func (t DrainedTotal) From() []string {
+func (t Total) From() []string {
 	var out []string
 	for _, r := range t.Records {
 		if !slices.Contains(out, r.Name) {
@@ -75,42 +76,40 @@ func (t DrainedTotal) From() []string {
 	return out
 }
 
-// DrainedTotals returns the running totals of what was drained, by tank and fluid, from the permit's entries. A record
+// Totals returns the running totals of what was drained, by tank and fluid, from a permit's entries; those of other
+// permits are passed over. A record
 // says what has come out of its section in all, so it adds what it has more than the one before. Tanks are the same if
 // their names are, but for capitals and spaces. They come in the order of their first record.
-func (p Permit) DrainedTotals(entries []Entry) []DrainedTotal {
-	var out []DrainedTotal
+func Totals(id permits.PermitID, drains []permits.DrainState, entries []permits.Entry) []Total {
+	var out []Total
 	before := map[string]float64{}
 	for _, e := range entries {
-		a, is := e.Act.(RecordDrain)
-		i := p.drainIndex(a.Section)
-		if !is || e.Permit != p.id || i < 0 {
+		a, is := e.Act.(permits.RecordDrain)
+		i := slices.IndexFunc(drains, func(d permits.DrainState) bool { return d.Section.ID == a.Section })
+		if !is || e.Permit != id || i < 0 {
 			continue
 		}
-		s := p.drains[i].Section
-		r := DrainedRecord{Section: s.ID, Name: s.Name, Litres: a.Reading.OutL + a.Reading.HoldInL - before[s.ID], At: e.At,
+		s := drains[i].Section
+		r := Record{Section: s.ID, Name: s.Name, Litres: a.Reading.OutL + a.Reading.HoldInL - before[s.ID], At: e.At,
 			Entry: e.N}
 		before[s.ID] += r.Litres
-		tank := tankName(a.Into)
-		k := slices.IndexFunc(out, func(t DrainedTotal) bool { return strings.EqualFold(t.Tank, tank) && t.Fluid == s.Fluid })
+		tank := a.Tank()
+		k := slices.IndexFunc(out, func(t Total) bool { return strings.EqualFold(t.Tank, tank) && t.Fluid == s.Fluid })
 		if k < 0 {
-			out = append(out, DrainedTotal{Tank: tank, Fluid: s.Fluid, Contents: contentsOf(s), First: e.At})
+			out = append(out, Total{Tank: tank, Fluid: s.Fluid, Contents: contentsOf(s), First: e.At})
 			k = len(out) - 1
 		}
 		t := &out[k]
 		t.Litres, t.Last = t.Litres+r.Litres, e.At
 		t.Records = append(t.Records, r)
 	}
-	return slices.DeleteFunc(out, func(t DrainedTotal) bool { return t.Litres <= 0 })
+	return slices.DeleteFunc(out, func(t Total) bool { return t.Litres <= 0 })
 }
 
-// tankName brings a name that was typed into one form.
-func tankName(s string) string { return strings.Join(strings.Fields(s), " ") }
-
-// OilDraft is the draft of one entry for the Oil Record Book: it is offered to the officer, who writes the book; the
+// Draft is the draft of one entry for the Oil Record Book: it is offered to the officer, who writes the book; the
 // register never does. Code is "C" where what was drained is oil and went into a tank that is called one for oil
 // residues; else it is "" and the draft leaves the code open.
-type OilDraft struct {
+type Draft struct {
 	Tank  string
 	Code  string
 	Lines []string
@@ -123,12 +122,12 @@ const blank = "______"
 const oilRecordSource = "MARPOL Annex I, Oil Record Book Part I, code C, items 11.1 to 11.4 (second hand: check " +
 	"against the book aboard)"
 
-// OilRecordDraft returns a draft for each tank that took oil, or what may hold oil, dated in the ship's zone. Only what
+// Drafts returns a draft for each tank that took oil, or what may hold oil, dated in the ship's zone. Only what
 // the register knows is filled in; blanks are the officer's. Water gives none.
-func (p Permit) OilRecordDraft(entries []Entry, zone *time.Location) []OilDraft {
+func Drafts(totals []Total, zone *time.Location) []Draft {
 	var tanks []string
-	byTank := map[string][]DrainedTotal{}
-	for _, t := range p.DrainedTotals(entries) {
+	byTank := map[string][]Total{}
+	for _, t := range totals {
 		if t.Contents == NotOil {
 			continue
 		}
@@ -138,7 +137,7 @@ func (p Permit) OilRecordDraft(entries []Entry, zone *time.Location) []OilDraft 
 		}
 		byTank[key] = append(byTank[key], t)
 	}
-	out := make([]OilDraft, 0, len(tanks))
+	out := make([]Draft, 0, len(tanks))
 	for _, key := range tanks {
 		out = append(out, draftFor(byTank[key], zone))
 	}
@@ -182,9 +181,9 @@ func receiverOf(tank string) receiver {
 }
 
 // draftFor writes the draft of one tank.
-func draftFor(totals []DrainedTotal, zone *time.Location) OilDraft {
-	d := OilDraft{Tank: totals[0].Tank}
-	allOil := !slices.ContainsFunc(totals, func(t DrainedTotal) bool { return t.Contents != Oil })
+func draftFor(totals []Total, zone *time.Location) Draft {
+	d := Draft{Tank: totals[0].Tank}
+	allOil := !slices.ContainsFunc(totals, func(t Total) bool { return t.Contents != Oil })
 	where := receiverOf(d.Tank)
 	if where == residueTank && allOil {
 		d.Code = "C"
@@ -222,7 +221,7 @@ func whyOpen(where receiver, allOil bool) string {
 }
 
 // quantity returns how much from where.
-func quantity(totals []DrainedTotal) string {
+func quantity(totals []Total) string {
 	litres := 0.0
 	var from []string
 	for _, t := range totals {
@@ -234,7 +233,7 @@ func quantity(totals []DrainedTotal) string {
 
 // dates returns the day of the last record, in the form of the book (from memory), and that of the first if it is
 // another.
-func dates(totals []DrainedTotal, zone *time.Location) string {
+func dates(totals []Total, zone *time.Location) string {
 	first, last := totals[0].First, totals[0].Last
 	for _, t := range totals {
 		if t.First.Before(first) {

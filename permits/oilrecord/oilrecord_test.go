@@ -1,4 +1,4 @@
-package permits
+package oilrecord
 
 import (
 	"strings"
@@ -7,45 +7,50 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/drain"
+	"stillwatch/permits"
 )
 
-// oilPermit is a permit with sections of oil, water and bilge water.
-func oilPermit() Permit {
-	section := func(id, fluid, family string) DrainState {
-		return DrainState{Section: isolation.Section{ID: id, Name: "Pipe " + id, Fluid: fluid,
+// sections are a permit's sections of oil, water and bilge water.
+func sections() []permits.DrainState {
+	section := func(id, fluid, family string) permits.DrainState {
+		return permits.DrainState{Section: isolation.Section{ID: id, Name: "Pipe " + id, Fluid: fluid,
 			Basis: &isolation.Basis{Fluid: drain.FluidSpec{Name: fluid, Family: drain.Family(family)}}}}
 	}
-	return Permit{id: 7, drains: []DrainState{section("in", "HFO", "residual fuel"),
+	return []permits.DrainState{section("in", "HFO", "residual fuel"),
 		section("out", "LO", "lubricating oil"),
 		section("water", "fresh water", "water"), section("bilge", "bilge water", "water"),
-		{Section: isolation.Section{ID: "bare", Name: "Pipe bare", Fluid: "water"}}}}
+		{Section: isolation.Section{ID: "bare", Name: "Pipe bare", Fluid: "water"}}}
 }
 
-func recorded(section, into string, out, in float64, at time.Time) Entry {
-	return Entry{At: at, Permit: 7, Kind: KindRecordDrain, Act: RecordDrain{Section: section, Into: into,
+func recorded(section, into string, out, in float64, at time.Time) permits.Entry {
+	return permits.Entry{At: at, Permit: 7, Kind: permits.KindRecordDrain, Act: permits.RecordDrain{Section: section, Into: into,
 		Reading: isolation.DrainReading{OutL: out, HoldInL: in}}}
+}
+
+func drafts(entries []permits.Entry, zone *time.Location) []Draft {
+	return Drafts(Totals(7, sections(), entries), zone)
 }
 
 var noon = time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
 
-// TestDrainedTotalsAddWhatEachRecordHasMore: a record says what came out in all.
-func TestDrainedTotalsAddWhatEachRecordHasMore(t *testing.T) {
-	entries := []Entry{
+// TestTotalsAddWhatEachRecordHasMore: a record says what came out in all.
+func TestTotalsAddWhatEachRecordHasMore(t *testing.T) {
+	entries := []permits.Entry{
 		recorded("in", "Sludge tank", 5, 0.4, noon),
 		recorded("out", "sludge  TANK", 3, 0, noon),
 		recorded("in", "drum", 7.4, 0, noon),
 		recorded("in", "Sludge tank", 8.4, 0, noon.Add(time.Hour)),
 		recorded("water", "Sludge tank", 0, 0, noon),
-		{At: noon, Permit: 8, Kind: KindRecordDrain, Act: RecordDrain{Section: "in", Into: "Sludge tank",
+		{At: noon, Permit: 8, Kind: permits.KindRecordDrain, Act: permits.RecordDrain{Section: "in", Into: "Sludge tank",
 			Reading: isolation.DrainReading{OutL: 99}}},
 	}
-	got := oilPermit().DrainedTotals(entries)
+	got := Totals(7, sections(), entries)
 	want := []struct {
 		tank, fluid string
 		litres      float64
 	}{{"Sludge tank", "HFO", 6.4}, {"sludge TANK", "LO", 3}, {"drum", "HFO", 2}}
 	if len(got) != len(want) {
-		t.Fatalf("DrainedTotals = %d lines, want %d", len(got), len(want))
+		t.Fatalf("Totals = %d lines, want %d", len(got), len(want))
 	}
 	for i, w := range want {
 		if g := got[i]; g.Tank != w.tank || g.Fluid != w.fluid || g.Litres != w.litres {
@@ -54,27 +59,11 @@ func TestDrainedTotalsAddWhatEachRecordHasMore(t *testing.T) {
 	}
 }
 
-func TestTotalsAgreeWithThePermitsOwn(t *testing.T) {
-	r := newRig(t)
-	id := r.untilProving()
-	s := r.permits[id].Drains()[0].Section
-	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: 1.5, HoldInL: 0.25, HoldS: 600,
-		TempC: s.TempC}, Into: "Sludge tank"})
-	r.must(id, tomas, drained(s))
-	sum := 0.0
-	for _, d := range r.permits[id].DrainedTotals(r.entries) {
-		sum += d.Litres
-	}
-	if want := r.permits[id].Drains()[0].TotalL; sum < want-1e-9 || sum > want+1e-9 {
-		t.Errorf("sum of the totals = %g L, want the permit's %g L", sum, want)
-	}
-}
-
-func TestOilRecordDraftFillsInOnlyWhatTheRegisterKnows(t *testing.T) {
-	got := oilPermit().OilRecordDraft([]Entry{recorded("in", "Sludge tank", 12.4, 0, noon),
+func TestDraftsFillsInOnlyWhatTheRegisterKnows(t *testing.T) {
+	got := drafts([]permits.Entry{recorded("in", "Sludge tank", 12.4, 0, noon),
 		recorded("out", "Sludge tank", 3, 0.6, noon)}, time.FixedZone("", 13*3600))
 	if len(got) != 1 || got[0].Code != "C" {
-		t.Fatalf("OilRecordDraft = %+v, want one draft under code C", got)
+		t.Fatalf("Drafts = %+v, want one draft under code C", got)
 	}
 	want := `Draft for the Oil Record Book, offered and not written: the officer in charge checks every figure and writes the book.
 Date: 02-MAR-2026
@@ -106,7 +95,7 @@ func TestCodeStaysOpenUnlessOilWentToATankForResidues(t *testing.T) {
 		{"bilge", "Sludge tank", "", "does not know whether all of it is oil"},
 		{"bare", "Sludge tank", "", "does not know whether all of it is oil"},
 	} {
-		got := oilPermit().OilRecordDraft([]Entry{recorded(tc.section, tc.into, 2, 0, noon)}, time.UTC)
+		got := drafts([]permits.Entry{recorded(tc.section, tc.into, 2, 0, noon)}, time.UTC)
 		if len(got) != 1 {
 			t.Errorf("%s into %q: %d drafts, want one", tc.section, tc.into, len(got))
 			continue
@@ -122,17 +111,17 @@ func TestCodeStaysOpenUnlessOilWentToATankForResidues(t *testing.T) {
 }
 
 func TestWaterGivesNoDraft(t *testing.T) {
-	if got := oilPermit().OilRecordDraft([]Entry{recorded("water", "Sludge tank", 40, 0, noon)}, time.UTC); len(got) != 0 {
+	if got := drafts([]permits.Entry{recorded("water", "Sludge tank", 40, 0, noon)}, time.UTC); len(got) != 0 {
 		t.Errorf("fresh water = %v, want no draft", got)
 	}
-	if got := (Permit{}).OilRecordDraft(nil, time.UTC); len(got) != 0 {
+	if got := Drafts(nil, time.UTC); len(got) != 0 {
 		t.Errorf("no records = %v, want no draft", got)
 	}
 }
 
 func TestOilIsNotCountedTwice(t *testing.T) {
-	text := func(e ...Entry) string {
-		return strings.Join(oilPermit().OilRecordDraft(e, time.UTC)[0].Lines, "\n")
+	text := func(e ...permits.Entry) string {
+		return strings.Join(drafts(e, time.UTC)[0].Lines, "\n")
 	}
 	if twice := text(recorded("in", "Sludge tank", 5, 0, noon),
 		recorded("in", "Sludge tank", 12, 0, noon.Add(time.Hour))); !strings.Contains(twice, "0.0120 m³ (12.0 L)") {
