@@ -16,7 +16,14 @@ type Kind string
 type ActID string
 
 // Act is something that somebody does: to one permit (PermitAct) or to the whole ship (ShipAct). The set is sealed.
-type Act interface{ Kind() Kind }
+type Act interface {
+	// Kind says which act it is; the table of acts has one row for each.
+	Kind() Kind
+	// tell completes "NAME …" in the log with what the entry says: see Tell.
+	tell(n Names, e Entry) string
+	// touches returns the points and the person that an entry is about: see Touches.
+	touches(after Permit) Touched
+}
 
 // PermitAct is an act on one permit; one struct an act, each in the file that has its gate.
 type PermitAct interface {

@@ -14,6 +14,10 @@ type SignOn struct{}
 // Kind says which act this is.
 func (SignOn) Kind() Kind { return KindSignOn }
 
+func (SignOn) tell(Names, Entry) string { return "signed on to the work" }
+
+func (SignOn) touches(Permit) Touched { return Touched{} }
+
 func (SignOn) gate(s Setting, p Permit) error {
 	if err := ready(s, p, "live"); err != nil {
 		return err
@@ -35,6 +39,10 @@ type SignOff struct{}
 
 // Kind says which act this is.
 func (SignOff) Kind() Kind { return KindSignOff }
+
+func (SignOff) tell(Names, Entry) string { return "signed off" }
+
+func (SignOff) touches(Permit) Touched { return Touched{} }
 
 func (SignOff) gate(s Setting, p Permit) error {
 	if !slices.Contains(p.SignedOn(), s.Actor().ID) {

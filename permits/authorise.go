@@ -20,6 +20,12 @@ type Authorise struct {
 // Kind says which act this is.
 func (Authorise) Kind() Kind { return KindAuthorise }
 
+func (a Authorise) tell(n Names, e Entry) string {
+	return "authorised the isolation for " + n.period(e, a.Hours)
+}
+
+func (Authorise) touches(Permit) Touched { return Touched{} }
+
 // MostHours returns the longest period that the rules in force allow, in hours.
 func (s Setting) MostHours() float64 {
 	if s.Rules != nil && s.Rules.MaxPeriodH > 0 {
@@ -102,6 +108,12 @@ type Extend struct {
 
 // Kind says which act this is.
 func (Extend) Kind() Kind { return KindExtend }
+
+func (a Extend) tell(n Names, e Entry) string {
+	return "extended the authorisation by " + n.period(e, a.Hours)
+}
+
+func (Extend) touches(Permit) Touched { return Touched{} }
 
 func (Extend) gate(s Setting, p Permit) error { return notAtTheValves(s, p, "extend") }
 

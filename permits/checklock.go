@@ -14,6 +14,12 @@ type CheckLock struct {
 // Kind says which act this is.
 func (CheckLock) Kind() Kind { return KindCheckLock }
 
+func (a CheckLock) tell(n Names, _ Entry) string {
+	return "looked at " + n.step(a.N) + " and found it right"
+}
+
+func (a CheckLock) touches(after Permit) Touched { return atStep(after, a.N) }
+
 func (CheckLock) aim(_ Permit, at Target) PermitAct { return CheckLock{N: at.Step} }
 
 func (a CheckLock) gate(s Setting, p Permit) error {

@@ -15,6 +15,15 @@ type CheckRestored struct {
 // Kind says which act this is.
 func (CheckRestored) Kind() Kind { return KindCheckRestored }
 
+func (a CheckRestored) tell(n Names, _ Entry) string {
+	if a.Wrong != "" {
+		return "saw " + n.step(a.N) + " wrong after its lock came off: " + a.Wrong
+	}
+	return "saw " + n.step(a.N) + " right after its lock came off"
+}
+
+func (a CheckRestored) touches(after Permit) Touched { return atStep(after, a.N) }
+
 func (CheckRestored) aim(_ Permit, at Target) PermitAct { return CheckRestored{N: at.Step} }
 
 func (a CheckRestored) gate(s Setting, p Permit) error {

@@ -16,6 +16,10 @@ type Close struct {
 // Kind says which act this is.
 func (Close) Kind() Kind { return KindClose }
 
+func (a Close) tell(Names, Entry) string { return strings.TrimSpace("closed the permit. " + a.Words) }
+
+func (Close) touches(Permit) Touched { return Touched{} }
+
 func (Close) gate(s Setting, p Permit) error {
 	const gate = "close"
 	if l, on := p.NextRemove(); on {
@@ -67,6 +71,10 @@ type Cancel struct {
 
 // Kind says which act this is.
 func (Cancel) Kind() Kind { return KindCancel }
+
+func (a Cancel) tell(Names, Entry) string { return "cancelled: " + a.Words }
+
+func (Cancel) touches(Permit) Touched { return Touched{} }
 
 func (Cancel) gate(s Setting, p Permit) error { return p.nobodyOn(s, "cancel") }
 

@@ -11,6 +11,10 @@ type Countersign struct{}
 // Kind says which act this is.
 func (Countersign) Kind() Kind { return KindCountersign }
 
+func (Countersign) tell(Names, Entry) string { return "countersigned the authorisation" }
+
+func (Countersign) touches(Permit) Touched { return Touched{} }
+
 // NeedsCountersign reports whether the rules in force ask for the master's signature for this permit's exposure.
 func (p Permit) NeedsCountersign(s Setting) bool {
 	return s.Rules != nil && slices.Contains(s.Rules.Countersign, p.Plan().Exposure)

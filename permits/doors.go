@@ -1,5 +1,7 @@
 package permits
 
+import "strings"
+
 // Kinds of what happens at the doors: they change nothing, and are kept.
 const (
 	KindSignIn     Kind = "sign in"
@@ -17,6 +19,10 @@ type SignIn struct {
 // Kind says which act this is.
 func (SignIn) Kind() Kind { return KindSignIn }
 
+func (SignIn) tell(Names, Entry) string { return "signed in" }
+
+func (SignIn) touches(Permit) Touched { return Touched{} }
+
 func (SignIn) decideShip(Setting) error { return nil }
 
 func (SignIn) applyShip(Entry, *Ship) {}
@@ -28,6 +34,10 @@ type SignOut struct {
 
 // Kind says which act this is.
 func (SignOut) Kind() Kind { return KindSignOut }
+
+func (SignOut) tell(Names, Entry) string { return "signed out" }
+
+func (SignOut) touches(Permit) Touched { return Touched{} }
 
 func (SignOut) decideShip(Setting) error { return nil }
 
@@ -45,6 +55,13 @@ type RefusedPIN struct {
 // Kind says which act this is.
 func (RefusedPIN) Kind() Kind { return KindRefusedPIN }
 
+func (a RefusedPIN) tell(n Names, _ Entry) string {
+	return "typed a wrong PIN for " + n.Name(a.Person) + ", " + itoa(a.Tries) + " in a row" +
+		either(a.Locked, ": none is taken for a while", "")
+}
+
+func (a RefusedPIN) touches(Permit) Touched { return Touched{Person: a.Person} }
+
 func (RefusedPIN) decideShip(Setting) error { return nil }
 
 func (RefusedPIN) applyShip(Entry, *Ship) {}
@@ -59,6 +76,12 @@ type RefusedAct struct {
 
 // Kind says which act this is.
 func (RefusedAct) Kind() Kind { return KindRefusedAct }
+
+func (a RefusedAct) tell(Names, Entry) string {
+	return strings.TrimSpace("wanted to " + a.Of.Does() + ": " + a.What + " " + a.Opens)
+}
+
+func (RefusedAct) touches(Permit) Touched { return Touched{} }
 
 func (RefusedAct) decideShip(Setting) error { return nil }
 

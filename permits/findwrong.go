@@ -15,6 +15,12 @@ type FindWrong struct {
 // Kind says which act this is.
 func (FindWrong) Kind() Kind { return KindFindWrong }
 
+func (a FindWrong) tell(n Names, _ Entry) string {
+	return "found " + n.step(a.N) + " wrong: " + a.Words
+}
+
+func (a FindWrong) touches(after Permit) Touched { return atStep(after, a.N) }
+
 func (FindWrong) aim(_ Permit, at Target) PermitAct { return FindWrong{N: at.Step} }
 
 func (a FindWrong) gate(_ Setting, p Permit) error {

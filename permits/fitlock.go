@@ -28,6 +28,24 @@ type FitLock struct {
 // Kind says which act this is.
 func (FitLock) Kind() Kind { return KindFitLock }
 
+func (a FitLock) tell(n Names, _ Entry) string {
+	l, ok := n.Permit.LockByTag(a.Tag)
+	if !ok {
+		return "fitted a lock"
+	}
+	with := "a tag alone"
+	if a.Padlock != "" {
+		with = "lock " + string(a.Padlock)
+	}
+	said := "fitted " + n.step(l.Step.N) + ", held " + l.Step.Kind.Word(a.Position) + ", with " + with
+	if a.KeptS > 0 {
+		said += "; the phone had no connection and kept it for " + Span(float64(a.KeptS))
+	}
+	return said
+}
+
+func (a FitLock) touches(after Permit) Touched { return atTag(after, a.Tag) }
+
 // mostKeptS is how long a phone may have kept an act, seconds: longer than any session lasts.
 const mostKeptS = 24 * 3600
 

@@ -14,6 +14,12 @@ type HandBack struct {
 // Kind says which act this is.
 func (HandBack) Kind() Kind { return KindHandBack }
 
+func (a HandBack) tell(Names, Entry) string {
+	return "handed back; " + Plural(a.ToolsBack, "tool or part", "tools and parts") + " came back, guards in place"
+}
+
+func (HandBack) touches(Permit) Touched { return Touched{} }
+
 func (HandBack) gate(s Setting, p Permit) error {
 	const gate = "hand back"
 	if who := s.Actor(); who.ID != p.accepted.By && !who.Has(ChiefEngineer) {

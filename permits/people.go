@@ -21,6 +21,12 @@ type AddPerson struct {
 // Kind says which act this is.
 func (AddPerson) Kind() Kind { return KindAddPerson }
 
+func (a AddPerson) tell(Names, Entry) string {
+	return "put " + a.Person.String() + " on the books as " + rolesInWords(a.Person.Roles)
+}
+
+func (a AddPerson) touches(Permit) Touched { return Touched{Person: a.Person.ID} }
+
 var personIDPattern = regexp.MustCompile(`^[a-z][a-z0-9-]{0,23}$`)
 
 func firstPerson(s Setting, a AddPerson) (Entry, error) {
@@ -79,6 +85,15 @@ type ChangePerson struct {
 // Kind says which act this is.
 func (ChangePerson) Kind() Kind { return KindChangePerson }
 
+func (a ChangePerson) tell(Names, Entry) string {
+	if a.Person.Left {
+		return a.Person.String() + " has left the ship"
+	}
+	return "changed " + a.Person.String() + ": " + rolesInWords(a.Person.Roles)
+}
+
+func (a ChangePerson) touches(Permit) Touched { return Touched{Person: a.Person.ID} }
+
 func (a ChangePerson) decideShip(s Setting) error {
 	if _, known := s.Ship.People[a.Person.ID]; !known {
 		return &Refusal{Kind: NotFound, Gate: "change person", What: "Nobody aboard has the short name " +
@@ -103,6 +118,10 @@ type SetPIN struct {
 
 // Kind says which act this is.
 func (SetPIN) Kind() Kind { return KindSetPIN }
+
+func (a SetPIN) tell(n Names, _ Entry) string { return "set the PIN of " + n.Name(a.Person) }
+
+func (a SetPIN) touches(Permit) Touched { return Touched{Person: a.Person} }
 
 func (a SetPIN) decideShip(s Setting) error {
 	if _, known := s.Ship.People[a.Person]; !known {

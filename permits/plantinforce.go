@@ -1,6 +1,8 @@
 package permits
 
 import (
+	"maps"
+	"slices"
 	"stillwatch/isolation"
 	"stillwatch/isolation/plantfile"
 )
@@ -23,6 +25,12 @@ type AdoptPlant struct {
 
 // Kind says which act this is.
 func (AdoptPlant) Kind() Kind { return KindAdoptPlant }
+
+func (a AdoptPlant) tell(Names, Entry) string {
+	return "put the plant file " + a.Name + " in force, hash " + short(a.SHA256)
+}
+
+func (AdoptPlant) touches(Permit) Touched { return Touched{} }
 
 func (a AdoptPlant) decideShip(Setting) error {
 	p, err := plantfile.Read(a.Name, []byte(a.Text))
@@ -49,6 +57,12 @@ type AdoptRules struct {
 // Kind says which act this is.
 func (AdoptRules) Kind() Kind { return KindAdoptRules }
 
+func (a AdoptRules) tell(Names, Entry) string {
+	return "put the rules file " + a.Name + " in force, hash " + short(a.SHA256)
+}
+
+func (AdoptRules) touches(Permit) Touched { return Touched{} }
+
 func (a AdoptRules) decideShip(Setting) error {
 	r, err := plantfile.ReadRules(a.Name, []byte(a.Text))
 	if err != nil {
@@ -70,6 +84,14 @@ type HangLabels struct {
 
 // Kind says which act this is.
 func (HangLabels) Kind() Kind { return KindHangLabels }
+
+func (a HangLabels) tell(Names, Entry) string {
+	return "issued " + Plural(len(a.Labels), "point label", "point labels")
+}
+
+func (a HangLabels) touches(Permit) Touched {
+	return Touched{Points: slices.Collect(maps.Keys(a.Labels))}
+}
 
 func (a HangLabels) decideShip(s Setting) error {
 	if s.Plant == nil {
@@ -103,6 +125,10 @@ type RecordPassing struct {
 // Kind says which act this is.
 func (RecordPassing) Kind() Kind { return KindRecordPassing }
 
+func (a RecordPassing) tell(Names, Entry) string { return string(a.Point) + " leaks: " + a.Words }
+
+func (a RecordPassing) touches(Permit) Touched { return Touched{Points: []isolation.NodeID{a.Point}} }
+
 func (a RecordPassing) decideShip(s Setting) error {
 	if err := s.knownPoint(a.Point, "record passing"); err != nil {
 		return err
@@ -130,6 +156,10 @@ type RecordRepair struct {
 // Kind says which act this is.
 func (RecordRepair) Kind() Kind { return KindRecordRepair }
 
+func (a RecordRepair) tell(Names, Entry) string { return string(a.Point) + " was repaired: " + a.Words }
+
+func (a RecordRepair) touches(Permit) Touched { return Touched{Points: []isolation.NodeID{a.Point}} }
+
 func (a RecordRepair) decideShip(s Setting) error {
 	if !s.Ship.IsPassing(a.Point) {
 		return &Refusal{Kind: NotFound, Gate: "record repair", What: string(a.Point) + " is not recorded as passing."}
@@ -142,3 +172,6 @@ func (a RecordRepair) applyShip(_ Entry, ship *Ship) {
 	delete(next, a.Point)
 	ship.Passing = next
 }
+
+// short returns the head of a hash, enough to tell files apart.
+func short(hash string) string { return hash[:min(len(hash), 12)] }

@@ -21,6 +21,12 @@ type AcceptDeviation struct {
 // Kind says which act this is.
 func (AcceptDeviation) Kind() Kind { return KindAcceptDeviation }
 
+func (a AcceptDeviation) tell(n Names, _ Entry) string {
+	return "accepted a deviation on " + n.Section(a.Section) + ": " + a.Words
+}
+
+func (AcceptDeviation) touches(Permit) Touched { return Touched{} }
+
 func (AcceptDeviation) aim(_ Permit, at Target) PermitAct {
 	return AcceptDeviation{Section: at.Section}
 }
@@ -65,6 +71,10 @@ type Prove struct{}
 
 // Kind says which act this is.
 func (Prove) Kind() Kind { return KindProve }
+
+func (Prove) tell(Names, Entry) string { return "signed the proof" }
+
+func (Prove) touches(Permit) Touched { return Touched{} }
 
 func (Prove) gate(s Setting, p Permit) error {
 	const gate = "prove"
@@ -209,6 +219,12 @@ type Accept struct {
 
 // Kind says which act this is.
 func (Accept) Kind() Kind { return KindAccept }
+
+func (a Accept) tell(Names, Entry) string {
+	return "accepted the permit; " + Plural(a.ToolsOut, "tool or part", "tools and parts") + " at the work"
+}
+
+func (Accept) touches(Permit) Touched { return Touched{} }
 
 func (Accept) gate(s Setting, p Permit) error {
 	const gate = "live"

@@ -30,6 +30,18 @@ type RecordDrain struct {
 // Kind says which act this is.
 func (RecordDrain) Kind() Kind { return KindRecordDrain }
 
+func (a RecordDrain) tell(n Names, _ Entry) string {
+	said := "recorded what came out of " + n.Section(a.Section) + ": " + Figure(a.Reading.OutL, 1) +
+		" L in all, then a hold of " + Span(a.Reading.HoldS) + " in which " + Figure(a.Reading.HoldInL, 1) + " L came; " +
+		Figure(a.Reading.GaugeBar, 3) + " bar, " + Figure(a.Reading.TempC, 3) + " °C"
+	if a.Into != "" {
+		said += ", into " + a.Into
+	}
+	return said + changedWords(a.Words)
+}
+
+func (RecordDrain) touches(Permit) Touched { return Touched{} }
+
 // A reading outside these is a slip of the finger, not a machine: litres, seconds, bar gauge, °C.
 var drainRanges = []struct {
 	field       string
@@ -153,6 +165,20 @@ type RecordStored struct {
 // Kind says which act this is.
 func (RecordStored) Kind() Kind { return KindRecordStored }
 
+func (a RecordStored) tell(n Names, _ Entry) string {
+	said := "read " + Figure(a.Value, 3) + " of " + a.Check
+	if i := n.Permit.storedIndex(a.Check); i >= 0 {
+		c := n.Permit.stored[i].Check
+		said = "read " + c.Quantity + " of " + c.Name + ": " + Figure(a.Value, 3) + " " + c.Unit
+		if c.Unit == "" {
+			said = "recorded of " + c.Name + ": " + c.Quantity + ": " + either(a.Value != 0, "yes", "no")
+		}
+	}
+	return said + changedWords(a.Words)
+}
+
+func (RecordStored) touches(Permit) Touched { return Touched{} }
+
 func (RecordStored) aim(_ Permit, at Target) PermitAct { return RecordStored{Check: at.Check} }
 
 func (a RecordStored) gate(_ Setting, p Permit) error {
@@ -219,6 +245,18 @@ type RecordDead struct {
 // Kind says which act this is.
 func (RecordDead) Kind() Kind { return KindRecordDead }
 
+func (a RecordDead) tell(n Names, _ Entry) string {
+	name := a.Test
+	if i := n.Permit.deadIndex(a.Test); i >= 0 {
+		name = n.Permit.dead[i].Test.Name
+	}
+	return "tested " + name + ": " + either(a.Dead, "dead on all poles", "not dead") + "; the detector was " +
+		either(a.ProvedBefore, "proved", "not proved") + " before and " + either(a.ProvedAfter, "proved", "not proved") +
+		" after" + changedWords(a.Words)
+}
+
+func (RecordDead) touches(Permit) Touched { return Touched{} }
+
 func (RecordDead) aim(_ Permit, at Target) PermitAct { return RecordDead{Test: at.Test} }
 
 func (a RecordDead) gate(_ Setting, p Permit) error {
@@ -253,6 +291,13 @@ type RecordStart struct {
 
 // Kind says which act this is.
 func (RecordStart) Kind() Kind { return KindRecordStart }
+
+func (a RecordStart) tell(Names, Entry) string {
+	return "tried to start it: " + either(a.Still, "nothing moved", "something moved") + "; the controls are " +
+		either(a.ControlsOff, "back to off", "not back to off")
+}
+
+func (RecordStart) touches(Permit) Touched { return Touched{} }
 
 func (RecordStart) gate(Setting, Permit) error { return nil }
 

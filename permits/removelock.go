@@ -17,6 +17,17 @@ type RemoveLock struct {
 // Kind says which act this is.
 func (RemoveLock) Kind() Kind { return KindRemoveLock }
 
+func (a RemoveLock) tell(n Names, _ Entry) string {
+	l, ok := n.Permit.LockByTag(a.Tag)
+	if !ok {
+		return "took a lock off"
+	}
+	return "took " + l.Thing() + " " + itoa(l.Step.N) + " off " + string(l.Step.Point) + ", left " +
+		l.Step.Kind.Word(a.Position)
+}
+
+func (a RemoveLock) touches(after Permit) Touched { return atTag(after, a.Tag) }
+
 func (RemoveLock) aim(p Permit, at Target) PermitAct {
 	l, _ := p.Lock(at.Step)
 	return RemoveLock{Tag: l.Tag}
@@ -94,6 +105,12 @@ type ReleaseOwner struct {
 
 // Kind says which act this is.
 func (ReleaseOwner) Kind() Kind { return KindReleaseOwner }
+
+func (a ReleaseOwner) tell(n Names, _ Entry) string {
+	return "released the locks of " + n.Name(a.Owner) + ", who is not aboard: " + a.Words
+}
+
+func (a ReleaseOwner) touches(Permit) Touched { return Touched{Person: a.Owner} }
 
 func (ReleaseOwner) aim(_ Permit, at Target) PermitAct { return ReleaseOwner{Owner: at.Person} }
 

@@ -20,6 +20,10 @@ type Request struct {
 // Kind says which act this is.
 func (Request) Kind() Kind { return KindRequest }
 
+func (a Request) tell(Names, Entry) string { return "requested the permit: " + a.Work }
+
+func (Request) touches(Permit) Touched { return Touched{} }
+
 func (Request) gate(Setting, Permit) error { return nil }
 
 func (a Request) decide(s Setting, _ Permit) (outcome, error) {

@@ -20,6 +20,10 @@ type Suspend struct {
 // Kind says which act this is.
 func (Suspend) Kind() Kind { return KindSuspend }
 
+func (a Suspend) tell(Names, Entry) string { return "stopped the work: " + a.Words }
+
+func (Suspend) touches(Permit) Touched { return Touched{} }
+
 func (Suspend) gate(Setting, Permit) error { return nil }
 
 func (a Suspend) decide(_ Setting, _ Permit) (outcome, error) {
@@ -53,6 +57,12 @@ type Resume struct{}
 
 // Kind says which act this is.
 func (Resume) Kind() Kind { return KindResume }
+
+func (Resume) tell(Names, Entry) string {
+	return "let it go on: each lock is looked at and everything is proved anew before the work"
+}
+
+func (Resume) touches(Permit) Touched { return Touched{} }
 
 func (Resume) gate(s Setting, p Permit) error {
 	if err := notAtTheValves(s, p, "let go on"); err != nil {

@@ -141,7 +141,7 @@ func (b *batch) rows(tree *frontier) (store.Commit, error) {
 		c.Entries = append(c.Entries, store.EntryRow{N: w.entry.N, Body: w.body})
 		c.Tree = append(c.Tree, store.TreeRow{N: w.entry.N, Hashes: pack(stored)})
 		c.Index = append(c.Index, indexRow(w.entry))
-		for _, point := range pointsOf(w.entry, w.after) {
+		for _, point := range permits.Touches(w.entry, w.after).Points {
 			c.Points = append(c.Points, store.PointRow{Point: string(point), N: w.entry.N})
 		}
 		id := w.after.ID()

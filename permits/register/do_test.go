@@ -306,7 +306,7 @@ func TestEntriesAreFoundByPermitPointPersonAndKind(t *testing.T) {
 			func(e permits.Entry) bool { return e.Kind == permits.KindCheckLock }},
 		{"person", EntryQuery{Person: mate.ID}, func(e permits.Entry) bool {
 			return e.By == mate.ID ||
-				aboutOf(e.Act) == mate.ID
+				permits.Touches(e, permits.Permit{}).Person == mate.ID
 		}},
 		{"person and kind", EntryQuery{Person: mate.ID, Kind: permits.KindCheckLock},
 			func(e permits.Entry) bool { return e.By == mate.ID && e.Kind == permits.KindCheckLock }},

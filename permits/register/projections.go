@@ -39,7 +39,7 @@ func (p *projections) see(a *audit) func(*raw, permits.Permit) {
 		if *w.index != indexRow(w.entry) {
 			a.report.fault(w.n, "its row in the index does not say what the entry says")
 		}
-		for _, point := range pointsOf(w.entry, after) {
+		for _, point := range permits.Touches(w.entry, after).Points {
 			p.points.add(hash(p, store.PointRow{Point: string(point), N: w.n}))
 		}
 		for _, row := range codesOf(w.entry, after) {

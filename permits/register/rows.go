@@ -11,63 +11,7 @@ import (
 // indexRow returns the row by which an entry is found.
 func indexRow(e permits.Entry) store.IndexRow {
 	return store.IndexRow{N: e.N, At: e.At.UnixMicro(), ActID: string(e.ActID), Kind: string(e.Kind), Permit: int64(e.Permit),
-		Person: string(e.By), About: string(aboutOf(e.Act))}
-}
-
-// aboutOf returns whom an act is about, if that is somebody.
-func aboutOf(a permits.Act) permits.PersonID {
-	switch a := a.(type) {
-	case permits.AddPerson:
-		return a.Person.ID
-	case permits.ChangePerson:
-		return a.Person.ID
-	case permits.SetPIN:
-		return a.Person
-	case permits.RefusedPIN:
-		return a.Person
-	case permits.ReleaseOwner:
-		return a.Owner
-	}
-	return ""
-}
-
-// pointsOf returns the points that an entry is about; after is its permit after it.
-func pointsOf(e permits.Entry, after permits.Permit) []isolation.NodeID {
-	byTag := func(tag permits.TagDigest) []isolation.NodeID {
-		if l, ok := after.LockByTag(tag); ok {
-			return []isolation.NodeID{l.Step.Point}
-		}
-		return nil
-	}
-	byStep := func(n int) []isolation.NodeID {
-		if l, ok := after.Lock(n); ok {
-			return []isolation.NodeID{l.Step.Point}
-		}
-		return nil
-	}
-	switch a := e.Act.(type) {
-	case permits.FitLock:
-		return byTag(a.Tag)
-	case permits.RemoveLock:
-		return byTag(a.Tag)
-	case permits.CheckLock:
-		return byStep(a.N)
-	case permits.FindWrong:
-		return byStep(a.N)
-	case permits.CheckRestored:
-		return byStep(a.N)
-	case permits.RecordPassing:
-		return []isolation.NodeID{a.Point}
-	case permits.RecordRepair:
-		return []isolation.NodeID{a.Point}
-	case permits.HangLabels:
-		var out []isolation.NodeID
-		for point := range a.Labels {
-			out = append(out, point)
-		}
-		return out
-	}
-	return nil
+		Person: string(e.By), About: string(permits.Touches(e, permits.Permit{}).Person)}
 }
 
 // permitRow returns the row that lists show of a permit, after its entry n.
