@@ -246,11 +246,7 @@ type RecordDead struct {
 func (RecordDead) Kind() Kind { return KindRecordDead }
 
 func (a RecordDead) tell(n Names, _ Entry) string {
-	name := a.Test
-	if i := n.Permit.deadIndex(a.Test); i >= 0 {
-		name = n.Permit.dead[i].Test.Name
-	}
-	return "tested " + name + ": " + either(a.Dead, "dead on all poles", "not dead") + "; the detector was " +
+	return "tested " + n.DeadTest(a.Test) + ": " + either(a.Dead, "dead on all poles", "not dead") + "; the detector was " +
 		either(a.ProvedBefore, "proved", "not proved") + " before and " + either(a.ProvedAfter, "proved", "not proved") +
 		" after" + changedWords(a.Words)
 }

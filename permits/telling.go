@@ -44,6 +44,14 @@ func (n Names) Section(id string) string {
 	return id
 }
 
+// DeadTest returns the name of the part that is tested dead.
+func (n Names) DeadTest(id string) string {
+	if i := n.Permit.deadIndex(id); i >= 0 {
+		return n.Permit.dead[i].Test.Name
+	}
+	return id
+}
+
 // period says for how long an authorisation runs.
 func (n Names) period(e Entry, h float64) string {
 	return Figure(h, 3) + " h, until " + n.Stamp(e.At.Add(hours(h)))

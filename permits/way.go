@@ -119,9 +119,3 @@ func refuseState(p Permit, kind Kind) *Refusal {
 	}
 	return r
 }
-
-// CanFollow reports whether the way has a place for an act of this kind in state s. It does not look at the gate.
-func CanFollow(s State, kind Kind) bool {
-	_, ok := find(s, kind)
-	return ok
-}

@@ -98,8 +98,8 @@ func lockRecord(l permits.Lock, name func(permits.PersonID) string) paper.LockRe
 
 // sheetEntry puts one entry where the paper wants it.
 func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tell *teller) {
-	sig := paper.Signature{Name: tell.name(e.By), Role: string(e.Signed.Role()), Act: tell.words(e), At: e.At.Local(),
-		Entry: e.N}
+	sig := paper.Signature{Name: tell.name(e.By), Role: string(e.Signed.Role()), Act: permits.Tell(tell.names(e), e),
+		At: e.At.Local(), Entry: e.N}
 	if !e.Signed.IsZero() {
 		sheet.Signatures = append(sheet.Signatures, sig)
 	}
@@ -123,7 +123,7 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 		sheet.Readings = append(sheet.Readings, readingRecordOf(p, a, e, tell))
 	case permits.RecordDead:
 		ok := a.ProvedBefore && a.Dead && a.ProvedAfter
-		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Dead test: " + tell.deadTest(p.ID(), a.Test),
+		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Dead test: " + tell.names(e).DeadTest(a.Test),
 			Value: choose(ok, "dead", "NOT proved dead"), Limit: "dead on all poles", Within: ok,
 			Rule: "detector proved before and after (EN 50110-1, second hand)", By: tell.name(e.By), At: e.At.Local()})
 	case permits.RecordStart:

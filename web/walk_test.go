@@ -152,7 +152,7 @@ func TestKeptActSaysForHowLong(t *testing.T) {
 	j.authorise()
 	l := j.a.permit(j.id).Locks()[0]
 	j.tech.tell(j.path+"/walk/fit", append(j.fitFields(l), "code", j.code(1), "kept_s", "754")...)
-	if body := j.tech.get(j.path).body; !strings.Contains(body, "the phone had no line and kept it for 13 min") {
+	if body := j.tech.get(j.path).body; !strings.Contains(body, "the phone had no connection and kept it for 13 min") {
 		t.Error("the permit's history does not say that the phone kept the act for 13 minutes")
 	}
 }

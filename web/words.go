@@ -1,9 +1,7 @@
 package web
 
 import (
-	"fmt"
 	"html/template"
-	"math"
 	"net/url"
 	"strconv"
 	"strings"
@@ -67,40 +65,10 @@ func suspectHref(point isolation.NodeID, f isolation.Finding) string {
 // figure returns a number as an instrument would show it: up to three decimals, none that say nothing.
 func figure(v float64) string { return figureTo(v, 3) }
 
-func figureTo(v float64, decimals int) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return "–"
-	}
-	text := strconv.FormatFloat(v, 'f', decimals, 64)
-	if strings.Contains(text, ".") {
-		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
-	}
-	if text == "-0" {
-		return "0"
-	}
-	return strings.Replace(text, "-", "−", 1)
-}
+func figureTo(v float64, decimals int) string { return permits.Figure(v, decimals) }
 
 // spanWords returns a time span in the two largest units that say something: "1 h 5 min", "7 min", "40 s".
-func spanWords(seconds float64) string {
-	if math.IsNaN(seconds) || math.IsInf(seconds, 0) || seconds < 0 || seconds > 3650*86400 {
-		return "not known"
-	}
-	s := int64(math.Ceil(seconds))
-	switch {
-	case s < 90:
-		return fmt.Sprintf("%d s", s)
-	case s < 3600:
-		return fmt.Sprintf("%d min", (s+59)/60)
-	case s < 86400:
-		m := (s + 59) / 60
-		if m%60 == 0 {
-			return fmt.Sprintf("%d h", m/60)
-		}
-		return fmt.Sprintf("%d h %d min", m/60, m%60)
-	}
-	return fmt.Sprintf("%d d %d h", s/86400, s%86400/3600)
-}
+func spanWords(seconds float64) string { return permits.Span(seconds) }
 
 // positionWords returns a position in the words of the trade, see isolation.Kind.Word; a dash for none.
 func positionWords(kind isolation.Kind, at isolation.Position) string {
@@ -159,12 +127,7 @@ func nodeList(ids []isolation.NodeID) string {
 }
 
 // plural returns a number with the word that goes with it.
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
-}
+func plural(n int, one, many string) string { return permits.Plural(n, one, many) }
 
 // permitPath returns the address of a permit's page.
 func permitPath(id permits.PermitID) string { return "/permits/" + strconv.FormatInt(int64(id), 10) }
