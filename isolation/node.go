@@ -53,3 +53,13 @@ func (n *Node) Label() string {
 // BreaksJoint reports whether a joint has to be broken to bring the node into the position in which it isolates: for
 // every blank and spool that does not stand so already.
 func (n *Node) BreaksJoint() bool { return n.Kind.IsBlanking() && n.Normal != n.Kind.Isolating() }
+
+// HoldsUp reports whether nothing can be relied on to drain through the node, and nobody opens it by hand for that: an
+// automatic valve that is normally closed, or closes when its supply is taken away; a blank or spool that stands so; an
+// electrical point that stands open. What presses may pass them all the same.
+func (n *Node) HoldsUp() bool {
+	if n.Kind == AutomaticValve {
+		return n.Normal == Closed || n.Fails == "closed"
+	}
+	return (n.Kind.IsElectrical() || n.Kind.IsBlanking()) && n.Normal == n.Kind.Isolating()
+}

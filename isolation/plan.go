@@ -99,6 +99,7 @@ type Plan struct {
 	Sections    []Section     `json:"sections"`
 	Stored      []StoredCheck `json:"stored"`
 	DeadTests   []DeadTest    `json:"dead_tests"`
+	Unproved    []Unproved    `json:"unproved"`
 	Lost        []NodeID      `json:"lost"`
 	Losses      []Loss        `json:"losses"`
 	// machine that must run first; "" where the plan itself keeps it from running

@@ -12,20 +12,11 @@ import (
 // way from a part to the opening that lets it out is opened and tagged too (own reasoning, after 29 CFR 1910.147(d)(5):
 // stored energy is relieved, not hoped to be).
 
-// standsShut reports whether node i lets nothing through although the plan does not shut it: it is normally shut, or it is
-// an automatic valve whose supply the plan takes away and that then closes.
+// standsShut reports whether node i lets nothing through although the plan does not shut it. What holds up for good, see
+// isolation.Node.HoldsUp, is no way out in the graph either.
 func (k *Work) standsShut(i int32, shut []bool) bool {
 	n := k.At(i)
-	switch {
-	case shut[i]:
-		return false
-	case n.Kind == isolation.AutomaticValve:
-		s := k.Number(n.Supply)
-		return n.Normal == isolation.Closed || n.Fails == "closed" && s >= 0 && shut[s]
-	case n.Kind.IsPoint():
-		return n.Normal == n.Kind.Isolating()
-	}
-	return false
+	return !shut[i] && (n.HoldsUp() || n.Kind.IsPoint() && n.Normal == n.Kind.Isolating())
 }
 
 // openCocks opens what stands shut between a part that is to be let out and the openings of the plan, and between each
@@ -68,7 +59,7 @@ func (c *cocks) cost(i int32) (int, bool) {
 	case !c.standsShut(i, c.shut) || c.opened[i] || c.InZone[i]:
 		return 0, true
 	default:
-		return 1, n.Kind.IsPoint() && !n.Kind.IsElectrical() && !n.Kind.IsBlanking() && !c.live[i]
+		return 1, n.Kind.IsPoint() && !n.HoldsUp() && !c.live[i]
 	}
 }
 
@@ -130,4 +121,15 @@ func (c *cocks) easiest(next [][]int32, from int32, ends func(int32) bool) []int
 		}
 	}
 	return nil
+}
+
+// RunsOut reports whether what stands at a node can run to an opening of the plan through what stands open: past no point
+// that the plan shuts and no cock that stands shut.
+func (k *Work) RunsOut(i int32, shut []bool, d DrawOff) bool {
+	early := k.Early(shut)
+	reach := graph.Flood(k.Runs, []int32{i}, func(j int32) bool {
+		return early[j] || !k.InZone[j] && k.standsShut(j, shut) &&
+			!slices.ContainsFunc(d.Cocks, func(o Opened) bool { return o.Node == j })
+	})
+	return slices.ContainsFunc(d.Open, func(o Opened) bool { return reach[o.Node] })
 }

@@ -35,9 +35,11 @@ func New(p *isolation.Plant) *Graph {
 		if !l.AirGap {
 			g.join(b, a)
 		}
-		g.Runs[a] = append(g.Runs[a], b)
+		if !p.Nodes[a].HoldsUp() {
+			g.Runs[a] = append(g.Runs[a], b)
+		}
 		g.OneWay[i] = l.AirGap || l.OneWay || directed[a] || directed[b]
-		if !g.OneWay[i] {
+		if !g.OneWay[i] && !p.Nodes[b].HoldsUp() {
 			g.Runs[b] = append(g.Runs[b], a)
 		}
 	}

@@ -109,7 +109,9 @@ func (k *task) problem(t terms) cut.Problem {
 		case a < 0 || b < 0 || a == b:
 		case l.AirGap:
 			p.Gaps = append(p.Gaps, [2]int32{a, b})
-		case k.OneWay[i]:
+		case k.At(a).HoldsUp(): // what drains may run into it, and not out of it
+			p.OneWay = append(p.OneWay, [2]int32{b, a})
+		case k.OneWay[i] || k.At(b).HoldsUp():
 			p.OneWay = append(p.OneWay, [2]int32{a, b})
 		default:
 			p.Edges = append(p.Edges, [2]int32{a, b})

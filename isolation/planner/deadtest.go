@@ -1,6 +1,8 @@
 package planner
 
 import (
+	"slices"
+
 	"stillwatch/isolation"
 	"stillwatch/isolation/graph"
 )
@@ -30,6 +32,49 @@ func (k *task) sayDeadTests(plan *isolation.Plan, shut []bool) {
 			)
 		}
 	}
+	k.testBehind(plan, shut)
+}
+
+// testBehind adds a test for every electrical point of the plan behind which none is: at the first consumer that it fed,
+// or else at what stands next behind it, or at its own far side. A motor behind a gearbox is no part of the work, and is
+// tested dead all the same.
+func (k *task) testBehind(plan *isolation.Plan, shut []bool) {
+	ever, fed := k.fedElectrically(make([]bool, len(shut))), k.fedElectrically(shut)
+	tested := func(i int32) bool {
+		return slices.ContainsFunc(plan.DeadTests, func(t isolation.DeadTest) bool { return t.Node == k.At(i).ID })
+	}
+	for _, s := range plan.Steps {
+		i := k.Number(s.Point)
+		if !s.Isolates() || !ever[i] || !k.At(i).Kind.IsElectrical() || tested(i) {
+			continue
+		}
+		behind := func(j int32) bool { return j != i && !fed[j] && !shut[j] && (k.carriesCurrent(j) || k.InZone[j]) }
+		stop := func(j int32) bool { return j != i && !behind(j) }
+		if graph.WayTo(k.Out, []int32{i}, func(j int32) bool { return behind(j) && tested(j) }, stop) != nil {
+			continue
+		}
+		at := i
+		for _, ends := range []func(int32) bool{
+			func(j int32) bool { return behind(j) && k.At(j).Kind == isolation.Consumer }, behind,
+		} {
+			if way := graph.WayTo(k.Out, []int32{i}, ends, stop); way != nil {
+				at = way[len(way)-1]
+				break
+			}
+		}
+		test := isolation.DeadTest{ID: "dead-" + string(k.At(at).ID), Node: k.At(at).ID, Name: k.At(at).Label()}
+		if n := k.nearestCurrent(i); n >= 0 {
+			test.Volt = k.At(n).Volt
+		}
+		plan.DeadTests = append(plan.DeadTests, test)
+	}
+}
+
+// nearestCurrent returns the electrical source nearest to a point, -1 of none.
+func (k *task) nearestCurrent(i int32) int32 {
+	return k.Nearest(i, slices.DeleteFunc(k.allSources(), func(s int32) bool {
+		return k.At(s).Energy.Nature() != isolation.Current
+	}))
 }
 
 // fedByCable reports whether current from a source can come to node i through points and consumers alone, not through

@@ -22,6 +22,7 @@ func TestProveAgreesWithTheDefinition(t *testing.T) {
 		e := newExhaustion(p, r)
 		var steps []isolation.Step
 		shut := map[isolation.NodeID]bool{}
+		plan.DeadTests = nil
 		for _, n := range p.Nodes { // automatic valves last, so that their supplies come before
 			if n.Kind.IsPoint() && n.Lockable && rapid.IntRange(0, 3).Draw(t, "take") > 0 {
 				shut[n.ID] = true
@@ -37,11 +38,19 @@ func TestProveAgreesWithTheDefinition(t *testing.T) {
 					step.Phase = isolation.PhaseBlank
 				}
 				steps = append(steps, step)
+				if n.Kind.IsElectrical() {
+					plan.DeadTests = append(plan.DeadTests, isolation.DeadTest{ID: "dead-" + string(n.ID), Node: n.ID})
+				}
 			}
 		}
 		plan.Cost, plan.Locks, plan.LowerBound, plan.Sections, plan.Bound = int64(len(steps)), len(steps), 0, nil, nil
 		plan.Words = plan.SayBound()
 		for _, n := range p.Nodes {
+			if n.Kind.IsPoint() && !n.Kind.IsElectrical() && !n.Kind.IsBlanking() && n.Normal == n.Kind.Isolating() &&
+				!shut[n.ID] && !e.live(n.ID, shut) {
+				steps = append(steps, isolation.Step{Phase: isolation.PhaseDrain, Point: n.ID, Kind: n.Kind,
+					Position: n.Kind.Passing(), Clearance: n.Normal})
+			}
 			if n.Kind == isolation.Opening && !e.live(n.ID, shut) {
 				steps = append(
 					steps,

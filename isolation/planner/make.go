@@ -49,7 +49,8 @@ func (k *task) blankPlan() isolation.Plan {
 		Job: k.job.ID, Machine: k.job.Machine, Title: k.job.Title, Exposure: k.job.Exposure,
 		Opens: slices.Clone(k.job.Opens), PlantSHA256: k.Plant.SHA256, RulesSHA256: k.rules.SHA256,
 		Prepare: []string{}, Steps: []isolation.Step{}, Proofs: []string{}, Sources: []isolation.SourceCut{}, Sections: []isolation.Section{},
-		Stored: []isolation.StoredCheck{}, DeadTests: []isolation.DeadTest{}, Lost: []isolation.NodeID{}, Losses: []isolation.Loss{}, Passes: []isolation.Pass{},
+		Stored: []isolation.StoredCheck{}, DeadTests: []isolation.DeadTest{}, Unproved: []isolation.Unproved{},
+		Lost: []isolation.NodeID{}, Losses: []isolation.Loss{}, Passes: []isolation.Pass{},
 		Uncut:   []isolation.NodeID{},
 		Hazards: listOf(k.job.Hazards), Precautions: listOf(k.job.Precautions), Protective: listOf(k.job.Protective),
 	}
@@ -97,6 +98,7 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 	}
 	plan.Stored = append(append(plan.Stored, stored...), k.Seen(drawOff, plan.Exposure)...)
 	k.sayDeadTests(plan, shut)
+	k.sayUnproved(plan, shut, drawOff)
 	k.sayPrepare(plan)
 	k.sayProofs(plan, drawOff)
 	plan.Words = k.summary(plan, picked)
@@ -134,6 +136,9 @@ func (k *task) summary(plan *isolation.Plan, picked choice) string {
 		)
 	} else if n > 0 {
 		s += fmt.Sprintf(" Without supply meanwhile: %s.", isolation.Amount(n, "consumer", "consumers"))
+	}
+	if n := len(plan.Unproved); n > 0 {
+		s += fmt.Sprintf(" It leaves %s unproved.", isolation.Amount(n, "thing", "things"))
 	}
 	return strings.TrimSpace(plan.StandbyCut + " " + s)
 }

@@ -90,6 +90,9 @@ func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 	for _, s := range d.ShutIn {
 		say("%s Record how it was seen to be without pressure.", s.Words)
 	}
+	for _, u := range plan.Unproved {
+		say("Not proved by this plan: %s", u.Words)
+	}
 	if len(plan.DeadTests) > 0 || len(plan.Steps) > 0 && plan.Steps[0].Phase == isolation.PhaseStop {
 		say("Try to start; nothing may move. Then put the controls back to off. A start attempt proves nothing where the " +
 			"controls hold themselves in.")

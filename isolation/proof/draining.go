@@ -19,22 +19,18 @@ func (v *prover) drained(bars func(int32) bool) []bool {
 // opensSomething reports whether a node is a drain or vent, or a point that stands shut in a pipe and is opened so that
 // what stands behind it can run to one.
 func (v *prover) opensSomething(n *isolation.Node) bool {
-	return n.Kind == isolation.Opening || n.Kind.IsPoint() && !n.Kind.IsElectrical() && !n.Kind.IsBlanking() &&
-		n.Normal == n.Kind.Isolating()
+	return n.Kind == isolation.Opening || n.Kind.IsPoint() && !n.HoldsUp() && n.Normal == n.Kind.Isolating()
 }
 
 // standsShut reports whether a node that no step shuts lets nothing through all the same: it is normally shut and no step
-// opens it, or it is an automatic valve that closes because a step takes its supply away. Nothing is seen dry through it.
-// What presses is another matter: there everything that is not shut by a step counts as open.
+// opens it, or it holds up whatever drains. Nothing is seen dry through it. What presses is another matter: there
+// everything that is not shut by a step counts as open.
 func (v *prover) standsShut(i int32) bool {
 	n := &v.plant.Nodes[i]
-	switch {
-	case v.shut[i] != nil || v.cocks[i] || v.work[i]:
+	if v.shut[i] != nil || v.cocks[i] || v.work[i] {
 		return false
-	case n.Kind == isolation.AutomaticValve:
-		return n.Normal == isolation.Closed || n.Fails == "closed" && v.shutAt(n.Supply) != nil
 	}
-	return n.Kind.IsPoint() && n.Normal == n.Kind.Isolating()
+	return n.HoldsUp() || n.Kind.IsPoint() && n.Normal == n.Kind.Isolating()
 }
 
 // sectionsRunOut checks that nothing of a section which a reading is to prove stands behind what is shut, seen from the

@@ -1,0 +1,83 @@
+package planner
+
+import (
+	"fmt"
+	"slices"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/envelope"
+	"stillwatch/isolation/graph"
+)
+
+// sayUnproved lists what the plan does not prove: that nothing comes to the work where the plant file names no source at
+// all, that the drives of the machine stand still which it leaves supplied, and that a part of the work is empty which
+// nothing drains or vents and of which no section says so.
+func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff) {
+	say := func(kind string, i int32, format string, a ...any) {
+		u := isolation.Unproved{Kind: kind, Words: fmt.Sprintf(format, a...)}
+		if i >= 0 {
+			u.Node = k.At(i).ID
+		}
+		plan.Unproved = append(plan.Unproved, u)
+	}
+	if len(k.Sources) == 0 {
+		say(isolation.UnprovedSource, -1, "The plant file lets nothing come to what is opened, so this plan proves nothing. Find "+
+			"out what feeds it before anything is opened.")
+	}
+	if k.Machine != nil {
+		fed := k.fedElectrically(shut)
+		for _, i := range k.Numbers(k.Machine.Nodes) {
+			if n := k.At(i); n.Kind == isolation.Consumer && !k.InZone[i] && fed[i] {
+				say(isolation.UnprovedDrive, i, "%s of %s keeps its electrical supply while this plan is on. See that it can move or "+
+					"heat nothing that is opened, or have it cut too.", n.Label(), k.Machine.Name)
+			}
+		}
+	}
+	out := k.runsOut(shut, d)
+	for _, i := range k.Zone {
+		if k.isWet(i) && !out[i] && !slices.ContainsFunc(plan.Sections, func(s isolation.Section) bool {
+			return !s.Provable && slices.Contains(s.Nodes, k.At(i).ID)
+		}) {
+			say(isolation.UnprovedWayOut, i, "Nothing drains or vents %s. It is opened with care, as if it were full and under "+
+				"pressure.", k.At(i).Label())
+		}
+	}
+}
+
+// fedElectrically marks what an electrical source comes to by cable with these points shut, whatever their normal position.
+func (k *task) fedElectrically(shut []bool) []bool {
+	var sources []int32
+	for _, i := range k.allSources() {
+		if k.At(i).Energy.Nature() == isolation.Current {
+			sources = append(sources, i)
+		}
+	}
+	return graph.Flood(k.Out, sources, func(i int32) bool { return shut[i] || !k.carriesCurrent(i) })
+}
+
+// carriesCurrent reports whether current goes on from a node to the next.
+func (k *task) carriesCurrent(i int32) bool {
+	n := k.At(i)
+	return n.Kind.IsElectrical() || n.Kind == isolation.Junction || n.Kind == isolation.Consumer ||
+		n.Kind == isolation.Source && n.Energy.Nature() == isolation.Current
+}
+
+// runsOut marks what can run to an opening of the plan through what stands open.
+func (k *task) runsOut(shut []bool, d envelope.DrawOff) []bool {
+	out := make([]bool, len(k.Plant.Nodes))
+	for i := range out {
+		out[i] = k.RunsOut(int32(i), shut, d)
+	}
+	return out
+}
+
+// isWet reports whether a part of the work can hold what flows: a vessel, or the end of a pipe of known bore, to which a
+// source of it can come.
+func (k *task) isWet(i int32) bool {
+	pipe := k.At(i).Kind == isolation.Vessel || slices.ContainsFunc(k.Plant.Links, func(l isolation.Link) bool {
+		return l.BoreMM > 0 && (l.A == k.At(i).ID || l.B == k.At(i).ID)
+	})
+	return pipe && graph.WayTo(k.In, []int32{i}, func(j int32) bool {
+		return k.At(j).Kind == isolation.Source && k.At(j).Energy.Flows()
+	}, nil) != nil
+}

@@ -1,0 +1,16 @@
+package isolation
+
+// Unproved is one thing that a plan does not prove because the plant file does not say enough, or the ship does not have
+// what it takes. Somebody must find out and answer for it; a plan that leaves one out is refused by the proof.
+type Unproved struct {
+	Kind  string `json:"kind"`
+	Node  NodeID `json:"node,omitempty"`
+	Words string `json:"words"`
+}
+
+// The kinds of what a plan may leave unproved.
+const (
+	UnprovedSource = "no source"  // nothing in the plant file can come to the work
+	UnprovedDrive  = "drive"      // a consumer of the machine keeps its electrical supply
+	UnprovedWayOut = "no way out" // a part of the work that nothing drains or vents
+)
