@@ -96,6 +96,27 @@ func (a Authorise) apply(e Entry, p *Permit) {
 	}
 }
 
+// Codes returns the codes of the lock tags, one a step in their order.
+func (a Authorise) Codes(p Permit) []Code {
+	out := make([]Code, len(p.locks))
+	for i := range p.locks {
+		out[i] = Code{Step: p.locks[i].Step.N, Point: p.locks[i].Step.Point}
+		if i < len(a.Tags) {
+			out[i].Digest = a.Tags[i]
+		}
+	}
+	return out
+}
+
+// WithCodes returns the authorisation with these tags.
+func (a Authorise) WithCodes(codes []Code) Act {
+	a.Tags = nil
+	for _, c := range codes {
+		a.Tags = append(a.Tags, c.Digest)
+	}
+	return a
+}
+
 func hours(h float64) time.Duration { return time.Duration(h * float64(time.Hour)) }
 
 // KindExtend is a new signature that lets an authorised permit run on.

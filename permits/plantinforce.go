@@ -115,6 +115,24 @@ func (a HangLabels) applyShip(_ Entry, ship *Ship) {
 	}
 }
 
+// Codes returns the codes of the labels, in the order of their points.
+func (a HangLabels) Codes(Permit) []Code {
+	var out []Code
+	for _, point := range slices.Sorted(maps.Keys(a.Labels)) {
+		out = append(out, Code{Point: point, Digest: a.Labels[point]})
+	}
+	return out
+}
+
+// WithCodes returns the act with these labels.
+func (HangLabels) WithCodes(codes []Code) Act {
+	labels := map[isolation.NodeID]TagDigest{}
+	for _, c := range codes {
+		labels[c.Point] = c.Digest
+	}
+	return HangLabels{labels}
+}
+
 // RecordPassing says that a point was found to let something through when shut. No plan uses it until a repair is
 // recorded.
 type RecordPassing struct {

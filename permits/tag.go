@@ -5,6 +5,8 @@ import (
 	"encoding/hex"
 	"io"
 	"strings"
+
+	"stillwatch/isolation"
 )
 
 // TagCode is the unguessable code of a lock tag or a point label: sixteen characters of Crockford's base 32 (80 random
@@ -109,4 +111,35 @@ func checkCharacter(text string) byte {
 		p = s * 2 % (m + 1)
 	}
 	return alphabet[(m+1-p)%m]
+}
+
+// Code is a code that an act issues: for the lock tag of a step, or for the label of a point.
+type Code struct {
+	Step   int // of a lock tag, from 1; 0 for a point label
+	Point  isolation.NodeID
+	Digest TagDigest // "" while it has not been drawn
+}
+
+// Issuing is an act that issues codes. Who sends it leaves the digests out; the register draws the codes, and only it
+// fills them in.
+type Issuing interface {
+	Act
+	// Codes returns what the act issues, in a fixed order; p is its permit, before or after the act.
+	Codes(p Permit) []Code
+	// WithCodes returns the act with the digests of these codes, and no others.
+	WithCodes(codes []Code) Act
+}
+
+// AsSent returns an act without what the register has filled in. An act that comes again under the same id is the same
+// one if both are equal as they were sent.
+func AsSent(a Act) Act {
+	i, issues := a.(Issuing)
+	if !issues {
+		return a
+	}
+	codes := i.Codes(Permit{})
+	for n := range codes {
+		codes[n].Digest = ""
+	}
+	return i.WithCodes(codes)
 }

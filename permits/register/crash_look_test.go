@@ -227,7 +227,7 @@ func asTyped(t *testing.T, a permits.Act) []byte {
 		pin.Tries, pin.Locked, pin.From = 0, false, ""
 		a = pin
 	}
-	text, err := json.Marshal(asSent(a))
+	text, err := json.Marshal(permits.AsSent(a))
 	if err != nil {
 		t.Fatal(err)
 	}

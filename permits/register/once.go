@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 
-	"stillwatch/isolation"
 	"stillwatch/permits"
 )
 
@@ -47,8 +46,8 @@ func again(d Doing, e permits.Entry, p permits.Permit) (*Receipt, error) {
 	same := e.Kind == d.Act.Kind() && e.By == d.actor() && (e.Permit == d.Permit || d.Permit == 0 &&
 		e.Kind == permits.KindRequest)
 	if same {
-		sent, err1 := json.Marshal(asSent(d.Act))
-		kept, err2 := json.Marshal(asSent(e.Act))
+		sent, err1 := json.Marshal(permits.AsSent(d.Act))
+		kept, err2 := json.Marshal(permits.AsSent(e.Act))
 		if err := errors.Join(err1, err2); err != nil {
 			return nil, fmt.Errorf("compare an act with its entry: %w", err)
 		}
@@ -60,23 +59,6 @@ func again(d Doing, e permits.Entry, p permits.Permit) (*Receipt, error) {
 			Opens: "Load the page anew and do it again, if it has not been done."}
 	}
 	return &Receipt{Entry: e, Permit: p, Repeated: true}, nil
-}
-
-// asSent returns an act without what the register has filled in.
-func asSent(a permits.Act) permits.Act {
-	switch a := a.(type) {
-	case permits.Authorise:
-		a.Tags = nil
-		return a
-	case permits.HangLabels:
-		bare := map[isolation.NodeID]permits.TagDigest{}
-		for point := range a.Labels {
-			bare[point] = ""
-		}
-		a.Labels = bare
-		return a
-	}
-	return a
 }
 
 // refusalKey tells refusals apart.

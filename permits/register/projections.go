@@ -50,17 +50,15 @@ func (p *projections) see(a *audit) func(*raw, permits.Permit) {
 
 // codesOf returns the rows of the codes that an entry issues, without the codes.
 func codesOf(e permits.Entry, after permits.Permit) []store.CodeRow {
+	a, issues := e.Act.(permits.Issuing)
+	if !issues {
+		return nil
+	}
 	var out []store.CodeRow
-	switch a := e.Act.(type) {
-	case permits.Authorise:
-		for i, l := range after.Locks() {
-			out = append(out, store.CodeRow{Digest: string(a.Tags[i]), Kind: string(LockTag), Permit: int64(e.Permit), Step: l.Step.N,
-				Point: string(l.Step.Point), Issued: e.N})
-		}
-	case permits.HangLabels:
-		for point, digest := range a.Labels {
-			out = append(out, store.CodeRow{Digest: string(digest), Kind: string(PointLabel), Point: string(point), Issued: e.N})
-		}
+	for _, c := range a.Codes(after) {
+		row := codeRow(c)
+		row.Permit, row.Issued = int64(e.Permit), e.N
+		out = append(out, row)
 	}
 	return out
 }

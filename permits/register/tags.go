@@ -3,8 +3,6 @@ package register
 import (
 	"context"
 	"fmt"
-	"maps"
-	"slices"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
@@ -35,46 +33,31 @@ type Tag struct {
 // drawCodes fills in the digests of the codes that an act issues, and returns the codes. Permit and entry are filled in
 // once they are known.
 func (r *Register) drawCodes(act permits.Act, p permits.Permit) (permits.Act, []store.CodeRow, error) {
-	switch a := act.(type) {
-	case permits.Authorise:
-		if p.ID() == 0 {
-			return a, nil, nil
-		}
-		a.Tags = nil
-		var rows []store.CodeRow
-		for _, st := range p.Plan().Steps {
-			row, err := r.drawCode(LockTag, st.Point)
-			if err != nil {
-				return nil, nil, err
-			}
-			row.Step = st.N
-			rows = append(rows, row)
-			a.Tags = append(a.Tags, permits.TagDigest(row.Digest))
-		}
-		return a, rows, nil
-	case permits.HangLabels:
-		labels := map[isolation.NodeID]permits.TagDigest{}
-		var rows []store.CodeRow
-		for _, point := range slices.Sorted(maps.Keys(a.Labels)) {
-			row, err := r.drawCode(PointLabel, point)
-			if err != nil {
-				return nil, nil, err
-			}
-			rows = append(rows, row)
-			labels[point] = permits.TagDigest(row.Digest)
-		}
-		a.Labels = labels
-		return a, rows, nil
+	a, issues := act.(permits.Issuing)
+	if !issues {
+		return act, nil, nil
 	}
-	return act, nil, nil
+	codes := a.Codes(p)
+	rows := make([]store.CodeRow, len(codes))
+	for i := range codes {
+		drawn, err := permits.NewTagCode(r.random)
+		if err != nil {
+			return nil, nil, fmt.Errorf("draw a tag's code: %w", err)
+		}
+		codes[i].Digest = drawn.Digest()
+		rows[i] = codeRow(codes[i])
+		rows[i].Code = drawn.Text()
+	}
+	return a.WithCodes(codes), rows, nil
 }
 
-func (r *Register) drawCode(kind TagKind, point isolation.NodeID) (store.CodeRow, error) {
-	c, err := permits.NewTagCode(r.random)
-	if err != nil {
-		return store.CodeRow{}, fmt.Errorf("draw a tag's code: %w", err)
+// codeRow returns the row of a code, without the code, its permit and its entry.
+func codeRow(c permits.Code) store.CodeRow {
+	kind := LockTag
+	if c.Step == 0 {
+		kind = PointLabel
 	}
-	return store.CodeRow{Digest: string(c.Digest()), Code: c.Text(), Kind: string(kind), Point: string(point)}, nil
+	return store.CodeRow{Digest: string(c.Digest), Kind: string(kind), Step: c.Step, Point: string(c.Point)}
 }
 
 // FindTag says what a code stands for; a code that this ship has not issued is a NotFound refusal.
