@@ -114,12 +114,18 @@ func (a ChangePerson) applyShip(_ Entry, ship *Ship) {
 // register's to look at, since it holds the old one.
 type SetPIN struct {
 	Person PersonID `json:"person"`
+	Rescue bool     `json:"rescue,omitempty"` // of a chief engineer, on the server's own console, by nobody who is signed in
 }
 
 // Kind says which act this is.
 func (SetPIN) Kind() Kind { return KindSetPIN }
 
-func (a SetPIN) tell(n Names, _ Entry) string { return "set the PIN of " + n.Name(a.Person) }
+func (a SetPIN) tell(n Names, _ Entry) string {
+	if a.Rescue {
+		return "on the server's console: set a new PIN for " + n.Name(a.Person)
+	}
+	return "set the PIN of " + n.Name(a.Person)
+}
 
 func (a SetPIN) touches(Permit) Touched { return Touched{Person: a.Person} }
 
@@ -128,6 +134,13 @@ func (a SetPIN) decideShip(s Setting) error {
 		return &Refusal{Kind: NotFound, Gate: "set pin", What: "Nobody aboard has the short name " + string(a.Person) + "."}
 	}
 	who := s.Actor()
+	if of := s.Ship.People[a.Person]; a.Rescue {
+		if who.ID != "" || !of.Has(ChiefEngineer) || of.Left {
+			return refuse("set pin", "Take the short name of a chief engineer who is aboard.",
+				"On the console only a chief engineer gets a new PIN.")
+		}
+		return nil
+	}
 	if who.ID != a.Person && !who.Has(ChiefEngineer, Master) {
 		return &Refusal{Kind: Forbidden, Gate: "set pin", What: who.String() + " may set only their own PIN."}
 	}

@@ -92,6 +92,9 @@ func emptyShip(t *testing.T) *aboard {
 	return a
 }
 
+// uptime returns how long the program has run; the test's clock is never set back.
+func (a *aboard) uptime() time.Duration { return a.clock().Sub(time.Unix(0, 0)) }
+
 // openShip opens a register in a folder and serves it; whoever calls ends it.
 func openShip(t *testing.T, dir string) *aboard {
 	t.Helper()
@@ -99,7 +102,8 @@ func openShip(t *testing.T, dir string) *aboard {
 	logger := slog.New(slog.NewTextHandler(a.log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	var err error
 	a.reg, err = register.Open(context.Background(), dir, register.Options{Now: a.clock, Logger: logger,
-		Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
+		Uptime: a.uptime,
+		Argon:  register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}

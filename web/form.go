@@ -57,6 +57,31 @@ func readForm(c *gin.Context, limit int64) (*form, error) {
 	return &form{Values: r.PostForm}, nil
 }
 
+// filesAtOnce is how many files are taken at once. Each may take some 30 MB of memory while it is read, for as long as its
+// sender likes within the server's time for reading; 400 that are sent by halves must not fill the server.
+const filesAtOnce = 4
+
+// readBody reads the posted fields within the route's limit; 0 is formLimit.
+func (s *Server) readBody(c *gin.Context, limit int64) (*form, error) {
+	if limit <= formLimit {
+		return readForm(c, formLimit)
+	}
+	select {
+	case s.files <- struct{}{}:
+		defer func() { <-s.files }()
+		return readForm(c, limit)
+	default:
+		return nil, tooManyBodies{&permits.Refusal{Kind: permits.Refused, Gate: "form",
+			What: "Other files are being taken at this moment.", Opens: "Send it again in a minute."}}
+	}
+}
+
+// tooManyBodies is the refusal of a file while others are read; it has a status of its own.
+type tooManyBodies struct{ *permits.Refusal }
+
+// Unwrap returns the refusal itself.
+func (b tooManyBodies) Unwrap() error { return b.Refusal }
+
 // bodyTooLarge is the refusal of a body above its limit; it has a status of its own.
 type bodyTooLarge struct{ *permits.Refusal }
 

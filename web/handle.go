@@ -15,6 +15,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register"
 )
 
 // Keys under which a request carries what was found out at the door.
@@ -50,22 +51,18 @@ func (s *Server) run(c *gin.Context, r route) (err error) {
 	}()
 	who := s.person(c)
 	c.Set(ctxPerson, who)
-	if c.Request.Method == http.MethodPost {
-		limit := r.limit
-		if limit == 0 {
-			limit = formLimit
-		}
-		f, err := readForm(c, limit)
-		if err != nil {
-			return err
-		}
-		c.Set(ctxForm, f)
-	}
-	if err := r.door.admits(who); err != nil {
+	if err := r.door.admits(who); err != nil { // before the body: who may not come fills no memory
 		if errors.Is(err, errNobody) {
 			return s.askSignIn(c)
 		}
 		return err
+	}
+	if c.Request.Method == http.MethodPost {
+		f, err := s.readBody(c, r.limit)
+		if err != nil {
+			return err
+		}
+		c.Set(ctxForm, f)
 	}
 	return r.handle(c)
 }
@@ -121,10 +118,16 @@ func (s *Server) sayError(c *gin.Context, id string, err error) {
 		Opens: "Try again. If it stays, note the number below and tell whoever looks after the program.", Request: id}
 	status := http.StatusInternalServerError
 	var no *permits.Refusal
-	if errors.As(err, &no) {
+	switch {
+	case errors.As(err, &no):
 		status = statusOf(err, no)
 		page = noticePage{Heading: headingOf(status), Words: no.What, Opens: no.Opens}
-	} else {
+	case errors.Is(err, register.ErrNotKept), errors.Is(err, register.ErrClosed):
+		status = http.StatusServiceUnavailable
+		page = noticePage{Heading: "Not recorded", Words: notKept, Opens: "Look at the notice on the board: the disk of " +
+			"the server is full, cannot be written, or was lost. Then send the form again.", Request: id}
+		s.log.Error("not kept", "request", id, "err", err)
+	default:
 		s.log.Error("internal error", "request", id, "err", err)
 	}
 	if c.Writer.Written() {
@@ -141,11 +144,18 @@ func (s *Server) sayError(c *gin.Context, id string, err error) {
 	}
 }
 
+// notKept is what everybody is told whose form the disk did not take.
+const notKept = "Nothing was recorded: the server's disk did not take it. What was recorded before is safe."
+
 // statusOf returns the status with which a refusal is answered.
 func statusOf(err error, no *permits.Refusal) int {
 	var large bodyTooLarge
-	if errors.As(err, &large) {
+	var many tooManyBodies
+	switch {
+	case errors.As(err, &large):
 		return http.StatusRequestEntityTooLarge
+	case errors.As(err, &many):
+		return http.StatusServiceUnavailable
 	}
 	switch no.Kind {
 	case permits.NotFound:
@@ -166,6 +176,8 @@ func headingOf(status int) string {
 		return "Not for you"
 	case http.StatusRequestEntityTooLarge:
 		return "Too large"
+	case http.StatusServiceUnavailable:
+		return "Not now"
 	}
 	return "Refused"
 }

@@ -106,7 +106,7 @@ func cannedDoors() []cannedPage {
 			return signInPage{base: b, Trust: true, People: b.Sign("", string(permits.KindSignOn)).People,
 				Demo: []DemoPerson{{"aram", "Aram", "Chief engineer", "407193"}, {"ilse", "Ilse", "Second engineer", "582064"}}}
 		}},
-		{"first-run", "ship_found", func(b base) any { b.Me = permits.Person{}; return shipFoundPage{b} }},
+		{"first-run", "ship_found", func(b base) any { b.Me = permits.Person{}; return shipFoundPage{base: b, AsksCode: true} }},
 		{"pin", "pin_change", func(b base) any { return pinChangePage{b} }},
 		{"trust", "trust_show", func(b base) any {
 			b.Me = permits.Person{}

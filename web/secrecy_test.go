@@ -137,3 +137,28 @@ func TestFirstRunIsOnlyOnce(t *testing.T) {
 		t.Errorf("People = %v, want the chief engineer alone", got)
 	}
 }
+
+// Nobody on the network takes an empty ship who does not see the server's console.
+func TestFirstRunAsksForTheCodeOnTheConsole(t *testing.T) {
+	a := openShip(t, t.TempDir())
+	t.Cleanup(func() {
+		a.web.endAll()
+		a.http.Close()
+		if err := a.reg.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	a.web.cfg.FirstRunCode = "K7QD2-MX4PA"
+	c := a.browser()
+	fields := []string{"id", "chief", "name", "Chief", "pin", "407193", "pin_again", "407193"}
+	if got := c.get("/first-run"); !strings.Contains(got.body, `name="code"`) {
+		t.Error("the first page has no field for the code")
+	}
+	for _, code := range []string{"", "K7QD2", "K7QD2-MX4PB"} {
+		c.refused(c.post("/first-run", append(fields, "code", code)...), 422, "server")
+	}
+	if !a.reg.NeedsFirstRun() {
+		t.Fatal("somebody is on the books without the code")
+	}
+	c.must(c.post("/first-run", append(fields, "code", "k7qd2mx4pa")...), "/plant")
+}

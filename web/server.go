@@ -27,6 +27,8 @@ type Config struct {
 	Secure   bool         // served over TLS: cookies go over TLS only, and have names of their own
 	Now      func() time.Time
 
+	FirstRunCode string // must be typed on the first page of an empty register; "": none is asked for, as on loopback
+
 	Trust       *Trust // the ship's own authority, to be shown to phones; nil: there is none
 	Meter       Meter  // is told of every answer, and answers at /metrics; nil: nothing is measured
 	MetricsOpen bool   // the whole network may read /metrics, not this computer alone
@@ -44,6 +46,7 @@ type Server struct {
 	log      *slog.Logger
 	now      func() time.Time
 	sessions *scs.SessionManager
+	files    chan struct{} // holds one for each file that is being read
 	screens  *screens
 	assets   *assets
 	plans    madeOnce[string, madePlan]
@@ -54,7 +57,7 @@ type Server struct {
 
 // New makes the server over an open register. It returns an error when a template or an asset does not hold together.
 func New(reg *register.Register, c Config) (*Server, error) {
-	s := &Server{reg: reg, cfg: c, log: c.Logger, now: c.Now}
+	s := &Server{reg: reg, cfg: c, log: c.Logger, now: c.Now, files: make(chan struct{}, filesAtOnce)}
 	if s.log == nil {
 		s.log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	}

@@ -43,7 +43,7 @@ func (s *Server) newSessions() *scs.SessionManager {
 	m.Cookie.Secure = s.cfg.Secure
 	m.ErrorFunc = func(w http.ResponseWriter, _ *http.Request, err error) {
 		s.log.Error("session", "err", err)
-		http.Error(w, "The session could not be kept. Try again.", http.StatusInternalServerError)
+		http.Error(w, notKept, http.StatusServiceUnavailable)
 	}
 	return m
 }

@@ -1,7 +1,9 @@
 package web
 
 import (
+	"crypto/subtle"
 	"errors"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -11,6 +13,7 @@ import (
 // shipFoundPage is the very first page of a new register: it makes the first chief engineer.
 type shipFoundPage struct {
 	base
+	AsksCode bool // which stands on the server's console
 }
 
 func (s *Server) shipFoundShow(c *gin.Context) error {
@@ -21,7 +24,7 @@ func (s *Server) shipFoundShow(c *gin.Context) error {
 }
 
 func (s *Server) shipFoundAgain(c *gin.Context, b back) error {
-	page := shipFoundPage{base: s.base(c, "First run", "")}
+	page := shipFoundPage{base: s.base(c, "First run", ""), AsksCode: s.cfg.FirstRunCode != ""}
 	page.back = b
 	return s.render(c, b.status(), "ship_found", page)
 }
@@ -33,6 +36,9 @@ func (s *Server) shipFound(c *gin.Context) error {
 	f := formOf(c)
 	chief := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.text("name"), Rank: f.text("rank"),
 		Roles: []permits.Role{permits.ChiefEngineer}}
+	if !s.isFirstRunCode(f.text("code")) {
+		f.wrong("code", "This is not the code that stands on the server's console.")
+	}
 	if f.text("pin") != f.text("pin_again") {
 		f.wrong("pin_again", "The two PINs differ.")
 	}
@@ -52,4 +58,10 @@ func (s *Server) shipFound(c *gin.Context) error {
 	}
 	s.redirect(c, "/plant", "You are on the books as chief engineer. Now put the plant file in force.")
 	return nil
+}
+
+// isFirstRunCode reports whether somebody stands at the server's console, and not elsewhere on the network.
+func (s *Server) isFirstRunCode(typed string) bool {
+	plain := func(code string) []byte { return []byte(strings.ToUpper(strings.ReplaceAll(code, "-", ""))) }
+	return subtle.ConstantTimeCompare(plain(typed), plain(s.cfg.FirstRunCode)) == 1
 }

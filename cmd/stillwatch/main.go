@@ -25,6 +25,7 @@ func commands() []command {
 		{"plant", "check, show or import a plant file", runPlant},
 		{"log", "verify, export, check or prove the log", runLog},
 		{"key", "show the public half of the ship's key", runKey},
+		{"rescue", "set a new PIN for a chief engineer, on the server's own console", runRescue},
 		{"backup", "write a copy of a running register", runBackup},
 		{"restore", "put a copy back into an empty data folder", runRestore},
 		{"tls", "make or show the ship's own certificate authority", runTLS},
@@ -39,9 +40,15 @@ func commands() []command {
 // serving many phones then lose less time to it (measured: 10 to 20 % of a verification).
 const gcPercent = 400
 
+// memoryLimit is from where on memory is collected as often as it takes to stay below, bytes.
+const memoryLimit = 256 << 20
+
 func main() {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(gcPercent)
+	}
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(memoryLimit)
 	}
 	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
 }

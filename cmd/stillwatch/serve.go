@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"flag"
 	"fmt"
@@ -107,6 +108,9 @@ func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, o
 	}
 	cfg := web.Config{BaseURL: base, Hosts: hostList(base, c.hosts), Version: version(), Logger: logger,
 		Meter: newMeter(ctx, reg, logger), MetricsOpen: c.metricsOpen}
+	if reg.NeedsFirstRun() {
+		cfg.FirstRunCode = firstRunCode()
+	}
 	var safe *secureSide
 	if c.secure() {
 		if safe, err = openSecureSide(c, cfg.Hosts, base, logger); err != nil {
@@ -129,7 +133,16 @@ func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, o
 		fmt.Fprintf(out, "and over TLS at %s\n", safe.url)
 		sides = append(sides, side{twin, safe.listener})
 	}
+	if cfg.FirstRunCode != "" {
+		fmt.Fprintf(out, "First run: open %s/first-run and type the code %s\n", base, cfg.FirstRunCode)
+	}
 	return serveAll(ctx, sides)
+}
+
+// firstRunCode draws the code that the first page of an empty register asks for: 50 random bits in base 32.
+func firstRunCode() string {
+	code := rand.Text()[:10]
+	return code[:5] + "-" + code[5:]
 }
 
 // side is one server with the address that it answers on.

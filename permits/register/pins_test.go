@@ -465,3 +465,36 @@ func TestSessionsOutlastARestartAndEnd(t *testing.T) {
 		t.Errorf("Delete() = %v", err)
 	}
 }
+
+// On the server's console a chief engineer who cannot get in gets a new PIN, by an entry, and nobody else does.
+func TestRescueGivesAChiefEngineerANewPIN(t *testing.T) {
+	a := manned(t)
+	ctx := context.Background()
+	if _, err := a.Rescue(ctx, mate.ID); refusal(t, err).Gate != "set pin" {
+		t.Errorf("Rescue(technician) = %v, want refused", err)
+	}
+	for range lockTries {
+		a.wait(onePerson.most)
+		guess(t, a, chief.ID, elsewhere)
+	}
+	pin, err := a.Rescue(ctx, chief.ID)
+	if err != nil || CheckPIN(pin) != nil {
+		t.Fatalf("Rescue() = %q, %v", pin, err)
+	}
+	if err := a.verify(chief.ID, pinOf(chief.ID), "10.0.0.9"); err == nil {
+		t.Error("the old PIN is still taken")
+	}
+	if err := a.verify(chief.ID, pin, elsewhere.Address); err != nil {
+		t.Errorf("the new PIN where the old one was guessed = %v, want taken", err)
+	}
+	if e := kept(t, a, permits.KindSetPIN)[0]; e.By != "" || !e.Act.(permits.SetPIN).Rescue {
+		t.Errorf("the entry is %+v, want a rescue by nobody", e)
+	}
+	a.reopen()
+	if err := a.verify(chief.ID, pin, ""); err != nil {
+		t.Errorf("the new PIN after a restart = %v, want taken", err)
+	}
+	if r := verified(t, a.dir); !r.OK() {
+		t.Errorf("Verify() = %v, want whole", r.Faults)
+	}
+}

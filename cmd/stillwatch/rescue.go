@@ -1,0 +1,68 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"strings"
+
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+)
+
+// runRescue sets a new PIN for a chief engineer who cannot get in, and prints it. The server must be stopped, since only
+// one program may write; whoever can do that and open the data folder may do this.
+func runRescue(args []string, out, errOut io.Writer) int {
+	fs := newFlags("rescue", "Set a new PIN for a chief engineer who has lost theirs, and keep an entry of it. Stop the "+
+		"server first.", errOut)
+	data := fs.String("data", dataFolder, "folder that holds the register")
+	person := fs.String("person", "", "short name of the chief engineer; may be left out if there is one only")
+	if _, status, done := parseWords(fs, args, 0, errOut); done {
+		return status
+	}
+	ctx, stop := untilInterrupt()
+	defer stop()
+	if err := rescue(ctx, *data, permits.PersonID(*person), out); err != nil {
+		return told(errOut, err)
+	}
+	return 0
+}
+
+func rescue(ctx context.Context, data string, id permits.PersonID, out io.Writer) error {
+	if _, err := register.PublicKey(data); err != nil { // Open would make a new register in a folder that has none
+		return fmt.Errorf("there is no register in %s: %w", data, err)
+	}
+	reg, err := register.Open(ctx, data, register.Options{Logger: slog.New(slog.DiscardHandler)})
+	if err != nil {
+		return err
+	}
+	if id == "" {
+		id, err = onlyChief(reg.Ship())
+	}
+	var pin string
+	if err == nil {
+		pin, err = reg.Rescue(ctx, id)
+	}
+	if err = errors.Join(err, reg.Close()); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "The new PIN of %s is %s\nStart the server, sign in with it and change it at once on the "+
+		"page Your PIN.\n", id, pin)
+	return err
+}
+
+// onlyChief returns the chief engineer aboard if there is one only.
+func onlyChief(ship permits.Ship) (permits.PersonID, error) {
+	var chiefs []string
+	for id, p := range ship.People {
+		if p.Has(permits.ChiefEngineer) && !p.Left {
+			chiefs = append(chiefs, string(id))
+		}
+	}
+	if len(chiefs) != 1 {
+		return "", fmt.Errorf("say which chief engineer with --person: %s", strings.Join(chiefs, ", "))
+	}
+	return permits.PersonID(chiefs[0]), nil
+}
