@@ -3,7 +3,6 @@ package drain
 import (
 	"math"
 	"slices"
-	"sync"
 )
 
 // Point is a moment of the outflow.
@@ -272,15 +271,7 @@ func (r *run) empty(refine int) []Point {
 		guess += r.slowness((low+levels[i])/2) * (levels[i] - low)
 	}
 	times := make([]float64, len(levels)) // of the stretch below each level
-	if half := len(levels) / 2; len(levels) < fewBreaks {
-		r.stretches(levels, times, tight*guess, refine)
-	} else { // the lower half beside the upper one, on a run of its own
-		lower := r.apart()
-		var wait sync.WaitGroup
-		wait.Go(func() { lower.stretches(levels[:half+1], times[:half+1], tight*guess, refine) })
-		r.stretches(levels[half:], times[half:], tight*guess, refine)
-		wait.Wait()
-	}
+	r.stretches(levels, times, tight*guess, refine)
 	t := 0.0
 	course := []Point{{0, r.fill, r.left(r.fill)}}
 	for i := len(levels) - 1; i > 0; i-- {
@@ -305,13 +296,6 @@ func (r *run) stretches(levels, times []float64, tol float64, refine int) {
 		}
 		times[i] = t
 	}
-}
-
-// apart returns a run of the same drain that can be taken to other levels at the same time.
-func (r *run) apart() *run {
-	c := *r
-	c.legs, c.flows, c.active = slices.Clone(r.legs), slices.Clone(r.flows), slices.Clone(r.active)
-	return &c
 }
 
 // tight is the error allowed to a stretch between breaks, as a share of the whole.
