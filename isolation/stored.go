@@ -2,7 +2,7 @@ package isolation
 
 // Stored is one energy that remains in a machine when its sources are cut. Kind tells which fields count:
 // rotation (SpeedRPM, CoastDownS), heat (TempC, MassKg, AreaM2), charge (Volt, ResistanceOhm, CapacitanceUF),
-// gas (GaugeBar, VolumeL), spring and weight (Restraint in words), liquid (VolumeL, GaugeBar).
+// heat also (AmbientC, ContactS), gas (GaugeBar, VolumeL), accumulator (GaugeBar, PrechargeBar, VolumeL of gas), spring and weight (Restraint in words), liquid (VolumeL, GaugeBar).
 type Stored struct {
 	Kind          string  `yaml:"kind" json:"kind"`
 	Name          string  `yaml:"name" json:"name,omitempty"`
@@ -15,6 +15,9 @@ type Stored struct {
 	ResistanceOhm float64 `yaml:"resistance_ohm" json:"resistance_ohm,omitempty"`
 	CapacitanceUF float64 `yaml:"capacitance_uf" json:"capacitance_uf,omitempty"`
 	GaugeBar      float64 `yaml:"gauge_bar" json:"gauge_bar,omitempty"`
+	PrechargeBar  float64 `yaml:"precharge_bar" json:"precharge_bar,omitempty"` // gauge, no liquid in it
+	AmbientC      float64 `yaml:"ambient_c" json:"ambient_c,omitempty"`         // air about it; 0: not told
+	ContactS      float64 `yaml:"contact_s" json:"contact_s,omitempty"`         // how long skin touches it; 0: 10 min
 	VolumeL       float64 `yaml:"volume_l" json:"volume_l,omitempty"`
 	Restraint     string  `yaml:"restraint" json:"restraint,omitempty"`
 }

@@ -110,14 +110,17 @@ func (g Gas) Predict() (Wait, error) {
 // ventS integrates the outflow of air at 20 °C kept at that temperature (metal
 // gives it back its heat) through a hole of Cd 0.6, choked, then not, down to the
 // pressure that reads as none. ln p is the variable.
-func (g Gas) ventS() float64 {
+func (g Gas) ventS() float64 { return g.ventTo(AtmospherePa + atRestPa) }
+
+// ventTo is the same down to another pressure, Pa absolute.
+func (g Gas) ventTo(endPa float64) float64 {
 	k, rt := g.k(), 287.0*293
 	choke := math.Pow(2/(k+1), k/(k-1))
 	flux := func(p float64) float64 { // mass flux over density upstream, m/s
 		x := math.Max(AtmospherePa/p, choke)
 		return math.Sqrt(2 * k / (k - 1) * rt * (math.Pow(x, 2/k) - math.Pow(x, (k+1)/k)))
 	}
-	a, b := math.Log(AtmospherePa+atRestPa), math.Log(g.PressurePa)
+	a, b := math.Log(endPa), math.Log(g.PressurePa)
 	const steps = 400
 	sum := 0.0
 	for i := range steps {

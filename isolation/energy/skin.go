@@ -30,6 +30,7 @@ func TouchLimit(contactS float64) (float64, error) {
 // Heat is a hot body of metal with what it holds, taken as one lump.
 type Heat struct {
 	SurfaceC, AmbientC float64 // °C
+	AmbientKnown       bool    // AmbientC is told of this place, not assumed
 	MetalKg, MetalC    float64 // mass; specific heat J/(kg·K), 0: 480, steel
 	OilKg, OilC        float64 // liquid in it; specific heat, 0: 2000, oil
 	AreaM2             float64 // that gives off heat

@@ -69,7 +69,7 @@ func newStoredCheck(id string, s isolation.Stored, bleedM float64) (isolation.St
 		c.Quantity = "surface temperature"
 	case "charge":
 		c.Quantity = "residual voltage"
-	case "gas", "liquid":
+	case "gas", "accumulator", "liquid":
 		c.Quantity, c.Unit, c.Now, c.Limit = "gauge pressure", "bar", w.Figure/barPa, w.Limit/barPa
 	default:
 		c.Quantity, c.Unit, c.Now, c.Limit = "restrained: 1 yes, 0 no", "", 0, 1
@@ -88,12 +88,24 @@ func bodyOf(s isolation.Stored) (energy.Stored, error) {
 		return energy.Rotation{SpeedRPM: s.SpeedRPM, CoastDownS: s.CoastDownS}, nil
 	case "heat":
 		// no size is in the plant file: a cube with that surface, which cools about as slowly as anything of that area
-		return energy.Heat{SurfaceC: s.TempC, AmbientC: engineRoomC, MetalKg: s.MassKg, AreaM2: s.AreaM2,
-			SizeM: math.Sqrt(s.AreaM2 / 6), Upright: true}, nil
+		air := s.AmbientC
+		if air == 0 {
+			air = engineRoomC
+		}
+		return energy.Heat{SurfaceC: s.TempC, AmbientC: air, AmbientKnown: s.AmbientC != 0, ContactS: s.ContactS,
+			MetalKg: s.MassKg, AreaM2: s.AreaM2, SizeM: math.Sqrt(s.AreaM2 / 6), Upright: true}, nil
 	case "charge":
 		return energy.Charge{VoltageV: s.Volt, ResistanceOh: s.ResistanceOhm, CapacitanceF: s.CapacitanceUF * 1e-6}, nil
 	case "gas":
 		return energy.Gas{PressurePa: s.GaugeBar*barPa + energy.AtmospherePa, VolumeM3: max(s.VolumeL/1000, 1e-9)}, nil
+	case "accumulator":
+		// with a precharge that is not told the whole volume is taken for gas at the liquid's pressure, which holds the most
+		charge := s.PrechargeBar
+		if charge == 0 {
+			charge = s.GaugeBar
+		}
+		return energy.Accumulator{PrechargePa: charge*barPa + energy.AtmospherePa,
+			PressurePa: s.GaugeBar*barPa + energy.AtmospherePa, VolumeM3: max(s.VolumeL/1000, 1e-9)}, nil
 	case "liquid":
 		// what is shut in warms to the engine room or cools to it; oil in a steel pipe of ordinary wall, from memory
 		return energy.Trapped{ExpansionPerK: 7e-4, CompressPerPa: 6e-10, DiameterM: 0.05, WallM: 0.004,

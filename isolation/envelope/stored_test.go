@@ -30,6 +30,8 @@ func TestStoredEnergyOpensTheGateByReadingOnly(t *testing.T) {
 		{isolation.Stored{Kind: "gas", GaugeBar: 30, VolumeL: 20}, 0.5, false},
 		{isolation.Stored{Kind: "gas", GaugeBar: 30, VolumeL: 20}, -0.5, false},
 		{isolation.Stored{Kind: "liquid", GaugeBar: 3, VolumeL: 5, TempC: 60}, 0.5, false},
+		{isolation.Stored{Kind: "accumulator", GaugeBar: 120, PrechargeBar: 60, VolumeL: 20}, 0, true},
+		{isolation.Stored{Kind: "accumulator", GaugeBar: 120, VolumeL: 20}, 60, false},
 		{isolation.Stored{Kind: "spring", Restraint: "pinned"}, 1, true},
 		{isolation.Stored{Kind: "spring", Restraint: "pinned"}, 0, false},
 		{isolation.Stored{Kind: "weight", MassKg: 80, Restraint: "chain hoist"}, 0, false},

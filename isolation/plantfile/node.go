@@ -314,16 +314,17 @@ func (l *loader) normal(e *entry, d *isolation.Node) {
 
 // storedKeys are the figures that say something about each kind of stored energy; the first is needed.
 var storedKeys = map[string][]string{
-	"rotation": {"speed_rpm", "coast_down_s"},
-	"heat":     {"temp_c", "mass_kg", "area_m2"},
-	"charge":   {"volt", "resistance_ohm", "capacitance_uf"},
-	"gas":      {"gauge_bar", "volume_l"},
-	"spring":   {"", "restraint"},
-	"weight":   {"", "restraint", "mass_kg"},
-	"liquid":   {"", "volume_l", "gauge_bar", "temp_c"},
+	"rotation":    {"speed_rpm", "coast_down_s"},
+	"heat":        {"temp_c", "mass_kg", "area_m2", "ambient_c", "contact_s"},
+	"charge":      {"volt", "resistance_ohm", "capacitance_uf"},
+	"gas":         {"gauge_bar", "volume_l"},
+	"accumulator": {"gauge_bar", "volume_l", "precharge_bar"},
+	"spring":      {"", "restraint"},
+	"weight":      {"", "restraint", "mass_kg"},
+	"liquid":      {"", "volume_l", "gauge_bar", "temp_c"},
 }
 
-var storedKinds = []string{"rotation", "heat", "charge", "gas", "spring", "weight", "liquid"}
+var storedKinds = []string{"rotation", "heat", "charge", "gas", "accumulator", "spring", "weight", "liquid"}
 
 // StoredKinds returns the words for kinds of stored energy that a plant file may use.
 func StoredKinds() []string { return slices.Clone(storedKinds) }
@@ -340,7 +341,8 @@ func (l *loader) stored(what string, n ast.Node, m *isolation.Machine) {
 	for key, to := range map[string]*float64{
 		"speed_rpm": &s.SpeedRPM, "coast_down_s": &s.CoastDownS, "temp_c": &s.TempC, "mass_kg": &s.MassKg,
 		"area_m2": &s.AreaM2, "volt": &s.Volt, "resistance_ohm": &s.ResistanceOhm, "capacitance_uf": &s.CapacitanceUF,
-		"gauge_bar": &s.GaugeBar, "volume_l": &s.VolumeL,
+		"gauge_bar": &s.GaugeBar, "volume_l": &s.VolumeL, "precharge_bar": &s.PrechargeBar,
+		"ambient_c": &s.AmbientC, "contact_s": &s.ContactS,
 	} {
 		*to, _ = e.number(key)
 	}
