@@ -104,7 +104,7 @@ func (c *Chart) courseDown(check isolation.StoredCheck) {
 	}
 	c.Expected = nil
 	switch check.Stored.Kind {
-	case "gas", "charge", "liquid":
+	case "gas", "accumulator", "charge", "liquid":
 		c.stay(check)
 	default:
 		c.Notes = append(c.Notes, "Nobody can foretell how long it takes: the plant file does not say enough. Take readings.")
@@ -133,8 +133,12 @@ func course(check isolation.StoredCheck) []Point {
 	case "charge":
 		return discharge(check)
 	case "heat":
-		return byWaits(check, lastC, func(v float64) float64 {
-			return waitOf(energy.Heat{SurfaceC: v, AmbientC: airC, MetalKg: check.Stored.MassKg, AreaM2: check.Stored.AreaM2,
+		air := check.Stored.AmbientC // as the plan reckons it
+		if air == 0 {
+			air = airC
+		}
+		return byWaits(check, max(lastC, air+1), func(v float64) float64 {
+			return waitOf(energy.Heat{SurfaceC: v, AmbientC: air, MetalKg: check.Stored.MassKg, AreaM2: check.Stored.AreaM2,
 				SizeM: math.Sqrt(check.Stored.AreaM2 / 6), Upright: true, ContactS: longContactS})
 		})
 	case "gas":
