@@ -55,7 +55,8 @@ func TestPlantCheckFindsSourcesWithoutARule(t *testing.T) {
 		strings.Contains(errOut, "(electrical)") {
 		t.Errorf("check with rules for electricity alone = %d, %q, %q; want 1 and the fuel sources", status, out, errOut)
 	}
-	status, out, errOut = plantRun(t, "check", "--rules", filepath.Join("..", "..", "isolation", "rules", "shipped.yaml"),
+	status, out, errOut = plantRun(t, "check", "--rules", filepath.Join("..", "..", "isolation", "plantfile", "rules",
+		"shipped.yaml"),
 		tiny)
 	if status != 0 || !strings.Contains(out, "one for every source and job") {
 		t.Errorf("check with the shipped rules = %d, %q, %q; want 0", status, out, errOut)
