@@ -34,6 +34,8 @@ type Step struct {
 	Cuts      []NodeID `json:"cuts"`              // sources that this point keeps from the work
 	Clearance Position `json:"clearance"`         // to which it goes back; a control (PhaseStop) is left off
 	Why       string   `json:"why"`               // one sentence
+	// ids of the stored energies that must be read and within their limits before this step: see Plan.Stored
+	First []string `json:"first,omitempty"`
 }
 
 // Isolates reports whether the step keeps something from the work: the others put a control to off or open a drain.
@@ -72,6 +74,14 @@ type DeadTest struct {
 	Node NodeID  `json:"node"`
 	Name string  `json:"name"`
 	Volt float64 `json:"volt"`
+}
+
+// Restoring is one act on the way back: either the lock or tag of a step comes off, or something is done between two of
+// them because the physics asks for it.
+type Restoring struct {
+	Step int    `json:"step,omitempty"` // number of the step whose lock or tag comes off; 0 for what stands between
+	Do   string `json:"do"`             // the order, in words
+	Why  string `json:"why,omitempty"`  // the reason of what stands between
 }
 
 // Plan is a computed isolation of one job. Nothing shows a Plan to anybody but through Prove, which checks it by a
@@ -113,5 +123,9 @@ type Plan struct {
 	ListWalkM   float64  `json:"list_walk_m"` // the same in list order
 	Hazards     []string `json:"hazards"`
 	Precautions []string `json:"precautions"`
-	Protective  []string `json:"protective"`
+	// false: a start attempt would move what this plan does not cut, or there is nothing to start
+	TryStart bool `json:"try_start"`
+	// the locks in exactly the reverse order, with what is done between them
+	Restore    []Restoring `json:"restore"`
+	Protective []string    `json:"protective"`
 }

@@ -155,6 +155,12 @@ const (
 // Exposures returns every exposure, mildest first.
 func Exposures() []Exposure { return []Exposure{Outside, OpenUp, Enter, HotWork} }
 
+// LivePart is a part of a job's machine that keeps its current during the work, with the reason in words.
+type LivePart struct {
+	ID      NodeID
+	Because string
+}
+
 // Job names what will be opened on a machine. Opens is the work: every source must be cut from all of it.
 type Job struct {
 	ID          string
@@ -164,7 +170,8 @@ type Job struct {
 	Exposure    Exposure
 	Hazards     []string // printed on the permit; the plan adds its own
 	Precautions []string
-	Protective  []string // protective equipment
+	Protective  []string   // protective equipment
+	Live        []LivePart // parts of the machine that may keep their current
 
 	Line, Column int
 }

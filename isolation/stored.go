@@ -35,7 +35,8 @@ func (s Stored) IsSeen() bool { return s.Kind == KindDry || s.Kind == KindShut |
 
 // StoredCheck is one stored energy of the machine with what the program expects of it and what must be read.
 type StoredCheck struct {
-	ID       string  `json:"id"` // "rotation", "heat-2": unique in the plan
+	ID       string  `json:"id"`                // "rotation", "heat-2": unique in the plan
+	Machine  string  `json:"machine,omitempty"` // that holds it; "" for what the plan adds
 	Stored   Stored  `json:"stored"`
 	Name     string  `json:"name"`
 	Quantity string  `json:"quantity"` // what is read, such as "shaft speed"

@@ -3,6 +3,7 @@ package envelope
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/energy"
@@ -10,29 +11,51 @@ import (
 
 const barPa = 1e5
 
-// Stored turns the stored energies of the job's machine into checks: what is expected, how long to wait, and what must
-// be read before the work. Ids are the kind, with a number from the second of a kind on.
+// Stored turns the stored energies of the job's machine, and of every other machine of which something that holds
+// anything is opened, into checks: what is expected, how long to wait, and what must be read before the work. Ids are
+// the kind, with a number from the second of a kind on.
 //
 // Gas is taken to leave through the widest opening that the plan opens for gas, of the bore bleedM in metres.
 func (k *Work) Stored(bleedM float64) ([]isolation.StoredCheck, error) {
-	if k.Machine == nil {
-		return nil, nil
-	}
 	var out []isolation.StoredCheck
 	count := map[string]int{}
-	for _, s := range k.Machine.Stored {
-		count[s.Kind]++
-		id := s.Kind
-		if n := count[s.Kind]; n > 1 {
-			id = fmt.Sprintf("%s-%d", s.Kind, n)
+	for _, m := range k.Opened() {
+		for _, s := range m.Stored {
+			count[s.Kind]++
+			id := s.Kind
+			if n := count[s.Kind]; n > 1 {
+				id = fmt.Sprintf("%s-%d", s.Kind, n)
+			}
+			if m != k.Machine {
+				s.Name = isolation.InSentence(m.Name, s.Name)
+			}
+			c, err := newStoredCheck(id, s, bleedM)
+			if err != nil {
+				return nil, fmt.Errorf("stored energy of %s: %w", m.Name, err)
+			}
+			c.Machine = m.ID
+			out = append(out, c)
 		}
-		c, err := newStoredCheck(id, s, bleedM)
-		if err != nil {
-			return nil, fmt.Errorf("stored energy of %s: %w", k.Machine.Name, err)
-		}
-		out = append(out, c)
 	}
 	return out, nil
+}
+
+// Opened lists the machines whose stored energies can hurt: the job's own first, then every other of which the work
+// opens more than a consumer. A motor that is only kept from moving does not open its pump.
+func (k *Work) Opened() []*isolation.Machine {
+	var out []*isolation.Machine
+	if k.Machine != nil {
+		out = append(out, k.Machine)
+	}
+	for i := range k.Plant.Machines {
+		m := &k.Plant.Machines[i]
+		if m != k.Machine && slices.ContainsFunc(k.Numbers(m.Nodes), func(n int32) bool {
+			return k.InZone[n] && k.At(n).Kind != isolation.Consumer
+		}) {
+			out = append(out, m)
+		}
+	}
+	return out
 }
 
 // newStoredCheck foretells one stored energy. Pressures are turned into bar, because that is what a gauge shows.

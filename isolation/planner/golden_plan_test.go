@@ -36,6 +36,14 @@ func plainly(p isolation.Plan) string {
 	if p.StandbyCut != "" {
 		say("standby cut: %s", p.StandbyCut)
 	}
+	for _, s := range p.Steps {
+		if len(s.First) > 0 {
+			say("before step %d read %v", s.N, s.First)
+		}
+	}
+	for _, r := range p.Restore {
+		say("back %2d %s %s", r.Step, r.Do, r.Why)
+	}
 	for _, list := range [][]string{p.Prepare, p.Proofs} {
 		for _, l := range list {
 			say("- %s", l)

@@ -99,8 +99,11 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 	plan.Stored = append(append(plan.Stored, stored...), k.Seen(drawOff, plan.Exposure)...)
 	k.sayDeadTests(plan, shut)
 	k.sayUnproved(plan, shut, drawOff)
+	k.sayTryStart(plan, shut)
+	k.sayFirst(plan, shut)
 	k.sayPrepare(plan)
 	k.sayProofs(plan, drawOff)
+	k.sayRestore(plan)
 	plan.Words = k.summary(plan, picked)
 	return nil
 }
@@ -108,8 +111,7 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 // summary says in a sentence or two what was found.
 func (k *task) summary(plan *isolation.Plan, picked choice) string {
 	if len(k.Sources) == 0 {
-		return "No source of energy in the plant file can reach what is opened, so there is nothing to isolate. Check that " +
-			"the file joins it to what really feeds it."
+		return "No source of energy in the plant file reaches what is opened. That proves nothing: look at what really feeds it."
 	}
 	locked := fmt.Sprintf("%d of them locked", plan.Locks)
 	switch {
@@ -138,7 +140,7 @@ func (k *task) summary(plan *isolation.Plan, picked choice) string {
 		s += fmt.Sprintf(" Without supply meanwhile: %s.", isolation.Amount(n, "consumer", "consumers"))
 	}
 	if n := len(plan.Unproved); n > 0 {
-		s += fmt.Sprintf(" It leaves %s unproved.", isolation.Amount(n, "thing", "things"))
+		s += fmt.Sprintf(" This holds for the plant as its file shows it, and leaves %s unproved.", isolation.Amount(n, "thing", "things"))
 	}
 	return strings.TrimSpace(plan.StandbyCut + " " + s)
 }

@@ -296,8 +296,10 @@ func TestWorkThatNoSourceReachesNeedsNoPoint(t *testing.T) {
 	p := readFile(t, "../../testdata/plants/two-pieces.yaml")
 	for _, j := range p.Jobs {
 		plan := makeProved(t, p, j.ID, isolation.Circumstances{})
-		if len(plan.Sources) == 0 && (plan.Cost != 0 || !strings.Contains(plan.Words, "nothing to isolate")) {
-			t.Errorf("job %s: cost %d, words %q; want no point and a sentence that says so", j.ID, plan.Cost, plan.Words)
+		if len(plan.Sources) == 0 && (plan.Cost != 0 || strings.Contains(plan.Words, "nothing to isolate") ||
+			len(plan.Unproved) == 0) {
+			t.Errorf("job %s: cost %d, words %q, not proved %q; want no point, and that this proves nothing", j.ID, plan.Cost,
+				plan.Words, plan.Unproved)
 		}
 	}
 }

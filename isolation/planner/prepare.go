@@ -93,7 +93,7 @@ func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 	for _, u := range plan.Unproved {
 		say("Not proved by this plan: %s", u.Words)
 	}
-	if len(plan.DeadTests) > 0 || len(plan.Steps) > 0 && plan.Steps[0].Phase == isolation.PhaseStop {
+	if plan.TryStart {
 		say("Try to start; nothing may move. Then put the controls back to off. A start attempt proves nothing where the " +
 			"controls hold themselves in.")
 	}

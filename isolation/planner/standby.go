@@ -105,8 +105,15 @@ func (k *task) standbyLost(shut []bool) []supply {
 }
 
 // sayStandbyCut says of every standby that loses what it lives on that it cannot run.
+//
+// So it says of a standby that another permit keeps from what it lives on, or that is itself opened under one.
 func (k *task) sayStandbyCut(plan *isolation.Plan, shut []bool) {
 	lost := k.standbyLost(shut)
+	held := slices.Clone(shut)
+	for i := range k.heldShut() {
+		held[i] = true
+	}
+	elsewhere := k.standbyLost(held)
 	var said []string
 	for _, s := range k.standIns() {
 		var what []string
@@ -116,6 +123,12 @@ func (k *task) sayStandbyCut(plan *isolation.Plan, shut []bool) {
 			if slices.Contains(s.machine.Nodes, k.At(l.consumer).ID) && !slices.Contains(what, words) {
 				what = append(what, words)
 			}
+		}
+		if len(what) == 0 && slices.ContainsFunc(elsewhere, func(l supply) bool {
+			return slices.Contains(s.machine.Nodes, k.At(l.consumer).ID)
+		}) {
+			said = append(said, fmt.Sprintf("%s is under isolation by another permit and cannot take over.", s.machine.Name))
+			continue
 		}
 		if len(what) == 0 {
 			continue

@@ -150,6 +150,10 @@ func (k *task) pointDrafts(picked choice, drawn envelope.DrawOff) []draft {
 		}
 		s.Why = k.stepWhy(i, cuts[i], moves[i], picked.outer[i])
 		d := draft{step: s, node: i, block: k.blockOf(i, cuts[i], picked.outer[i])}
+		if s.Clearance != s.Position && k.heats(i, cuts[i]) && (picked.outer[i] || !k.twice(k.Nearest(i, cuts[i]))) {
+			d.step.Clearance = s.Position
+			d.step.Why += " It is left SHUT when its lock comes off: heat comes back only when liquid flows."
+		}
 		if n.BreaksJoint() {
 			d.block, d.step.Phase = blockBlanks, isolation.PhaseBlank
 			d.step.Why += k.jointWhy(i, drawn, early)
@@ -275,8 +279,7 @@ func (k *task) openingDrafts(d envelope.DrawOff) []draft {
 }
 
 // blockOf returns the block of a point: electrical points first, in the order of switching, whatever the rules' order says
-// of them; then the group
-// of the rules for the nearest source that the point cuts, and in it outer points before inner ones.
+// of them; then the group of the rules for the nearest source that the point cuts, and in it outer points before inner ones.
 func (k *task) blockOf(i int32, cuts []int32, outer bool) int {
 	if k.At(i).Kind.IsElectrical() {
 		return blockCurrent + k.At(i).Kind.Switching()

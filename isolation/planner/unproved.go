@@ -28,6 +28,10 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 		fed := k.fedElectrically(shut)
 		for _, i := range k.Numbers(k.Machine.Nodes) {
 			if n := k.At(i); n.Kind == isolation.Consumer && !k.InZone[i] && fed[i] {
+				if why := k.live(i); why != "" {
+					say(isolation.UnprovedDrive, i, "%s keeps its electrical supply. %s.", n.Label(), why)
+					continue
+				}
 				say(isolation.UnprovedDrive, i, "%s of %s keeps its electrical supply while this plan is on. See that it can move or "+
 					"heat nothing that is opened, or have it cut too.", n.Label(), k.Machine.Name)
 			}

@@ -241,7 +241,14 @@ func (l *loader) job(what string, n ast.Node) {
 		}
 	}
 	j.Hazards, j.Precautions, j.Protective = e.texts("hazards"), e.texts("precautions"), e.texts("protective")
-	e.done("id", "machine", "title", "opens", "exposure", "hazards", "precautions", "protective")
+	for i, n := range e.items("live") {
+		if x := newEntry(l.report, fmt.Sprintf("%s: live part %d", e.what, i+1), n); x != nil {
+			j.Live = append(j.Live, isolation.LivePart{ID: isolation.NodeID(x.required("id")),
+				Because: x.required("because")})
+			x.done("id", "because")
+		}
+	}
+	e.done("id", "machine", "title", "opens", "exposure", "hazards", "precautions", "protective", "live")
 	if j.Machine != "" {
 		l.checkJobMachine(e, j.Machine)
 	}

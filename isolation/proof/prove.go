@@ -123,7 +123,7 @@ func (v *prover) stepsHold() error {
 		case s.Phase == isolation.PhaseStop && s.Clearance != s.Position:
 			return fmt.Errorf("step %d would leave the control %s %s, and it is left off for whoever starts the machine", s.N,
 				s.Point, n.Kind.Word(s.Clearance))
-		case s.Phase != isolation.PhaseStop && n.Normal != "" && s.Clearance != n.Normal:
+		case s.Phase != isolation.PhaseStop && n.Normal != "" && s.Clearance != n.Normal && !v.leftCold(s):
 			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, n.Kind.Word(s.Clearance),
 				n.Kind.Word(n.Normal))
 		case v.isWork(s.Point):
@@ -139,6 +139,16 @@ func (v *prover) stepsHold() error {
 		}
 	}
 	return nil
+}
+
+// leftCold reports whether a step leaves a valve shut that lets heat to the work: it is opened when liquid flows there,
+// which no step of a restoring can see.
+func (v *prover) leftCold(s *isolation.Step) bool {
+	return s.Clearance == s.Position && s.Kind == isolation.Valve && slices.ContainsFunc(s.Cuts,
+		func(id isolation.NodeID) bool {
+			n := v.plant.Node(id)
+			return n != nil && slices.Contains([]isolation.Energy{"steam", "hot-water", "thermal-oil"}, n.Energy)
+		})
 }
 
 // stepHolds checks what a step does to its node.

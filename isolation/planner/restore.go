@@ -1,0 +1,109 @@
+package planner
+
+import (
+	"fmt"
+	"slices"
+
+	"stillwatch/isolation"
+)
+
+// sayRestore says how the plant comes back: the locks and tags in exactly the reverse order, and between them what the
+// physics asks for. People are told before the first energy returns (29 CFR 1910.147(e)(2)(ii), read). The rest is
+// common practice, no source: earths off and counted, joints looked at under the first pressure, lines filled and
+// vented, flow before heat, a trial before the permit is closed.
+func (k *task) sayRestore(plan *isolation.Plan) {
+	plan.Restore = []isolation.Restoring{}
+	say := func(why, format string, a ...any) {
+		plan.Restore = append(plan.Restore, isolation.Restoring{Do: fmt.Sprintf(format, a...), Why: why})
+	}
+	name := k.job.ID
+	if k.Machine != nil {
+		name = k.Machine.Name
+	}
+	say("What is left inside is found by the start.", "Count people, tools and parts out. Close %s and put the guards back.",
+		name)
+	told, earthed := false, false
+	filled := map[string]bool{}
+	for i := len(plan.Steps) - 1; i >= 0; i-- {
+		s := &plan.Steps[i]
+		if s.Phase == isolation.PhaseIsolate && !told {
+			told = true
+			say("From here on energy comes back.", "See everybody clear of %s. Tell them that it comes back under pressure "+
+				"and current.", name)
+		}
+		if s.Kind.IsElectrical() && s.Isolates() && k.highVoltage(s) && !earthed {
+			earthed = true
+			say("An earth left on is a short circuit at the first closing.", "Take off every earth and count them: as many as "+
+				"were put on.")
+		}
+		filling := k.filling(plan, s, filled)
+		for _, sec := range filling {
+			if len(sec.Vents) > 0 {
+				say("Air left in the line is pumped into the machine.", "Hold %s open while %s is opened a little. Shut it when "+
+					"no more air comes.", sec.Vents[0], s.Point)
+			}
+		}
+		plan.Restore = append(plan.Restore, isolation.Restoring{Step: s.N, Do: takeOff(s)})
+		for _, sec := range filling {
+			say("A joint that weeps is found at the first pressure, before the machine runs.", "Look at every joint of %s that "+
+				"was opened. None may weep.", sec.Name)
+		}
+	}
+	k.sayTrial(plan, name, say)
+}
+
+// takeOff is the order to take a step's lock or tag off.
+func takeOff(s *isolation.Step) string {
+	what := "tag"
+	if s.Lock {
+		what = "lock"
+	}
+	if s.Clearance == s.Position {
+		return fmt.Sprintf("Take the %s off %s. Leave it %s.", what, s.Point, s.Kind.Word(s.Clearance))
+	}
+	return fmt.Sprintf("Take the %s off %s. Bring it to %s.", what, s.Point, s.Kind.Word(s.Clearance))
+}
+
+// filling lists the emptied parts into which a step first lets back what they hold in service, and marks them.
+func (k *task) filling(plan *isolation.Plan, s *isolation.Step, filled map[string]bool) []isolation.Section {
+	if !s.Isolates() || s.Kind.IsElectrical() || s.Clearance == s.Position {
+		return nil
+	}
+	source := k.Nearest(k.Number(s.Point), k.Numbers(s.Cuts))
+	var out []isolation.Section
+	for _, sec := range plan.Sections {
+		if !filled[sec.ID] && slices.Contains(sec.Suspects, s.Point) && source >= 0 && k.At(source).Fluid == sec.Fluid {
+			filled[sec.ID] = true
+			out = append(out, sec)
+		}
+	}
+	return out
+}
+
+// highVoltage reports whether a step cuts more than 1000 V, above which earths are applied (STCW, from memory).
+func (k *task) highVoltage(s *isolation.Step) bool {
+	return slices.ContainsFunc(s.Cuts, func(id isolation.NodeID) bool { return k.Plant.Node(id).Volt > 1000 })
+}
+
+// sayTrial says how the machine is started and tried, with flow before heat.
+func (k *task) sayTrial(plan *isolation.Plan, name string, say func(why, format string, a ...any)) {
+	if len(plan.Steps) == 0 {
+		return
+	}
+	say("Only a run shows that the work was right.", "Start %s in its usual way. Look for leaks, sound, pressure and "+
+		"temperature. Record the trial.", name)
+	for _, s := range plan.Steps {
+		if s.Phase != isolation.PhaseStop && s.Clearance == s.Position && k.heats(k.Number(s.Point), k.Numbers(s.Cuts)) {
+			say("Liquid that stands still in a hot heater cracks, and its pressure rises.", "When liquid flows through the "+
+				"heater, drain the steam line. Open %s slowly and warm it through.", s.Point)
+		}
+	}
+	say("", "Report to the chief engineer, who closes the permit.")
+}
+
+// heats reports whether a point is there to keep from the work what heats: a valve whose nearest source does.
+func (k *task) heats(i int32, cuts []int32) bool {
+	s := k.Nearest(i, cuts)
+	return k.At(i).Kind == isolation.Valve && s >= 0 &&
+		slices.Contains([]isolation.Energy{"steam", "hot-water", "thermal-oil"}, k.At(s).Energy)
+}
