@@ -42,6 +42,12 @@ func (k *task) sayPrepare(plan *isolation.Plan) {
 		plan.Standby = s.ID
 		say("Put %s into service and see it carry the load, before anything is done to %s.", s.Name, k.Machine.Name)
 	}
+	for _, s := range plan.Steps {
+		if s.Isolates() && s.Clearance == s.Position && k.heats(k.Number(s.Point), k.Numbers(s.Cuts)) {
+			say("Take the heat off first: shut %s. Keep the liquid flowing until it has cooled, and only then stop the flow.",
+				s.Point)
+		}
+	}
 	if len(k.Machine.Controls) > 0 {
 		say("Stop %s in its usual way and see it stop.", k.Machine.Name)
 	} else {

@@ -28,8 +28,8 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 		s := &plan.Steps[i]
 		if s.Phase == isolation.PhaseIsolate && !told {
 			told = true
-			say("From here on energy comes back.", "See everybody clear of %s. Tell them that it comes back under pressure "+
-				"and current.", name)
+			say("From here on energy comes back.", "See everybody clear of %s. Tell them that pressure "+
+				"and current come back.", name)
 		}
 		if s.Kind.IsElectrical() && s.Isolates() && k.highVoltage(s) && !earthed {
 			earthed = true
@@ -44,6 +44,11 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 			}
 		}
 		plan.Restore = append(plan.Restore, isolation.Restoring{Step: s.N, Do: takeOff(s)})
+		if k.blows(s) && !filled["gas"] {
+			filled["gas"] = true
+			say("A joint that leaks is found at the first pressure, before all of it comes.", "Open %s no more than a little at "+
+				"first. Listen at every joint that was opened. None may blow.", s.Point)
+		}
 		for _, sec := range filling {
 			say("A joint that weeps is found at the first pressure, before the machine runs.", "Look at every joint of %s that "+
 				"was opened. None may weep.", sec.Name)
@@ -80,6 +85,13 @@ func (k *task) filling(plan *isolation.Plan, s *isolation.Step, filled map[strin
 	return out
 }
 
+// blows reports whether a step lets gas or steam back.
+func (k *task) blows(s *isolation.Step) bool {
+	source := k.Nearest(k.Number(s.Point), k.Numbers(s.Cuts))
+	return s.Phase == isolation.PhaseIsolate && s.Clearance != s.Position && source >= 0 &&
+		k.At(source).Energy.Nature() == isolation.Gas
+}
+
 // highVoltage reports whether a step cuts more than 1000 V, above which earths are applied (STCW, from memory).
 func (k *task) highVoltage(s *isolation.Step) bool {
 	return slices.ContainsFunc(s.Cuts, func(id isolation.NodeID) bool { return k.Plant.Node(id).Volt > 1000 })
@@ -90,8 +102,12 @@ func (k *task) sayTrial(plan *isolation.Plan, name string, say func(why, format 
 	if len(plan.Steps) == 0 {
 		return
 	}
-	say("Only a run shows that the work was right.", "Start %s in its usual way. Look for leaks, sound, pressure and "+
-		"temperature. Record the trial.", name)
+	start := "Start"
+	if k.Machine == nil || len(k.Machine.Controls) == 0 {
+		start = "Take into service"
+	}
+	say("Only a run shows that the work was right.", "%s %s in the usual way. Look for leaks, sound, pressure and "+
+		"temperature. Record the trial.", start, name)
 	for _, s := range plan.Steps {
 		if s.Phase != isolation.PhaseStop && s.Clearance == s.Position && k.heats(k.Number(s.Point), k.Numbers(s.Cuts)) {
 			say("Liquid that stands still in a hot heater cracks, and its pressure rises.", "When liquid flows through the "+
