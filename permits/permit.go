@@ -27,6 +27,7 @@ type Permit struct {
 	drains        []DrainState
 	stored        []StoredState
 	dead          []DeadState
+	tryStart      bool
 	start         StartState
 	deviations    []Deviation
 	proved        Mark
@@ -196,8 +197,8 @@ func (p Permit) Dead() []DeadState { return slices.Clone(p.dead) }
 // Start returns the start attempt.
 func (p Permit) Start() StartState { return p.start }
 
-// NeedsStart reports whether a start attempt belongs to the proof: something electrical drives the machine.
-func (p Permit) NeedsStart() bool { return len(p.dead) > 0 }
+// NeedsStart reports whether a start attempt belongs to the proof, as the plan says: see isolation.Plan.TryStart.
+func (p Permit) NeedsStart() bool { return p.tryStart }
 
 // Deviations returns what the chief engineer accepted.
 func (p Permit) Deviations() []Deviation { return slices.Clone(p.deviations) }
