@@ -260,7 +260,7 @@ nodes:
   - {id: M1, kind: consumer, energy: electrical, volt: 440}
   - {id: S0, kind: switch}
 links:
-  - {a: tank, b: V1, bore_mm: 50, length_m: 6.5, invert_m: [8.8, 4.1], one_way: true}
+  - {a: tank, b: V1, bore_mm: 50, length_m: 6.5, invert_m: [8.8, 4.1], one_way: true, air_gap: true}
 machines:
   - id: S1
     name: Separator 1
@@ -277,7 +277,8 @@ machines:
       - {kind: liquid, volume_l: 30, gauge_bar: 1.5, temp_c: 98}
   - {id: S2, standby: S1}
 jobs:
-  - {id: bowl, machine: S1, title: Bowl overhaul, opens: [bowl], exposure: hot work, hazards: [hot oil], precautions: [fan on], protective: [gloves]}
+  - {id: bowl, machine: S1, title: Bowl overhaul, opens: [bowl], exposure: hot work, hazards: [hot oil], precautions: [fan on], protective: [gloves],
+     live: [{id: M1, because: it stands apart}]}
 `
 
 func TestNotesNameWhatAPersonShouldLookAt(t *testing.T) {
