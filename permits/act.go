@@ -17,8 +17,10 @@ type ActID string
 
 // Act is something that somebody does: to one permit (PermitAct) or to the whole ship (ShipAct). The set is sealed.
 type Act interface {
-	// Kind says which act it is; the table of acts has one row for each.
+	// Kind says which act it is.
 	Kind() Kind
+	// rule says who may do it, and whether it is signed.
+	rule() rule
 	// tell completes "NAME …" in the log with what the entry says: see Tell.
 	tell(n Names, e Entry) string
 	// touches returns the points and the person that an entry is about: see Touches.
@@ -49,18 +51,27 @@ type outcome struct {
 	found []isolation.Finding
 }
 
-// actRow is one line of the table of acts: who may do it, and whether it is signed with the person's own PIN.
-type actRow struct {
-	kind   Kind
+// rule says who may do an act, and whether it is signed with the person's own PIN.
+type rule struct {
 	does   string // completes "… may not" and "to …"
 	signed bool
-	roles  []Role
+	roles  []Role // none: no role is asked for
+}
+
+func signedBy(does string, roles ...Role) rule { return rule{does, true, roles} }
+
+func unsignedBy(does string, roles ...Role) rule { return rule{does, false, roles} }
+
+// actRow is one line of the list of acts.
+type actRow struct {
+	kind Kind
+	rule
 	decode func([]byte) (Act, error)
 }
 
-func row[A Act](does string, signed bool, roles ...Role) actRow {
+func row[A Act]() actRow {
 	var zero A
-	return actRow{zero.Kind(), does, signed, roles, func(body []byte) (Act, error) {
+	return actRow{zero.Kind(), zero.rule(), func(body []byte) (Act, error) {
 		var a A
 		if string(body) == "{}" { // an act that says all by its kind
 			return a, nil
@@ -73,50 +84,17 @@ func row[A Act](does string, signed bool, roles ...Role) actRow {
 // anybody is every role that may act at all.
 var anybody = []Role{Officer, Technician, Crew, ChiefEngineer, Master}
 
-const (
-	signed   = true
-	unsigned = false
-)
-
-// acts is every act, with who may do it. Which act may follow in which state stands in way.go.
+// acts is every act that a log may hold; testdata/acts.golden shows who may do which. Which act may follow in which
+// state stands in way.go.
 var acts = []actRow{
-	row[Request]("request a permit", unsigned, Technician, ChiefEngineer),
-	row[Authorise]("authorise the isolation", signed, Officer),
-	row[Countersign]("countersign the authorisation", signed, Master),
-	row[Extend]("extend the authorisation", signed, Officer),
-	row[FitLock]("fit a lock", unsigned, Technician),
-	row[CheckLock]("check a lock", signed, anybody...),
-	row[FindWrong]("record a lock found wrong", unsigned, anybody...),
-	row[CheckRestored]("check a point that was restored", signed, anybody...),
-	row[RecordDrain]("record a drained section", unsigned, Technician, ChiefEngineer),
-	row[RecordStored]("record a reading", unsigned, Technician, ChiefEngineer),
-	row[RecordDead]("record a dead test", unsigned, Technician, ChiefEngineer),
-	row[RecordStart]("record the start attempt", unsigned, Technician, ChiefEngineer),
-	row[AcceptDeviation]("accept a deviation", signed, ChiefEngineer),
-	row[Prove]("sign the proof", signed, Technician),
-	row[Accept]("accept the permit", signed, Technician),
-	row[SignOn]("sign on", signed, anybody...),
-	row[SignOff]("sign off", signed, anybody...),
-	row[Suspend]("stop the work", unsigned, anybody...),
-	row[Resume]("let the work go on", signed, Officer),
-	row[HandBack]("hand back", signed, Technician, ChiefEngineer),
-	row[RemoveLock]("remove a lock", unsigned, Technician),
-	row[ReleaseOwner]("release an absent owner's locks", signed, ChiefEngineer),
-	row[Close]("close the permit", signed, ChiefEngineer),
-	row[Cancel]("cancel the permit", signed, Officer, ChiefEngineer),
+	row[Request](), row[Authorise](), row[Countersign](), row[Extend](), row[FitLock](), row[CheckLock](),
+	row[FindWrong](), row[CheckRestored](), row[RecordDrain](), row[RecordStored](), row[RecordDead](),
+	row[RecordStart](), row[AcceptDeviation](), row[Prove](), row[Accept](), row[SignOn](), row[SignOff](),
+	row[Suspend](), row[Resume](), row[HandBack](), row[RemoveLock](), row[ReleaseOwner](), row[Close](),
+	row[Cancel](),
 
-	row[AddPerson]("add a person", signed, ChiefEngineer, Master),
-	row[ChangePerson]("change a person's roles", signed, ChiefEngineer, Master),
-	row[SetPIN]("set a PIN", unsigned),
-	row[AdoptPlant]("put a plant file in force", signed, ChiefEngineer),
-	row[AdoptRules]("put a rules file in force", signed, ChiefEngineer),
-	row[HangLabels]("issue point labels", unsigned, Technician, ChiefEngineer, Officer),
-	row[RecordPassing]("record a passing point", unsigned, Technician, ChiefEngineer, Officer),
-	row[RecordRepair]("record a repair", signed, ChiefEngineer),
-	row[SignIn]("sign in", unsigned),
-	row[SignOut]("sign out", unsigned),
-	row[RefusedPIN]("be refused a PIN", unsigned),
-	row[RefusedAct]("be refused an act", unsigned),
+	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[AdoptPlant](), row[AdoptRules](), row[HangLabels](),
+	row[RecordPassing](), row[RecordRepair](), row[SignIn](), row[SignOut](), row[RefusedPIN](), row[RefusedAct](),
 }
 
 func actOf(kind Kind) (actRow, bool) {

@@ -14,6 +14,8 @@ type SignOn struct{}
 // Kind says which act this is.
 func (SignOn) Kind() Kind { return KindSignOn }
 
+func (SignOn) rule() rule { return signedBy("sign on", anybody...) }
+
 func (SignOn) tell(Names, Entry) string { return "signed on to the work" }
 
 func (SignOn) touches(Permit) Touched { return Touched{} }
@@ -39,6 +41,8 @@ type SignOff struct{}
 
 // Kind says which act this is.
 func (SignOff) Kind() Kind { return KindSignOff }
+
+func (SignOff) rule() rule { return signedBy("sign off", anybody...) }
 
 func (SignOff) tell(Names, Entry) string { return "signed off" }
 

@@ -20,6 +20,8 @@ type Authorise struct {
 // Kind says which act this is.
 func (Authorise) Kind() Kind { return KindAuthorise }
 
+func (Authorise) rule() rule { return signedBy("authorise the isolation", Officer) }
+
 func (a Authorise) tell(n Names, e Entry) string {
 	return "authorised the isolation for " + n.period(e, a.Hours)
 }
@@ -129,6 +131,8 @@ type Extend struct {
 
 // Kind says which act this is.
 func (Extend) Kind() Kind { return KindExtend }
+
+func (Extend) rule() rule { return signedBy("extend the authorisation", Officer) }
 
 func (a Extend) tell(n Names, e Entry) string {
 	return "extended the authorisation by " + n.period(e, a.Hours)

@@ -14,6 +14,8 @@ type CheckLock struct {
 // Kind says which act this is.
 func (CheckLock) Kind() Kind { return KindCheckLock }
 
+func (CheckLock) rule() rule { return signedBy("check a lock", anybody...) }
+
 func (a CheckLock) tell(n Names, _ Entry) string {
 	return "looked at " + n.step(a.N) + " and found it right"
 }

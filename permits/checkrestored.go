@@ -15,6 +15,8 @@ type CheckRestored struct {
 // Kind says which act this is.
 func (CheckRestored) Kind() Kind { return KindCheckRestored }
 
+func (CheckRestored) rule() rule { return signedBy("check a point that was restored", anybody...) }
+
 func (a CheckRestored) tell(n Names, _ Entry) string {
 	if a.Wrong != "" {
 		return "saw " + n.step(a.N) + " wrong after its lock came off: " + a.Wrong

@@ -16,6 +16,8 @@ type Close struct {
 // Kind says which act this is.
 func (Close) Kind() Kind { return KindClose }
 
+func (Close) rule() rule { return signedBy("close the permit", ChiefEngineer) }
+
 func (a Close) tell(Names, Entry) string { return strings.TrimSpace("closed the permit. " + a.Words) }
 
 func (Close) touches(Permit) Touched { return Touched{} }
@@ -71,6 +73,8 @@ type Cancel struct {
 
 // Kind says which act this is.
 func (Cancel) Kind() Kind { return KindCancel }
+
+func (Cancel) rule() rule { return signedBy("cancel the permit", Officer, ChiefEngineer) }
 
 func (a Cancel) tell(Names, Entry) string { return "cancelled: " + a.Words }
 

@@ -11,6 +11,8 @@ type Countersign struct{}
 // Kind says which act this is.
 func (Countersign) Kind() Kind { return KindCountersign }
 
+func (Countersign) rule() rule { return signedBy("countersign the authorisation", Master) }
+
 func (Countersign) tell(Names, Entry) string { return "countersigned the authorisation" }
 
 func (Countersign) touches(Permit) Touched { return Touched{} }

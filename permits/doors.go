@@ -19,6 +19,8 @@ type SignIn struct {
 // Kind says which act this is.
 func (SignIn) Kind() Kind { return KindSignIn }
 
+func (SignIn) rule() rule { return unsignedBy("sign in") }
+
 func (SignIn) tell(Names, Entry) string { return "signed in" }
 
 func (SignIn) touches(Permit) Touched { return Touched{} }
@@ -34,6 +36,8 @@ type SignOut struct {
 
 // Kind says which act this is.
 func (SignOut) Kind() Kind { return KindSignOut }
+
+func (SignOut) rule() rule { return unsignedBy("sign out") }
 
 func (SignOut) tell(Names, Entry) string { return "signed out" }
 
@@ -54,6 +58,8 @@ type RefusedPIN struct {
 
 // Kind says which act this is.
 func (RefusedPIN) Kind() Kind { return KindRefusedPIN }
+
+func (RefusedPIN) rule() rule { return unsignedBy("be refused a PIN") }
 
 func (a RefusedPIN) tell(n Names, _ Entry) string {
 	return "typed a wrong PIN for " + n.Name(a.Person) + ", " + itoa(a.Tries) + " in a row" +
@@ -76,6 +82,8 @@ type RefusedAct struct {
 
 // Kind says which act this is.
 func (RefusedAct) Kind() Kind { return KindRefusedAct }
+
+func (RefusedAct) rule() rule { return unsignedBy("be refused an act") }
 
 func (a RefusedAct) tell(Names, Entry) string {
 	return strings.TrimSpace("wanted to " + a.Of.Does() + ": " + a.What + " " + a.Opens)

@@ -15,6 +15,8 @@ type FindWrong struct {
 // Kind says which act this is.
 func (FindWrong) Kind() Kind { return KindFindWrong }
 
+func (FindWrong) rule() rule { return unsignedBy("record a lock found wrong", anybody...) }
+
 func (a FindWrong) tell(n Names, _ Entry) string {
 	return "found " + n.step(a.N) + " wrong: " + a.Words
 }

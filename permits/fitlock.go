@@ -28,6 +28,8 @@ type FitLock struct {
 // Kind says which act this is.
 func (FitLock) Kind() Kind { return KindFitLock }
 
+func (FitLock) rule() rule { return unsignedBy("fit a lock", Technician) }
+
 func (a FitLock) tell(n Names, _ Entry) string {
 	l, ok := n.Permit.LockByTag(a.Tag)
 	if !ok {

@@ -14,6 +14,8 @@ type HandBack struct {
 // Kind says which act this is.
 func (HandBack) Kind() Kind { return KindHandBack }
 
+func (HandBack) rule() rule { return signedBy("hand back", Technician, ChiefEngineer) }
+
 func (a HandBack) tell(Names, Entry) string {
 	return "handed back; " + Plural(a.ToolsBack, "tool or part", "tools and parts") + " came back, guards in place"
 }

@@ -21,6 +21,8 @@ type AddPerson struct {
 // Kind says which act this is.
 func (AddPerson) Kind() Kind { return KindAddPerson }
 
+func (AddPerson) rule() rule { return signedBy("add a person", ChiefEngineer, Master) }
+
 func (a AddPerson) tell(Names, Entry) string {
 	return "put " + a.Person.String() + " on the books as " + rolesInWords(a.Person.Roles)
 }
@@ -85,6 +87,8 @@ type ChangePerson struct {
 // Kind says which act this is.
 func (ChangePerson) Kind() Kind { return KindChangePerson }
 
+func (ChangePerson) rule() rule { return signedBy("change a person's roles", ChiefEngineer, Master) }
+
 func (a ChangePerson) tell(Names, Entry) string {
 	if a.Person.Left {
 		return a.Person.String() + " has left the ship"
@@ -119,6 +123,8 @@ type SetPIN struct {
 
 // Kind says which act this is.
 func (SetPIN) Kind() Kind { return KindSetPIN }
+
+func (SetPIN) rule() rule { return unsignedBy("set a PIN") }
 
 func (a SetPIN) tell(n Names, _ Entry) string {
 	if a.Rescue {

@@ -26,6 +26,8 @@ type AdoptPlant struct {
 // Kind says which act this is.
 func (AdoptPlant) Kind() Kind { return KindAdoptPlant }
 
+func (AdoptPlant) rule() rule { return signedBy("put a plant file in force", ChiefEngineer) }
+
 func (a AdoptPlant) tell(Names, Entry) string {
 	return "put the plant file " + a.Name + " in force, hash " + short(a.SHA256)
 }
@@ -57,6 +59,8 @@ type AdoptRules struct {
 // Kind says which act this is.
 func (AdoptRules) Kind() Kind { return KindAdoptRules }
 
+func (AdoptRules) rule() rule { return signedBy("put a rules file in force", ChiefEngineer) }
+
 func (a AdoptRules) tell(Names, Entry) string {
 	return "put the rules file " + a.Name + " in force, hash " + short(a.SHA256)
 }
@@ -84,6 +88,10 @@ type HangLabels struct {
 
 // Kind says which act this is.
 func (HangLabels) Kind() Kind { return KindHangLabels }
+
+func (HangLabels) rule() rule {
+	return unsignedBy("issue point labels", Technician, ChiefEngineer, Officer)
+}
 
 func (a HangLabels) tell(Names, Entry) string {
 	return "issued " + Plural(len(a.Labels), "point label", "point labels")
@@ -143,6 +151,10 @@ type RecordPassing struct {
 // Kind says which act this is.
 func (RecordPassing) Kind() Kind { return KindRecordPassing }
 
+func (RecordPassing) rule() rule {
+	return unsignedBy("record a passing point", Technician, ChiefEngineer, Officer)
+}
+
 func (a RecordPassing) tell(Names, Entry) string { return string(a.Point) + " leaks: " + a.Words }
 
 func (a RecordPassing) touches(Permit) Touched { return Touched{Points: []isolation.NodeID{a.Point}} }
@@ -173,6 +185,8 @@ type RecordRepair struct {
 
 // Kind says which act this is.
 func (RecordRepair) Kind() Kind { return KindRecordRepair }
+
+func (RecordRepair) rule() rule { return signedBy("record a repair", ChiefEngineer) }
 
 func (a RecordRepair) tell(Names, Entry) string { return string(a.Point) + " was repaired: " + a.Words }
 

@@ -21,6 +21,8 @@ type AcceptDeviation struct {
 // Kind says which act this is.
 func (AcceptDeviation) Kind() Kind { return KindAcceptDeviation }
 
+func (AcceptDeviation) rule() rule { return signedBy("accept a deviation", ChiefEngineer) }
+
 func (a AcceptDeviation) tell(n Names, _ Entry) string {
 	return "accepted a deviation on " + n.Section(a.Section) + ": " + a.Words
 }
@@ -71,6 +73,8 @@ type Prove struct{}
 
 // Kind says which act this is.
 func (Prove) Kind() Kind { return KindProve }
+
+func (Prove) rule() rule { return signedBy("sign the proof", Technician) }
 
 func (Prove) tell(Names, Entry) string { return "signed the proof" }
 
@@ -219,6 +223,8 @@ type Accept struct {
 
 // Kind says which act this is.
 func (Accept) Kind() Kind { return KindAccept }
+
+func (Accept) rule() rule { return signedBy("accept the permit", Technician) }
 
 func (a Accept) tell(Names, Entry) string {
 	return "accepted the permit; " + Plural(a.ToolsOut, "tool or part", "tools and parts") + " at the work"

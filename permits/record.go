@@ -30,6 +30,10 @@ type RecordDrain struct {
 // Kind says which act this is.
 func (RecordDrain) Kind() Kind { return KindRecordDrain }
 
+func (RecordDrain) rule() rule {
+	return unsignedBy("record a drained section", Technician, ChiefEngineer)
+}
+
 func (a RecordDrain) tell(n Names, _ Entry) string {
 	said := "recorded what came out of " + n.Section(a.Section) + ": " + Figure(a.Reading.OutL, 1) +
 		" L in all, then a hold of " + Span(a.Reading.HoldS) + " in which " + Figure(a.Reading.HoldInL, 1) + " L came; " +
@@ -165,6 +169,8 @@ type RecordStored struct {
 // Kind says which act this is.
 func (RecordStored) Kind() Kind { return KindRecordStored }
 
+func (RecordStored) rule() rule { return unsignedBy("record a reading", Technician, ChiefEngineer) }
+
 func (a RecordStored) tell(n Names, _ Entry) string {
 	said := "read " + Figure(a.Value, 3) + " of " + a.Check
 	if i := n.Permit.storedIndex(a.Check); i >= 0 {
@@ -245,6 +251,8 @@ type RecordDead struct {
 // Kind says which act this is.
 func (RecordDead) Kind() Kind { return KindRecordDead }
 
+func (RecordDead) rule() rule { return unsignedBy("record a dead test", Technician, ChiefEngineer) }
+
 func (a RecordDead) tell(n Names, _ Entry) string {
 	return "tested " + n.DeadTest(a.Test) + ": " + either(a.Dead, "dead on all poles", "not dead") + "; the detector was " +
 		either(a.ProvedBefore, "proved", "not proved") + " before and " + either(a.ProvedAfter, "proved", "not proved") +
@@ -287,6 +295,10 @@ type RecordStart struct {
 
 // Kind says which act this is.
 func (RecordStart) Kind() Kind { return KindRecordStart }
+
+func (RecordStart) rule() rule {
+	return unsignedBy("record the start attempt", Technician, ChiefEngineer)
+}
 
 func (a RecordStart) tell(Names, Entry) string {
 	return "tried to start it: " + either(a.Still, "nothing moved", "something moved") + "; the controls are " +

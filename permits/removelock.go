@@ -17,6 +17,8 @@ type RemoveLock struct {
 // Kind says which act this is.
 func (RemoveLock) Kind() Kind { return KindRemoveLock }
 
+func (RemoveLock) rule() rule { return unsignedBy("remove a lock", Technician) }
+
 func (a RemoveLock) tell(n Names, _ Entry) string {
 	l, ok := n.Permit.LockByTag(a.Tag)
 	if !ok {
@@ -105,6 +107,8 @@ type ReleaseOwner struct {
 
 // Kind says which act this is.
 func (ReleaseOwner) Kind() Kind { return KindReleaseOwner }
+
+func (ReleaseOwner) rule() rule { return signedBy("release an absent owner's locks", ChiefEngineer) }
 
 func (a ReleaseOwner) tell(n Names, _ Entry) string {
 	return "released the locks of " + n.Name(a.Owner) + ", who is not aboard: " + a.Words

@@ -20,6 +20,8 @@ type Request struct {
 // Kind says which act this is.
 func (Request) Kind() Kind { return KindRequest }
 
+func (Request) rule() rule { return unsignedBy("request a permit", Technician, ChiefEngineer) }
+
 func (a Request) tell(Names, Entry) string { return "requested the permit: " + a.Work }
 
 func (Request) touches(Permit) Touched { return Touched{} }

@@ -20,6 +20,8 @@ type Suspend struct {
 // Kind says which act this is.
 func (Suspend) Kind() Kind { return KindSuspend }
 
+func (Suspend) rule() rule { return unsignedBy("stop the work", anybody...) }
+
 func (a Suspend) tell(Names, Entry) string { return "stopped the work: " + a.Words }
 
 func (Suspend) touches(Permit) Touched { return Touched{} }
@@ -57,6 +59,8 @@ type Resume struct{}
 
 // Kind says which act this is.
 func (Resume) Kind() Kind { return KindResume }
+
+func (Resume) rule() rule { return signedBy("let the work go on", Officer) }
 
 func (Resume) tell(Names, Entry) string {
 	return "let it go on: each lock is looked at and everything is proved anew before the work"

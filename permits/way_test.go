@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -32,6 +33,58 @@ func TestEveryStateAndActIsDecided(t *testing.T) {
 	}
 	compareGolden(t, "way.golden", b.String())
 }
+
+// TestEveryActHasItsRule compares who may do what, and what is signed, with the golden file that a person has read.
+func TestEveryActHasItsRule(t *testing.T) {
+	var b strings.Builder
+	for _, kind := range Kinds() {
+		how := "not signed"
+		if kind.IsSigned() {
+			how = "signed"
+		}
+		who := "no role is asked for"
+		if roles := kind.Roles(); len(roles) > 0 {
+			who = rolesInWords(roles)
+		}
+		fmt.Fprintf(&b, "%-22s %-10s  to %s: %s\n", kind, how, kind.Does(), who)
+	}
+	compareGolden(t, "acts.golden", b.String())
+}
+
+// TestEveryActIsInTheList looks through the package's files for acts: one that is not in the list could be recorded and
+// never be read again.
+func TestEveryActIsInTheList(t *testing.T) {
+	listed := map[string]bool{}
+	for _, r := range acts {
+		a, err := r.decode([]byte("{}"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		listed[strings.TrimPrefix(fmt.Sprintf("%T", a), "permits.")] = true
+	}
+	files, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := 0
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range actMethod.FindAllSubmatch(text, -1) {
+			found++
+			if !listed[string(m[1])] {
+				t.Errorf("%s: the act %s is not in the list of acts", file, m[1])
+			}
+		}
+	}
+	if found != len(acts) {
+		t.Errorf("%d acts are listed and %d stand in the files", len(acts), found)
+	}
+}
+
+var actMethod = regexp.MustCompile(`(?m)^func \((?:\w+ )?(\w+)\) rule\(\) rule \{`)
 
 // permitKinds returns the kinds of act that a permit can meet.
 func permitKinds() []Kind {
