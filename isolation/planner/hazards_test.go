@@ -21,6 +21,19 @@ type hazard struct {
 var hazards = []hazard{
 	{"01-check-valve-alone", nil, []string{"a check valve does not isolate"}, []string{"nothing to isolate"}},
 	{"01-air-gap", []string{"lock V1 closed"}, nil, []string{"Live header"}},
+	{"03-no-source", []string{}, []string{"That proves nothing", "Not proved by this plan"},
+		[]string{"nothing to isolate", "No plan with fewer", "Try to start"}},
+	{"04-motor-behind-gearbox", []string{"lock Q1 open"}, []string{"dead motor, 440 V", "Fan (fan) of Pump set keeps"},
+		[]string{"Try to start", "dead fan"}},
+	{"05-hood-vent-of-a-turning-bowl", []string{"lock V1 closed", "tag A1 open", "tag D1 open"},
+		[]string{"before step 2 read [rotation]", "before step 3 read [rotation]"}, []string{"before step 1 "}},
+	{"06-high-voltage", []string{"lock Q1 open", "lock X1 open"},
+		[]string{"back  0 Take off every earth and count them", "dead motor, 6600 V"}, nil},
+	{"07-steam-on-standing-oil", []string{"lock V1 closed", "tag A1 open"}, []string{"Take the heat off first: shut V1",
+		"Take the lock off V1. Leave it SHUT.", "When liquid flows through the heater"}, []string{"V1. Bring it to OPEN"}},
+	{"09-heater-opened-with-separator", []string{"lock V1 closed", "tag D1 open"},
+		[]string{"stored rotation:", "stored heat: 150"}, nil},
+	{"10-standby", []string{"lock Q1 open"}, []string{"Put Pump 2 into service"}, []string{"under isolation"}},
 }
 
 // Each plant's own head says in words what is expected and why.
@@ -72,5 +85,19 @@ func (h hazard) hold(t *testing.T, p *isolation.Plant, job string) {
 		if strings.Contains(all, w) {
 			t.Errorf("Make(%s) says %q:\n%s", job, w, all)
 		}
+	}
+}
+
+// A machine that another permit keeps from its supply cannot take over, and must not be offered as if it could.
+func TestStandbyUnderIsolationIsNotOffered(t *testing.T) {
+	p := readFile(t, "../../testdata/plants/hazards/10-standby.yaml")
+	held := isolation.Circumstances{Held: []isolation.Held{{Point: "Q2", Position: isolation.Open, Permit: "2026-007"}}}
+	plan := makeProved(t, p, "bearing", held)
+	all := plainly(plan)
+	if plan.Standby != "" || strings.Contains(all, "Put Pump 2 into service") {
+		t.Errorf("standby %q is offered, and another permit holds its breaker OFF:\n%s", plan.Standby, all)
+	}
+	if !strings.Contains(all, "Pump 2 is under isolation by another permit and cannot take over.") {
+		t.Errorf("the plan does not say why Pump 2 is not offered:\n%s", all)
 	}
 }

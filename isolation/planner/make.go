@@ -111,7 +111,8 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 // summary says in a sentence or two what was found.
 func (k *task) summary(plan *isolation.Plan, picked choice) string {
 	if len(k.Sources) == 0 {
-		return "No source of energy in the plant file reaches what is opened. That proves nothing: look at what really feeds it."
+		return "No source of energy in the plant file reaches what is opened. That proves nothing: look at what really " +
+			"feeds it."
 	}
 	locked := fmt.Sprintf("%d of them locked", plan.Locks)
 	switch {

@@ -104,9 +104,8 @@ func (k *task) standbyLost(shut []bool) []supply {
 	return gone(k.standbyNeeds(), k.standbyLeft(shut))
 }
 
-// sayStandbyCut says of every standby that loses what it lives on that it cannot run.
-//
-// So it says of a standby that another permit keeps from what it lives on, or that is itself opened under one.
+// sayStandbyCut says of every standby that it cannot run which loses what it lives on, by this plan or by what other
+// permits hold.
 func (k *task) sayStandbyCut(plan *isolation.Plan, shut []bool) {
 	lost := k.standbyLost(shut)
 	held := slices.Clone(shut)

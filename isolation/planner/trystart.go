@@ -6,8 +6,8 @@ import (
 	"stillwatch/isolation"
 )
 
-// sayTryStart says whether a start attempt belongs to the proof: only where nothing of the machine keeps its current, but
-// for what the job names as live. Else the attempt would move what nobody has cut.
+// sayTryStart says whether a start attempt belongs to the proof: only where nothing of the machine keeps its current,
+// but for what the job names as live. Else the attempt would move what nobody has cut.
 func (k *task) sayTryStart(plan *isolation.Plan, shut []bool) {
 	if k.Machine != nil {
 		fed := k.fedElectrically(shut)
