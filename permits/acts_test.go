@@ -174,7 +174,7 @@ func TestNotDrainedShutsTheGateUntilTheChiefAccepts(t *testing.T) {
 	r.record(id)
 	section := r.permits[id].Drains()[0].Section
 	r.must(id, tomas, RecordDrain{Section: section.ID, Reading: isolation.DrainReading{OutL: 0.05, HoldS: 900,
-		TempC: section.TempC}})
+		TempC: section.TempC}, Words: "the drain runs drop by drop"})
 	r.refuses(id, tomas, Prove{}, "prove")
 	r.refuses(id, tomas, AcceptDeviation{Section: section.ID, Words: "casing is seen to be dry"}, "deviation")
 	r.must(id, chief, AcceptDeviation{Section: section.ID, Words: "casing cover slackened, seen to be dry"})

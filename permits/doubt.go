@@ -1,64 +1,55 @@
 package permits
 
 import (
-	"fmt"
-	"math"
 	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/envelope"
 )
 
-// How readings are held against what was foretold. None of these figures opens a gate; they only ask again.
-const (
-	// readingAge is how old a reading may be when the proof is signed or the permit accepted: the length of a watch
-	// (common practice, no source).
-	readingAge = 4 * time.Hour
-	// leastForetold is the shortest wait against which a reading is held.
-	leastForetold = 5 * time.Minute
-	// farOff is how many times more than expected may come out of a section before the figure is asked for again.
-	farOff = 3
-	// aboveStart is how far a reading may lie above what the energy was when the machine stopped.
-	aboveStart = 1.5
-)
+// readingAge is how old a reading may be when the proof is signed or the permit accepted: the length of a watch (common
+// practice, no source).
+const readingAge = 4 * time.Hour
 
-// early says that a reading is right far sooner than was foretold; "" if it is not. at is when it was read.
-func (p Permit) early(c StoredState, ok bool, at time.Time) string {
-	w := p.storedWait(c)
-	if !ok || !w.Known || !w.HasBegun() || w.Length < leastForetold {
-		return ""
-	}
-	passed := at.Sub(w.Since)
-	if passed >= w.Length/2 {
-		return ""
-	}
-	return fmt.Sprintf("%s was expected to need about %s, and %s have passed", c.Check.Name, inMinutes(w.Length),
-		inMinutes(max(passed, time.Second)))
+// plausible holds a reading of a stored energy, made at a moment, against what was foretold.
+func (p Permit) plausible(c StoredState, value float64, at time.Time) (isolation.Plausibility, error) {
+	return envelope.StoredPlausibility(&c.Check, value, secondsFrom(p.storedWait(c).Since, at))
 }
 
-// possible refuses a reading that the energy cannot have any more: far above what it was when the machine stopped.
-func possible(c StoredState, value float64) error {
-	most := c.Check.Now*aboveStart + 10
-	if c.Check.Unit == "" || c.Check.Now <= 0 || value <= most {
+// plausibleDrain holds what came out of a section against what was foretold.
+func (p Permit) plausibleDrain(d DrainState, r isolation.DrainReading, at time.Time) isolation.Plausibility {
+	return envelope.DrainPlausibility(&d.Section, r, secondsFrom(p.drainOpenedAt(d), at))
+}
+
+// secondsFrom returns how long ago a moment was; -1 where it is not known.
+func secondsFrom(since, at time.Time) float64 {
+	if since.IsZero() {
+		return -1
+	}
+	return max(0, at.Sub(since).Seconds())
+}
+
+// doubt returns why a reading opens no gate before a second person has read it too; "" for one that needs none: it is
+// as foretold, or shuts the gate anyway, or comes after a right but doubtful reading by somebody else.
+func doubt(odd isolation.Plausibility, ok, second bool) string {
+	if !ok || second || odd.Verdict == isolation.Plausible {
+		return ""
+	}
+	return odd.Words
+}
+
+// possible refuses a reading that cannot be, and one that is odd until the person has said, in words, how it was read.
+func possible(field string, odd isolation.Plausibility, said string) error {
+	switch odd.Verdict {
+	case isolation.Impossible:
+		return invalid(field, "%s Read the instrument again.", odd.Words)
+	case isolation.Plausible:
 		return nil
 	}
-	return invalid("value", "%s cannot be %s %s: it had %s %s when the machine stopped. Read the instrument again.",
-		c.Check.Name, plain(value), c.Check.Unit, plain(math.Round(c.Check.Now*100)/100), c.Check.Unit)
-}
-
-// tooMuch says that far more is said to have come out of a section than it was expected to hold; "" if not.
-func tooMuch(d DrainState, outL float64) string {
-	expected := d.Section.OutL + d.Section.SpreadL
-	if d.Section.OutL <= 0 || outL <= farOff*expected+1 {
-		return ""
-	}
-	return fmt.Sprintf("%s L were given, and about %s L were expected", plain(outL),
-		plain(math.Round(d.Section.OutL*10)/10))
-}
-
-// askAgain refuses an odd figure until the person has said, in words, how it was read.
-func askAgain(odd, said string) error {
-	if odd == "" || words("words", said, 5, 500) == nil {
+	if words("words", said, 5, 500) == nil {
 		return nil
 	}
-	return invalid("words", "%s. Read it again. If it is so, say how you read it (5 characters at least).", odd)
+	return invalid("words", "%s Say how you read it (5 characters at least).", odd.Words)
 }
 
 // isOld reports whether something recorded at a moment is too old at now to sign on it; never for the zero now.

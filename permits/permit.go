@@ -85,6 +85,7 @@ type DrainState struct {
 	Into     string // the tank that took what came out
 	Recorded Mark
 	Stale    bool    // the work was stopped since: it must be recorded anew
+	Doubt    string  // it is not as foretold: a second person must record it too
 	Accepted bool    // the chief engineer accepted the deviation in writing
 	TotalL   float64 // all that came out, what came in the hold included
 }

@@ -133,6 +133,8 @@ func (p Permit) openDrain(d DrainState, now time.Time) string {
 		return d.Section.Name + ": nothing recorded " + yet(d.Stale)
 	case !d.Finding.OK && !d.Accepted:
 		return d.Section.Name + ": " + d.Finding.Result
+	case d.Doubt != "" && !d.Accepted:
+		return d.Section.Name + ": not as foretold; a second person records it too"
 	case !d.Accepted && !p.provedByOpening(d.Section):
 		return d.Section.Name + ": the drain that proves it is not tagged open"
 	case isOld(d.Recorded, now):

@@ -88,7 +88,7 @@ func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 	if err := held(s, p, d, a.Reading.HoldS); err != nil {
 		return outcome{}, err
 	}
-	if err := askAgain(tooMuch(d, a.Reading.OutL), a.Words); err != nil {
+	if err := possible("out_l", p.plausibleDrain(d, a.Reading, s.At), a.Words); err != nil {
 		return outcome{}, err
 	}
 	if err := changed(a.Words, !d.Recorded.IsZero() && !d.Finding.OK, d.Section.Name, d.Finding.Result); err != nil {
@@ -142,6 +142,8 @@ func afterReading(p Permit, found isolation.Finding) State {
 func (a RecordDrain) apply(e Entry, p *Permit) {
 	i := p.drainIndex(a.Section)
 	d := &p.drains[i]
+	second := d.Doubt != "" && !d.Stale && d.Finding.OK && d.Recorded.By != e.By
+	d.Doubt = doubt(p.plausibleDrain(*d, a.Reading, e.At), e.Found[0].OK, second)
 	d.Reading, d.Into, d.Recorded, d.Accepted = a.Reading, strings.TrimSpace(a.Into), Mark{e.By, e.At}, false
 	d.Finding, d.Stale = e.Found[0], false
 	d.TotalL = a.Reading.OutL + a.Reading.HoldInL
@@ -200,7 +202,12 @@ func (a RecordStored) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, invalid("value", "The reading must be a number such as an instrument shows.")
 	}
 	check, before := p.stored[i].Check, p.stored[i]
-	if err := possible(before, a.Value); err != nil {
+	odd, err := p.plausible(before, a.Value, s.At)
+	if err != nil {
+		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
+			err.Error() + ".", cause: err}
+	}
+	if err := possible("value", odd, a.Words); err != nil {
 		return outcome{}, err
 	}
 	if err := changed(a.Words, outright(before), check.Name, before.Finding.Result); err != nil {
@@ -210,9 +217,6 @@ func (a RecordStored) decide(s Setting, p Permit) (outcome, error) {
 	if err != nil {
 		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
 			err.Error() + ".", cause: err}
-	}
-	if err := askAgain(p.early(before, found.OK, s.At), a.Words); err != nil {
-		return outcome{}, err
 	}
 	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
 }
@@ -227,8 +231,8 @@ func (a RecordStored) apply(e Entry, p *Permit) {
 	before := p.stored[i]
 	now := StoredState{Check: before.Check, Value: a.Value, Recorded: Mark{e.By, e.At}, Finding: e.Found[0]}
 	second := before.Doubt != "" && !before.Stale && before.Finding.OK && before.Recorded.By != e.By
-	if !second {
-		now.Doubt = p.early(before, now.Finding.OK, e.At)
+	if odd, err := p.plausible(before, a.Value, e.At); err == nil {
+		now.Doubt = doubt(odd, now.Finding.OK, second)
 	}
 	p.stored[i] = now
 	p.unprove(e)

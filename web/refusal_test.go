@@ -171,7 +171,7 @@ func TestNonsenseInReadingsIsRefused(t *testing.T) {
 	j.tech.refused(j.tech.post(j.path+"/drain/none", "out_l", "1", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0",
 		"temp_c", "30"), 404, "no section")
 	comma := j.tech.post(j.path+"/drain/"+section, "out_l", "0,5", "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0",
-		"temp_c", "30")
+		"temp_c", "30", "words", "measured in a can")
 	if got := j.a.permit(1).Drains()[0].Reading.OutL; comma.status != 200 || got != 0.5 {
 		t.Errorf("0,5 litres were read as %g (status %d), want 0.5", got, comma.status)
 	}

@@ -140,7 +140,6 @@ func (w *crewAtWork) isolate() {
 		if i == 0 {
 			w.bao.signIn("bao")
 		}
-		w.bao.picks("Second person", "Right")
 		w.bao.signs("Second person", "bao")
 		w.bao.sends("Second person", "Sign the check")
 	}
