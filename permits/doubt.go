@@ -11,6 +11,10 @@ import (
 // practice, no source).
 const readingAge = 4 * time.Hour
 
+// slip is how many times above its figure at the stop a reading is taken for a slip of the finger (common practice, no
+// source).
+const slip = 2
+
 // plausible holds a reading of a stored energy, made at a moment, against what was foretold.
 func (p Permit) plausible(c StoredState, value float64, at time.Time) (isolation.Plausibility, error) {
 	return envelope.StoredPlausibility(&c.Check, value, secondsFrom(p.storedWait(c).Since, at))

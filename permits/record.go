@@ -202,14 +202,6 @@ func (a RecordStored) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, invalid("value", "The reading must be a number such as an instrument shows.")
 	}
 	check, before := p.stored[i].Check, p.stored[i]
-	odd, err := p.plausible(before, a.Value, s.At)
-	if err != nil {
-		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
-			err.Error() + ".", cause: err}
-	}
-	if err := possible("value", odd, a.Words); err != nil {
-		return outcome{}, err
-	}
 	if err := changed(a.Words, outright(before), check.Name, before.Finding.Result); err != nil {
 		return outcome{}, err
 	}
@@ -217,6 +209,17 @@ func (a RecordStored) decide(s Setting, p Permit) (outcome, error) {
 	if err != nil {
 		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
 			err.Error() + ".", cause: err}
+	}
+	odd, err := p.plausible(before, a.Value, s.At)
+	if err != nil {
+		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
+			err.Error() + ".", cause: err}
+	}
+	if odd.Verdict == isolation.Off && !found.OK && a.Value <= slip*check.Now {
+		odd = isolation.Plausibility{Verdict: isolation.Plausible} // it shuts the gate as it is
+	}
+	if err := possible("value", odd, a.Words); err != nil {
+		return outcome{}, err
 	}
 	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
 }

@@ -192,8 +192,7 @@ func (w *crewAtWork) prove() {
 		h.picks(part, "Detector proved after")
 		h.sends(part, "Record")
 	}
-	h.signs("Sign the proof", "tove")
-	h.refused("Sign the proof", "Sign the proof", "start")
+	h.sees("the start attempt, with the controls back to off, is not recorded")
 	h.picks("Start attempt", "Nothing moved")
 	h.picks("Start attempt", "Controls back to off")
 	h.sends("Start attempt", "Record")
@@ -240,7 +239,7 @@ func (w *crewAtWork) restore() {
 		p := w.ship.permit(w.id)
 		l, on := p.NextRemove()
 		if !on {
-			return
+			break
 		}
 		h.open(w.tags[l.Step.N])
 		part, button := fmt.Sprintf("Take off tag %d", l.Step.N), fmt.Sprintf("Tag %d is off", l.Step.N)
@@ -249,6 +248,12 @@ func (w *crewAtWork) restore() {
 		}
 		h.picks(part, l.Step.Kind.Word(l.Step.Clearance))
 		h.sends(part, button)
+	}
+	for _, l := range w.ship.permit(w.id).Unseen() {
+		w.bao.open(w.tags[l.Step.N])
+		w.bao.picks("Second person", "Right")
+		w.bao.signs("Second person", "bao")
+		w.bao.sends("Second person", "Sign the check")
 	}
 }
 

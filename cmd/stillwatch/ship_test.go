@@ -43,10 +43,12 @@ func setSail(t testing.TB) *testShip {
 	t.Helper()
 	s := &testShip{t: t, dir: t.TempDir()}
 	ctx, cancel := context.WithCancel(context.Background())
+	began := time.Now()
 	logger := slog.New(slog.DiscardHandler)
 	var err error
 	s.reg, err = register.Open(ctx, s.dir, register.Options{Now: s.now, Logger: logger,
-		Argon: register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
+		Uptime: func() time.Duration { return time.Since(began) + time.Duration(s.ahead.Load()) },
+		Argon:  register.Argon{MemoryKiB: 64, Iterations: 1, Parallelism: 1}})
 	if err != nil {
 		t.Fatal(err)
 	}
