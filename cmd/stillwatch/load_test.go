@@ -135,6 +135,7 @@ func (l *load) man() {
 		}
 	}
 	add("oow", permits.Officer)
+	add("mate", permits.Technician)
 	for i := range loadCrew {
 		add(fitterOf(i), permits.Technician)
 	}

@@ -114,11 +114,6 @@ func (b *book) write() *draft {
 			d.fluid(r)
 		}
 	}
-	stored := map[string][]row{}
-	for _, r := range b.rows["stored"] {
-		id := r.cells["machine"].text
-		stored[id] = append(stored[id], r)
-	}
 	for _, s := range []*sheet{&nodeSheet, &linkSheet, &machineSheet, &jobSheet} {
 		if len(b.rows[s.name]) == 0 {
 			continue
@@ -128,9 +123,8 @@ func (b *book) write() *draft {
 		for _, r := range b.rows[s.name] {
 			d.put("  - {", r.at)
 			d.fields(s, r)
-			if s == &machineSheet {
-				d.stored(stored[r.cells["id"].text])
-				delete(stored, r.cells["id"].text)
+			if inner, ok := within[s]; ok {
+				d.within(inner, b.rowsWithin(inner, r.cells["id"].text))
 			}
 			d.put("}", "")
 			d.end()
@@ -141,7 +135,7 @@ func (b *book) write() *draft {
 
 // fields writes the cells of one row as keys and values, in the order of the sheet's columns.
 func (d *draft) fields(s *sheet, r row) {
-	first := true
+	first, isWithin := true, s == &storedSheet || s == &liveSheet
 	key := func(name, at string) {
 		if !first {
 			d.put(", ", "")
@@ -152,7 +146,7 @@ func (d *draft) fields(s *sheet, r row) {
 	for _, c := range s.columns {
 		v, ok := r.cells[c.name]
 		switch {
-		case !ok || (s == &storedSheet && c.name == "machine"):
+		case !ok || (isWithin && c.name == s.columns[0].name):
 		case s == &nodeSheet && slices.Contains([]string{"deck", "frame", "side"}, c.name):
 		case s == &linkSheet && strings.HasPrefix(c.name, "invert_"):
 		case c.holds == list:
@@ -217,17 +211,29 @@ func (d *draft) group(r row, key func(name, at string), g together) {
 	d.put(end, "")
 }
 
-func (d *draft) stored(rows []row) {
+// rowsWithin returns the rows of a sheet that belong to the row with an id of the sheet about it.
+func (b *book) rowsWithin(s *sheet, id string) []row {
+	var out []row
+	for _, r := range b.rows[s.name] {
+		if r.cells[s.columns[0].name].text == id {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// within writes rows as the list that stands inside another row.
+func (d *draft) within(s *sheet, rows []row) {
 	if len(rows) == 0 {
 		return
 	}
-	d.put(", stored: [", "")
+	d.put(", "+s.name+": [", "")
 	for i, r := range rows {
 		if i > 0 {
 			d.put(", ", "")
 		}
 		d.put("{", r.at)
-		d.fields(&storedSheet, r)
+		d.fields(s, r)
 		d.put("}", "")
 	}
 	d.put("]", "")

@@ -79,12 +79,14 @@ var (
 		{"standby", words, "machine that must run first"}, {"controls", list, "ids of the switches put to off"},
 	}}
 	storedSheet = sheet{"stored", []column{
-		{"machine", words, "id of the machine"}, {"kind", words, "rotation, heat, charge, gas, spring, weight or liquid"},
+		{"machine", words, "id of the machine"},
+		{"kind", words, "rotation, heat, charge, gas, accumulator, spring, weight or liquid"},
 		{"name", words, "what it is"},
 		{"speed_rpm", figure, "rpm"}, {"coast_down_s", figure, "s"}, {"temp_c", figure, "°C"}, {"mass_kg", figure, "kg"},
-		{"area_m2", figure, "m²"},
+		{"area_m2", figure, "m²"}, {"ambient_c", figure, "heat: air about it, °C"},
+		{"contact_s", figure, "heat: how long skin touches it, s"},
 		{"volt", figure, "V"}, {"resistance_ohm", figure, "ohm"}, {"capacitance_uf", figure, "µF"},
-		{"gauge_bar", figure, "bar gauge"},
+		{"gauge_bar", figure, "bar gauge"}, {"precharge_bar", figure, "accumulators: bar gauge with no liquid in it"},
 		{"volume_l", figure, "litres"}, {"restraint", words, "how it is held"},
 	}}
 	jobSheet = sheet{"jobs", []column{
@@ -94,8 +96,15 @@ var (
 		{"precautions", list, "one a line"},
 		{"protective", list, "protective equipment, one a line"},
 	}}
-	sheets = []*sheet{&plantSheet, &fluidSheet, &nodeSheet, &linkSheet, &machineSheet, &storedSheet, &jobSheet}
+	liveSheet = sheet{"live", []column{
+		{"job", words, "id of the job"}, {"id", words, "part of its machine that may keep its current"},
+		{"because", words, "why, in words"},
+	}}
+	sheets = []*sheet{&plantSheet, &fluidSheet, &nodeSheet, &linkSheet, &machineSheet, &storedSheet, &jobSheet, &liveSheet}
 )
+
+// within names the sheet whose rows stand as a list inside the rows of another: its first column holds their ids.
+var within = map[*sheet]*sheet{&machineSheet: &storedSheet, &jobSheet: &liveSheet}
 
 // cell is one filled cell, with where it stands in words.
 type cell struct{ text, at string }

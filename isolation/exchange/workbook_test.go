@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"errors"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -38,8 +39,12 @@ func readPlant(t *testing.T, path string) *isolation.Plant {
 }
 
 func TestWorkbookGivesThePlantBack(t *testing.T) {
-	for _, path := range []string{"example.yaml", "../../cmd/stillwatch/demo/plant.yaml",
-		"../../testdata/plants/tiny.yaml", "../../testdata/plants/block-and-bleed.yaml"} {
+	hazards, err := filepath.Glob("../../testdata/plants/hazards/*.yaml")
+	if err != nil || len(hazards) == 0 {
+		t.Fatal("no plants with hazards", err)
+	}
+	for _, path := range append(hazards, "example.yaml", "../../cmd/stillwatch/demo/plant.yaml",
+		"../../testdata/plants/tiny.yaml", "../../testdata/plants/block-and-bleed.yaml", "testdata/every-stored-energy.yaml") {
 		want := readPlant(t, path)
 		var buf bytes.Buffer
 		if err := WriteXLSX(&buf, want); err != nil {
@@ -140,7 +145,7 @@ func TestRefusalsNameTheCell(t *testing.T) {
 			"plant.xlsx: links!C2: link tank to V1: invert_m wants two levels"},
 		{"stored energy of no machine", map[string][][]any{"nodes": nodeRows,
 			"stored": {{"machine", "kind", "volt"}, {"P9", "charge", 60}}},
-			`plant.xlsx: stored!A2: the stored energy belongs to machine "P9"`},
+			`plant.xlsx: stored!A2: the row belongs to machine "P9"`},
 		{"stored energy out of reach", map[string][][]any{"nodes": nodeRows, "machines": {{"id"}, {"P1"}},
 			"stored": {{"machine", "kind", "volt"}, {"P1", "charge", -60}}},
 			"plant.xlsx: stored!C2: machine P1: stored energy 1: volt -60 is out of reach"},

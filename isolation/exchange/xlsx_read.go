@@ -19,7 +19,7 @@ const (
 	mostColumns  = 200
 )
 
-// ReadXLSX reads a workbook with the sheets nodes, links, machines, stored, jobs, fluids and plant, of which only nodes
+// ReadXLSX reads a workbook with the sheets nodes, links, machines, stored, jobs, live, fluids and plant, of which only nodes
 // must be there. The first row of each names its columns (see WriteTemplate); empty rows don't count; a sheet whose
 // name begins with "notes" is left alone, any other unknown sheet or column is refused. The plant's Text is the plant
 // file that the workbook makes. Errors wrap *RowErrors, which name sheet and cell.
@@ -57,14 +57,19 @@ func (b *book) complete() {
 	if len(b.rows["nodes"]) == 0 && len(b.faults) == 0 {
 		b.refuse("", "the sheet nodes has no rows; it lists everything that the plant is made of")
 	}
-	machines := map[string]bool{}
-	for _, r := range b.rows["machines"] {
-		machines[r.cells["id"].text] = true
-	}
-	for _, r := range b.rows["stored"] {
-		if id := r.cells["machine"]; !machines[id.text] {
-			b.refuse(firstOf(id.at, r.at), "the stored energy belongs to machine %q, which is not on the sheet of machines",
-				id.text)
+	for _, outer := range sheets {
+		inner, ok := within[outer]
+		if !ok {
+			continue
+		}
+		ids, owner := map[string]bool{}, inner.columns[0].name
+		for _, r := range b.rows[outer.name] {
+			ids[r.cells["id"].text] = true
+		}
+		for _, r := range b.rows[inner.name] {
+			if id := r.cells[owner]; !ids[id.text] {
+				b.refuse(firstOf(id.at, r.at), "the row belongs to %s %q, which is not on the sheet %s", owner, id.text, outer.name)
+			}
 		}
 	}
 	for _, r := range b.rows["fluids"] {

@@ -179,14 +179,18 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 		for _, s := range m.Stored {
 			t["stored"] = append(t["stored"], filled("machine", m.ID, "kind", s.Kind, "name", s.Name, "speed_rpm", s.SpeedRPM,
 				"coast_down_s", s.CoastDownS,
-				"temp_c", s.TempC, "mass_kg", s.MassKg, "area_m2", s.AreaM2, "volt", s.Volt, "resistance_ohm", s.ResistanceOhm,
-				"capacitance_uf", s.CapacitanceUF, "gauge_bar", s.GaugeBar, "volume_l", s.VolumeL, "restraint", s.Restraint))
+				"temp_c", s.TempC, "mass_kg", s.MassKg, "area_m2", s.AreaM2, "ambient_c", s.AmbientC, "contact_s", s.ContactS,
+				"volt", s.Volt, "resistance_ohm", s.ResistanceOhm, "capacitance_uf", s.CapacitanceUF, "gauge_bar", s.GaugeBar,
+				"precharge_bar", s.PrechargeBar, "volume_l", s.VolumeL, "restraint", s.Restraint))
 		}
 	}
 	for _, j := range p.Jobs {
 		t["jobs"] = append(t["jobs"], filled("id", j.ID, "machine", j.Machine, "title", j.Title, "opens", joinIDs(j.Opens),
 			"exposure", string(j.Exposure),
 			"hazards", oneALine(j.Hazards), "precautions", oneALine(j.Precautions), "protective", oneALine(j.Protective)))
+		for _, part := range j.Live {
+			t["live"] = append(t["live"], filled("job", j.ID, "id", string(part.ID), "because", part.Because))
+		}
 	}
 	return t
 }
