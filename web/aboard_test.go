@@ -20,6 +20,7 @@ import (
 
 	"stillwatch/permits"
 	"stillwatch/permits/register"
+	"stillwatch/web/screens"
 )
 
 // The crew of the tests. Everybody has their own PIN.
@@ -200,7 +201,7 @@ func fields(pairs ...string) url.Values {
 		v.Add(pairs[i], pairs[i+1])
 	}
 	if v.Get("act_id") == "" {
-		v.Set("act_id", newActID())
+		v.Set("act_id", screens.NewActID())
 	}
 	return v
 }

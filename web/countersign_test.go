@@ -38,7 +38,8 @@ func TestMasterCountersignsBeforeAnythingIsFitted(t *testing.T) {
 		t.Error("the master's board does not say that the master can act")
 	}
 	tag := a.codes(1)[1]
-	if body := j.tech.get(tag).body; !strings.Contains(body, "The company&#39;s rules ask for the master&#39;s signature") {
+	if body := j.tech.get(tag).body; !strings.Contains(body,
+		"The company&#39;s rules ask for the master&#39;s signature") {
 		t.Error("the first tag's page does not say that the master comes first")
 	}
 	l, _ := a.permit(1).Lock(1)

@@ -6,5 +6,6 @@
 // It makes no query of its own and never touches the database. A GET never changes the record; every form carries the
 // id of its act, so that a double post happens once.
 //
-// Begin with routes.go, which is the list of everything that answers, then with one screen, for instance tag_open.go.
+// Begin with routes.go, which is the list of everything that answers, then with one screen, for instance tag.go and
+// screens/tag.go.
 package web

@@ -7,6 +7,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"stillwatch/permits/register"
+	"stillwatch/web/screens"
 )
 
 // The words of an entry name steps, sections and readings of its permit. Of a permit that is over only as much is read
@@ -19,14 +20,14 @@ func TestEntriesReadTheSameOnceTheirPermitIsOver(t *testing.T) {
 	j.goLive()
 	j.work()
 	j.restore()
-	told := func() map[int64]entryLine {
+	told := func() map[int64]screens.EntryLine {
 		list, err := j.a.reg.Entries(t.Context(), register.EntryQuery{Permit: j.id, Limit: 1000})
 		if err != nil {
 			t.Fatal(err)
 		}
-		out, tell := map[int64]entryLine{}, j.a.web.teller(context.Background())
+		out, tell := map[int64]screens.EntryLine{}, j.a.web.teller(context.Background())
 		for _, e := range list {
-			out[e.N] = tell.line(e)
+			out[e.N] = tell.Line(e)
 		}
 		return out
 	}

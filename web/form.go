@@ -13,7 +13,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/permits"
-	"stillwatch/permits/register"
+	"stillwatch/web/screens"
 )
 
 // Body limits, in bytes. A plain form has a few fields; a file is at most what package isolation reads, with its
@@ -57,8 +57,8 @@ func readForm(c *gin.Context, limit int64) (*form, error) {
 	return &form{Values: r.PostForm}, nil
 }
 
-// filesAtOnce is how many files are taken at once. Each may take some 30 MB of memory while it is read, for as long as its
-// sender likes within the server's time for reading; 400 that are sent by halves must not fill the server.
+// filesAtOnce is how many files are taken at once. Each may take some 30 MB of memory while it is read, for as long as
+// its sender likes within the server's time for reading; 400 that are sent by halves must not fill the server.
 const filesAtOnce = 4
 
 // readBody reads the posted fields within the route's limit; 0 is formLimit.
@@ -119,7 +119,7 @@ func (f *form) number(field, name string) float64 {
 		if text == "" {
 			f.wrong(field, "%s is missing.", name)
 		} else {
-			f.wrong(field, "%s must be a number, such as 12.5; %q is none.", name, shorten(text, 20))
+			f.wrong(field, "%s must be a number, such as 12.5; %q is none.", name, screens.Shorten(text, 20))
 		}
 		return 0
 	}
@@ -168,9 +168,6 @@ func (f *form) actID() permits.ActID {
 	return permits.ActID(id)
 }
 
-// newActID draws the id of an act that a form may become.
-func newActID() string { return string(register.NewActID()) }
-
 // localPath returns the address if it is one of our own pages, else "". Anything that a browser could take for another
 // site is not.
 func localPath(to string) string {
@@ -182,13 +179,4 @@ func localPath(to string) string {
 		return ""
 	}
 	return to
-}
-
-// shorten cuts a text for a sentence.
-func shorten(s string, n int) string {
-	r := []rune(s)
-	if len(r) <= n {
-		return s
-	}
-	return string(r[:n]) + "…"
 }

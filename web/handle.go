@@ -16,6 +16,7 @@ import (
 
 	"stillwatch/permits"
 	"stillwatch/permits/register"
+	"stillwatch/web/screens"
 )
 
 // Keys under which a request carries what was found out at the door.
@@ -87,7 +88,7 @@ func (s *Server) askSignIn(c *gin.Context) error {
 		tellRefused(c, http.StatusUnauthorized, no)
 		return nil
 	}
-	return s.signInAgain(c, http.StatusUnauthorized, back{Form: "sign-in", Refusal: no})
+	return s.signInAgain(c, http.StatusUnauthorized, screens.Back{Form: "sign-in", Refusal: no})
 }
 
 // me returns whoever is signed in on the device that asks; nobody before the door was looked at.
@@ -113,7 +114,7 @@ func (s *Server) sayError(c *gin.Context, id string, err error) {
 	if errors.Is(err, context.Canceled) && c.Request.Context().Err() != nil {
 		return // whoever asked has gone
 	}
-	page := noticePage{Heading: "Something went wrong inside",
+	page := screens.NoticePage{Heading: "Something went wrong inside",
 		Words: "It is not your fault, and nothing was changed by it unless the page before said so.",
 		Opens: "Try again. If it stays, note the number below and tell whoever looks after the program.", Request: id}
 	status := http.StatusInternalServerError
@@ -121,11 +122,12 @@ func (s *Server) sayError(c *gin.Context, id string, err error) {
 	switch {
 	case errors.As(err, &no):
 		status = statusOf(err, no)
-		page = noticePage{Heading: headingOf(status), Words: no.What, Opens: no.Opens}
+		page = screens.NoticePage{Heading: headingOf(status), Words: no.What, Opens: no.Opens}
 	case errors.Is(err, register.ErrNotKept), errors.Is(err, register.ErrClosed):
 		status = http.StatusServiceUnavailable
-		page = noticePage{Heading: "Not recorded", Words: notKept, Opens: "Look at the notice on the board: the disk of " +
-			"the server is full, cannot be written, or was lost. Then send the form again.", Request: id}
+		page = screens.NoticePage{Heading: "Not recorded", Words: notKept,
+			Opens: "Look at the notice on the board: the disk of " +
+				"the server is full, cannot be written, or was lost. Then send the form again.", Request: id}
 		s.log.Error("not kept", "request", id, "err", err)
 	default:
 		s.log.Error("internal error", "request", id, "err", err)
@@ -137,7 +139,7 @@ func (s *Server) sayError(c *gin.Context, id string, err error) {
 		tellRefused(c, status, &permits.Refusal{What: page.Words, Opens: page.Opens})
 		return
 	}
-	page.base = s.base(c, page.Heading, "")
+	page.Frame = s.base(c, page.Heading, "")
 	if err := s.render(c, status, "notice", page); err != nil {
 		s.log.Error("error page", "request", id, "err", err)
 		c.String(http.StatusInternalServerError, "Something went wrong inside. Request %s", id)
@@ -182,13 +184,6 @@ func headingOf(status int) string {
 	return "Refused"
 }
 
-// noticePage says one thing.
-type noticePage struct {
-	base
-	Heading, Words, Opens string
-	Request               string // number of a request that failed inside
-}
-
 func notThere(what, opens string) error {
 	return &permits.Refusal{Kind: permits.NotFound, Gate: "page", What: what, Opens: opens}
 }
@@ -204,9 +199,9 @@ func (s *Server) wrongMethod(c *gin.Context) error {
 		c.Redirect(http.StatusSeeOther, page)
 		return nil
 	}
-	page := noticePage{Heading: "Not like this", Words: "This address does not take what was sent.",
+	page := screens.NoticePage{Heading: "Not like this", Words: "This address does not take what was sent.",
 		Opens: "Begin at the board."}
-	page.base = s.base(c, page.Heading, "")
+	page.Frame = s.base(c, page.Heading, "")
 	return s.render(c, http.StatusMethodNotAllowed, "notice", page)
 }
 
@@ -215,7 +210,7 @@ func pageOfForm(path string) string {
 	parts := strings.Split(strings.Trim(path, "/"), "/")
 	switch {
 	case len(parts) >= 3 && strings.EqualFold(parts[0], "t"):
-		return tagPath(parts[1])
+		return screens.TagPath(parts[1])
 	case parts[0] == "points" && len(parts) >= 3:
 		return "/points/" + url.PathEscape(parts[1])
 	case parts[0] == "permits" && len(parts) >= 3:
@@ -259,5 +254,5 @@ func (s *Server) takeDone(c *gin.Context) string {
 	if err != nil {
 		return ""
 	}
-	return shorten(words, 300)
+	return screens.Shorten(words, 300)
 }

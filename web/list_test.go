@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/web/sample"
+	"stillwatch/web/screens"
 )
 
 func TestLogLeavesSignInsOutUnlessAskedFor(t *testing.T) {
@@ -42,27 +44,27 @@ func TestLogPagesFillUpPastSignIns(t *testing.T) {
 }
 
 func TestPointsAreFoldedByPlace(t *testing.T) {
-	s, err := newCannedShip()
+	s, err := sample.NewShip()
 	if err != nil {
 		t.Fatal(err)
 	}
-	list := pointLines(s.setting(cannedCrew[2]), "")
+	list := screens.PointLines(s.Setting(sample.CannedCrew[2]), "")
 	n, passing := 0, 0
 	seen := map[string]bool{}
-	for _, g := range pointGroups(list, false) {
+	for _, g := range screens.PointGroups(list, false) {
 		if seen[g.Place] {
 			t.Errorf("%s stands twice", g.Place)
 		}
 		seen[g.Place] = true
 		n, passing = n+len(g.Points), passing+g.Passing
-		if g.Open != (len(list) <= fewPoints) {
+		if g.Open != (len(list) <= screens.FewPoints) {
 			t.Errorf("%s: open = %v with %d points in all", g.Place, g.Open, len(list))
 		}
 	}
-	if n != len(list) || passing != len(s.ship.Passing) {
-		t.Errorf("groups hold %d points and %d that pass, want %d and %d", n, passing, len(list), len(s.ship.Passing))
+	if n != len(list) || passing != len(s.Ship.Passing) {
+		t.Errorf("groups hold %d points and %d that pass, want %d and %d", n, passing, len(list), len(s.Ship.Passing))
 	}
-	for _, g := range pointGroups(list, true) {
+	for _, g := range screens.PointGroups(list, true) {
 		if !g.Open {
 			t.Errorf("%s is folded although points were sought", g.Place)
 		}
@@ -74,7 +76,7 @@ func TestSignInTellsOfTrustOnlyWhereThereIsAnAuthority(t *testing.T) {
 	if body := a.browser().get("/sign-in").body; strings.Contains(body, `href="/trust"`) {
 		t.Error("the sign-in page leads to an authority that does not exist")
 	}
-	a.web.cfg.Trust = &Trust{}
+	a.web.cfg.Trust = &screens.Trust{}
 	if body := a.browser().get("/sign-in").body; !strings.Contains(body, `href="/trust"`) {
 		t.Error("the sign-in page does not tell of the ship's authority")
 	}

@@ -6,25 +6,27 @@ import (
 	"time"
 
 	"stillwatch/permits"
+	"stillwatch/web/sample"
+	"stillwatch/web/screens"
 )
 
 // TestEveryOpenPermitIsOnTheBoard walks the canned permits and wants each that is not over to wait for somebody, and
 // none that is over.
 func TestEveryOpenPermitIsOnTheBoard(t *testing.T) {
-	s, err := newCannedShip()
+	s, err := sample.NewShip()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := cannedStages(s); err != nil {
+	if _, err := sample.CannedStages(s); err != nil {
 		t.Fatal(err)
 	}
-	if s.fault != nil {
-		t.Fatal(s.fault)
+	if s.Fault != nil {
+		t.Fatal(s.Fault)
 	}
 	seen := map[permits.State]bool{}
-	for _, p := range s.permits {
+	for _, p := range s.Permits {
 		seen[p.State()] = true
-		list := permits.WhatNext(s.setting(cannedCrew[2]), p)
+		list := permits.WhatNext(s.Setting(sample.CannedCrew[2]), p)
 		if got := len(list) > 0; got == p.State().IsOver() {
 			t.Errorf("permit %d is %s and waits for %d things", p.ID(), p.State(), len(list))
 		}
@@ -40,7 +42,7 @@ func TestEveryOpenPermitIsOnTheBoard(t *testing.T) {
 			t.Errorf("no canned permit is %s", st)
 		}
 	}
-	board := boardOf(s.setting(cannedCrew[2]), s.open())
+	board := screens.BoardOf(s.Setting(sample.CannedCrew[2]), s.Open())
 	lines := map[permits.PermitID]bool{}
 	for _, g := range board.Groups {
 		for _, l := range g.Lines {
@@ -50,8 +52,8 @@ func TestEveryOpenPermitIsOnTheBoard(t *testing.T) {
 			lines[l.ID] = true
 		}
 	}
-	if len(lines) != len(s.open()) || board.Open != len(lines) {
-		t.Errorf("the board shows %d permits and counts %d, want %d", len(lines), board.Open, len(s.open()))
+	if len(lines) != len(s.Open()) || board.Open != len(lines) {
+		t.Errorf("the board shows %d permits and counts %d, want %d", len(lines), board.Open, len(s.Open()))
 	}
 }
 
@@ -80,12 +82,12 @@ func TestOverduePermitIsTheFirstThingOnTheBoard(t *testing.T) {
 func TestSpansAreInWords(t *testing.T) {
 	for s, want := range map[float64]string{0: "0 s", 89: "89 s", 90: "2 min", 3599: "60 min", 3600: "1 h",
 		3900: "1 h 5 min", 86400: "1 d 0 h", -1: "not known"} {
-		if got := spanWords(s); got != want {
+		if got := screens.SpanWords(s); got != want {
 			t.Errorf("spanWords(%g) = %q, want %q", s, got, want)
 		}
 	}
 	for v, want := range map[float64]string{12: "12", 12.5: "12.5", -0.0001: "0", -3.25: "−3.25", 1234567: "1234567"} {
-		if got := figure(v); got != want {
+		if got := screens.Figure(v); got != want {
 			t.Errorf("figure(%g) = %q, want %q", v, got, want)
 		}
 	}

@@ -53,8 +53,8 @@ func (s *Server) isKnownHost(hostport string) bool {
 		func(known string) bool { return strings.EqualFold(strings.Trim(known, "[]"), host) })
 }
 
-// headers returns every answer what a browser must know about it. Referrer-Policy stays same-origin: tag addresses carry
-// a code, and no-referrer would make browsers send "Origin: null" with our own forms.
+// headers returns every answer what a browser must know about it. Referrer-Policy stays same-origin: tag addresses
+// carry a code, and no-referrer would make browsers send "Origin: null" with our own forms.
 func headers(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()

@@ -1,10 +1,15 @@
 package web
 
-import "testing"
+import (
+	"testing"
+
+	"stillwatch/web/sample"
+	"stillwatch/web/screens"
+)
 
 // BenchmarkPage makes pages from what they show: the templates alone.
 func BenchmarkPage(b *testing.B) {
-	list, err := cannedPages()
+	list, err := sample.List()
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -12,18 +17,18 @@ func BenchmarkPage(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	s, err := loadScreens(false, assets.url)
+	s, err := screens.Load(nil, assets.url)
 	if err != nil {
 		b.Fatal(err)
 	}
 	for _, p := range list {
-		switch p.name {
+		switch p.Name {
 		case "board", "tag-authorised-fit", "walk-authorised", "permit-live":
-			page := p.make(cannedBase("day", p.name))
-			b.Run(p.name, func(b *testing.B) {
+			page := p.Make(sample.CannedBase("day", p.Name))
+			b.Run(p.Name, func(b *testing.B) {
 				b.ReportAllocs()
 				for b.Loop() {
-					if _, err := s.write(p.screen, page); err != nil {
+					if _, err := s.Write(p.Screen, page); err != nil {
 						b.Fatal(err)
 					}
 				}

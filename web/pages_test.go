@@ -13,25 +13,28 @@ import (
 	"github.com/jba/templatecheck"
 
 	"stillwatch/templates"
+	"stillwatch/web/sample"
+	"stillwatch/web/screens"
+	"stillwatch/web/static"
 )
 
 // TestEveryTemplateFitsItsPage finds a misspelt field also in a branch that no canned page takes.
 func TestEveryTemplateFitsItsPage(t *testing.T) {
 	s := testScreens(t)
-	for name, page := range screenPages {
-		if err := templatecheck.CheckHTML(s.set[name], page); err != nil {
+	for name, page := range screens.Pages {
+		if err := templatecheck.CheckHTML(s.Set[name], page); err != nil {
 			t.Errorf("screen %s: %v", name, err)
 		}
 	}
 }
 
-func testScreens(t *testing.T) *screens {
+func testScreens(t *testing.T) *screens.Set {
 	t.Helper()
 	a, err := loadAssets(false)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := loadScreens(false, a.url)
+	s, err := screens.Load(nil, a.url)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,24 +44,24 @@ func testScreens(t *testing.T) *screens {
 // TestEveryScreenHasItsFileAndCannedPage keeps the table of screens, the folder of templates and the canned pages
 // equal.
 func TestEveryScreenHasItsFileAndCannedPage(t *testing.T) {
-	list, err := cannedPages()
+	list, err := sample.List()
 	if err != nil {
 		t.Fatal(err)
 	}
 	canned := map[string]bool{}
 	for _, p := range list {
-		canned[p.screen] = true
+		canned[p.Screen] = true
 	}
 	files, err := fs.Glob(templates.FS, "screens/*.html")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(files) != len(screenPages) {
-		t.Errorf("there are %d screen templates, want %d as in the table", len(files), len(screenPages))
+	if len(files) != len(screens.Pages) {
+		t.Errorf("there are %d screen templates, want %d as in the table", len(files), len(screens.Pages))
 	}
 	for _, f := range files {
 		name := strings.TrimSuffix(filepath.Base(f), ".html")
-		if _, ok := screenPages[name]; !ok {
+		if _, ok := screens.Pages[name]; !ok {
 			t.Errorf("template %s is not in the table of screens", f)
 		}
 		if !canned[name] {
@@ -78,7 +81,7 @@ var (
 // TestCannedPagesAreSound looks at every canned page in every palette as a browser and a screen reader would.
 func TestCannedPagesAreSound(t *testing.T) {
 	dir := t.TempDir()
-	if err := Pages(dir); err != nil {
+	if err := sample.Write(dir); err != nil {
 		t.Fatal(err)
 	}
 	files, _ := filepath.Glob(filepath.Join(dir, "*.html"))
@@ -160,13 +163,13 @@ var (
 // TestEveryPaletteIsLegible computes the contrast of every pair that carries words (WCAG 2.2, 1.4.3: 4.5:1) or that
 // marks a field's edge (1.4.11: 3:1, not asked of the faintest lines).
 func TestEveryPaletteIsLegible(t *testing.T) {
-	css, err := fs.ReadFile(embedded, "static/palette.css")
+	css, err := fs.ReadFile(static.FS, "palette.css")
 	if err != nil {
 		t.Fatal(err)
 	}
 	found := palettePattern.FindAllStringSubmatch(string(css), -1)
-	if len(found) != len(palettes) {
-		t.Fatalf("palette.css has %d palettes, want %d", len(found), len(palettes))
+	if len(found) != len(screens.Palettes) {
+		t.Fatalf("palette.css has %d palettes, want %d", len(found), len(screens.Palettes))
 	}
 	for _, m := range found {
 		colour := map[string]string{"": m[1]}

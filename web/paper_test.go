@@ -7,6 +7,9 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/web/sample"
+	"stillwatch/web/screens"
+	"stillwatch/web/sheets"
 )
 
 func TestEveryPaperPrints(t *testing.T) {
@@ -55,36 +58,36 @@ func TestEveryPositionHasItsWordAndMark(t *testing.T) {
 	for _, kind := range []isolation.Kind{isolation.Breaker, isolation.Disconnector, isolation.Fuse, isolation.Switch,
 		isolation.Valve, isolation.Blank, isolation.Spool, isolation.Plug, isolation.Opening, isolation.AutomaticValve} {
 		for _, at := range []isolation.Position{kind.Isolating(), kind.Passing()} {
-			onPaper := paperPosition(kind, at)
-			if got := positionWords(kind, at); !onPaper.IsSet() || got != onPaper.Words() {
+			onPaper := sheets.Position(kind, at)
+			if got := screens.PositionWords(kind, at); !onPaper.IsSet() || got != onPaper.Words() {
 				t.Errorf("%s %s: the page says %q, the paper %q", kind, at, got, onPaper.Words())
 			}
 		}
-		if positionWords(kind, kind.Isolating()) == positionWords(kind, kind.Passing()) ||
-			positionMark(kind, kind.Isolating()) == positionMark(kind, kind.Passing()) {
+		if screens.PositionWords(kind, kind.Isolating()) == screens.PositionWords(kind, kind.Passing()) ||
+			screens.PositionMark(kind, kind.Isolating()) == screens.PositionMark(kind, kind.Passing()) {
 			t.Errorf("%s: both positions have the same word or mark", kind)
 		}
 	}
-	if got := positionWords(isolation.Breaker, isolation.Open); got != "OFF" {
+	if got := screens.PositionWords(isolation.Breaker, isolation.Open); got != "OFF" {
 		t.Errorf("an open breaker is %q, want OFF", got)
 	}
-	if paperPosition(isolation.Valve, isolation.Removed).IsSet() {
+	if sheets.Position(isolation.Valve, isolation.Removed).IsSet() {
 		t.Error("a removed valve would be printed")
 	}
 }
 
 // TestEverySymbolNamedIsDrawn keeps the names of marks and states in step with the symbols on the page.
 func TestEverySymbolNamedIsDrawn(t *testing.T) {
-	body, err := testScreens(t).write("notice", noticePage{base: cannedBase("day", "x")})
+	body, err := testScreens(t).Write("notice", screens.NoticePage{Frame: sample.CannedBase("day", "x")})
 	if err != nil {
 		t.Fatal(err)
 	}
 	names := []string{}
-	for kind := range paperMarks {
-		names = append(names, positionMark(kind, kind.Isolating()), positionMark(kind, kind.Passing()))
+	for kind := range sheets.PaperMarks {
+		names = append(names, screens.PositionMark(kind, kind.Isolating()), screens.PositionMark(kind, kind.Passing()))
 	}
 	for _, st := range permits.States() {
-		names = append(names, "s-"+slug(st.String()))
+		names = append(names, "s-"+screens.Slug(st.String()))
 	}
 	for _, name := range names {
 		if !strings.Contains(string(body), `<symbol id="`+name+`"`) {

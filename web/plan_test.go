@@ -11,8 +11,11 @@ import (
 	"stillwatch/isolation/drawing/diagram"
 	"stillwatch/isolation/planner"
 	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proved"
 	"stillwatch/permits"
 	"stillwatch/permits/paper"
+	"stillwatch/web/screens"
+	"stillwatch/web/sheets"
 )
 
 func TestPlanSaysWhyAPointIsInItOrNot(t *testing.T) {
@@ -55,16 +58,16 @@ func TestEveryPlanOfTheDemoIsDrawn(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, job := range plant.Jobs {
-		made, err := provedPlan(plant, plantfile.ShippedRules(), job.ID, isolation.Circumstances{})
+		made, err := proved.Make(plant, plantfile.ShippedRules(), job.ID, isolation.Circumstances{})
 		if err != nil {
 			t.Errorf("job %s: %v", job.ID, err)
 			continue
 		}
-		v := planViewOf(made.Plan, plant, permits.Held{}, 0)
+		v := screens.PlanViewOf(made.Plan, plant, permits.Held{}, 0)
 		if len(v.Diagrams) != 2 || v.Diagrams[0].Class != "slim" || !strings.HasPrefix(v.Diagrams[1].Class, "broad") {
 			t.Errorf("job %s has %d diagrams, want a slim and a broad one", job.ID, len(v.Diagrams))
 		}
-		d := paperDiagram(plant, made.Plan)
+		d := sheets.Diagram(plant, made.Plan)
 		if d == nil || len(d.Ops) == 0 {
 			t.Errorf("job %s has no diagram for paper", job.ID)
 			continue
@@ -85,7 +88,7 @@ func TestEveryPlanOfTheDemoIsDrawn(t *testing.T) {
 
 func TestPaperDiagramHoldsEveryStrokeOfThePlainOne(t *testing.T) {
 	plant, plan := infeasible(t)
-	d := paperDiagram(plant, plan)
+	d := sheets.Diagram(plant, plan)
 	if d == nil {
 		t.Fatal("paperDiagram() = nil")
 	}
@@ -113,7 +116,7 @@ func infeasible(t *testing.T) (*isolation.Plant, *isolation.Plan) {
 
 func TestPathThatCannotBeCutIsDrawn(t *testing.T) {
 	plant, plan := infeasible(t)
-	v := planViewOf(plan, plant, permits.Held{}, 0)
+	v := screens.PlanViewOf(plan, plant, permits.Held{}, 0)
 	if len(v.Diagrams) != 2 {
 		t.Fatalf("%d diagrams, want 2", len(v.Diagrams))
 	}
@@ -132,7 +135,7 @@ func TestPlanSheetCarriesItsDiagram(t *testing.T) {
 		t.Fatalf("GET plan.pdf = %d", got.status)
 	}
 	p := j.a.permit(1)
-	sheet := planSheet(j.a.web.setting(permits.Person{}), p)
+	sheet := sheets.Plan(j.a.web.setting(permits.Person{}), p)
 	sheet.Stamp = paper.Stamp{PrintedBy: "Fitter One", PrintedAt: j.a.clock(), Entry: 9, Hash: strings.Repeat("0", 64)}
 	if sheet.Diagram == nil {
 		t.Fatal("the plan sheet has no diagram")
@@ -160,7 +163,7 @@ func TestWalkIsInWords(t *testing.T) {
 		"13 m":                      {Steps: []isolation.Step{{Place: here}}, WalkM: 12.6, ListWalkM: 13.2},
 		"13 m (20 m in list order)": {Steps: []isolation.Step{{Place: here}}, WalkM: 12.6, ListWalkM: 20.4},
 	} {
-		if got := walkWords(&plan); got != want {
+		if got := screens.WalkWords(&plan); got != want {
 			t.Errorf("walkWords(%d steps, %g m) = %q, want %q", len(plan.Steps), plan.WalkM, got, want)
 		}
 	}

@@ -9,10 +9,13 @@ import (
 	"stillwatch/isolation"
 	"stillwatch/isolation/drawing/chart"
 	"stillwatch/permits"
+	"stillwatch/web/sample"
+	"stillwatch/web/screens"
+	"stillwatch/web/static"
 )
 
 func TestChartSheetIsThatOfTheCharts(t *testing.T) {
-	css, err := fs.ReadFile(embedded, "static/chart.css")
+	css, err := fs.ReadFile(static.FS, "chart.css")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,13 +58,14 @@ func TestSecondRecordReplacesTheFirst(t *testing.T) {
 	d := j.a.permit(1).Drains()[0]
 	for _, out := range []float64{d.Section.OutL / 2, d.Section.OutL} {
 		j.a.wait(time.Hour)
-		j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", figureTo(out, 2), "hold_min", "15", "hold_in_l", "0",
+		j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", screens.FigureTo(out, 2), "hold_min", "15",
+			"hold_in_l", "0",
 			"gauge_bar", "0", "temp_c", "30", "into", "Sludge tank", "words", "vent cock cleared, then it ran"), j.path)
 	}
 	if got := j.a.permit(1).Drains()[0]; !got.Finding.OK {
 		t.Errorf("after a second record with all that came out: %+v, want drained", got.Finding)
 	}
-	if body := j.tech.get(j.path).body; !strings.Contains(body, "("+figureTo(d.Section.OutL, 1)+" L), from") {
+	if body := j.tech.get(j.path).body; !strings.Contains(body, "("+screens.FigureTo(d.Section.OutL, 1)+" L), from") {
 		t.Error("the draft for the book does not hold the last record's figure alone")
 	}
 }
@@ -78,8 +82,8 @@ func TestWaitSaysTheMomentAtWhichItEnds(t *testing.T) {
 	for _, path := range []string{j.path, j.drainTag()} {
 		body := j.tech.get(path).body
 		if w := o.Waiting[0]; !strings.Contains(body, `data-until="`+w.Until.Format(time.RFC3339)+`"`) ||
-			!strings.Contains(body, stampWords(w.Until)) {
-			t.Errorf("%s does not say that %s ends at %s", path, w.What, stampWords(w.Until))
+			!strings.Contains(body, screens.StampWords(w.Until)) {
+			t.Errorf("%s does not say that %s ends at %s", path, w.What, screens.StampWords(w.Until))
 		}
 		if !strings.Contains(body, "never a proof") {
 			t.Errorf("%s shows a waiting time and does not say that it is no proof", path)
@@ -131,7 +135,7 @@ func TestBreakersTagLeadsToTheReadings(t *testing.T) {
 func TestSuspectIsRecordedAsPassingWithTheFindingsWords(t *testing.T) {
 	f := isolation.Finding{Result: "passing", Words: `Came in: 0.8 L & "more"`, Suspects: []isolation.NodeID{"V1"}}
 	want := "/points/V1?seen=Suspected%3A+Came+in%3A+0.8+L+%26+%22more%22#f-passing"
-	if got := suspectHref("V1", f); got != want {
+	if got := screens.SuspectHref("V1", f); got != want {
 		t.Errorf("suspectHref() = %s, want %s", got, want)
 	}
 	j := begin(t)
@@ -154,7 +158,8 @@ func TestPassingFindingNamesItsSuspects(t *testing.T) {
 	d := j.a.permit(1).Drains()[0]
 	j.a.wait(2 * time.Hour)
 	tag := j.drainTag()
-	got := j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", figureTo(d.Section.OutL+6, 2), "hold_min", "15",
+	got := j.tech.must(j.tech.post(j.path+"/drain/"+d.Section.ID, "out_l", screens.FigureTo(d.Section.OutL+6, 2),
+		"hold_min", "15",
 		"hold_in_l", "3", "gauge_bar", "0", "temp_c", "30", "from", tag), tag)
 	found := j.a.permit(1).Drains()[0].Finding
 	if found.OK || len(found.Suspects) == 0 {
@@ -168,19 +173,19 @@ func TestPassingFindingNamesItsSuspects(t *testing.T) {
 }
 
 func TestWorkFormNextForTheReaderStandsOpen(t *testing.T) {
-	s, err := newCannedShip()
+	s, err := sample.NewShip()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := cannedStages(s); err != nil {
+	if _, err := sample.CannedStages(s); err != nil {
 		t.Fatal(err)
 	}
-	for _, p := range s.permits {
+	for _, p := range s.Permits {
 		if p.State() != permits.Live {
 			continue
 		}
 		for who, want := range map[string]string{"tove": "sign-off", "bao": "sign-on"} {
-			if got := workTurn(p, s.ship.People[permits.PersonID(who)]); got != want {
+			if got := screens.WorkTurn(p, s.Ship.People[permits.PersonID(who)]); got != want {
 				t.Errorf("workTurn(%s) = %s, want %s", who, got, want)
 			}
 		}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"stillwatch/permits"
+	"stillwatch/web/screens"
 )
 
 func TestRefusedFormComesBackWithWhatWasTyped(t *testing.T) {
@@ -275,7 +276,7 @@ func TestUncutJobShowsThePathAndNoForm(t *testing.T) {
 	c := a.as("chief")
 	c.must(c.upload("/plant", "infeasible.yaml", plantText(t, "infeasible.yaml"), "pin", testPINs["chief"]), "/plant")
 	job := a.reg.Plant().Jobs[0].ID
-	got := c.get(jobPath(job))
+	got := c.get(screens.JobPath(job))
 	if got.status != 200 || !strings.Contains(got.body, "path that cannot be cut") ||
 		strings.Contains(got.body, `id="f-request"`) {
 		t.Errorf("an infeasible job = %d; it must show the path and no form", got.status)

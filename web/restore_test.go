@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/web/screens"
 )
 
 func TestAbsentOwnersLocksComeOffOnlyAfterRelease(t *testing.T) {
@@ -102,11 +103,11 @@ func TestDrainIsRecordedFromItsTag(t *testing.T) {
 func TestPassingPointIsLeftOutUntilRepaired(t *testing.T) {
 	a := ship(t)
 	tech, chief := a.as("tech"), a.as("chief")
-	if got := tech.get(jobPath("P1-seal")); !strings.Contains(got.body, `id="f-request"`) {
+	if got := tech.get(screens.JobPath("P1-seal")); !strings.Contains(got.body, `id="f-request"`) {
 		t.Fatal("the job has no plan to begin with")
 	}
 	tech.must(tech.post("/points/V1/passing", "words", "fills the casing in ten minutes"), "/points/V1")
-	if got := tech.get(jobPath("P1-seal")); strings.Contains(got.body, `id="f-request"`) {
+	if got := tech.get(screens.JobPath("P1-seal")); strings.Contains(got.body, `id="f-request"`) {
 		t.Error("a plan is offered although its only point passes")
 	}
 	tech.refused(tech.post("/permits", "job", "P1-seal", "work", "Seal"), 422, "no isolation")

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/web/screens"
 )
 
 // TestLogHoldsNoSecrets does a whole job with slips on the way, then looks in the captured log for everything that must
@@ -69,7 +70,7 @@ func TestPagesShowNoCodes(t *testing.T) {
 	}
 }
 
-func lastEntry(j *job) string { return figure(float64(j.a.reg.Head().Size - 1)) }
+func lastEntry(j *job) string { return screens.Figure(float64(j.a.reg.Head().Size - 1)) }
 
 func TestSignInGoesOnlyToOwnPages(t *testing.T) {
 	a := ship(t)

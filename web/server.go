@@ -5,38 +5,37 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
 	"github.com/gin-gonic/gin"
 
+	"stillwatch/isolation/proved"
 	"stillwatch/permits/register"
+	"stillwatch/web/screens"
 )
 
 // Config is what the pages must be told from outside. The zero value serves on loopback names only.
 type Config struct {
-	BaseURL  string       // what printed tags carry, for instance http://192.168.1.10:8080; "": the address asked for
-	Hosts    []string     // names by which the program may be asked, without port; loopback names always may
-	DemoPINs []DemoPerson // shown loudly on the sign-in page, in the demo only
-	Version  string       // shown at the foot of each page
-	Dev      bool         // templates and assets are read anew from the source tree for each request
-	Logger   *slog.Logger // nil: nothing is logged
-	Secure   bool         // served over TLS: cookies go over TLS only, and have names of their own
+	BaseURL  string               // what printed tags carry, for instance http://192.168.1.10:8080; "": the address asked for
+	Hosts    []string             // names by which the program may be asked, without port; loopback names always may
+	DemoPINs []screens.DemoPerson // shown loudly on the sign-in page, in the demo only
+	Version  string               // shown at the foot of each page
+	Dev      bool                 // templates and assets are read anew from the source tree for each request
+	Logger   *slog.Logger         // nil: nothing is logged
+	Secure   bool                 // served over TLS: cookies go over TLS only, and have names of their own
 	Now      func() time.Time
 
 	FirstRunCode string // must be typed on the first page of an empty register; "": none is asked for, as on loopback
 
-	Trust       *Trust // the ship's own authority, to be shown to phones; nil: there is none
-	Meter       Meter  // is told of every answer, and answers at /metrics; nil: nothing is measured
-	MetricsOpen bool   // the whole network may read /metrics, not this computer alone
-}
-
-// DemoPerson is somebody of the demo's crew whose PIN may be known to everybody.
-type DemoPerson struct {
-	ID, Name, Role, PIN string
+	Trust       *screens.Trust // the ship's own authority, to be shown to phones; nil: there is none
+	Meter       Meter          // is told of every answer, and answers at /metrics; nil: nothing is measured
+	MetricsOpen bool           // the whole network may read /metrics, not this computer alone
 }
 
 // Server answers for one register. Make it with New.
@@ -47,9 +46,9 @@ type Server struct {
 	now      func() time.Time
 	sessions *scs.SessionManager
 	files    chan struct{} // holds one for each file that is being read
-	screens  *screens
+	screens  *screens.Set
 	assets   *assets
-	plans    madeOnce[string, madePlan]
+	plans    madeOnce[string, proved.Plan]
 	streams  context.Context // ends when the server stops; live pages hang on it
 	endAll   context.CancelFunc
 	handler  http.Handler
@@ -70,7 +69,11 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	if s.assets, err = loadAssets(c.Dev); err != nil {
 		return nil, fmt.Errorf("load assets: %w", err)
 	}
-	if s.screens, err = loadScreens(c.Dev, s.assets.url); err != nil {
+	var live fs.FS
+	if c.Dev {
+		live = os.DirFS("templates")
+	}
+	if s.screens, err = screens.Load(live, s.assets.url); err != nil {
 		return nil, fmt.Errorf("load templates: %w", err)
 	}
 	s.sessions = s.newSessions()

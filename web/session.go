@@ -13,6 +13,7 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
+	"stillwatch/web/screens"
 )
 
 // What a session remembers. Everything else is on the pages.
@@ -48,8 +49,8 @@ func (s *Server) newSessions() *scs.SessionManager {
 	return m
 }
 
-// keepSession signs a person in on this device by an entry of the log; the session gets a new name, so that a planted one
-// is worth nothing.
+// keepSession signs a person in on this device by an entry of the log; the session gets a new name, so that a planted
+// one is worth nothing.
 func (s *Server) keepSession(c *gin.Context, id permits.PersonID, entry int64) error {
 	ctx := c.Request.Context()
 	if err := s.sessions.RenewToken(ctx); err != nil {
@@ -74,8 +75,8 @@ func (s *Server) number(ctx context.Context, key string) int64 {
 }
 
 // person returns whoever is signed in on this device, as the books know them now; nobody for a session that was left
-// alone too long, for one from before the person's PIN was set, and for somebody who has left the ship. Before and after
-// go by the numbers of entries, so that a clock that is set right shuts nobody out.
+// alone too long, for one from before the person's PIN was set, and for somebody who has left the ship. Before and
+// after go by the numbers of entries, so that a clock that is set right shuts nobody out.
 func (s *Server) person(c *gin.Context) permits.Person {
 	ctx := c.Request.Context()
 	id := permits.PersonID(s.sessions.GetString(ctx, keyPerson))
@@ -102,13 +103,6 @@ func (s *Server) forget(c *gin.Context) {
 	}
 }
 
-// readLabel is a point label that was scanned on this device and still counts.
-type readLabel struct {
-	Code  permits.TagCode
-	Point isolation.NodeID
-	At    time.Time
-}
-
 // rememberLabel keeps a scanned label for the tag that is scanned next.
 func (s *Server) rememberLabel(c *gin.Context, code permits.TagCode, point isolation.NodeID) {
 	ctx := c.Request.Context()
@@ -118,14 +112,15 @@ func (s *Server) rememberLabel(c *gin.Context, code permits.TagCode, point isola
 }
 
 // label returns the label that was scanned last, if that was not too long ago.
-func (s *Server) label(c *gin.Context) (readLabel, bool) {
+func (s *Server) label(c *gin.Context) (screens.ReadLabel, bool) {
 	ctx := c.Request.Context()
 	code, err := permits.ParseTagCode(s.sessions.GetString(ctx, keyLabel))
 	at := time.Unix(s.number(ctx, keyLabelAt), 0)
 	if err != nil || s.now().Sub(at) > labelCounts {
-		return readLabel{}, false
+		return screens.ReadLabel{}, false
 	}
-	return readLabel{code, isolation.NodeID(s.sessions.GetString(ctx, keyPoint)), at.In(s.now().Location())}, true
+	return screens.ReadLabel{Code: code, Point: isolation.NodeID(s.sessions.GetString(ctx, keyPoint)),
+		At: at.In(s.now().Location())}, true
 }
 
 // device says from where a request came, for the register's slow-down and for the log: the network address, which a

@@ -9,36 +9,29 @@ import (
 
 	"stillwatch/permits"
 	"stillwatch/permits/register"
+	"stillwatch/web/screens"
 )
-
-// signInPage lets a person pick who they are and type their PIN.
-type signInPage struct {
-	base
-	People []signer
-	Next   string // where to go afterwards
-	Demo   []DemoPerson
-	Trust  bool // the ship has an authority of its own, of which a page tells
-}
 
 func (s *Server) signInShow(c *gin.Context) error {
 	if len(s.reg.Ship().People) == 0 {
 		c.Redirect(http.StatusSeeOther, "/first-run")
 		return nil
 	}
-	return s.signInAgain(c, http.StatusOK, back{})
+	return s.signInAgain(c, http.StatusOK, screens.Back{})
 }
 
-func (s *Server) signInAgain(c *gin.Context, status int, b back) error {
-	page := signInPage{base: s.base(c, "Sign in", ""), Demo: s.cfg.DemoPINs, Trust: s.cfg.Trust != nil}
-	page.back = b
+func (s *Server) signInAgain(c *gin.Context, status int, b screens.Back) error {
+	page := screens.SignInPage{Frame: s.base(c, "Sign in", ""), Demo: s.cfg.DemoPINs, Trust: s.cfg.Trust != nil}
+	page.Back = b
 	page.Next = localPath(c.Query("next"))
 	if b.Form != "" {
 		page.Next = localPath(b.Values.Get("next"))
 	}
 	chosen := page.Typed("sign-in", "person")
-	for _, p := range page.people {
+	for _, p := range page.Crew {
 		if !p.Left {
-			page.People = append(page.People, signer{string(p.ID), p.String() + ", " + rankOf(p), chosen == string(p.ID)})
+			page.People = append(page.People, screens.Signer{ID: string(p.ID), Name: p.String() + ", " + screens.RankOf(p),
+				Chosen: chosen == string(p.ID)})
 		}
 	}
 	return s.render(c, status, "sign_in", page)
@@ -56,7 +49,7 @@ func (s *Server) signIn(c *gin.Context) error {
 	var no *permits.Refusal
 	if errors.As(err, &no) {
 		b := refusedForm("sign-in", f, no)
-		return s.signInAgain(c, b.status(), b)
+		return s.signInAgain(c, statusOfForm(b), b)
 	}
 	if err != nil {
 		return err
@@ -84,8 +77,8 @@ func (s *Server) signOut(c *gin.Context) error {
 	return nil
 }
 
-// markCookie begins the name of the cookie by which the register knows a device again on which somebody signed in: wrong
-// PINs from elsewhere do not count there.
+// markCookie begins the name of the cookie by which the register knows a device again on which somebody signed in:
+// wrong PINs from elsewhere do not count there.
 const markCookie = "stillwatch-device-"
 
 const markLife = 90 * 24 * time.Hour

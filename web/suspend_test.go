@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"stillwatch/permits"
+	"stillwatch/web/screens"
 )
 
 // liveJob is a job on which two people are at work.
@@ -97,8 +98,8 @@ func TestLostIsolationIsTheFirstThingEverybodySees(t *testing.T) {
 	j := liveJob(t)
 	d := j.a.permit(1).Drains()[0].Section
 	j.a.wait(time.Hour)
-	j.tech.must(j.tech.post(j.path+"/drain/"+d.ID, "out_l", figureTo(d.OutL, 2), "hold_min", "5", "hold_in_l",
-		figureTo(2*d.SpreadL+5, 2), "gauge_bar", "0", "temp_c", "30"), j.path)
+	j.tech.must(j.tech.post(j.path+"/drain/"+d.ID, "out_l", screens.FigureTo(d.OutL, 2), "hold_min", "5", "hold_in_l",
+		screens.FigureTo(2*d.SpreadL+5, 2), "gauge_bar", "0", "temp_c", "30"), j.path)
 	j.wantState(permits.Proving)
 	const want = "Isolation lost. 2 people are signed on: Fitter One, Fitter Two. Get them out"
 	for _, path := range []string{"/", j.path, j.codeOf(1)} {
@@ -108,7 +109,8 @@ func TestLostIsolationIsTheFirstThingEverybodySees(t *testing.T) {
 		t.Error("the alarm does not stand before everything else on the board")
 	}
 	j.shows(j.tech, j.path, "What was changed since?", "Come out and sign off")
-	good := []string{"out_l", figureTo(d.OutL, 2), "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c", "30"}
+	good := []string{"out_l", screens.FigureTo(d.OutL, 2), "hold_min", "15", "hold_in_l", "0", "gauge_bar", "0", "temp_c",
+		"30"}
 	j.a.wait(time.Hour)
 	j.tech.refused(j.tech.post(j.path+"/drain/"+d.ID, good...), 422, "Say what was changed")
 	j.tech.must(j.tech.post(j.path+"/drain/"+d.ID, append(good, "words", "V1 tightened, seat cleaned")...), j.path)
@@ -215,7 +217,7 @@ func TestHistoryCallsThingsByTheirNames(t *testing.T) {
 		}
 	}
 	for _, r := range p.Stored() {
-		if !strings.Contains(body, r.Check.Name+": "+figure(r.Check.Limit)+" "+r.Check.Unit) {
+		if !strings.Contains(body, r.Check.Name+": "+screens.Figure(r.Check.Limit)+" "+r.Check.Unit) {
 			t.Errorf("the history does not name the reading %q with its unit", r.Check.Name)
 		}
 	}

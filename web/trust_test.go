@@ -19,6 +19,7 @@ import (
 
 	"stillwatch/permits"
 	"stillwatch/web/authority"
+	"stillwatch/web/screens"
 )
 
 // secured is a ship whose register is served twice: plainly, and over TLS by the ship's own authority.
@@ -40,7 +41,7 @@ func securedShip(t *testing.T) *secured {
 	if err != nil {
 		t.Fatal(err)
 	}
-	trust := &Trust{PEM: root.PEM(), DER: root.DER(), Fingerprint: root.Fingerprint(), Until: root.Until(),
+	trust := &screens.Trust{PEM: root.PEM(), DER: root.DER(), Fingerprint: root.Fingerprint(), Until: root.Until(),
 		Plain: "http://127.0.0.1:8080", Secure: "https://127.0.0.1:8443/"}
 	a.web.cfg.Trust = trust
 	logger := slog.New(slog.NewTextHandler(a.log, nil))
@@ -233,12 +234,12 @@ func TestQROfTheTrustPageIsRead(t *testing.T) {
 		t.Skip("zbarimg is not installed")
 	}
 	const address = "http://192.168.1.10:8080/trust"
-	q, err := drawQR(address)
+	q, err := screens.DrawQR(address)
 	if err != nil {
 		t.Fatal(err)
 	}
 	file := filepath.Join(t.TempDir(), "qr.pgm")
-	if err := os.WriteFile(file, q.pgm(8), 0o600); err != nil {
+	if err := os.WriteFile(file, q.Pgm(8), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	out, err := exec.Command(reader, "--quiet", "--raw", file).Output()

@@ -214,7 +214,8 @@ func TestEveryStateOffersItsForms(t *testing.T) {
 	j.work()
 	last, _ := j.a.permit(j.id).NextRemove()
 	offers(tags[last.Step.N], tags[last.Step.N]+"/remove")
-	if body := j.tech.get(tags[1]).body; strings.Contains(body, tags[1]+"/remove") || !strings.Contains(body, "comes off next") {
+	if body := j.tech.get(tags[1]).body; strings.Contains(body, tags[1]+"/remove") || !strings.Contains(body,
+		"comes off next") {
 		t.Error("the page of tag 1 does not say which comes off next, or has a form")
 	}
 	offers(j.path, j.path+"/release")

@@ -2,7 +2,7 @@ package main
 
 import (
 	"stillwatch/permits"
-	"stillwatch/web"
+	"stillwatch/web/screens"
 )
 
 // demoCrew is the invented crew of the demo. Their PINs are printed for everybody to see: they are for the demo only,
@@ -24,10 +24,10 @@ var demoCrew = []struct {
 }
 
 // demoPINs is what the demo's sign-in page tells the visitor.
-func demoPINs() []web.DemoPerson {
-	var out []web.DemoPerson
+func demoPINs() []screens.DemoPerson {
+	var out []screens.DemoPerson
 	for _, p := range demoCrew {
-		out = append(out, web.DemoPerson{ID: string(p.ID), Name: p.Name, Role: p.Rank, PIN: p.pin})
+		out = append(out, screens.DemoPerson{ID: string(p.ID), Name: p.Name, Role: p.Rank, PIN: p.pin})
 	}
 	return out
 }

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"io"
 
-	"stillwatch/web"
+	"stillwatch/web/sample"
 )
 
 func runPages(args []string, out, errOut io.Writer) int {
@@ -14,7 +14,7 @@ func runPages(args []string, out, errOut io.Writer) int {
 	if status, done := parse(fs, args, errOut); done {
 		return status
 	}
-	if err := web.Pages(*dir); err != nil {
+	if err := sample.Write(*dir); err != nil {
 		fmt.Fprintf(errOut, "stillwatch: write pages: %v\n", err)
 		return 1
 	}

@@ -14,8 +14,8 @@ import (
 	"sync"
 	"time"
 
-	"stillwatch/web"
 	"stillwatch/web/authority"
+	"stillwatch/web/screens"
 )
 
 // secureSide is what serving over TLS takes: a listener, its address, and the authority to be shown to phones, which is
@@ -23,7 +23,7 @@ import (
 type secureSide struct {
 	listener net.Listener
 	url      string
-	trust    *web.Trust
+	trust    *screens.Trust
 }
 
 // openSecureSide listens for TLS. A missing authority or an unreadable certificate is an error; a name of this server
@@ -45,7 +45,7 @@ func openSecureSide(c serveConfig, hosts []string, base string, logger *slog.Log
 		GetCertificate: func(*tls.ClientHelloInfo) (*tls.Certificate, error) { return certificate(time.Now()) },
 	})
 	if root != nil {
-		s.trust = &web.Trust{PEM: root.PEM(), DER: root.DER(), Fingerprint: root.Fingerprint(), Until: root.Until(),
+		s.trust = &screens.Trust{PEM: root.PEM(), DER: root.DER(), Fingerprint: root.Fingerprint(), Until: root.Until(),
 			Plain: base, Secure: s.url + "/"}
 	}
 	return s, nil

@@ -1,0 +1,44 @@
+// Package proved makes plans that may be shown: each is computed by planner and then held against the plant by proof,
+// which shares nothing with it. It is the one place where the two meet.
+package proved
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/planner"
+	"stillwatch/isolation/proof"
+)
+
+// Plan is a plan with its hash. An infeasible plan is not proved and can be shown only as what it is.
+type Plan struct {
+	Plan   *isolation.Plan
+	Proved proof.Proved
+	Hash   string // SHA-256 of the plan's JSON, hex
+}
+
+// Make computes the plan of a job and has it checked. A plan that fails the check is an error.
+func Make(plant *isolation.Plant, rules *isolation.Rules, job string, c isolation.Circumstances) (Plan, error) {
+	plan, err := planner.Make(plant, rules, job, c)
+	if err != nil {
+		return Plan{}, err
+	}
+	m := Plan{Plan: &plan}
+	text, err := json.Marshal(plan)
+	if err != nil {
+		return Plan{}, fmt.Errorf("hash plan %s: %w", job, err)
+	}
+	sum := sha256.Sum256(text)
+	m.Hash = hex.EncodeToString(sum[:])
+	if !plan.Feasible {
+		return m, nil
+	}
+	if m.Proved, err = proof.Prove(plant, rules, plan, c); err != nil {
+		return Plan{}, fmt.Errorf("plan %s does not hold: %w", job, err)
+	}
+	m.Plan = m.Proved.Plan()
+	return m, nil
+}

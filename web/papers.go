@@ -1,0 +1,168 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+	"stillwatch/permits/paper"
+	"stillwatch/permits/register"
+	"stillwatch/web/screens"
+	"stillwatch/web/sheets"
+)
+
+// print answers with a paper. It is all there before the first byte leaves. A paper that would say too little is
+// refused.
+func (s *Server) print(c *gin.Context, name string, write func(io.Writer) error) error {
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
+		if errors.Is(err, paper.ErrIncomplete) {
+			return &permits.Refusal{Kind: permits.Refused, Gate: "print", What: "This cannot be printed yet: " + err.Error() +
+				".", Opens: "Complete it first."}
+		}
+		return err
+	}
+	c.Header("Content-Disposition", `inline; filename="`+name+`"`)
+	c.Data(http.StatusOK, "application/pdf", b.Bytes())
+	return nil
+}
+
+// stamp says from what a paper is printed.
+func (s *Server) stamp(c *gin.Context) paper.Stamp {
+	head := s.reg.Head()
+	st := paper.Stamp{PrintedAt: s.now().Local(), PrintedBy: me(c).String(), Entry: head.Size - 1, Hash: head.Hash,
+		URL: s.codeURL(c, "/E/"+strconv.FormatInt(head.Size-1, 10))}
+	if p := s.reg.Plant(); p != nil {
+		st.Ship = p.Title
+	}
+	return st
+}
+
+// tagURL returns what the QR of a tag carries.
+func (s *Server) tagURL(c *gin.Context, code permits.TagCode) string {
+	return s.codeURL(c, "/T/"+code.Text())
+}
+
+// codeURL returns the address of a path as a QR carries it: upper case, so that the smallest symbol does.
+func (s *Server) codeURL(c *gin.Context, path string) string {
+	base := s.cfg.BaseURL
+	if base == "" {
+		base = screens.Choose(s.cfg.Secure, "https://", "http://") + c.Request.Host
+	}
+	return strings.ToUpper(strings.TrimRight(base, "/") + path)
+}
+
+// entriesMost is how many entries of a permit go on its paper.
+const entriesMost = 1000
+
+// permitPrint prints the permit as it is filed.
+func (s *Server) permitPrint(c *gin.Context) error {
+	p, err := s.permitOf(c)
+	if err != nil {
+		return err
+	}
+	entries, err := s.reg.Entries(c.Request.Context(), register.EntryQuery{Permit: p.ID(), After: before(0),
+		Limit: entriesMost})
+	if err != nil {
+		return err
+	}
+	sheet := sheets.Permit(s.reg.Plant(), p, entries, s.teller(c.Request.Context()))
+	sheet.Stamp, sheet.URL = s.stamp(c), s.codeURL(c, "/P/"+screens.PermitNumber(p.ID()))
+	return s.print(c, "permit-"+screens.PermitNumber(p.ID())+".pdf",
+		func(w io.Writer) error { return paper.WritePermit(w, sheet) })
+}
+
+// before returns a pointer to the number before n, so that entries are listed from n on.
+func before(n int64) *int64 {
+	n--
+	return &n
+}
+
+// planPrint prints the plan sheet of a permit.
+func (s *Server) planPrint(c *gin.Context) error {
+	p, err := s.permitOf(c)
+	if err != nil {
+		return err
+	}
+	sheet := sheets.Plan(s.setting(me(c)), p)
+	sheet.Stamp = s.stamp(c)
+	return s.print(c, "permit-"+screens.PermitNumber(p.ID())+"-plan.pdf",
+		func(w io.Writer) error { return paper.WritePlan(w, sheet) })
+}
+
+// tagsPrint prints the lock tags of an authorised permit.
+func (s *Server) tagsPrint(c *gin.Context) error {
+	p, err := s.permitOf(c)
+	if err != nil {
+		return err
+	}
+	if p.State().IsOver() || p.Authorised().IsZero() {
+		return &permits.Refusal{Kind: permits.Refused, Gate: "print", What: "Permit " + screens.PermitNumber(p.ID()) +
+			" is " +
+			p.State().String() + ": it has no tags that could be hung.",
+			Opens: "Tags exist from the authorisation until the permit is over."}
+	}
+	codes, err := s.reg.TagCodes(c.Request.Context(), p.ID())
+	if err != nil {
+		return err
+	}
+	sheet := paper.LockTagSheet{Stamp: s.stamp(c)}
+	name := s.teller(c.Request.Context()).Name
+	held := s.reg.Held()
+	for _, l := range p.Locks() {
+		t := sheets.LockTag(p, l, name)
+		if code, drawn := codes[l.Step.N]; drawn {
+			t.Code, t.URL = code.Text(), s.tagURL(c, code)
+		}
+		for _, h := range held.At(l.Step.Point, p.ID()) {
+			t.SharedWith = append(t.SharedWith, screens.PermitNumber(h.Permit))
+		}
+		sheet.Tags = append(sheet.Tags, t)
+	}
+	return s.print(c, "permit-"+screens.PermitNumber(p.ID())+"-tags.pdf",
+		func(w io.Writer) error { return paper.WriteLockTags(w, sheet) })
+}
+
+// labelsPrint prints the labels of points that were issued; with ?point= only those.
+func (s *Server) labelsPrint(c *gin.Context) error {
+	codes, err := s.reg.LabelCodes(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	plant := s.reg.Plant()
+	if plant == nil {
+		return notThere("No plant file is in force.", "The chief engineer puts one in force.")
+	}
+	only := c.QueryArray("point")
+	sheet := paper.PointLabelSheet{Stamp: s.stamp(c)}
+	for _, n := range plant.Points() {
+		code, issued := codes[n.ID]
+		if !issued || len(only) > 0 && !slices.Contains(only, string(n.ID)) {
+			continue
+		}
+		sheet.Labels = append(sheet.Labels, paper.PointLabel{Point: string(n.ID), Name: n.Name, Kind: string(n.Kind),
+			Place: sheets.Place(n.Place), URL: s.tagURL(c, code), Code: code.Text()})
+	}
+	return s.print(c, "point-labels.pdf", func(w io.Writer) error { return paper.WritePointLabels(w, sheet) })
+}
+
+// handoverPrint prints the sheet that the off-going and the oncoming officer read through together.
+func (s *Server) handoverPrint(c *gin.Context) error {
+	now := s.now()
+	sheet := paper.HandoverSheet{Stamp: s.stamp(c), Watch: screens.Shorten(c.Query("watch"), 20), At: now.Local()}
+	tell, set := s.teller(c.Request.Context()), s.setting(me(c))
+	for _, p := range s.reg.OpenPermits() {
+		sheet.Permits = append(sheet.Permits, sheets.OpenPermit(set, p, tell))
+	}
+	for _, n := range s.reg.Notices(c.Request.Context()) {
+		sheet.Remarks = append(sheet.Remarks, n.Words+" "+n.Do)
+	}
+	return s.print(c, "handover.pdf", func(w io.Writer) error { return paper.WriteHandover(w, sheet) })
+}

@@ -1,0 +1,96 @@
+package web
+
+import (
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits"
+	"stillwatch/web/screens"
+)
+
+// onPermit does an act on the permit that the address names; a refusal shows the permit's page again.
+func (s *Server) onPermit(c *gin.Context, form string, act permits.Act, done string) error {
+	id, err := permitID(c)
+	if err != nil {
+		return err
+	}
+	return s.do(c, doing{form: form, permit: id, act: act, done: done, then: screens.PermitPath(id), again: s.permitAgain})
+}
+
+func (s *Server) permitAuthorise(c *gin.Context) error {
+	f := formOf(c)
+	return s.onPermit(c, "authorise", permits.Authorise{Hours: f.number("hours", "The period")},
+		"Authorised. Print the lock tags; the technician fits them in their order.")
+}
+
+func (s *Server) permitExtend(c *gin.Context) error {
+	f := formOf(c)
+	return s.onPermit(c, "extend", permits.Extend{Hours: f.number("hours", "The period")}, "The authorisation runs on.")
+}
+
+// permitCountersign takes the master's signature under the authorisation.
+func (s *Server) permitCountersign(c *gin.Context) error {
+	return s.onPermit(c, "countersign", permits.Countersign{},
+		"Countersigned. The technician fits the locks in their order.")
+}
+
+// permitProve takes the signature under the proof.
+func (s *Server) permitProve(c *gin.Context) error {
+	return s.onPermit(c, "prove", permits.Prove{}, "The proof is signed. The person in charge of the work accepts next.")
+}
+
+// permitAccept takes the signature of the person in charge, which makes the permit live.
+func (s *Server) permitAccept(c *gin.Context) error {
+	act := permits.Accept{ToolsOut: formOf(c).count("tools_out", "The count of tools")}
+	return s.onPermit(c, "accept", act, "The permit is live. Everybody who works signs on first.")
+}
+
+// crewSignOn puts the signer to the work.
+func (s *Server) crewSignOn(c *gin.Context) error {
+	return s.onPermit(c, "sign-on", permits.SignOn{}, "Signed on.")
+}
+
+// crewSignOff takes the signer off the work.
+func (s *Server) crewSignOff(c *gin.Context) error {
+	return s.onPermit(c, "sign-off", permits.SignOff{}, "Signed off.")
+}
+
+// permitSuspend stops the work at once: anybody of the crew may.
+func (s *Server) permitSuspend(c *gin.Context) error {
+	return s.onPermit(c, "suspend", permits.Suspend{Words: formOf(c).text("words")},
+		"The work is stopped. Get everybody out; each signs off. The locks stay on.")
+}
+
+// permitResume lets a stopped permit be proved anew.
+func (s *Server) permitResume(c *gin.Context) error {
+	return s.onPermit(c, "resume", permits.Resume{},
+		"It goes on: a second person looks at each lock, then every drain, reading and test is recorded anew.")
+}
+
+// permitHandBack takes the end of the work.
+func (s *Server) permitHandBack(c *gin.Context) error {
+	f := formOf(c)
+	act := permits.HandBack{ToolsBack: f.count("tools_back", "The count of tools"), GuardsBack: f.yes("guards_back")}
+	return s.onPermit(c, "hand-back", act, "Handed back. The locks come off now, the last first.")
+}
+
+// ownerRelease takes the chief engineer's release of an absent owner's locks.
+func (s *Server) ownerRelease(c *gin.Context) error {
+	f := formOf(c)
+	act := permits.ReleaseOwner{Owner: permits.PersonID(f.text("owner")), Verified: f.yes("verified"),
+		Tried: f.yes("tried"), WillTell: f.yes("will_tell"), Words: f.text("words")}
+	return s.onPermit(c, "release", act, "Another may take those locks off now.")
+}
+
+// permitClose takes the chief engineer's signature that ends a permit.
+func (s *Server) permitClose(c *gin.Context) error {
+	f := formOf(c)
+	act := permits.Close{Positions: f.yes("positions"), Told: f.yes("told"), Words: f.text("words")}
+	return s.onPermit(c, "close", act, "Closed.")
+}
+
+// permitCancel stops a permit before its work is done.
+func (s *Server) permitCancel(c *gin.Context) error {
+	return s.onPermit(c, "cancel", permits.Cancel{Words: formOf(c).text("words"),
+		ToolsBack: formOf(c).countOr("tools_back", 0), GuardsBack: formOf(c).yes("guards_back")},
+		"Cancelled. Whatever hangs comes off in reverse order.")
+}

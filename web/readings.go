@@ -1,0 +1,94 @@
+package web
+
+import (
+	"context"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+	"stillwatch/web/screens"
+)
+
+// drainRecord takes what came out of one section, from the permit's page or from the page of the drain's tag.
+func (s *Server) drainRecord(c *gin.Context) error {
+	id, err := permitID(c)
+	if err != nil {
+		return err
+	}
+	f := formOf(c)
+	section := c.Param("section")
+	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"),
+		Reading: isolation.DrainReading{
+			OutL:     f.number("out_l", "What came out"),
+			HoldS:    60 * f.number("hold_min", "The hold"),
+			HoldInL:  f.number("hold_in_l", "What came in the hold"),
+			GaugeBar: f.number("gauge_bar", "The pressure"),
+			TempC:    f.number("temp_c", "The temperature"),
+		}}
+	d := doing{form: "drain:" + section, permit: id, act: act, done: "Recorded. The verdict stands with the section.",
+		then: screens.PermitPath(id) + "#f-drain-" + screens.Slug(section), again: s.permitAgain}
+	if from := localPath(f.text("from")); strings.HasPrefix(strings.ToUpper(from), "/T/") {
+		code := from[len("/T/"):]
+		d.then, d.again = screens.TagPath(code), func(c *gin.Context, b screens.Back) error { return s.tagAgain(c, code, b) }
+	}
+	return s.do(c, d)
+}
+
+// readingRecord takes a reading of a stored energy. Where the check has no unit the answer is yes or no.
+func (s *Server) readingRecord(c *gin.Context) error {
+	f := formOf(c)
+	check := c.Param("check")
+	act := permits.RecordStored{Check: check, Words: f.text("words")}
+	switch f.text("value") {
+	case "yes":
+		act.Value = 1
+	case "no":
+		act.Value = 0
+	default:
+		act.Value = f.number("value", "The reading")
+	}
+	return s.onPermit(c, "reading:"+check, act, "Recorded. The verdict stands with the reading.")
+}
+
+// deadRecord takes a dead test: the detector proved before, dead, the detector proved after.
+func (s *Server) deadRecord(c *gin.Context) error {
+	f := formOf(c)
+	test := c.Param("test")
+	act := permits.RecordDead{Test: test, ProvedBefore: f.yes("proved_before"), Dead: f.yes("dead"),
+		ProvedAfter: f.yes("proved_after"), Words: f.text("words")}
+	done := "Recorded as tested dead."
+	if !act.ProvedBefore || !act.Dead || !act.ProvedAfter {
+		done = "Recorded, but not as tested dead: all three must be so."
+	}
+	return s.onPermit(c, "dead:"+test, act, done)
+}
+
+// startRecord takes the start attempt.
+func (s *Server) startRecord(c *gin.Context) error {
+	f := formOf(c)
+	act := permits.RecordStart{Still: f.yes("still"), ControlsOff: f.yes("controls_off")}
+	done := "Recorded: nothing moved, and the controls are back to off."
+	if !act.Still || !act.ControlsOff {
+		done = "Recorded, but it does not count yet: nothing may move, and the controls must be back to off."
+	}
+	return s.onPermit(c, "start", act, done)
+}
+
+// deviationAccept takes the chief engineer's written acceptance of a section that is not found drained.
+func (s *Server) deviationAccept(c *gin.Context) error {
+	section := c.Param("section")
+	return s.onPermit(c, "deviation:"+section, permits.AcceptDeviation{Section: section, Words: formOf(c).text("words")},
+		"The deviation is accepted in writing.")
+}
+
+// readingsOf returns every reading of a permit, from its entries.
+func (s *Server) readingsOf(ctx context.Context, id permits.PermitID) (permits.History, error) {
+	entries, err := s.reg.Entries(ctx, register.EntryQuery{Permit: id, After: before(0), Limit: entriesMost})
+	if err != nil {
+		return permits.History{}, err
+	}
+	return permits.Readings(entries), nil
+}

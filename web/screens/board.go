@@ -1,0 +1,143 @@
+package screens
+
+import (
+	"slices"
+	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+)
+
+// BoardPage is the first page: what waits for whom, what hangs, what is overdue, what the officer must know.
+type BoardPage struct {
+	Frame
+	Notices []register.Notice
+	Alarms  []boardAlarm // what endangers people now, before all else
+	Groups  []boardGroup // what waits, by who it waits for; the reader's own first
+	Overdue []boardLine
+	Hang    []hangLine
+	Passing []PassingLine
+	Open    int
+	LocksOn int
+	AtWork  int
+	NoPlant bool
+}
+
+// boardGroup is everything that waits for the same people.
+type boardGroup struct {
+	Who   string
+	Yours bool
+	Lines []boardLine
+}
+
+// boardLine is one permit that waits for something.
+type boardLine struct {
+	ID      permits.PermitID
+	State   permits.State
+	Machine string
+	Title   string
+	Waits   []nextView // everything that it waits for, most urgent first
+	Until   time.Time
+	LocksOn int
+	Locks   int
+	Overdue bool
+	Since   time.Time
+}
+
+// hangLine is one point on which something hangs.
+type hangLine struct {
+	Point    isolation.NodeID
+	Name     string
+	Place    string
+	Kind     isolation.Kind
+	Position isolation.Position
+	Held     []permits.Holding
+}
+
+// boardAlarm is an alarm with the job that it is about.
+type boardAlarm struct {
+	permits.Alarm
+	Job string
+}
+
+// PassingLine is one point that is recorded as passing, with what was found.
+type PassingLine struct {
+	Point isolation.NodeID
+	Words string
+}
+
+// groupOrder is the order in which the board lists who is waited for.
+var groupOrder = []string{string(permits.Officer), string(permits.Master), string(permits.Technician), "second person",
+	"person in charge of the work", string(permits.ChiefEngineer), "people at work"}
+
+// BoardAlarms returns the alarms of all open permits.
+func BoardAlarms(set permits.Setting, open []permits.Permit) []boardAlarm {
+	var out []boardAlarm
+	for _, p := range open {
+		for _, a := range permits.Alarms(set, p) {
+			out = append(out, boardAlarm{a, p.Plan().MachineName + ": " + p.Plan().Title})
+		}
+	}
+	return out
+}
+
+// BoardOf sorts the open permits by what they wait for. Each stands once: where it waits for the reader, else where it
+// waits most urgently; its line says all that it waits for.
+func BoardOf(set permits.Setting, open []permits.Permit) BoardPage {
+	page := BoardPage{Open: len(open)}
+	groups := map[string]*boardGroup{}
+	for _, p := range open {
+		page.LocksOn += p.LocksOn()
+		page.AtWork += len(p.SignedOn())
+		line := boardLineOf(p, nextViews(set, p), set.At)
+		if line.Overdue {
+			page.Overdue = append(page.Overdue, line)
+		}
+		at := line.Waits[max(0, slices.IndexFunc(line.Waits, func(n nextView) bool { return n.Yours }))]
+		g := groups[at.Who]
+		if g == nil {
+			g = &boardGroup{Who: at.Who, Yours: at.Yours}
+			groups[at.Who] = g
+		}
+		g.Lines = append(g.Lines, line)
+	}
+	for _, yours := range []bool{true, false} {
+		for _, name := range groupOrder {
+			if g := groups[name]; g != nil && g.Yours == yours {
+				page.Groups = append(page.Groups, *g)
+			}
+		}
+	}
+	return page
+}
+
+func boardLineOf(p permits.Permit, waits []nextView, now time.Time) boardLine {
+	plan := p.Plan()
+	return boardLine{ID: p.ID(), State: p.State(), Machine: plan.MachineName, Title: plan.Title, Waits: waits,
+		Until:   p.Until(),
+		LocksOn: p.LocksOn(), Locks: len(plan.Steps), Overdue: p.IsOverdue(now), Since: p.Changed()}
+}
+
+// HangLines returns the points on which something hangs, in the plant file's order.
+func HangLines(held permits.Held, plant *isolation.Plant) []hangLine {
+	var out []hangLine
+	for h := range held.All() {
+		if !h.On {
+			continue
+		}
+		i := slices.IndexFunc(out, func(l hangLine) bool { return l.Point == h.Point })
+		if i < 0 {
+			l := hangLine{Point: h.Point, Position: h.Position, Place: isolation.Place{}.String()}
+			if plant != nil {
+				if n := plant.Node(h.Point); n != nil {
+					l.Name, l.Kind, l.Place = n.Name, n.Kind, n.Place.String()
+				}
+			}
+			out = append(out, l)
+			i = len(out) - 1
+		}
+		out[i].Held = append(out[i].Held, h)
+	}
+	return out
+}

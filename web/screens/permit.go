@@ -1,0 +1,174 @@
+package screens
+
+import (
+	"slices"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/oilrecord"
+)
+
+// PermitPage is everything about one permit: what is next and for whom, the way, the locks, the readings, the
+// people, and the forms of all acts that may follow now.
+type PermitPage struct {
+	Frame
+	PermitView
+	History []EntryLine
+	Older   bool              // there is more history than is shown
+	Oil     []oilrecord.Draft // for the officer, who writes the book
+}
+
+// PermitView is what of a permit the pages show, beyond its own methods.
+type PermitView struct {
+	P         permits.Permit
+	Alarms    []permits.Alarm
+	Passing   []isolation.NodeID // points of this permit that are recorded as passing
+	Plan      planView
+	Next      []nextView
+	Way       []wayMark
+	Locks     []lockView
+	Owners    []permits.PersonID // who still has a lock on, for releasing an absent owner's
+	Unproved  []string
+	Overdue   bool
+	Left      float64 // seconds until the authorisation runs out
+	MostHours float64
+	Wait      permits.OpeningTime // how long to wait before the work could be opened; never a proof
+	Waits     []waitView          // each wait that runs
+	Master    bool                // the master's signature is waited for
+	// which form of the work itself is next for the reader: "sign-on", "sign-off" or "hand-back"
+	WorkTurn string
+	set      permits.Setting
+	Measured permits.History
+}
+
+// ViewPermit makes the view.
+func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
+	v := PermitView{P: p, set: set, Plan: PlanViewOf(p.Plan(), set.Plant, set.Held, p.ID()), Overdue: p.IsOverdue(set.At),
+		MostHours: set.MostHours()}
+	if !p.Until().IsZero() {
+		v.Left = p.Until().Sub(set.At).Seconds()
+	}
+	v.Alarms, v.Passing = permits.Alarms(set, p), p.PassingPoints(set.Ship)
+	v.Next = nextViews(set, p)
+	v.Master = slices.ContainsFunc(v.Next, func(n nextView) bool { return n.Kind == permits.KindCountersign })
+	v.WorkTurn = WorkTurn(p, set.By)
+	v.Way = wayOf(p)
+	v.Wait = p.EarliestOpen(set.At)
+	for _, w := range v.Wait.Waiting {
+		v.Waits = append(v.Waits, waitViewOf(w, set.At))
+	}
+	if p.Has(permits.KindProve) {
+		v.Unproved = p.Unproved(set.At)
+	}
+	v.Locks = lockViews(p)
+	seen := map[permits.PersonID]bool{}
+	for _, l := range p.Locks() {
+		if owner := l.Fitted.By; l.IsOn() && !seen[owner] && v.CanAt(string(permits.KindReleaseOwner), string(owner)) {
+			v.Owners = append(v.Owners, owner)
+		}
+		seen[l.Fitted.By] = true
+	}
+	return v
+}
+
+// At reports whether the way has a place for an act of this kind now, whoever reads.
+func (v PermitView) At(kind string) bool { return v.P.Has(permits.Kind(kind)) }
+
+// Can reports whether the page has a form for an act of this kind: none where its gate is shut to everybody who could
+// do it on this device.
+func (v PermitView) Can(kind string) bool {
+	return v.CanAt(kind, "")
+}
+
+// CanAt is Can for the part of the permit that a section, a check or a test names.
+func (v PermitView) CanAt(kind, id string) bool {
+	return permits.Offers(v.set, v.P, permits.Kind(kind), permits.Target{Section: id, Check: id, Test: id,
+		Person: permits.PersonID(id)})
+}
+
+// Stops reports whether the page offers to stop the work: while it is on, and while people are where it was lost.
+func (v PermitView) Stops() bool {
+	return v.Can(string(permits.KindSuspend)) && (v.P.State() == permits.Live || len(v.P.SignedOn()) > 0)
+}
+
+// LocksOpen reports whether the table of locks stands open: while locks are fitted or taken off, and while one is
+// wrong.
+func (v PermitView) LocksOpen() bool {
+	switch v.P.State() {
+	case permits.Proving, permits.Live, permits.Closed, permits.Cancelled:
+		return len(v.Passing) > 0 || slices.ContainsFunc(v.Locks, func(l lockView) bool { return l.Status == "wrong" })
+	}
+	return true
+}
+
+// Walks reports whether there is something to fit or to take off, for which the page leads to the walk.
+func (v PermitView) Walks() bool { return len(permits.Walk(v.set, v.P)) > 0 }
+
+// SectionName returns the name of a section of the permit.
+func (v PermitView) SectionName(id string) string {
+	for _, d := range v.P.Drains() {
+		if d.Section.ID == id {
+			return d.Section.Name
+		}
+	}
+	return id
+}
+
+// HandsBack returns who may hand the work back beside the chief engineer.
+func (v PermitView) HandsBack() permits.PersonID { return v.P.Accepted().By }
+
+// Stopped returns who stopped the work, when, and why.
+func (v PermitView) Stopped() stopWords {
+	by, why := v.P.Suspended()
+	return stopWords{by, permits.AsSentence(why)}
+}
+
+type stopWords struct {
+	permits.Mark
+	Why string
+}
+
+// NotRight returns how many records of a section (kind "drain") or of a stored energy ("reading") before the last were
+// not right.
+func (v PermitView) NotRight(kind, id string) int {
+	list := v.Measured.Stored[id]
+	if kind == "drain" {
+		list = v.Measured.Sections[id]
+	}
+	n := 0
+	for i, m := range list {
+		if i < len(list)-1 && !m.Finding.OK {
+			n++
+		}
+	}
+	return n
+}
+
+// DrainChart returns the chart of a section, or nil.
+func (v PermitView) DrainChart(section string) *chartView {
+	return drainChart(v.P.Drains(), v.Measured, section)
+}
+
+// StoredChart returns the chart of a stored energy, or nil.
+func (v PermitView) StoredChart(check string) *chartView {
+	return storedChart(v.P.Stored(), v.Measured, check)
+}
+
+// Open reports whether a form of the work itself stands open on the page: the one that is next for the reader, and one
+// that was refused.
+func (p PermitPage) Open(form string) bool {
+	return p.WorkTurn == form && p.RefusedForm() == "" || p.RefusedForm() == form
+}
+
+// WorkTurn says which form of the work is next for somebody: whoever is at work signs off, else signs on; when all have
+// signed off the work is handed back.
+func WorkTurn(p permits.Permit, who permits.Person) string {
+	on := p.SignedOn()
+	switch {
+	case slices.Contains(on, who.ID):
+		return "sign-off"
+	case len(on) == 0 && len(p.Crew()) > 0:
+		return "hand-back"
+	}
+	return "sign-on"
+}

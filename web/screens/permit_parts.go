@@ -1,0 +1,105 @@
+package screens
+
+import "stillwatch/permits"
+
+// nextView is one thing that a permit waits for, with what a reader could do marked.
+type nextView struct {
+	permits.Next
+	Yours bool
+}
+
+// nextViews returns what a permit waits for.
+func nextViews(set permits.Setting, p permits.Permit) []nextView {
+	var out []nextView
+	for _, n := range permits.WhatNext(set, p) {
+		out = append(out, nextView{n, n.IsFor(set.By)})
+	}
+	return out
+}
+
+// Form returns the name of the form on the permit's page that does it; "" where a tag is scanned.
+func (n nextView) Form() string {
+	switch n.Kind {
+	case permits.KindRecordDrain:
+		return "drain:" + n.At.Section
+	case permits.KindRecordStored:
+		return "reading:" + n.At.Check
+	case permits.KindRecordDead:
+		return "dead:" + n.At.Test
+	case permits.KindRecordStart:
+		return "start"
+	case permits.KindFitLock, permits.KindCheckLock, permits.KindRemoveLock:
+		return ""
+	}
+	return Slug(string(n.Kind))
+}
+
+// wayMark is one state on the line of the way.
+type wayMark struct {
+	State permits.State
+	Now   bool
+	Past  bool
+}
+
+type lockView struct {
+	permits.Lock
+	Status string // "to come", "next", "hangs", "checked", "wrong", "off"
+}
+
+// lockViews returns every step with where it stands.
+func lockViews(p permits.Permit) []lockView {
+	var out []lockView
+	first, fitting := p.NextFit()
+	fitting = fitting && p.Has(permits.KindFitLock)
+	for _, l := range p.Locks() {
+		out = append(out, lockView{l, lockStatus(l, fitting && l.Step.N == first.Step.N)})
+	}
+	return out
+}
+
+func lockStatus(l permits.Lock, isNext bool) string {
+	switch {
+	case !l.Removed.IsZero():
+		return "off"
+	case l.IsOn() && l.Wrong != "":
+		return "wrong"
+	case isNext:
+		return "next"
+	case l.IsChecked():
+		return "checked"
+	case l.IsOn():
+		return "hangs"
+	}
+	return "to come"
+}
+
+// wayOf returns the line of states that a permit walks, with where it stands. The states beside the line (suspended,
+// under test, cancelled) show only while the permit stands in them.
+func wayOf(p permits.Permit) []wayMark {
+	line := []permits.State{permits.Draft, permits.Authorised, permits.Isolating, permits.Proving, permits.Live,
+		permits.HandedBack, permits.Restoring, permits.Closed}
+	now := p.State()
+	at := -1
+	for i, st := range line {
+		if st == now {
+			at = i
+		}
+	}
+	switch now {
+	case permits.Suspended:
+		line = append(line[:5:5], append([]permits.State{now}, line[5:]...)...)
+		at = 5
+	case permits.Cancelled:
+		line = []permits.State{permits.Draft, permits.Cancelled}
+		at = 1
+	}
+	if p.Cancelling() != "" && now == permits.Restoring {
+		line = []permits.State{permits.Draft, permits.Authorised, permits.Isolating, permits.Restoring, permits.Cancelled}
+		at = 3
+	}
+	out := make([]wayMark, len(line))
+	for i, st := range line {
+		out[i] = wayMark{State: st, Now: i == at, Past: i < at}
+	}
+	return out
+}

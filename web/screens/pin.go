@@ -1,0 +1,4 @@
+package screens
+
+// PINPage lets a person change their own PIN.
+type PINPage struct{ Frame }

@@ -1,0 +1,145 @@
+package screens
+
+import (
+	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
+
+// ReadLabel is a point label that was scanned on this device and still counts.
+type ReadLabel struct {
+	Code  permits.TagCode
+	Point isolation.NodeID
+	At    time.Time
+}
+
+// TagPage is what a scanned lock tag opens on a phone: one next action, large; or why there is none now.
+type TagPage struct {
+	Frame
+	TagView
+	Code    string     // for the form's address
+	How     string     // how the code came here
+	Label   *ReadLabel // the point label that was scanned before this tag
+	Unknown string     // why the code is none of ours; nothing else is shown then
+	Try     string     // what to do about an unknown code
+}
+
+// Form returns the form by which the tag is hung or taken off.
+func (p TagPage) Form() stepForm {
+	return stepForm{B: p.Frame, V: p.TagView, Action: TagPath(p.Code) + "/" + string(p.Use), How: p.How, Label: p.Label}
+}
+
+// TagView is one tag of one permit as it stands now: what permits.UseOfTag says of it, and what its page shows beside.
+type TagView struct {
+	permits.TagUse
+	ID           permits.PermitID
+	State        permits.State
+	Alarms       []permits.Alarm
+	MaySign      bool // whoever reads is of the crew: somebody may sign on this device
+	MayRecord    bool // whoever reads may record what came out
+	MayFindWrong bool // whoever reads may record that something is wrong with it
+	Machine      string
+	Job          string
+	Of           int
+	Ask          []isolation.Position // positions to choose from when fitting or removing
+	Labelled     bool                 // the point carries a label, which is asked for too
+	Until        time.Time
+	Overdue      bool
+	Others       []permits.Holding // other permits' locks on this point
+	Waits        []waitView        // what is waited for here; never a proof
+	Readings     bool              // the machine's readings can be recorded now, on the permit's page
+	Stored       []permits.StoredState
+	Measured     permits.History
+}
+
+// BreaksJoint reports whether the step opens a joint, so that the line must be seen without pressure first.
+func (v TagView) BreaksJoint() bool { return v.Lock.Step.Phase == isolation.PhaseBlank }
+
+// Barred reports whether whoever reads cannot do what the tag is good for: no form is shown.
+func (v TagView) Barred() bool { return v.No != nil }
+
+// FoundWrong returns what was found wrong with a lock that is to be fitted anew; "" for others.
+func (v TagView) FoundWrong() string {
+	if v.Use == permits.UseFit {
+		return v.Lock.Wrong
+	}
+	return ""
+}
+
+// viewUse is what the form of a tag shows.
+func viewUse(set permits.Setting, p permits.Permit, use permits.TagUse) TagView {
+	at := use.Lock.Step
+	return TagView{TagUse: use, Of: len(p.Plan().Steps), Overdue: p.IsOverdue(set.At),
+		Others: hanging(set.Held.At(at.Point, p.ID())), Labelled: IsLabelled(set, at.Point),
+		Ask: []isolation.Position{at.Kind.Isolating(), at.Kind.Passing()}}
+}
+
+// ViewTag makes the view of a tag's page.
+func ViewTag(set permits.Setting, p permits.Permit, step int) TagView {
+	v := viewUse(set, p, permits.UseOfTag(set, p, step))
+	v.ID, v.State, v.Machine, v.Job, v.Until = p.ID(), p.State(), p.Plan().MachineName, p.Plan().Title, p.Until()
+	v.Alarms = permits.Alarms(set, p)
+	v.MaySign, v.MayRecord = set.By.IsCompetent(), set.By.Has(permits.KindRecordDrain.Roles()...)
+	v.MayFindWrong = permits.Offers(set, p, permits.KindFindWrong, permits.Target{Step: step})
+	v.reading(p, set.At)
+	return v
+}
+
+// reading puts in what can be read or waited for while this tag hangs: at a drain its own section, at whatever switches
+// the machine what stays in it.
+func (v *TagView) reading(p permits.Permit, now time.Time) {
+	if !v.Lock.IsOn() || v.Use != permits.UseWait && v.Use != permits.UseDrain {
+		return
+	}
+	v.Readings = v.Use == permits.UseWait && canRead(p)
+	switches := v.Lock.Step.Kind.IsElectrical()
+	if v.Readings && switches {
+		v.Stored = p.Stored()
+	}
+	for _, w := range p.Waits() {
+		if w.Proved {
+			continue
+		}
+		if v.Section != nil && w.Kind == permits.WaitSection && w.ID == v.Section.Section.ID ||
+			switches && w.Kind == permits.WaitStored {
+			v.Waits = append(v.Waits, waitViewOf(w, now))
+		}
+	}
+}
+
+// canRead reports whether something besides drains can be recorded on the permit now.
+func canRead(p permits.Permit) bool {
+	return p.Has(permits.KindRecordStored) && len(p.Stored())+len(p.Dead()) > 0
+}
+
+// ShowsReadings reports whether the page shows a chart, for which the permit's entries are read.
+func (v TagView) ShowsReadings() bool { return v.Section != nil || len(v.Stored) > 0 }
+
+// DrainChart returns the chart of the section that this tag drains, or nil.
+func (v TagView) DrainChart(section string) *chartView {
+	if v.Section == nil {
+		return nil
+	}
+	return drainChart([]permits.DrainState{*v.Section}, v.Measured, section)
+}
+
+// StoredChart returns the chart of a stored energy of the machine, or nil.
+func (v TagView) StoredChart(check string) *chartView {
+	return storedChart(v.Stored, v.Measured, check)
+}
+
+// waitView is one waiting time as the pages show it: a sentence, and the moment at which it ends.
+type waitView struct {
+	Words string
+	Until time.Time // zero: it does not run
+	Left  float64   // seconds; 0: over
+}
+
+func waitViewOf(w permits.Wait, now time.Time) waitView {
+	v := waitView{Words: w.Words(now)}
+	if left := w.Left(now); w.HasBegun() && left > 0 {
+		v.Until, v.Left = w.Until, left.Seconds()
+	}
+	return v
+}

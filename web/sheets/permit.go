@@ -1,0 +1,149 @@
+package sheets
+
+import (
+	"strconv"
+	"time"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+	"stillwatch/permits/oilrecord"
+	"stillwatch/permits/paper"
+	"stillwatch/web/screens"
+)
+
+// Permit puts a permit and its entries on paper.
+func Permit(plant *isolation.Plant, p permits.Permit, entries []permits.Entry, tell *screens.Teller) paper.PermitSheet {
+	plan := p.Plan()
+	sheet := paper.PermitSheet{Title: plan.MachineName + ": " + plan.Title, Number: screens.PermitNumber(p.ID()),
+		State: p.State().String(), Plant: plan.MachineName,
+		PlantSHA256: plan.PlantSHA256, Work: p.Work(), Hazards: plan.Hazards, Precautions: plan.Precautions,
+		Protective: plan.Protective,
+		ValidFrom:  p.Authorised().At.Local(), ValidUntil: p.Until().Local(), Place: placeOfMachine(plan, plant)}
+	for _, l := range p.Locks() {
+		sheet.Locks = append(sheet.Locks, lockRecord(l, tell.Name))
+	}
+	for _, a := range p.Crew() {
+		who, _ := tell.Ship.Person(a.Person)
+		off := a.Off
+		if !off.IsZero() {
+			off = off.Local()
+		}
+		sheet.People = append(sheet.People, paper.Attendance{Name: tell.Name(a.Person), Role: screens.RankOf(who),
+			On:  a.On.Local(),
+			Off: off})
+	}
+	for _, e := range entries {
+		sheetEntry(&sheet, p, e, tell)
+	}
+	drained := oilrecord.Totals(p.ID(), p.Drains(), entries)
+	for _, d := range drained {
+		if d.Contents == oilrecord.NotOil {
+			continue // the table accounts for oil; water that was drained stands with its record
+		}
+		sheet.Oil = append(sheet.Oil, paper.OilTotal{Fluid: d.Fluid, Litres: d.Litres, To: d.Tank})
+	}
+	for _, d := range oilrecord.Drafts(drained, time.Local) {
+		sheet.OilDrafts = append(sheet.OilDrafts, paper.OilDraft{Tank: d.Tank, Lines: d.Lines})
+	}
+	return sheet
+}
+
+func lockRecord(l permits.Lock, name func(permits.PersonID) string) paper.LockRecord {
+	r := paper.LockRecord{Step: l.Step.N, LockNumber: string(l.Padlock), TagOnly: !l.Step.Lock, Measure: l.Step.Measure,
+		Point: string(l.Step.Point), Name: l.Step.Name,
+		Place: Place(l.Step.Place), Held: Position(l.Step.Kind, l.Step.Position),
+		Clearance: Position(l.Step.Kind, l.Step.Clearance)}
+	if !l.Fitted.IsZero() {
+		r.PostedBy, r.PostedAt = name(l.Fitted.By), l.Fitted.At.Local()
+	}
+	if !l.Checked.IsZero() {
+		r.CheckedBy, r.CheckedAt = name(l.Checked.By), l.Checked.At.Local()
+	}
+	if !l.Removed.IsZero() {
+		r.ClearedBy, r.ClearedAt = name(l.Removed.By), l.Removed.At.Local()
+	}
+	if l.Released {
+		r.Note = "released for an absent owner"
+	}
+	return r
+}
+
+// sheetEntry puts one entry where the paper wants it.
+func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tell *screens.Teller) {
+	sig := paper.Signature{Name: tell.Name(e.By), Role: string(e.Signed.Role()), Act: permits.Tell(tell.Names(e), e),
+		At: e.At.Local(), Entry: e.N}
+	if !e.Signed.IsZero() {
+		sheet.Signatures = append(sheet.Signatures, sig)
+	}
+	switch a := e.Act.(type) {
+	case permits.Authorise, permits.Countersign:
+		sheet.Authorisation = append(sheet.Authorisation, sig)
+	case permits.Accept:
+		sheet.Acceptance = append(sheet.Acceptance, sig)
+	case permits.Extend:
+		sheet.Extension = append(sheet.Extension, sig)
+	case permits.HandBack:
+		sheet.HandBack = append(sheet.HandBack, sig)
+	case permits.Close, permits.Cancel:
+		sheet.Cancellation = append(sheet.Cancellation, sig)
+	case permits.AcceptDeviation:
+		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: tell.Section(p.ID(), a.Section) + ": " + a.Words,
+			Accepted: sig})
+	case permits.RecordDrain:
+		sheet.Drains = append(sheet.Drains, drainRecordOf(p, a, e, tell))
+	case permits.RecordStored:
+		sheet.Readings = append(sheet.Readings, readingRecordOf(p, a, e, tell))
+	case permits.RecordDead:
+		ok := a.ProvedBefore && a.Dead && a.ProvedAfter
+		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Dead test: " + tell.Names(e).DeadTest(a.Test),
+			Value: screens.Choose(ok, "dead", "NOT proved dead"), Limit: "dead on all poles", Within: ok,
+			Rule: "detector proved before and after (EN 50110-1, second hand)", By: tell.Name(e.By), At: e.At.Local()})
+	case permits.RecordStart:
+		ok := a.Still && a.ControlsOff
+		sheet.Readings = append(sheet.Readings, paper.ReadingRecord{What: "Start attempt",
+			Value: screens.Choose(ok, "nothing moved", "does not count"), Limit: "nothing moves, controls back to off",
+			Within: ok,
+			Rule:   "DOE-STD-1030-96", By: tell.Name(e.By), At: e.At.Local()})
+	case permits.RefusedAct:
+		sheet.Refused = append(sheet.Refused, paper.Refusal{At: e.At.Local(), By: tell.Name(e.By), Act: a.Of.Does(),
+			Why: a.What})
+	}
+}
+
+func drainRecordOf(p permits.Permit, a permits.RecordDrain, e permits.Entry, tell *screens.Teller) paper.DrainRecord {
+	r := paper.DrainRecord{Section: a.Section, OutL: a.Reading.OutL, HoldInL: a.Reading.HoldInL,
+		Hold: seconds(a.Reading.HoldS), GaugeBar: a.Reading.GaugeBar, TempC: a.Reading.TempC,
+		GaugeKnown: true, TempKnown: true, By: tell.Name(e.By), At: e.At.Local()}
+	for _, d := range p.Drains() {
+		if d.Section.ID == a.Section {
+			r.Section, r.ExpectedL, r.SpreadL, r.Drain = d.Section.Name, d.Section.OutL, d.Section.SpreadL,
+				screens.NodeList(d.Section.Drains)
+		}
+	}
+	r.Verdict, r.Words = verdict(e.Found)
+	if a.Words != "" {
+		r.Words = permits.AsSentence(r.Words) + " Changed since the record before: " + permits.AsSentence(a.Words)
+	}
+	return r
+}
+
+func verdict(found []isolation.Finding) (result, words string) {
+	if len(found) == 0 {
+		return "", ""
+	}
+	return found[0].Result, found[0].Words
+}
+
+func readingRecordOf(p permits.Permit, a permits.RecordStored, e permits.Entry,
+	tell *screens.Teller) paper.ReadingRecord {
+	r := paper.ReadingRecord{What: a.Check, Value: strconv.FormatFloat(a.Value, 'g', -1, 64), By: tell.Name(e.By),
+		At: e.At.Local()}
+	for _, st := range p.Stored() {
+		if st.Check.ID == a.Check {
+			r.What, r.Value, r.Limit, r.Rule = st.Check.Name, withUnit(a.Value, st.Check.Unit),
+				withUnit(st.Check.Limit, st.Check.Unit), st.Check.Source
+		}
+	}
+	r.Within = len(e.Found) > 0 && e.Found[0].OK
+	return r
+}
