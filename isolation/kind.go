@@ -65,9 +65,12 @@ var kinds = []kindFacts{
 	{kind: Consumer, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
 	{kind: Opening, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
 
-	{kind: Breaker, point: true, electrical: true, switching: 1, isolating: Open, passing: Closed, shut: "OFF", open: "ON"},
-	{kind: Disconnector, point: true, electrical: true, switching: 2, isolating: Open, passing: Closed, shut: "OFF", open: "ON"},
-	{kind: Fuse, point: true, electrical: true, switching: 3, isolating: Open, passing: Closed, shut: "WITHDRAWN", open: "IN PLACE"},
+	{kind: Breaker, point: true, electrical: true, switching: 1, isolating: Open, passing: Closed, shut: "OFF",
+		open: "ON"},
+	{kind: Disconnector, point: true, electrical: true, switching: 2, isolating: Open, passing: Closed, shut: "OFF",
+		open: "ON"},
+	{kind: Fuse, point: true, electrical: true, switching: 3, isolating: Open, passing: Closed, shut: "WITHDRAWN",
+		open: "IN PLACE"},
 	{kind: Switch, point: true, electrical: true, switching: 2, isolating: Open, passing: Closed, shut: "OFF", open: "ON"},
 	{kind: Valve, point: true, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
 	{kind: Blank, point: true, blanking: true, isolating: Fitted, passing: Removed, shut: "BLANK IN", open: "BLANK OUT"},
@@ -110,8 +113,8 @@ func Positions() []Position {
 	return out
 }
 
-// ParseKind returns the kind that a word of a file means: capitals don't matter, spaces and underscores count as hyphens.
-// A word that is no kind gives "".
+// ParseKind returns the kind that a word of a file means: capitals don't matter, spaces and underscores count as
+// hyphens. A word that is no kind gives "".
 func ParseKind(s string) Kind {
 	if k := Kind(Hyphened(s)); slices.Contains(Kinds(), k) {
 		return k
@@ -125,10 +128,10 @@ func (k Kind) IsPoint() bool { return k.facts().point }
 // IsElectrical reports whether a point of this kind interrupts current rather than flow.
 func (k Kind) IsElectrical() bool { return k.facts().electrical }
 
-// Switching returns the place of an electrical kind in the order of switching off: 1 for a breaker, which is made to break
-// the load, 2 for a disconnector or switch, which may be opened only where no current flows, 3 for fuses, which are drawn
-// only when they are dead; 0 for what is not electrical. Back on it is the other way about. (IEC 60947-3 knows
-// disconnectors that may not break load: from memory; that fuses are drawn last: common practice, no source.)
+// Switching returns the place of an electrical kind in the order of switching off: 1 for a breaker, which is made to
+// break the load, 2 for a disconnector or switch, which may be opened only where no current flows, 3 for fuses, which
+// are drawn only when they are dead; 0 for what is not electrical. Back on it is the other way about. (IEC 60947-3
+// knows disconnectors that may not break load: from memory; that fuses are drawn last: common practice, no source.)
 func (k Kind) Switching() int { return k.facts().switching }
 
 // IsBlanking reports whether a point of this kind is put in or taken out by breaking a joint of the line.
@@ -140,9 +143,9 @@ func (k Kind) Isolating() Position { return k.facts().isolating }
 // Passing returns the position in which a point of kind k lets flow or current through: the other one than Isolating.
 func (k Kind) Passing() Position { return k.facts().passing }
 
-// Word returns a position of a point of kind k in the trade's word, as it stands on tags and in sentences: a breaker that
-// is "open" in the plant file is OFF to the person who locks it, a closed valve or drain is SHUT. A position that the
-// kind cannot have comes back in capitals, none as none.
+// Word returns a position of a point of kind k in the trade's word, as it stands on tags and in sentences: a breaker
+// that is "open" in the plant file is OFF to the person who locks it, a closed valve or drain is SHUT. A position that
+// the kind cannot have comes back in capitals, none as none.
 func (k Kind) Word(p Position) string {
 	switch f := k.facts(); p {
 	case f.isolating:

@@ -1,8 +1,8 @@
 package isolation
 
 // Plant is a ship's machinery as a graph, read from a plant file and checked. It is not changed after loading, so it
-// may be read by many at once. Nodes, machines and jobs are found by their ids only where AddNode, AddMachine and AddJob
-// put them in.
+// may be read by many at once. Nodes, machines and jobs are found by their ids only where AddNode, AddMachine and
+// AddJob put them in.
 type Plant struct {
 	Title    string
 	Fluids   map[string]FluidSpec
@@ -102,10 +102,10 @@ func (p *Plant) Points() []*Node {
 	return out
 }
 
-// Link joins two nodes by a pipe or a cable. For isolation it carries flow or current either way, also where OneWay says
-// that in service it goes from A to B alone: what keeps it from coming back (a non-return flap, the slope of the line)
-// may leak. OneWay counts for supplies and for what drains. Only AirGap stops what would come back from B to A: what
-// leaves A falls freely to B, and everybody can see the gap.
+// Link joins two nodes by a pipe or a cable. For isolation it carries flow or current either way, also where OneWay
+// says that in service it goes from A to B alone: what keeps it from coming back (a non-return flap, the slope of the
+// line) may leak. OneWay counts for supplies and for what drains. Only AirGap stops what would come back from B to A:
+// what leaves A falls freely to B, and everybody can see the gap.
 type Link struct {
 	A, B     NodeID
 	BoreMM   float64

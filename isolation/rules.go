@@ -17,8 +17,8 @@ type Rules struct {
 // working practices for merchant seafarers, second hand).
 const DefaultPeriodH = 24
 
-// Group returns the number of the group of Order in which an energy is isolated, from 0; len(Order) for one that is in no
-// group. An exact word counts before the general word for all of its kind.
+// Group returns the number of the group of Order in which an energy is isolated, from 0; len(Order) for one that is in
+// no group. An exact word counts before the general word for all of its kind.
 func (r *Rules) Group(e Energy) int {
 	for i, g := range r.Order {
 		if slices.Contains(g, e) {

@@ -2,7 +2,8 @@ package isolation
 
 // Stored is one energy that remains in a machine when its sources are cut. Kind tells which fields count:
 // rotation (SpeedRPM, CoastDownS), heat (TempC, MassKg, AreaM2), charge (Volt, ResistanceOhm, CapacitanceUF),
-// heat also (AmbientC, ContactS), gas (GaugeBar, VolumeL), accumulator (GaugeBar, PrechargeBar, VolumeL of gas), spring and weight (Restraint in words), liquid (VolumeL, GaugeBar).
+// heat also (AmbientC, ContactS), gas (GaugeBar, VolumeL), accumulator (GaugeBar, PrechargeBar, VolumeL of gas), spring
+// and weight (Restraint in words), liquid (VolumeL, GaugeBar).
 type Stored struct {
 	Kind          string  `yaml:"kind" json:"kind"`
 	Name          string  `yaml:"name" json:"name,omitempty"`

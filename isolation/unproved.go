@@ -1,7 +1,7 @@
 package isolation
 
-// Unproved is one thing that a plan does not prove because the plant file does not say enough, or the ship does not have
-// what it takes. Somebody must find out and answer for it; a plan that leaves one out is refused by the proof.
+// Unproved is one thing that a plan does not prove because the plant file does not say enough, or the ship does not
+// have what it takes. Somebody must find out and answer for it; a plan that leaves one out is refused by the proof.
 type Unproved struct {
 	Kind  string `json:"kind"`
 	Node  NodeID `json:"node,omitempty"`

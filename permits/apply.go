@@ -1,6 +1,7 @@
 package permits
 
-// Apply returns the permit after an entry of the log; it changes nothing in p. Entries of other permits are passed over.
+// Apply returns the permit after an entry of the log; it changes nothing in p. Entries of other permits are passed
+// over.
 func Apply(p Permit, e Entry) Permit {
 	q := p.clone()
 	Advance(&q, e)

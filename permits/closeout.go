@@ -63,8 +63,8 @@ func (a Close) apply(e Entry, p *Permit) { p.closed = Mark{e.By, e.At} }
 // KindCancel stops a permit before its work is done.
 const KindCancel Kind = "cancel"
 
-// Cancel stops a permit: at once while nothing hangs, later by way of restoring, so that no lock is dropped. Of a permit
-// that was ever live tools and guards are counted in, as at the end of the work.
+// Cancel stops a permit: at once while nothing hangs, later by way of restoring, so that no lock is dropped. Of a
+// permit that was ever live tools and guards are counted in, as at the end of the work.
 type Cancel struct {
 	Words      string `json:"words"` // why
 	ToolsBack  int    `json:"tools_back,omitempty"`

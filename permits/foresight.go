@@ -190,8 +190,8 @@ func (u *TagUse) hanging(s Setting, p Permit) {
 	}
 }
 
-// Walk returns what is fitted, or taken off, next, in the order of the walk: the first is to be done now, each later one
-// as it will stand when those before it are done. Empty when nothing is fitted or taken off.
+// Walk returns what is fitted, or taken off, next, in the order of the walk: the first is to be done now, each later
+// one as it will stand when those before it are done. Empty when nothing is fitted or taken off.
 func Walk(s Setting, p Permit) []TagUse {
 	var out []TagUse
 	use := UseFit

@@ -107,8 +107,8 @@ func TestToolsAreOwedThroughAStop(t *testing.T) {
 	r.must(id, olga, Cancel{Words: "sailing orders", ToolsBack: 15, GuardsBack: true})
 }
 
-// TestClockBehindTheLogLeadsNothingOn sets the clock back: people may come out and locks may come off, and nothing leads
-// on to work.
+// TestClockBehindTheLogLeadsNothingOn sets the clock back: people may come out and locks may come off, and nothing
+// leads on to work.
 func TestClockBehindTheLogLeadsNothingOn(t *testing.T) {
 	r := newRig(t)
 	id := r.untilLive()

@@ -36,8 +36,8 @@ type Wait struct {
 	Source string // of the prediction
 }
 
-// Left returns what is still to be waited at a moment: 0 when it is over or proved, the whole length before it has begun.
-// It says nothing where the wait is not Known.
+// Left returns what is still to be waited at a moment: 0 when it is over or proved, the whole length before it has
+// begun. It says nothing where the wait is not Known.
 func (w Wait) Left(now time.Time) time.Duration {
 	switch {
 	case w.Proved || !w.Known:
@@ -176,8 +176,8 @@ func (p Permit) momentOf(kind string) (of func(isolation.Step) bool, from string
 	return func(isolation.Step) bool { return true }, "every step hangs"
 }
 
-// hungSince returns when the last of some steps was hung; zero while one of them does not hang, was found wrong, or there
-// is none.
+// hungSince returns when the last of some steps was hung; zero while one of them does not hang, was found wrong, or
+// there is none.
 func (p Permit) hungSince(of func(isolation.Step) bool) time.Time {
 	var last time.Time
 	for _, l := range p.locks {

@@ -118,7 +118,8 @@ func (a ChangePerson) applyShip(_ Entry, ship *Ship) {
 // register's to look at, since it holds the old one.
 type SetPIN struct {
 	Person PersonID `json:"person"`
-	Rescue bool     `json:"rescue,omitempty"` // of a chief engineer, on the server's own console, by nobody who is signed in
+	// of a chief engineer, on the server's own console, by nobody who is signed in
+	Rescue bool `json:"rescue,omitempty"`
 }
 
 // Kind says which act this is.

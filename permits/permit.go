@@ -250,8 +250,8 @@ func (p Permit) LocksOn() int {
 	return n
 }
 
-// NextFit returns the step that is to be fitted next: the lowest that does not hang or was found wrong; ok is false when
-// all hang.
+// NextFit returns the step that is to be fitted next: the lowest that does not hang or was found wrong; ok is false
+// when all hang.
 func (p Permit) NextFit() (l Lock, ok bool) {
 	for i := range p.locks {
 		if l := &p.locks[i]; !l.IsOn() || l.Wrong != "" {
@@ -294,7 +294,8 @@ func (p Permit) allChecked() bool {
 	return !slices.ContainsFunc(p.locks, func(l Lock) bool { return !l.IsChecked() })
 }
 
-// Holdings returns what the permit holds, or will hold, while it is not over: from authorisation until each lock is off.
+// Holdings returns what the permit holds, or will hold, while it is not over: from authorisation until each lock is
+// off.
 func (p Permit) Holdings() []Holding { return p.AppendHoldings(nil) }
 
 // AppendHoldings puts the permit's holdings behind those in out, for a reader who asks after every entry of a long log.

@@ -94,8 +94,8 @@ func (Prove) gate(s Setting, p Permit) error {
 
 func (Prove) decide(Setting, Permit) (outcome, error) { return outcome{to: Proving}, nil }
 
-// Unproved returns, in words, everything that keeps the proof from being signed at a moment; empty when nothing does. At
-// the zero moment no reading is too old.
+// Unproved returns, in words, everything that keeps the proof from being signed at a moment; empty when nothing does.
+// At the zero moment no reading is too old.
 func (p Permit) Unproved(now time.Time) []string {
 	var open []string
 	for _, l := range p.locks {
@@ -217,8 +217,8 @@ func (Prove) apply(e Entry, p *Permit) { p.proved = Mark{e.By, e.At} }
 // KindAccept is the signature of the person in charge of the work, which makes the permit live.
 const KindAccept Kind = "accept"
 
-// Accept takes the proved permit over for the work. ToolsOut counts all tools and loose parts at the work: those that go
-// there now, and those that are there from before.
+// Accept takes the proved permit over for the work. ToolsOut counts all tools and loose parts at the work: those that
+// go there now, and those that are there from before.
 type Accept struct {
 	ToolsOut int `json:"tools_out"`
 }

@@ -82,5 +82,6 @@ func (p Permit) measuredDrain(e Entry, a RecordDrain) Measured {
 	return m
 }
 
-// Tank returns the name of the tank that took what was drained, with one blank between its words; "" if nobody wrote it.
+// Tank returns the name of the tank that took what was drained, with one blank between its words; "" if nobody wrote
+// it.
 func (a RecordDrain) Tank() string { return strings.Join(strings.Fields(a.Into), " ") }

@@ -261,7 +261,8 @@ func (RecordDead) Kind() Kind { return KindRecordDead }
 func (RecordDead) rule() rule { return unsignedBy("record a dead test", Technician, ChiefEngineer) }
 
 func (a RecordDead) tell(n Names, _ Entry) string {
-	return "tested " + n.DeadTest(a.Test) + ": " + either(a.Dead, "dead on all poles", "not dead") + "; the detector was " +
+	return "tested " + n.DeadTest(a.Test) + ": " + either(a.Dead, "dead on all poles", "not dead") +
+		"; the detector was " +
 		either(a.ProvedBefore, "proved", "not proved") + " before and " + either(a.ProvedAfter, "proved", "not proved") +
 		" after" + changedWords(a.Words)
 }

@@ -89,7 +89,8 @@ func (r *rig) plan() proof.Proved {
 }
 
 func (r *rig) setting(who Person, act Act) Setting {
-	s := Setting{At: r.at, Clock: r.at.Add(-r.behind), By: who, Ship: r.ship, Plant: r.plant, Rules: r.rules, Next: PermitID(len(r.permits) + 1)}
+	s := Setting{At: r.at, Clock: r.at.Add(-r.behind), By: who, Ship: r.ship, Plant: r.plant, Rules: r.rules,
+		Next: PermitID(len(r.permits) + 1)}
 	for _, p := range r.permits {
 		s.Held = s.Held.With(p.ID(), p.Holdings())
 	}

@@ -49,8 +49,8 @@ func rightClock(s Setting, gate string) error {
 		"The server's clock stands %s behind the last entry of the log.", inMinutes(s.At.Sub(s.Clock)))
 }
 
-// Circumstances returns what bears on a plan for a permit, beside plant and rules: points that pass, and points on which
-// locks of other permits hang. For a permit that does not exist yet the number is 0.
+// Circumstances returns what bears on a plan for a permit, beside plant and rules: points that pass, and points on
+// which locks of other permits hang. For a permit that does not exist yet the number is 0.
 func (s Setting) Circumstances(own PermitID) isolation.Circumstances {
 	return CircumstancesOf(s.Ship, s.Held, own)
 }

@@ -87,8 +87,8 @@ func (Resume) decide(_ Setting, p Permit) (outcome, error) {
 
 func (Resume) apply(_ Entry, p *Permit) { p.suspended, p.stopped = Mark{}, "" }
 
-// forgetProof takes back the proof and everything that it rested on: each lock is looked at again, each section, reading
-// and test is recorded anew.
+// forgetProof takes back the proof and everything that it rested on: each lock is looked at again, each section,
+// reading and test is recorded anew.
 func (p *Permit) forgetProof() {
 	p.proved, p.accepted = Mark{}, Mark{}
 	for i := range p.locks {

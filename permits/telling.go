@@ -10,7 +10,8 @@ import (
 	"stillwatch/isolation"
 )
 
-// Names is what an entry is put into words with: the ship's people, the permit that it is of, and how a time is written.
+// Names is what an entry is put into words with: the ship's people, the permit that it is of, and how a time is
+// written.
 type Names struct {
 	Ship   Ship
 	Permit Permit // zero for an entry that concerns the whole ship, or whose permit cannot be read

@@ -61,7 +61,8 @@ const (
 //	POST /permits/:id/authorise          hours, signer, pin
 //	POST /permits/:id/extend             hours, signer, pin
 //	POST /permits/:id/countersign        signer, pin
-//	POST /permits/:id/drain/:section     out_l (in all since the drain was opened), hold_min, hold_in_l, gauge_bar, temp_c, into, words, from
+//	POST /permits/:id/drain/:section     out_l (in all since the drain was opened), hold_min, hold_in_l, gauge_bar,
+//	                                     temp_c, into, words, from
 //	POST /permits/:id/reading/:check     value ("yes" or "no" where the check has no unit), words
 //	POST /permits/:id/dead/:test         proved_before, dead, proved_after, words
 //	POST /permits/:id/start              still, controls_off
@@ -76,7 +77,8 @@ const (
 //	POST /permits/:id/release            owner, verified, tried, will_tell, words, signer, pin
 //	POST /permits/:id/close              positions, told, words, signer, pin
 //	POST /permits/:id/cancel             words, signer, pin
-//	POST /T/:code/fit                    position (open, closed, fitted, removed), padlock, label, measure_done, no_pressure, how
+//	POST /T/:code/fit                    position (open, closed, fitted, removed), padlock, label, measure_done,
+//	                                     no_pressure, how
 //	POST /T/:code/check                  seen ("right" or "wrong"), wrong (what is), signer, pin
 //	POST /T/:code/remove                 position, how
 //	POST /permits/:id/walk/fit           code, and as above; kept_s (for how long the phone kept it without a line)

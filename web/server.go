@@ -22,7 +22,7 @@ import (
 
 // Config is what the pages must be told from outside. The zero value serves on loopback names only.
 type Config struct {
-	BaseURL  string               // what printed tags carry, for instance http://192.168.1.10:8080; "": the address asked for
+	BaseURL  string               // what printed tags carry: http://192.168.1.10:8080; "": the address asked for
 	Hosts    []string             // names by which the program may be asked, without port; loopback names always may
 	DemoPINs []screens.DemoPerson // shown loudly on the sign-in page, in the demo only
 	Version  string               // shown at the foot of each page

@@ -25,7 +25,8 @@ var examples = map[string]string{
 	"trapped-liquid": "--expansion 700e-6/K --compressibility 6e-4/MPa --diameter 50mm --wall 4mm --rise 10K",
 }
 
-// shown returns what the help writes behind a flag of a formula: the value of the worked example, else one that would do.
+// shown returns what the help writes behind a flag of a formula: the value of the worked example, else one that would
+// do.
 func (f formula) shown(in input) string {
 	words := strings.Fields(examples[f.name])
 	for i := 0; i+1 < len(words); i += 2 {

@@ -5,12 +5,14 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"path"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
+	"unicode/utf8"
 )
 
 // The rules of the house as a test: who may import whom and why, how long a file and a function may be, that every
@@ -20,7 +22,13 @@ const (
 	maxFileLines     = 500
 	maxFunctionLines = 80
 	maxParameters    = 5
+	maxLineWidth     = 120 // characters, a tab counted as one; raw strings may be wider
+	maxFilesAFolder  = 20  // Go files without tests
 )
+
+// crowded are the folders that have more files, and how many: their numbers only fall.
+var crowded = map[string]int{"cmd/stillwatch": 37, "isolation/drain": 24, "permits": 44, "permits/register": 32,
+	"web": 30, "web/screens": 28}
 
 // mayImport lists, for each package, what it may import beside the standard library. A path that ends in "/..." stands
 // for everything below. Tests may import more.
@@ -232,6 +240,43 @@ func TestFilesAndFunctionsStayShort(t *testing.T) {
 			}
 			if n := fn.Type.Params.NumFields(); n > maxParameters && !f.isTest() {
 				t.Errorf("%s: %s takes %d parameters, %d at most: make a struct", f.path, fn.Name.Name, n, maxParameters)
+			}
+		}
+	}
+}
+
+func TestFoldersStaySmall(t *testing.T) {
+	count := map[string]int{}
+	for _, f := range houseFiles(t) {
+		if !f.isTest() {
+			count[f.dir]++
+		}
+	}
+	for dir, n := range count {
+		if most := max(maxFilesAFolder, crowded[dir]); n > most {
+			t.Errorf("%s has %d files, %d at most: two ideas in one folder?", dir, n, most)
+		}
+	}
+}
+
+func TestLinesFitTheScreen(t *testing.T) {
+	for _, f := range houseFiles(t) {
+		raw := map[int]bool{} // lines with a part of a raw string
+		ast.Inspect(f.file, func(n ast.Node) bool {
+			if lit, ok := n.(*ast.BasicLit); ok && lit.Kind == token.STRING && lit.Value[0] == '`' {
+				for i := f.set.Position(lit.Pos()).Line; i <= f.set.Position(lit.End()).Line; i++ {
+					raw[i] = true
+				}
+			}
+			return true
+		})
+		text, err := os.ReadFile(filepath.Join("..", "..", f.path))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, line := range strings.Split(string(text), "\n") {
+			if n := utf8.RuneCountInString(line); n > maxLineWidth && !raw[i+1] {
+				t.Errorf("%s:%d: %d characters, %d at most", f.path, i+1, n, maxLineWidth)
 			}
 		}
 	}

@@ -12,8 +12,8 @@ import (
 	"stillwatch/permits/register"
 )
 
-// runRescue sets a new PIN for a chief engineer who cannot get in, and prints it. The server must be stopped, since only
-// one program may write; whoever can do that and open the data folder may do this.
+// runRescue sets a new PIN for a chief engineer who cannot get in, and prints it. The server must be stopped, since
+// only one program may write; whoever can do that and open the data folder may do this.
 func runRescue(args []string, out, errOut io.Writer) int {
 	fs := newFlags("rescue", "Set a new PIN for a chief engineer who has lost theirs, and keep an entry of it. Stop the "+
 		"server first.", errOut)

@@ -82,8 +82,8 @@ func (g Gas) expect(value float64) Expectation {
 	return e
 }
 
-// WithVent returns the gas with the bleed through which it is at rest after waitS seconds: the time of venting falls with
-// the square of the bore. Without a wait it is returned as it is.
+// WithVent returns the gas with the bleed through which it is at rest after waitS seconds: the time of venting falls
+// with the square of the bore. Without a wait it is returned as it is.
 func (g Gas) WithVent(waitS float64) Gas {
 	if waitS > 0 && g.PressurePa > AtmospherePa+atRestPa {
 		g.BleedM = 1

@@ -272,7 +272,8 @@ var families = map[isolation.Energy]drain.Family{
 	"fuel": drain.ResidualFuel, "sludge": drain.ResidualFuel, "cargo": drain.ResidualFuel, "condensate": drain.Condensate,
 }
 
-// fluidOf returns what stands in a region and at which temperature in °C: what its vessels hold, else what would fill it.
+// fluidOf returns what stands in a region and at which temperature in °C: what its vessels hold, else what would fill
+// it.
 func (k *Work) fluidOf(r region) (drain.FluidSpec, float64) {
 	name, temp, known := "", 0.0, false
 	take := func(n *isolation.Node) {

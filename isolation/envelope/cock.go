@@ -8,12 +8,12 @@ import (
 	"stillwatch/isolation/graph"
 )
 
-// A drain behind a cock that stands shut drains nothing, and shows nothing by being dry. So what is normally shut on the
-// way from a part to the opening that lets it out is opened and tagged too (own reasoning, after 29 CFR 1910.147(d)(5):
-// stored energy is relieved, not hoped to be).
+// A drain behind a cock that stands shut drains nothing, and shows nothing by being dry. So what is normally shut on
+// the way from a part to the opening that lets it out is opened and tagged too (own reasoning, after 29 CFR
+// 1910.147(d)(5): stored energy is relieved, not hoped to be).
 
-// standsShut reports whether node i lets nothing through although the plan does not shut it. What holds up for good, see
-// isolation.Node.HoldsUp, is no way out in the graph either.
+// standsShut reports whether node i lets nothing through although the plan does not shut it. What holds up for good,
+// see isolation.Node.HoldsUp, is no way out in the graph either.
 func (k *Work) standsShut(i int32, shut []bool) bool {
 	n := k.At(i)
 	return !shut[i] && (n.HoldsUp() || n.Kind.IsPoint() && n.Normal == n.Kind.Isolating())
@@ -53,7 +53,8 @@ func (c *cocks) open(way []int32) {
 	}
 }
 
-// cost returns what it costs to pass a node: 1 for a cock that has to be opened for it; false for what cannot be passed.
+// cost returns what it costs to pass a node: 1 for a cock that has to be opened for it; false for what cannot be
+// passed.
 func (c *cocks) cost(i int32) (int, bool) {
 	switch n := c.At(i); {
 	case !c.standsShut(i, c.shut) || c.opened[i] || c.InZone[i]:
@@ -86,8 +87,8 @@ func (k *Work) letOutOf(d *DrawOff, shut []bool) []int32 {
 	return out
 }
 
-// easiest returns a way along next from a node to one that ends, on which least has to be opened and no point of the plan
-// is crossed; nil where there is none. A 0-1 breadth-first search.
+// easiest returns a way along next from a node to one that ends, on which least has to be opened and no point of the
+// plan is crossed; nil where there is none. A 0-1 breadth-first search.
 func (c *cocks) easiest(next [][]int32, from int32, ends func(int32) bool) []int32 {
 	best, came := make([]int, len(next)), make([]int32, len(next))
 	for i := range best {
@@ -123,8 +124,8 @@ func (c *cocks) easiest(next [][]int32, from int32, ends func(int32) bool) []int
 	return nil
 }
 
-// RunsOut reports whether what stands at a node can run to an opening of the plan through what stands open: past no point
-// that the plan shuts and no cock that stands shut.
+// RunsOut reports whether what stands at a node can run to an opening of the plan through what stands open: past no
+// point that the plan shuts and no cock that stands shut.
 func (k *Work) RunsOut(i int32, shut []bool, d DrawOff) bool {
 	early := k.Early(shut)
 	reach := graph.Flood(k.Runs, []int32{i}, func(j int32) bool {

@@ -9,9 +9,9 @@ import (
 	"stillwatch/isolation/drain"
 )
 
-// JudgeSection holds what a technician recorded of a section against what was computed of it. Only the result "drained" opens
-// the gate. Returns an error for a record that makes no sense (a negative volume, a temperature outside what a line can
-// have) and for a section without a basis. A section of which nothing could be foretold is never drained.
+// JudgeSection holds what a technician recorded of a section against what was computed of it. Only the result "drained"
+// opens the gate. Returns an error for a record that makes no sense (a negative volume, a temperature outside what a
+// line can have) and for a section without a basis. A section of which nothing could be foretold is never drained.
 func JudgeSection(s *isolation.Section, r isolation.DrainReading) (isolation.Finding, error) {
 	if s.Basis == nil {
 		return isolation.Finding{}, fmt.Errorf("judge section %s: the plan does not say what it was computed from", s.ID)

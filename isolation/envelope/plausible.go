@@ -79,8 +79,9 @@ func yesOrNo(c *isolation.StoredCheck, value float64) isolation.Plausibility {
 	return isolation.Plausibility{Verdict: isolation.Impossible, Words: c.Name + ": answer 1, yes, or 0, no."}
 }
 
-// DrainPlausibility returns whether what was recorded of a section can be right openS seconds after its drain was tagged
-// open (negative: not known). It opens no gate: see JudgeSection. A section of which nothing is foretold has bounds only.
+// DrainPlausibility returns whether what was recorded of a section can be right openS seconds after its drain was
+// tagged open (negative: not known). It opens no gate: see JudgeSection. A section of which nothing is foretold has
+// bounds only.
 func DrainPlausibility(s *isolation.Section, r isolation.DrainReading, openS float64) isolation.Plausibility {
 	say := func(verdict, format string, args ...any) isolation.Plausibility {
 		return isolation.Plausibility{Verdict: verdict, Words: s.Name + ": " + fmt.Sprintf(format, args...)}

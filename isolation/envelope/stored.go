@@ -154,10 +154,10 @@ func riseOf(tempC float64) float64 {
 	return engineRoomC - tempC
 }
 
-// JudgeStored holds a reading of a stored energy, in the check's unit, against its limit: "within limit" opens the gate. A
-// rotation passes only with 0, which says that it was seen to stand still; a spring or weight with 1, restrained; what
-// has to be seen (see KindDry) with 1, yes.
-// Returns an error for a reading that the quantity cannot have.
+// JudgeStored holds a reading of a stored energy, in the check's unit, against its limit: "within limit" opens the
+// gate. A rotation passes only with 0, which says that it was seen to stand still; a spring or weight with 1,
+// restrained; what has to be seen (see KindDry) with 1, yes. Returns an error for a reading that the quantity cannot
+// have.
 func JudgeStored(c *isolation.StoredCheck, value float64) (isolation.Finding, error) {
 	if c.Stored.IsSeen() {
 		return judgeSeen(c, value)

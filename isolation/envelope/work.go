@@ -5,8 +5,8 @@ import (
 	"stillwatch/isolation/graph"
 )
 
-// Work is what a job opens, on the plant's graph, with every source that can reach it: what the choice of points and the
-// draining both start from.
+// Work is what a job opens, on the plant's graph, with every source that can reach it: what the choice of points and
+// the draining both start from.
 type Work struct {
 	*graph.Graph
 	Machine *isolation.Machine // the job's; nil where it names none
@@ -31,7 +31,8 @@ func (k *Work) Marks(list []int32) []bool {
 	return out
 }
 
-// Nearest returns the source of those in cuts with the fewest links to point i: what this point is there for. -1 of none.
+// Nearest returns the source of those in cuts with the fewest links to point i: what this point is there for. -1 of
+// none.
 func (k *Work) Nearest(i int32, cuts []int32) int32 {
 	is := k.Marks(cuts)
 	way := graph.WayTo(k.In, []int32{i}, func(j int32) bool { return is[j] }, func(j int32) bool { return k.InZone[j] })

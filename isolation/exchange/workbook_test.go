@@ -44,7 +44,8 @@ func TestWorkbookGivesThePlantBack(t *testing.T) {
 		t.Fatal("no plants with hazards", err)
 	}
 	for _, path := range append(hazards, "example.yaml", "../../cmd/stillwatch/demo/plant.yaml",
-		"../../testdata/plants/tiny.yaml", "../../testdata/plants/block-and-bleed.yaml", "testdata/every-stored-energy.yaml") {
+		"../../testdata/plants/tiny.yaml", "../../testdata/plants/block-and-bleed.yaml",
+		"testdata/every-stored-energy.yaml") {
 		want := readPlant(t, path)
 		var buf bytes.Buffer
 		if err := WriteXLSX(&buf, want); err != nil {

@@ -19,10 +19,10 @@ const (
 	mostColumns  = 200
 )
 
-// ReadXLSX reads a workbook with the sheets nodes, links, machines, stored, jobs, live, fluids and plant, of which only nodes
-// must be there. The first row of each names its columns (see WriteTemplate); empty rows don't count; a sheet whose
-// name begins with "notes" is left alone, any other unknown sheet or column is refused. The plant's Text is the plant
-// file that the workbook makes. Errors wrap *RowErrors, which name sheet and cell.
+// ReadXLSX reads a workbook with the sheets nodes, links, machines, stored, jobs, live, fluids and plant, of which only
+// nodes must be there. The first row of each names its columns (see WriteTemplate); empty rows don't count; a sheet
+// whose name begins with "notes" is left alone, any other unknown sheet or column is refused. The plant's Text is the
+// plant file that the workbook makes. Errors wrap *RowErrors, which name sheet and cell.
 func ReadXLSX(name string, data []byte) (p *isolation.Plant, err error) {
 	defer func() {
 		if v := recover(); v != nil {

@@ -1,5 +1,5 @@
-// Package graph sees a plant as numbered nodes and where flow or current can go between them. The planner and the envelope
-// walk it; the proof has a view of its own and may not see this one.
+// Package graph sees a plant as numbered nodes and where flow or current can go between them. The planner and the
+// envelope walk it; the proof has a view of its own and may not see this one.
 //
 // Begin with New, Flood and WayTo.
 package graph

@@ -13,8 +13,8 @@ import (
 const boundScale = 1000
 
 // sayBound puts into the plan why no set of points has fewer: the solver's flow for the plain question, in which every
-// point costs the same, as ways through the plant. What the other conditions ask for (drains, joints, services) can only
-// make a set larger. Where the flow cannot be told as ways the plan has no bound.
+// point costs the same, as ways through the plant. What the other conditions ask for (drains, joints, services) can
+// only make a set larger. Where the flow cannot be told as ways the plan has no bound.
 func (k *task) sayBound(plan *isolation.Plan, picked choice) {
 	if len(k.Sources) == 0 {
 		return
@@ -153,8 +153,8 @@ func (t *tracer) tidy(s cut.Spot, layer uint8) spot {
 	return spot{s, layer}
 }
 
-// trace follows the flow that enters at a source to the work and takes as much of it away, at most most, as the whole way
-// carries. What goes round in a circle on the way is taken out of the flow.
+// trace follows the flow that enters at a source to the work and takes as much of it away, at most most, as the whole
+// way carries. What goes round in a circle on the way is taken out of the flow.
 func (t *tracer) trace(in cut.Inflow, most int64) (isolation.BoundWay, bool) {
 	at := t.tidy(cut.Spot{Vertex: in.Source, Other: -1}, in.Layer)
 	places, used, rises := []spot{at}, []int32{}, -1

@@ -9,8 +9,8 @@ import (
 	"stillwatch/isolation/proof"
 )
 
-// holdFalseBounds alters the bound of a plan at random. Whatever it then says, Prove must not pass it if a set with fewer
-// points exists.
+// holdFalseBounds alters the bound of a plan at random. Whatever it then says, Prove must not pass it if a set with
+// fewer points exists.
 func holdFalseBounds(t *rapid.T, p *isolation.Plant, r *isolation.Rules, plan isolation.Plan, few int64) {
 	if plan.Bound == nil || len(plan.Bound.Ways) == 0 {
 		return

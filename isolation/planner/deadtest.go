@@ -35,9 +35,9 @@ func (k *task) sayDeadTests(plan *isolation.Plan, shut []bool) {
 	k.testBehind(plan, shut)
 }
 
-// testBehind adds a test for every electrical point of the plan behind which none is: at the first consumer that it fed,
-// or else at what stands next behind it, or at its own far side. A motor behind a gearbox is no part of the work, and is
-// tested dead all the same.
+// testBehind adds a test for every electrical point of the plan behind which none is: at the first consumer that it
+// fed, or else at what stands next behind it, or at its own far side. A motor behind a gearbox is no part of the work,
+// and is tested dead all the same.
 func (k *task) testBehind(plan *isolation.Plan, shut []bool) {
 	ever, fed := k.fedElectrically(make([]bool, len(shut))), k.fedElectrically(shut)
 	tested := func(i int32) bool {

@@ -72,7 +72,8 @@ func TestReadingsOfASectionAreJudged(t *testing.T) {
 			t.Errorf("%s: suspects = %v, want V1 and V2", tc.name, f.Suspects)
 		}
 	}
-	for _, bad := range []isolation.DrainReading{{OutL: -1, HoldS: 900}, {OutL: math.NaN()}, {OutL: 1, HoldInL: 1}, {TempC: -300}} {
+	for _, bad := range []isolation.DrainReading{{OutL: -1, HoldS: 900}, {OutL: math.NaN()}, {OutL: 1, HoldInL: 1},
+		{TempC: -300}} {
 		if f, err := envelope.JudgeSection(s, bad); err == nil {
 			t.Errorf("Judge(%+v) = %+v, want an error", bad, f)
 		}

@@ -109,7 +109,8 @@ func TestPlansAmongOtherPermitsAgreeWithExhaustion(t *testing.T) {
 				changed++
 			}
 			if len(plan.Lost) != lost || plan.Cost != int64(least) || plan.SearchBound != plan.Cost {
-				t.Fatalf("Make: %d lost, %d points, bound of the search %d; exhaustion: %d lost, %d points\n%s\n%s\n%v", len(plan.Lost), plan.Cost,
+				t.Fatalf("Make: %d lost, %d points, bound of the search %d; exhaustion: %d lost, %d points\n%s\n%s\n%v",
+					len(plan.Lost), plan.Cost,
 					plan.SearchBound, lost, least, p.Text, r.Text, c.Held)
 			}
 		}

@@ -48,8 +48,9 @@ func (k *task) blankPlan() isolation.Plan {
 	plan := isolation.Plan{
 		Job: k.job.ID, Machine: k.job.Machine, Title: k.job.Title, Exposure: k.job.Exposure,
 		Opens: slices.Clone(k.job.Opens), PlantSHA256: k.Plant.SHA256, RulesSHA256: k.rules.SHA256,
-		Prepare: []string{}, Steps: []isolation.Step{}, Proofs: []string{}, Sources: []isolation.SourceCut{}, Sections: []isolation.Section{},
-		Stored: []isolation.StoredCheck{}, DeadTests: []isolation.DeadTest{}, Unproved: []isolation.Unproved{},
+		Prepare: []string{}, Steps: []isolation.Step{}, Proofs: []string{}, Sources: []isolation.SourceCut{},
+		Sections: []isolation.Section{},
+		Stored:   []isolation.StoredCheck{}, DeadTests: []isolation.DeadTest{}, Unproved: []isolation.Unproved{},
 		Lost: []isolation.NodeID{}, Losses: []isolation.Loss{}, Passes: []isolation.Pass{},
 		Uncut:   []isolation.NodeID{},
 		Hazards: listOf(k.job.Hazards), Precautions: listOf(k.job.Precautions), Protective: listOf(k.job.Protective),
@@ -141,7 +142,8 @@ func (k *task) summary(plan *isolation.Plan, picked choice) string {
 		s += fmt.Sprintf(" Without supply meanwhile: %s.", isolation.Amount(n, "consumer", "consumers"))
 	}
 	if n := len(plan.Unproved); n > 0 {
-		s += fmt.Sprintf(" This holds for the plant as its file shows it, and leaves %s unproved.", isolation.Amount(n, "thing", "things"))
+		s += fmt.Sprintf(" This holds for the plant as its file shows it, and leaves %s unproved.", isolation.Amount(n,
+			"thing", "things"))
 	}
 	return strings.TrimSpace(plan.StandbyCut + " " + s)
 }

@@ -199,7 +199,8 @@ func TestFailClosedValveCountsOnlyWithItsAirIsolated(t *testing.T) {
 		{"its supply is not known", automatic("closed", "")},
 		{"it opens without air", automatic("open", ", supply: A1")},
 	} {
-		if plan, err := Make(readPlant(t, tc.text), plantfile.ShippedRules(), "clean", isolation.Circumstances{}); err != nil ||
+		if plan, err := Make(readPlant(t, tc.text), plantfile.ShippedRules(), "clean",
+			isolation.Circumstances{}); err != nil ||
 			plan.Feasible {
 			t.Errorf("%s: feasible %v, error %v; want no plan", tc.name, plan.Feasible, err)
 		}
@@ -242,7 +243,8 @@ func TestPassingPointIsNotChosen(t *testing.T) {
 	if got := shown(nearest); !slices.Contains(got, "lock V1 closed") {
 		t.Errorf("steps = %v, want V1, which is nearest to the work", got)
 	}
-	if _, err := proof.Prove(p, plantfile.ShippedRules(), nearest, isolation.Circumstances{Passing: []isolation.NodeID{"V1"}}); err == nil {
+	if _, err := proof.Prove(p, plantfile.ShippedRules(), nearest,
+		isolation.Circumstances{Passing: []isolation.NodeID{"V1"}}); err == nil {
 		t.Error("Prove accepts a plan that relies on a point recorded as passing")
 	}
 }
@@ -330,7 +332,8 @@ jobs:
 `)
 	plan := makeProved(t, p, "both", isolation.Circumstances{})
 	if plan.Cost != 2 || plan.SearchBound != 2 || len(plan.Lost) != 0 {
-		t.Errorf("cost %d, bound %d, lost %v; want two branch valves and nothing lost", plan.Cost, plan.SearchBound, plan.Lost)
+		t.Errorf("cost %d, bound %d, lost %v; want two branch valves and nothing lost", plan.Cost, plan.SearchBound,
+			plan.Lost)
 	}
 	plan = makeProved(t, p, "both", isolation.Circumstances{Passing: []isolation.NodeID{"V1"}})
 	if got, want := plan.Lost, []isolation.NodeID{"engine"}; plan.Cost != 1 || !slices.Equal(got, want) {

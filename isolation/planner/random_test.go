@@ -165,7 +165,8 @@ func TestMakeAgreesWithExhaustion(t *testing.T) {
 			checkUncut(t, p, plan)
 		}
 	})
-	t.Logf("%d plans, %d of them with joints broken, %d with more points so as to take less from others, %d proved the least; "+
+	t.Logf("%d plans, %d of them with joints broken, %d with more points so as to take less from others, %d proved the "+
+		"least; "+
 		"%d without a plan", plans, blanked, spared, bounded, none)
 }
 
@@ -291,8 +292,8 @@ func (e *exhaustion) lost(shut map[isolation.NodeID]bool) int {
 	return len(gone)
 }
 
-// fed returns what a source feeds: not through what is shut, normally or by the set, nor through another source, and what
-// flows not through a breaker. A check valve feeds one way where the links show which.
+// fed returns what a source feeds: not through what is shut, normally or by the set, nor through another source, and
+// what flows not through a breaker. A check valve feeds one way where the links show which.
 func (e *exhaustion) fed(source isolation.NodeID, shut map[isolation.NodeID]bool) map[isolation.NodeID]bool {
 	flows := e.p.Node(source).Energy.Flows()
 	barred := func(id isolation.NodeID) bool {
@@ -419,7 +420,8 @@ func (e *exhaustion) broken(id isolation.NodeID) bool {
 	return e.joint(id) &&
 		e.p.Node(
 			id,
-		).Normal != map[isolation.Kind]isolation.Position{isolation.Blank: isolation.Fitted, isolation.Spool: isolation.Removed}[e.p.Node(id).Kind]
+		).Normal != map[isolation.Kind]isolation.Position{isolation.Blank: isolation.Fitted,
+			isolation.Spool: isolation.Removed}[e.p.Node(id).Kind]
 }
 
 // early is what of a set is shut before the drains are opened.

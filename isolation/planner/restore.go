@@ -20,7 +20,8 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 	if k.Machine != nil {
 		name = k.Machine.Name
 	}
-	say("What is left inside is found by the start.", "Count people, tools and parts out. Close %s and put the guards back.",
+	say("What is left inside is found by the start.",
+		"Count people, tools and parts out. Close %s and put the guards back.",
 		name)
 	told, earthed := false, false
 	filled := map[string]bool{}
@@ -46,8 +47,9 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 		plan.Restore = append(plan.Restore, isolation.Restoring{Step: s.N, Do: takeOff(s)})
 		if k.blows(s) && !filled["gas"] {
 			filled["gas"] = true
-			say("A joint that leaks is found at the first pressure, before all of it comes.", "Open %s no more than a little at "+
-				"first. Listen at every joint that was opened. None may blow.", s.Point)
+			say("A joint that leaks is found at the first pressure, before all of it comes.",
+				"Open %s no more than a little at "+
+					"first. Listen at every joint that was opened. None may blow.", s.Point)
 		}
 		for _, sec := range filling {
 			say("A joint that weeps is found at the first pressure, before the machine runs.", "Look at every joint of %s that "+

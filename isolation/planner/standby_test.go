@@ -75,7 +75,8 @@ func TestStandbyIsSparedBeforePoints(t *testing.T) {
 		t.Fatal(err)
 	}
 	plan := makeProved(t, p, "j", isolation.Circumstances{})
-	if got := isolating(plan); !slices.Equal(got, []isolation.NodeID{"V1", "V2"}) || plan.StandbyCut != "" || plan.Standby != "B" ||
+	if got := isolating(plan); !slices.Equal(got, []isolation.NodeID{"V1", "V2"}) || plan.StandbyCut != "" ||
+		plan.Standby != "B" ||
 		plan.Cost != 2 ||
 		plan.SearchBound != 2 {
 		t.Errorf("Make shuts %v (cost %d, bound %d), StandbyCut %q, Standby %q, want V1 and V2 (2, 2), none, B", got,

@@ -278,8 +278,9 @@ func (k *task) openingDrafts(d envelope.DrawOff) []draft {
 	return out
 }
 
-// blockOf returns the block of a point: electrical points first, in the order of switching, whatever the rules' order says
-// of them; then the group of the rules for the nearest source that the point cuts, and in it outer points before inner ones.
+// blockOf returns the block of a point: electrical points first, in the order of switching, whatever the rules' order
+// says of them; then the group of the rules for the nearest source that the point cuts, and in it outer points before
+// inner ones.
 func (k *task) blockOf(i int32, cuts []int32, outer bool) int {
 	if k.At(i).Kind.IsElectrical() {
 		return blockCurrent + k.At(i).Kind.Switching()

@@ -9,9 +9,9 @@ import (
 	"stillwatch/isolation/graph"
 )
 
-// sayUnproved lists what the plan does not prove: that nothing comes to the work where the plant file names no source at
-// all, that the drives of the machine stand still which it leaves supplied, and that a part of the work is empty which
-// nothing drains or vents and of which no section says so.
+// sayUnproved lists what the plan does not prove: that nothing comes to the work where the plant file names no source
+// at all, that the drives of the machine stand still which it leaves supplied, and that a part of the work is empty
+// which nothing drains or vents and of which no section says so.
 func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff) {
 	say := func(kind string, i int32, format string, a ...any) {
 		u := isolation.Unproved{Kind: kind, Words: fmt.Sprintf(format, a...)}
@@ -21,7 +21,8 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 		plan.Unproved = append(plan.Unproved, u)
 	}
 	if len(k.Sources) == 0 {
-		say(isolation.UnprovedSource, -1, "The plant file lets nothing come to what is opened, so this plan proves nothing. Find "+
+		say(isolation.UnprovedSource, -1, "The plant file lets nothing come to what is opened, so this plan proves "+
+			"nothing. Find "+
 			"out what feeds it before anything is opened.")
 	}
 	if k.Machine != nil {
@@ -32,7 +33,8 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 					say(isolation.UnprovedDrive, i, "%s keeps its electrical supply. %s.", n.Label(), why)
 					continue
 				}
-				say(isolation.UnprovedDrive, i, "%s of %s keeps its electrical supply while this plan is on. See that it can move or "+
+				say(isolation.UnprovedDrive, i, "%s of %s keeps its electrical supply while this plan is on. See that it can "+
+					"move or "+
 					"heat nothing that is opened, or have it cut too.", n.Label(), k.Machine.Name)
 			}
 		}
@@ -48,7 +50,8 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 	}
 }
 
-// fedElectrically marks what an electrical source comes to by cable with these points shut, whatever their normal position.
+// fedElectrically marks what an electrical source comes to by cable with these points shut, whatever their normal
+// position.
 func (k *task) fedElectrically(shut []bool) []bool {
 	var sources []int32
 	for _, i := range k.allSources() {
@@ -75,8 +78,8 @@ func (k *task) runsOut(shut []bool, d envelope.DrawOff) []bool {
 	return out
 }
 
-// isWet reports whether a part of the work can hold what flows: a vessel, or the end of a pipe of known bore, to which a
-// source of it can come.
+// isWet reports whether a part of the work can hold what flows: a vessel, or the end of a pipe of known bore, to which
+// a source of it can come.
 func (k *task) isWet(i int32) bool {
 	pipe := k.At(i).Kind == isolation.Vessel || slices.ContainsFunc(k.Plant.Links, func(l isolation.Link) bool {
 		return l.BoreMM > 0 && (l.A == k.At(i).ID || l.B == k.At(i).ID)

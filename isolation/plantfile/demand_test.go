@@ -110,7 +110,8 @@ func TestTheFirstRuleThatMatchesHolds(t *testing.T) {
 			t.Errorf("Demand(bore %v) = %q, %v, want %q", bore, got.Because, err, want)
 		}
 	}
-	if got, err := r.Demand(&isolation.Node{ID: "sw", Kind: isolation.Source, Energy: "sea-water"}, isolation.Enter, 0); err != nil ||
+	if got, err := r.Demand(&isolation.Node{ID: "sw", Kind: isolation.Source, Energy: "sea-water"}, isolation.Enter,
+		0); err != nil ||
 		got.Because != "general" {
 		t.Errorf("Demand(sea water) = %q, %v, want the rule about water", got.Because, err)
 	}

@@ -159,7 +159,8 @@ func TestLineEndsAndMarksOfOtherSystemsChangeNothing(t *testing.T) {
 		t.Errorf("plant with CR LF and a byte order mark (-want +got):\n%s", d)
 	}
 	_, err = Read("plant.yaml", []byte("\ufeffplnt: x\r\nnodes: []\r\n"))
-	if want := "1:1: plant file: unknown key \"plnt\"; did you mean \"plant\"?\n>     1 | plnt: x\n        | ^"; err == nil ||
+	if want := "1:1: plant file: unknown key \"plnt\"; did you mean \"plant\"?\n>     1 | plnt: x\n        | " +
+		"^"; err == nil ||
 		!strings.Contains(err.Error(), want) {
 		t.Errorf("Read = %v, want %s", err, want)
 	}

@@ -86,13 +86,15 @@ countersign: enter
 	if d := cmp.Diff(want, r.Demands); d != "" {
 		t.Errorf("Demands (-want +got):\n%s", d)
 	}
-	if d := cmp.Diff([][]isolation.Energy{{"sludge"}, {"operating-water", "displacement-water"}, {"oil"}}, r.Order); d != "" {
+	if d := cmp.Diff([][]isolation.Energy{{"sludge"}, {"operating-water", "displacement-water"}, {"oil"}},
+		r.Order); d != "" {
 		t.Errorf("Order (-want +got):\n%s", d)
 	}
 	if r.MaxPeriodH != 12 || len(r.Countersign) != 1 || r.Countersign[0] != isolation.Enter || len(r.SHA256) != 64 {
 		t.Errorf("period %v, countersign %v, hash %q, want 12, [enter], 64 digits", r.MaxPeriodH, r.Countersign, r.SHA256)
 	}
-	for e, want := range map[isolation.Energy]int{"sludge": 0, "displacement-water": 1, "fuel": 2, "hydraulic": 2, "steam": 3} {
+	for e, want := range map[isolation.Energy]int{"sludge": 0, "displacement-water": 1, "fuel": 2, "hydraulic": 2,
+		"steam": 3} {
 		if got := r.Group(e); got != want {
 			t.Errorf("Group(%s) = %d, want %d", e, got, want)
 		}

@@ -87,10 +87,10 @@ func (b *bores) onSimpleWay(e, source int32) bool {
 	return b.reach([]int32{from[0] + from[1] - at}, []int32{source + work - end}) >= 0
 }
 
-// reach looks for a way from one of two vertices to one of two, and returns the vertex at its end, or -1. A vertex of the
-// way found before may not be crossed; but a new way that comes to it may push the old one off the stretch before it:
-// then it goes back along that stretch and leaves it at any vertex. State 2i is "come to i from outside", 2i+1 "come to i
-// back along the old way"; came holds the state before each.
+// reach looks for a way from one of two vertices to one of two, and returns the vertex at its end, or -1. A vertex of
+// the way found before may not be crossed; but a new way that comes to it may push the old one off the stretch before
+// it: then it goes back along that stretch and leaves it at any vertex. State 2i is "come to i from outside", 2i+1
+// "come to i back along the old way"; came holds the state before each.
 func (b *bores) reach(from, to []int32) int32 {
 	for i := range b.came {
 		b.came[i] = off

@@ -9,7 +9,8 @@ import (
 
 // bound checks that no plan which this package would pass has fewer points than the plan says are needed: its ways lead
 // along the plant's links from a source to the work, and all of them together cross no point with more than a point is
-// worth, in either layer. Why that is enough stands at isolation.Bound. A plan without a bound may say nothing of fewer.
+// worth, in either layer. Why that is enough stands at isolation.Bound. A plan without a bound may say nothing of
+// fewer.
 func (v *prover) bound() error {
 	b := v.plan.Bound
 	if b == nil {
@@ -68,7 +69,8 @@ func (v *prover) worths(b *isolation.Bound) ([]int64, error) {
 	return worth, nil
 }
 
-// load adds what a way carries to every node that it crosses, by layer. The node at which it rises is crossed in neither.
+// load adds what a way carries to every node that it crosses, by layer. The node at which it rises is crossed in
+// neither.
 func (v *prover) load(w *isolation.BoundWay, loads [][2]int64) error {
 	if len(w.Nodes) < 2 || w.Amount < 1 || w.Amount > 1<<32 || w.Rise < -1 || w.Rise >= len(w.Nodes) {
 		return fmt.Errorf("%d nodes, rising at %d, amount %d: no way", len(w.Nodes), w.Rise, w.Amount)
@@ -97,16 +99,16 @@ func (v *prover) load(w *isolation.BoundWay, loads [][2]int64) error {
 	return nil
 }
 
-// mayBegin reports whether a way may begin at a node: at a source that must be cut twice in any layer, at one that must be
-// cut once in the inner one.
+// mayBegin reports whether a way may begin at a node: at a source that must be cut twice in any layer, at one that must
+// be cut once in the inner one.
 func (v *prover) mayBegin(i int32, rise int) bool {
 	demand, is := v.asked[i]
 	return is && (rise < 0 || demand != isolation.DemandSingle)
 }
 
-// mayServe reports whether some plan could make the passage of a layer at a node. What is no point, or may not be relied
-// on, is in no plan. A blank or spool serves the inner layer of a blank demand alone; behind it everything else serves
-// only what a single or double demand asks for.
+// mayServe reports whether some plan could make the passage of a layer at a node. What is no point, or may not be
+// relied on, is in no plan. A blank or spool serves the inner layer of a blank demand alone; behind it everything else
+// serves only what a single or double demand asks for.
 func (v *prover) mayServe(i int32, layer int) bool {
 	if !v.reliable[i] {
 		return false

@@ -20,7 +20,10 @@ func TestProveRefusesABoundThatDoesNotHold(t *testing.T) {
 		name, want string
 		spoil      func(*isolation.Plan)
 	}{
-		{"a way counted twice", "it is worth", func(q *isolation.Plan) { q.Bound.Ways = append(q.Bound.Ways, q.Bound.Ways[0]) }},
+		{"a way counted twice", "it is worth", func(q *isolation.Plan) {
+			q.Bound.Ways = append(q.Bound.Ways,
+				q.Bound.Ways[0])
+		}},
 		{"a way that carries more", "it is worth", func(q *isolation.Plan) { q.Bound.Ways[0].Amount += 1 }},
 		{"a way that carries less than nothing", "no way", func(q *isolation.Plan) { q.Bound.Ways[0].Amount = -1 }},
 		{"a scale of nothing", "no bound", func(q *isolation.Plan) { q.Bound.Scale = 0 }},
@@ -40,7 +43,10 @@ func TestProveRefusesABoundThatDoesNotHold(t *testing.T) {
 			w.Rise = min(w.Rise, len(w.Nodes)-1)
 		}},
 		{"a way through what the plant lacks", "has no x", func(q *isolation.Plan) { q.Bound.Ways[0].Nodes[1] = "x" }},
-		{"a valve counted with a supply", "no automatic valve", func(q *isolation.Plan) { q.Bound.With = []isolation.NodeID{"V1"} }},
+		{"a valve counted with a supply", "no automatic valve", func(q *isolation.Plan) {
+			q.Bound.With = []isolation.NodeID{
+				"V1"}
+		}},
 		{"more than the ways show", "its bound shows", func(q *isolation.Plan) {
 			q.Bound.Ways = q.Bound.Ways[:len(q.Bound.Ways)-1]
 		}},

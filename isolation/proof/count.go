@@ -9,8 +9,8 @@ import (
 	"stillwatch/isolation"
 )
 
-// demands counts for every source that can reach the work how far the plan cuts it, and compares with the rules. Bores are
-// looked for only where some rule asks for one.
+// demands counts for every source that can reach the work how far the plan cuts it, and compares with the rules. Bores
+// are looked for only where some rule asks for one.
 func (v *prover) demands() error {
 	v.live = v.alive()
 	v.drawn = v.drained(func(i int32) bool { return v.shut[i] != nil || v.standsShut(i) })
@@ -68,10 +68,10 @@ func (v *prover) met(source int32, demand string) error {
 		strings.Join(v.wayBack(source, at), " – "))
 }
 
-// progress returns how far a demand is met after the step into a node, so having come before it with got. For single and
-// double: the points crossed, blanks and spools not counted; where a bleed is asked for, one more for something between
-// two points that can flow to an opening tagged open. For blank: 1 after a point that is none, 2 after a blank or spool
-// behind it.
+// progress returns how far a demand is met after the step into a node, so having come before it with got. For single
+// and double: the points crossed, blanks and spools not counted; where a bleed is asked for, one more for something
+// between two points that can flow to an opening tagged open. For blank: 1 after a point that is none, 2 after a blank
+// or spool behind it.
 func (v *prover) progress(demand string, bleed bool, to int32, got int) int {
 	s := v.shut[to]
 	blank := s != nil && v.plant.Nodes[to].Kind.IsBlanking()

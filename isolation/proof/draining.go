@@ -22,8 +22,8 @@ func (v *prover) opensSomething(n *isolation.Node) bool {
 	return n.Kind == isolation.Opening || n.Kind.IsPoint() && !n.HoldsUp() && n.Normal == n.Kind.Isolating()
 }
 
-// standsShut reports whether a node that no step shuts lets nothing through all the same: it is normally shut and no step
-// opens it, or it holds up whatever drains. Nothing is seen dry through it. What presses is another matter: there
+// standsShut reports whether a node that no step shuts lets nothing through all the same: it is normally shut and no
+// step opens it, or it holds up whatever drains. Nothing is seen dry through it. What presses is another matter: there
 // everything that is not shut by a step counts as open.
 func (v *prover) standsShut(i int32) bool {
 	n := &v.plant.Nodes[i]
@@ -54,8 +54,8 @@ func (v *prover) sectionsRunOut() error {
 	return nil
 }
 
-// served checks that every drain and vent of a section is joined, without a shut cock between, to the opened parts of it;
-// where the work opens none, to its first drain.
+// served checks that every drain and vent of a section is joined, without a shut cock between, to the opened parts of
+// it; where the work opens none, to its first drain.
 func (v *prover) served(s *isolation.Section) error {
 	var from []int32
 	for _, id := range s.Nodes {

@@ -13,7 +13,8 @@ import (
 var cockedLine = strings.NewReplacer("  - {id: V2,", "  - {id: C1, kind: valve, normal: closed}\n  - {id: V2,",
 	"{a: leg, b: D1}", "{a: leg, b: C1}\n  - {a: C1, b: D1}").Replace(steamLine)
 
-// A drain behind a shut cock bleeds nothing: the cock is opened and tagged, or the two valves have no bleed between them.
+// A drain behind a shut cock bleeds nothing: the cock is opened and tagged, or the two valves have no bleed between
+// them.
 func TestProveCountsNoBleedThroughACockThatStandsShut(t *testing.T) {
 	p := readPlant(t, cockedLine)
 	good := makeProved(t, p, "tubes", isolation.Circumstances{})

@@ -26,11 +26,13 @@ func TestProveRefusesAJointUnderPressure(t *testing.T) {
 		}},
 		{"the spool out before the vent is open", "out of its turn",
 			func(s []isolation.Step) []isolation.Step { return []isolation.Step{s[0], s[2], s[1]} }},
-		{"the valve shut in the phase of the spools", "a joint must be broken there", func(s []isolation.Step) []isolation.Step {
-			s[0].Phase = isolation.PhaseBlank
-			return []isolation.Step{s[1], s[0], s[2]}
-		}},
-		{"a valve called a blank", "calls V2", func(s []isolation.Step) []isolation.Step { s[0].Kind = isolation.Blank; return s }},
+		{"the valve shut in the phase of the spools", "a joint must be broken there",
+			func(s []isolation.Step) []isolation.Step {
+				s[0].Phase = isolation.PhaseBlank
+				return []isolation.Step{s[1], s[0], s[2]}
+			}},
+		{"a valve called a blank", "calls V2",
+			func(s []isolation.Step) []isolation.Step { s[0].Kind = isolation.Blank; return s }},
 	} {
 		bad := good
 		bad.Steps = tc.spoil(slices.Clone(good.Steps))

@@ -20,7 +20,8 @@ import (
 func Prove(p *isolation.Plant, r *isolation.Rules, plan isolation.Plan, c isolation.Circumstances) (Proved, error) {
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
 	for _, check := range []func() error{pr.papers, pr.links, pr.listed, pr.stepsHold, pr.automatic, pr.demands,
-		pr.controls, pr.openings, pr.seen, pr.joints, pr.switching, pr.deadTested, pr.unproved, pr.guarded, pr.figures, pr.bound} {
+		pr.controls, pr.openings, pr.seen, pr.joints, pr.switching, pr.deadTested, pr.unproved, pr.guarded, pr.figures,
+		pr.bound} {
 		if err := check(); err != nil {
 			return Proved{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}

@@ -92,7 +92,10 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 			func(q *isolation.Plan) {
 				q.Steps[0].Phase, q.Steps[0].Clearance = isolation.PhaseStop, q.Steps[0].Position
 			}},
-		{"a cut of no source", "no source of the plan", func(q *isolation.Plan) { q.Steps[0].Cuts = []isolation.NodeID{"motor"} }},
+		{"a cut of no source", "no source of the plan", func(q *isolation.Plan) {
+			q.Steps[0].Cuts = []isolation.NodeID{
+				"motor"}
+		}},
 		{"an unknown phase", "out of its turn", func(q *isolation.Plan) { q.Steps[0].Phase = "later" }},
 		{"an unknown point", "does not have", func(q *isolation.Plan) { q.Steps[0].Point = "x" }},
 		{"a point twice", "two steps", func(q *isolation.Plan) { q.Steps[1].Point = q.Steps[0].Point }},
@@ -100,7 +103,8 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 		{"a breaker left closed", "isolates OFF", func(q *isolation.Plan) { q.Steps[0].Position = isolation.Closed }},
 		{"another clearance", "the plant needs it", func(q *isolation.Plan) { q.Steps[1].Clearance = isolation.Closed }},
 		{"a control put back to on", "left off", func(q *isolation.Plan) {
-			q.Steps = append([]isolation.Step{{N: 1, Phase: isolation.PhaseStop, Point: "Q1", Kind: isolation.Breaker, Position: isolation.Open, Clearance: isolation.Closed}},
+			q.Steps = append([]isolation.Step{{N: 1, Phase: isolation.PhaseStop, Point: "Q1", Kind: isolation.Breaker,
+				Position: isolation.Open, Clearance: isolation.Closed}},
 				q.Steps[1:]...)
 		}},
 		{"a lock forgotten", "lock is false", func(q *isolation.Plan) { q.Steps[1].Lock = false; q.Locks-- }},
@@ -111,10 +115,14 @@ func TestProveRefusesWhatIsWrongInAPlan(t *testing.T) {
 		{"locks that are wrong", "counts", func(q *isolation.Plan) { q.Locks = 1 }},
 		{"a bound above the cost", "at least 4", func(q *isolation.Plan) { q.LowerBound = 4 }},
 		{"a source not named", "must say of source", func(q *isolation.Plan) { q.Sources = q.Sources[1:] }},
-		{"a source too many", "names 4 sources", func(q *isolation.Plan) { q.Sources = append(q.Sources, isolation.SourceCut{ID: "x"}) }},
+		{"a source too many", "names 4 sources", func(q *isolation.Plan) {
+			q.Sources = append(q.Sources,
+				isolation.SourceCut{ID: "x"})
+		}},
 		{"a demand made mild", "must say of source", func(q *isolation.Plan) { q.Sources[0].Demand = "none" }},
 		{"a live drain opened", "a source can come to it", func(q *isolation.Plan) {
-			q.Steps = append(q.Steps, isolation.Step{N: 4, Phase: isolation.PhaseDrain, Point: "D9", Kind: isolation.Opening, Position: isolation.Open,
+			q.Steps = append(q.Steps, isolation.Step{N: 4, Phase: isolation.PhaseDrain, Point: "D9", Kind: isolation.Opening,
+				Position:  isolation.Open,
 				Clearance: isolation.Closed})
 		}},
 		{"a section that counts on a shut drain", "no step tags open",

@@ -6,8 +6,8 @@ import (
 	"stillwatch/isolation"
 )
 
-// switching checks that no load is broken by what is not made for it: of two electrical points on one cable the breaker is
-// opened before the disconnector, and that before fuses are drawn.
+// switching checks that no load is broken by what is not made for it: of two electrical points on one cable the breaker
+// is opened before the disconnector, and that before fuses are drawn.
 func (v *prover) switching() error {
 	for i := range v.plan.Steps {
 		late := &v.plan.Steps[i]

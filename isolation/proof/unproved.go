@@ -7,8 +7,8 @@ import (
 	"stillwatch/isolation"
 )
 
-// unproved checks that a plan says of everything which it does not prove that it does not: nothing may be passed over in
-// silence because the plant file is silent.
+// unproved checks that a plan says of everything which it does not prove that it does not: nothing may be passed over
+// in silence because the plant file is silent.
 func (v *prover) unproved() error {
 	said := func(kind string, id isolation.NodeID) bool {
 		return slices.ContainsFunc(v.plan.Unproved, func(u isolation.Unproved) bool {
@@ -22,7 +22,8 @@ func (v *prover) unproved() error {
 		fed := v.supplied(v.isShut)
 		for _, id := range m.Nodes {
 			i := v.number(id)
-			if i >= 0 && v.plant.Nodes[i].Kind == isolation.Consumer && !v.work[i] && fed[i] && !said(isolation.UnprovedDrive, id) {
+			if i >= 0 && v.plant.Nodes[i].Kind == isolation.Consumer && !v.work[i] && fed[i] && !said(isolation.UnprovedDrive,
+				id) {
 				return fmt.Errorf("%s of %s keeps its electrical supply, and the plan does not say so", id, m.Name)
 			}
 		}
@@ -69,7 +70,8 @@ func (v *prover) waysOut(said func(string, isolation.NodeID) bool) error {
 	}
 	for i := range v.plant.Nodes {
 		n := &v.plant.Nodes[i]
-		if !v.work[i] || !comes[i] || out[i] || !piped[i] && n.Kind != isolation.Vessel || said(isolation.UnprovedWayOut, n.ID) {
+		if !v.work[i] || !comes[i] || out[i] || !piped[i] && n.Kind != isolation.Vessel || said(isolation.UnprovedWayOut,
+			n.ID) {
 			continue
 		}
 		if !slices.ContainsFunc(v.plan.Sections, func(s isolation.Section) bool {
@@ -81,8 +83,9 @@ func (v *prover) waysOut(said func(string, isolation.NodeID) bool) error {
 	return nil
 }
 
-// deadTested checks that every electrical point which is opened for the work is seen to have cut: something behind it, to
-// which it alone or with others brought current, is tested dead; and that nothing is called dead to which current comes.
+// deadTested checks that every electrical point which is opened for the work is seen to have cut: something behind it,
+// to which it alone or with others brought current, is tested dead; and that nothing is called dead to which current
+// comes.
 func (v *prover) deadTested() error {
 	ever, fed := v.supplied(func(int32) bool { return false }), v.supplied(v.isShut)
 	tests := map[int32]bool{}

@@ -9,8 +9,8 @@ import (
 	"stillwatch/isolation/plantfile"
 )
 
-// What the file is silent about the plan must speak of. The machine has a second drive on another board, a pocket that no
-// drain reaches, and a pump that nothing feeds.
+// What the file is silent about the plan must speak of. The machine has a second drive on another board, a pocket that
+// no drain reaches, and a pump that nothing feeds.
 const silent = `
 plant: gearbox and pump
 nodes:
@@ -52,7 +52,10 @@ func TestProveRefusesAPlanThatIsSilent(t *testing.T) {
 		{"lid", isolation.UnprovedSource, "proves nothing", ""},
 	} {
 		good := makeProved(t, p, tc.job, isolation.Circumstances{})
-		at := slices.IndexFunc(good.Unproved, func(u isolation.Unproved) bool { return u.Kind == tc.kind && u.Node == tc.node })
+		at := slices.IndexFunc(good.Unproved, func(u isolation.Unproved) bool {
+			return u.Kind == tc.kind &&
+				u.Node == tc.node
+		})
 		if at < 0 {
 			t.Errorf("%s: unproved %+v, want %s of %q", tc.job, good.Unproved, tc.kind, tc.node)
 			continue

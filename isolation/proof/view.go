@@ -15,8 +15,8 @@ type searchRoom struct {
 }
 
 // links reads the plant's links in node numbers, once for the whole proof. It shares nothing with package graph, by
-// which the planner sees them. A name that leads to another node than its own, and a link to a node that the plant lacks, are errors:
-// Read refuses such a file, and what cannot be walked cannot be proved. O(nodes + links).
+// which the planner sees them. A name that leads to another node than its own, and a link to a node that the plant
+// lacks, are errors: Read refuses such a file, and what cannot be walked cannot be proved. O(nodes + links).
 func (v *prover) links() error {
 	n := len(v.plant.Nodes)
 	v.numbers = make(map[isolation.NodeID]int32, n)

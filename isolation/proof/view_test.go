@@ -19,8 +19,14 @@ func TestProveRefusesAPlantWhoseNamesLeadAstray(t *testing.T) {
 		name, want string
 		spoil      func(*isolation.Plant)
 	}{
-		{"a link to nowhere", "joins V1 and x", func(p *isolation.Plant) { p.Links = append(p.Links, isolation.Link{A: "V1", B: "x"}) }},
-		{"a link from nowhere", "joins x and V1", func(p *isolation.Plant) { p.Links = append(p.Links, isolation.Link{A: "x", B: "V1"}) }},
+		{"a link to nowhere", "joins V1 and x", func(p *isolation.Plant) {
+			p.Links = append(p.Links, isolation.Link{A: "V1",
+				B: "x"})
+		}},
+		{"a link from nowhere", "joins x and V1", func(p *isolation.Plant) {
+			p.Links = append(p.Links, isolation.Link{A: "x",
+				B: "V1"})
+		}},
 		{"two nodes of one name", "does not lead to its own node",
 			func(p *isolation.Plant) { p.Nodes = append(p.Nodes, *p.Node("tank")) }},
 		{"names that lead to one another", "does not lead to its own node",

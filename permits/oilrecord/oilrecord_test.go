@@ -23,7 +23,8 @@ func sections() []permits.DrainState {
 }
 
 func recorded(section, into string, out, in float64, at time.Time) permits.Entry {
-	return permits.Entry{At: at, Permit: 7, Kind: permits.KindRecordDrain, Act: permits.RecordDrain{Section: section, Into: into,
+	return permits.Entry{At: at, Permit: 7, Kind: permits.KindRecordDrain, Act: permits.RecordDrain{Section: section,
+		Into:    into,
 		Reading: isolation.DrainReading{OutL: out, HoldInL: in}}}
 }
 

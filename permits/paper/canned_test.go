@@ -102,7 +102,8 @@ func cannedPlan() PlanSheet {
 			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-Q1", Position{Mark: SwitchOff, Word: "OFF"},
 				Position{Mark: SwitchOn, Word: "ON"}, []string{"msb-440"}
 		case i == 1:
-			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-F1", Position{Mark: Withdrawn, Word: "WITHDRAWN"},
+			st.Phase, st.Point, st.Held, st.Clearance, st.Cuts = "electrical", "S1-F1", Position{Mark: Withdrawn,
+				Word: "WITHDRAWN"},
 				Position{Mark: InPlace, Word: "IN PLACE"}, []string{"msb-440"}
 		case i == 4:
 			st.Measure = "handwheel off"
@@ -175,7 +176,8 @@ func cannedPermit() PermitSheet {
 
 func cannedHandover() HandoverSheet {
 	return HandoverSheet{Stamp: cannedStamp(), Watch: "08–12", At: at(25, 8, 0),
-		From:    Signature{Name: "A. Second", Role: "officer of the watch", Act: "handed over", At: at(25, 7, 58), Entry: 1283},
+		From: Signature{Name: "A. Second", Role: "officer of the watch", Act: "handed over", At: at(25, 7, 58),
+			Entry: 1283},
 		Remarks: []string{"Bilge well 2 pumped at 06:10."},
 		Permits: []OpenPermit{
 			{Number: "2026-011", Title: "Control air dryer: renew filter",

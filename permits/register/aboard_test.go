@@ -82,18 +82,20 @@ func (a *aboard) setClock(d time.Duration) {
 }
 
 func (a *aboard) options() Options {
-	return Options{Now: a.clock, Uptime: a.uptime, Logger: slog.New(slog.DiscardHandler), Argon: quick, beforeCommit: func() error {
-		if hold := a.hold.Swap(nil); hold != nil {
-			return (*hold)()
-		}
-		return nil
-	}}
+	return Options{Now: a.clock, Uptime: a.uptime, Logger: slog.New(slog.DiscardHandler), Argon: quick,
+		beforeCommit: func() error {
+			if hold := a.hold.Swap(nil); hold != nil {
+				return (*hold)()
+			}
+			return nil
+		}}
 }
 
 // raw opens the file beside the register, for what the register has no question for.
 func (a *aboard) raw() *gorm.DB {
 	a.t.Helper()
-	db, err := gorm.Open(sqlite.New(sqlite.Config{DriverName: "sqlite", DSN: store.Address(filepath.Join(a.dir, store.File))}),
+	db, err := gorm.Open(sqlite.New(sqlite.Config{DriverName: "sqlite", DSN: store.Address(filepath.Join(a.dir,
+		store.File))}),
 		&gorm.Config{Logger: logger.Discard})
 	if err != nil {
 		a.t.Fatal(err)

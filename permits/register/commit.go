@@ -159,8 +159,8 @@ func (b *batch) rows(tree *frontier) (store.Commit, error) {
 	return c, nil
 }
 
-// inTrouble notes a commit that went wrong, for the officer and for the next commit, and returns the answer to those who
-// wait for it.
+// inTrouble notes a commit that went wrong, for the officer and for the next commit, and returns the answer to those
+// who wait for it.
 func (r *Register) inTrouble(err error) error {
 	words := store.Trouble(err)
 	if words == "" {

@@ -309,8 +309,8 @@ func (p *phone) step(at permits.Permit) (sent, error) {
 	return s, err
 }
 
-// isolate returns the next act between authorisation and proof: the next lock, then a second look at each. A few permits
-// are extended, a few are cancelled half way, and a few locks are found wrong.
+// isolate returns the next act between authorisation and proof: the next lock, then a second look at each. A few
+// permits are extended, a few are cancelled half way, and a few locks are found wrong.
 func (p *phone) isolate(at permits.Permit) (sent, error) {
 	s := sent{Permit: at.ID()}
 	switch rand.IntN(60) {

@@ -21,8 +21,8 @@ type EntryQuery struct {
 }
 
 // Entries lists entries: newest first, or with After oldest first. Asked for one thing, it costs about as much as the
-// entries that it returns, however long the log is. Asked for several, it costs at most as much as all entries of one of
-// them, that of which there are the fewest: the permit, a kind that changes the ship, the point, the person.
+// entries that it returns, however long the log is. Asked for several, it costs at most as much as all entries of one
+// of them, that of which there are the fewest: the permit, a kind that changes the ship, the point, the person.
 func (r *Register) Entries(ctx context.Context, q EntryQuery) ([]permits.Entry, error) {
 	var out []permits.Entry
 	err := r.db.Now(ctx).EachFound(q.search(), decoded(func(e permits.Entry) error { out = append(out, e); return nil }))

@@ -32,7 +32,8 @@ func TestEntriesAreThoseThatFulfilEverythingAsked(t *testing.T) {
 	}
 	fulfils := func(q EntryQuery, e permits.Entry) bool {
 		return (q.Permit == 0 || e.Permit == q.Permit) && (q.Point == "" || at[e.N]) && (q.Kind == "" || e.Kind == q.Kind) &&
-			(q.Person == "" || e.By == q.Person || permits.Touches(e, permits.Permit{}).Person == q.Person) && (q.After == nil || e.N > *q.After) &&
+			(q.Person == "" || e.By == q.Person || permits.Touches(e, permits.Permit{}).Person == q.Person) &&
+			(q.After == nil || e.N > *q.After) &&
 			(q.After != nil || q.Before == 0 || e.N < q.Before)
 	}
 	found := 0

@@ -10,8 +10,8 @@ import (
 	"stillwatch/permits"
 )
 
-// happened returns the receipt of an act that is on the disk already; nil if it is not. The same id with another content
-// is a Conflict refusal.
+// happened returns the receipt of an act that is on the disk already; nil if it is not. The same id with another
+// content is a Conflict refusal.
 func (r *Register) happened(ctx context.Context, d Doing) (*Receipt, error) {
 	n, found, err := r.db.Now(ctx).Act(string(d.ID))
 	if !found || err != nil {

@@ -81,7 +81,8 @@ type SetPINDoing struct {
 
 // SetPIN sets a person's PIN, if By's own PIN is right and the new one is not easily guessed (CheckPIN). It also ends
 // the person's slow-down, and with the new entry, which it returns, every session from before it. Sent again under the
-// same id it sets nothing and returns the entry of then; with another person, or by another, it is refused as a conflict.
+// same id it sets nothing and returns the entry of then; with another person, or by another, it is refused as a
+// conflict.
 func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) (e permits.Entry, err error) {
 	if err := CheckPIN(d.New); err != nil {
 		return e, err
@@ -126,8 +127,8 @@ func (t *attempt) setPIN(e permits.Entry, id permits.PersonID, hash string) {
 	t.pins = append(t.pins, t.r.pins.row(id, hash, e.N))
 }
 
-// Rescue sets a new PIN for a chief engineer who has lost theirs, as an entry of the log by nobody, and returns it. It is
-// for the server's own console: whoever can open the data folder may do it.
+// Rescue sets a new PIN for a chief engineer who has lost theirs, as an entry of the log by nobody, and returns it. It
+// is for the server's own console: whoever can open the data folder may do it.
 func (r *Register) Rescue(ctx context.Context, id permits.PersonID) (pin string, err error) {
 	if pin, err = drawPIN(r.random); err != nil {
 		return "", err

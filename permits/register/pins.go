@@ -40,8 +40,8 @@ func (a Argon) params() *argon2id.Params {
 	return p
 }
 
-// pins checks PINs and makes their hashes. Wrong ones are entries of the log, from which a restart counts them again, so
-// that it gives no free guesses.
+// pins checks PINs and makes their hashes. Wrong ones are entries of the log, from which a restart counts them again,
+// so that it gives no free guesses.
 type pins struct {
 	r       *Register
 	pepper  []byte
@@ -94,8 +94,8 @@ func (f pinFrom) VerifyPIN(id permits.PersonID, pin string) error {
 	return f.pins.verify(f.ctx, id, pin, f.origin)
 }
 
-// verify takes a person's PIN, or returns a refusal of kind Forbidden: a wrong PIN, or too many wrong ones from there. It
-// costs tens of milliseconds and, if the PIN is wrong, an entry of the log.
+// verify takes a person's PIN, or returns a refusal of kind Forbidden: a wrong PIN, or too many wrong ones from there.
+// It costs tens of milliseconds and, if the PIN is wrong, an entry of the log.
 func (p *pins) verify(ctx context.Context, id permits.PersonID, pin string, o Origin) error {
 	_, known := p.r.Ship().Person(id)
 	marked := known && p.isMarked(id, o.Mark)
@@ -182,8 +182,8 @@ func (p *pins) enter(ctx context.Context, stranger bool) (leave func(), err erro
 	}
 }
 
-// peppered mixes the pepper in, so that who has the database alone cannot try PINs, and the person, so that nobody's hash
-// fits anybody else.
+// peppered mixes the pepper in, so that who has the database alone cannot try PINs, and the person, so that nobody's
+// hash fits anybody else.
 func (p *pins) peppered(id permits.PersonID, pin string) string {
 	return p.mac("pin", string(id), pin)
 }
@@ -229,8 +229,8 @@ func (p *pins) isMarked(id permits.PersonID, mark string) bool {
 	return ok && hmac.Equal([]byte(code), []byte(p.markOf(id, name)))
 }
 
-// count counts a wrong PIN, keeps an entry of it, and returns the refusal. An unknown name keeps no entry, since anybody
-// can type anything.
+// count counts a wrong PIN, keeps an entry of it, and returns the refusal. An unknown name keeps no entry, since
+// anybody can type anything.
 func (p *pins) count(ctx context.Context, id permits.PersonID, known bool, all []counted, o Origin) error {
 	wrong, wait := p.tries.wrong(all)
 	no := wrongPIN("The PIN is not right.", "Try again with care.")

@@ -84,8 +84,8 @@ func TestWrongPINsSlowDownAndThenLock(t *testing.T) {
 	}
 }
 
-// A wait is as long as it is however the clock is set: a clock that ran ahead and was set right renews none, and one that
-// is set ahead ends none.
+// A wait is as long as it is however the clock is set: a clock that ran ahead and was set right renews none, and one
+// that is set ahead ends none.
 func TestWaitIsMeasuredWithoutTheClock(t *testing.T) {
 	a := manned(t)
 	locked := func(words string, want bool) {
@@ -116,8 +116,8 @@ func TestWaitIsMeasuredWithoutTheClock(t *testing.T) {
 	locked("15 minutes after the start", false)
 }
 
-// A stranger guesses at everybody's PIN from many addresses without end for an hour, and the crew signs off every time, on
-// the devices on which they are signed in, on those of others, and after signing in anew where they were before.
+// A stranger guesses at everybody's PIN from many addresses without end for an hour, and the crew signs off every time,
+// on the devices on which they are signed in, on those of others, and after signing in anew where they were before.
 func TestStrangerWhoGuessesShutsNobodyOut(t *testing.T) {
 	a := manned(t)
 	id := a.request()
@@ -159,8 +159,8 @@ func TestStrangerWhoGuessesShutsNobodyOut(t *testing.T) {
 	}
 }
 
-// Somebody who is signed in and guesses another's PIN is slowed down however often they sign in anew, and shuts the other
-// out of nothing but their own device.
+// Somebody who is signed in and guesses another's PIN is slowed down however often they sign in anew, and shuts the
+// other out of nothing but their own device.
 func TestGuessesOfSomebodySignedInCountTogether(t *testing.T) {
 	a := manned(t)
 	at := func(by permits.PersonID) Origin { return Origin{Address: "10.0.0.7", SignedIn: by} }

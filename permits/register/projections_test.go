@@ -49,7 +49,8 @@ func TestEveryColumnIsInTheHashOfARow(t *testing.T) {
 	everyFieldCounts(t, store.CodeRow{Digest: "d", Code: "c", Kind: "k", Permit: 1, Step: 2, Point: "V1", Issued: 3})
 	everyFieldCounts(t, store.PermitRow{ID: 1, State: "live", Job: "j", Machine: "m", Locks: 4, LastEntry: 9})
 	p := newProjections()
-	if a, b := (store.CodeRow{Digest: "ab", Code: "c"}), (store.CodeRow{Digest: "a", Code: "bc"}); hash(p, a) == hash(p, b) {
+	if a, b := (store.CodeRow{Digest: "ab", Code: "c"}), (store.CodeRow{Digest: "a", Code: "bc"}); hash(p, a) == hash(p,
+		b) {
 		t.Errorf("hash(%+v) = hash(%+v), want them apart", a, b)
 	}
 }

@@ -23,8 +23,8 @@ func (r *Register) Permit(ctx context.Context, id permits.PermitID) (permits.Per
 	return p, err
 }
 
-// PermitAsAuthorised returns a permit as its authorisation left it: its steps with their tags, its sections and checks by
-// name, and nothing of what was recorded since. It reads two entries where Permit reads all of them, for a page that
+// PermitAsAuthorised returns a permit as its authorisation left it: its steps with their tags, its sections and checks
+// by name, and nothing of what was recorded since. It reads two entries where Permit reads all of them, for a page that
 // puts entries of a hundred permits into words. A permit that is not over comes as it stands, since it is at hand.
 func (r *Register) PermitAsAuthorised(ctx context.Context, id permits.PermitID) (permits.Permit, error) {
 	if p := r.state().permit(id); p.ID() != 0 {

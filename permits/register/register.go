@@ -81,8 +81,8 @@ var ErrClosed = errors.New("the register is closed")
 // own. It folds only what concerns the ship and the permits that are not over, so it takes well under a second for a
 // long log; Replay and the command "log verify" look at everything.
 //
-// It refuses a folder that another process holds, one of another format (ErrNewer, ErrOlder), missing guards of the log, a missing key,
-// and a log that does not end where its signed head says.
+// It refuses a folder that another process holds, one of another format (ErrNewer, ErrOlder), missing guards of the
+// log, a missing key, and a log that does not end where its signed head says.
 func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 	r := &Register{now: o.Now, random: o.Random, log: o.Logger, live: newSubscribers(),
 		jobs: make(chan *job, mostWaiting), decided: make(chan *batch), free: make(chan struct{}, 1),

@@ -10,7 +10,8 @@ import (
 
 // indexRow returns the row by which an entry is found.
 func indexRow(e permits.Entry) store.IndexRow {
-	return store.IndexRow{N: e.N, At: e.At.UnixMicro(), ActID: string(e.ActID), Kind: string(e.Kind), Permit: int64(e.Permit),
+	return store.IndexRow{N: e.N, At: e.At.UnixMicro(), ActID: string(e.ActID), Kind: string(e.Kind),
+		Permit: int64(e.Permit),
 		Person: string(e.By), About: string(permits.Touches(e, permits.Permit{}).Person)}
 }
 

@@ -54,7 +54,8 @@ func (s *state) setting(clock time.Time, id permits.ActID) permits.Setting {
 	if s.latest.After(at) {
 		at = s.latest
 	}
-	return permits.Setting{At: at.UTC(), Clock: clock.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held, Plant: s.plant,
+	return permits.Setting{At: at.UTC(), Clock: clock.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held,
+		Plant: s.plant,
 		Rules: s.rules}
 }
 
@@ -66,7 +67,8 @@ func (s *state) permit(id permits.PermitID) permits.Permit {
 	return permits.Permit{}
 }
 
-// apply puts the next entry in. It returns the permit after it, which is zero for an entry that concerns the whole ship.
+// apply puts the next entry in. It returns the permit after it, which is zero for an entry that concerns the whole
+// ship.
 func (s *state) apply(e permits.Entry) (permits.Permit, error) {
 	var after permits.Permit
 	switch e.Act.(type) {

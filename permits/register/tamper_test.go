@@ -258,7 +258,8 @@ func TestChangedTablesAreTold(t *testing.T) {
 		{"head gone", "DELETE FROM head", "beyond the signed head"},
 		{"line", "UPDATE entry_index SET person = 'nobody' WHERE n = 6", "index"},
 		{"line gone", "DELETE FROM entry_index WHERE n = 6", "index"},
-		{"line too many", "INSERT INTO entry_index SELECT 9999, at, act_id || 'x', kind, permit, person, about FROM entry_index WHERE " +
+		{"line too many", "INSERT INTO entry_index SELECT 9999, at, act_id || 'x', kind, permit, person, about FROM " +
+			"entry_index WHERE " +
 			"n = 6", "index"},
 		{"permit", "UPDATE permits SET state = 'live' WHERE id = 1", "permit 1"},
 		{"permit gone", "DELETE FROM permits WHERE id = 1", "permit 1"},

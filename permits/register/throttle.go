@@ -15,7 +15,7 @@ import (
 type Origin struct {
 	Address  string           // network address
 	SignedIn permits.PersonID // who is signed in on the device; "": nobody, as at the sign-in page
-	Mark     string           // what MarkDevice made for the person who signs in, when they did so here before; "": nothing
+	Mark     string           // what MarkDevice made for whoever signs in, when they did so here before; "": nothing
 }
 
 // Wrong PINs are counted apart for each person and each origin, so that nobody shuts another out who guesses elsewhere
@@ -27,13 +27,14 @@ type Origin struct {
 //     strangers together, and for the address and everybody.
 //
 // So a stranger who guesses without end keeps the person from signing in on devices that are new to them, and from
-// nothing else. Every wait is bounded, and is measured by how long the program has run, never by the clock: a clock that
-// is set ends no wait and renews none.
+// nothing else. Every wait is bounded, and is measured by how long the program has run, never by the clock: a clock
+// that is set ends no wait and renews none.
 type throttle struct {
 	uptime func() time.Duration
 	mu     sync.Mutex
 	counts map[origin]tries
-	locks  [2][64]sync.Mutex // of origins, strangers' apart: one PIN at a time, so that guesses in parallel are counted too
+	// of origins, strangers' apart: one PIN at a time, so that guesses in parallel are counted too
+	locks [2][64]sync.Mutex
 }
 
 // origin is whose wrong PINs from where are counted together.
@@ -58,8 +59,9 @@ type rule struct {
 	rest   time.Duration
 }
 
-// Six digits hold at these figures: a stranger who guesses for one person day and night, from as many addresses as there
-// are, gets 300 guesses a day, one in three thousand of finding the PIN. (The figures are common practice, no source.)
+// Six digits hold at these figures: a stranger who guesses for one person day and night, from as many addresses as
+// there are, gets 300 guesses a day, one in three thousand of finding the PIN. (The figures are common practice, no
+// source.)
 var (
 	onePerson    = rule{free: 2, first: 2 * time.Second, most: 15 * time.Minute, atMost: lockTries, rest: 24 * time.Hour}
 	allStrangers = rule{free: 20, first: time.Minute, most: 5 * time.Minute, atMost: 40, rest: time.Hour}
@@ -154,7 +156,8 @@ func (t *throttle) wrong(all []counted) (count int, wait time.Duration) {
 	return count, wait
 }
 
-// sweep forgets the counts that have rested for a day, when there are many; if that is not enough, all that wait no more.
+// sweep forgets the counts that have rested for a day, when there are many; if that is not enough, all that wait no
+// more.
 func (t *throttle) sweep(now time.Duration) {
 	if len(t.counts) < mostOrigins {
 		return

@@ -170,7 +170,8 @@ func TestBatchBehindALostOneIsNotWritten(t *testing.T) {
 		t.Errorf("the head is %v and the permit %s, want %v and draft", got, a.state().permit(id).State(), head)
 	}
 	third, err := a.newBatch(second)
-	if err != nil || third.before != nil || third.chain == second.chain || third.state.permit(id).State() != permits.Draft {
+	if err != nil || third.before != nil || third.chain == second.chain ||
+		third.state.permit(id).State() != permits.Draft {
 		t.Errorf("newBatch(after a lost one) = %+v, %v, want one that begins from the disk", third, err)
 	}
 }

@@ -63,8 +63,8 @@ type Row struct {
 // IsEmpty reports whether there is nothing to see: no course and no reading. Its notes may still say why.
 func (c Chart) IsEmpty() bool { return len(c.Expected) == 0 && len(c.Readings) == 0 }
 
-// Rows returns the chart as a table: first what is foretold, then every reading in the order of time. The numbers of the
-// readings are those in the picture.
+// Rows returns the chart as a table: first what is foretold, then every reading in the order of time. The numbers of
+// the readings are those in the picture.
 func (c Chart) Rows() []Row {
 	out := slices.Clone(c.facts)
 	for i, r := range c.Readings {

@@ -7,8 +7,8 @@ import (
 	"stillwatch/isolation/energy"
 )
 
-// Stored returns the course of a stored energy since its supply was cut, its limit, and the readings. ok is false for an
-// energy that has no course, such as a spring or a weight, and where there is nothing to draw: nothing foretold and
+// Stored returns the course of a stored energy since its supply was cut, its limit, and the readings. ok is false for
+// an energy that has no course, such as a spring or a weight, and where there is nothing to draw: nothing foretold and
 // nothing read.
 //
 // The course has the shape that package energy computes, on a time scale that crosses the limit at the plan's own

@@ -36,7 +36,8 @@ func (c Chart) SVG(w io.Writer) error {
 	p.key()
 	b := bufio.NewWriter(w)
 	id := "ch-" + slug(c.ID)
-	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" class="ch" viewBox="0 0 %s %s" width="%s" height="%s" role="img" aria-labelledby="%s-title %s-desc" font-family="Arial,'Liberation Sans',Helvetica,Roboto,sans-serif" font-size="%s">`,
+	fmt.Fprintf(b,
+		`<svg xmlns="http://www.w3.org/2000/svg" class="ch" viewBox="0 0 %s %s" width="%s" height="%s" role="img" aria-labelledby="%s-title %s-desc" font-family="Arial,'Liberation Sans',Helvetica,Roboto,sans-serif" font-size="%s">`,
 		svg.Number(width), svg.Number(p.bottom), svg.Number(width), svg.Number(p.bottom), id, id, svg.Number(typePx))
 	fmt.Fprintf(b, "\n<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", id, svg.Text(c.Title), id,
 		svg.Text(c.Desc))

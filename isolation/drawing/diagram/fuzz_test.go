@@ -63,7 +63,8 @@ func plantOf(data []byte) (*isolation.Plant, *isolation.Plan) {
 // FuzzDrawings holds any plant and plan, however broken, to: no panic, every number finite, and every step shown.
 func FuzzDrawings(f *testing.F) {
 	f.Add([]byte{})
-	f.Add([]byte("\x05\x00\x09\x02\x09\x00\x04\x00\x01\x01\x02\x02\x03\x03\x04\x02\x01\x04\x00\x03\x04\x00\x01\x02\x01\x00\x01\x04"))
+	f.Add([]byte("\x05\x00\x09\x02\x09\x00\x04\x00\x01\x01\x02\x02\x03\x03\x04\x02\x01\x04\x00" +
+		"\x03\x04\x00\x01\x02\x01\x00\x01\x04"))
 	f.Add([]byte("\x17a small plant of many kinds, joined at random, with steps on everything and more opened than " +
 		"there is"))
 	f.Fuzz(func(t *testing.T, data []byte) {

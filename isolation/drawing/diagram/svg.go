@@ -24,7 +24,8 @@ func (d Drawing) SVG(w io.Writer, o Options) error {
 	}
 	b := bufio.NewWriter(w)
 	id := svg.Text(o.ID)
-	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" class="dg" viewBox="0 0 %s %s" role="img" aria-labelledby="%s-title %s-desc" font-family="%s"`,
+	fmt.Fprintf(b,
+		`<svg xmlns="http://www.w3.org/2000/svg" class="dg" viewBox="0 0 %s %s" role="img" aria-labelledby="%s-title %s-desc" font-family="%s"`,
 		svg.Number(d.W), svg.Number(d.H), id, id, fontStack)
 	if o.Standalone {
 		fmt.Fprintf(b, ` width="%smm" height="%smm"`, svg.Number(d.W), svg.Number(d.H))

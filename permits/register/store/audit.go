@@ -4,16 +4,17 @@ import (
 	"fmt"
 )
 
-// EachRecord passes every entry with its hashes and its row of the index to f, in order, until f returns an error. A row
-// that is missing comes as zero, with the number -1 in the index. The rows are scanned field by field, since that is
-// most of a verification's reading.
+// EachRecord passes every entry with its hashes and its row of the index to f, in order, until f returns an error. A
+// row that is missing comes as zero, with the number -1 in the index. The rows are scanned field by field, since that
+// is most of a verification's reading.
 func (v View) EachRecord(f func(EntryRow, TreeRow, IndexRow) error) error {
 	var e EntryRow
 	var t TreeRow
 	var i IndexRow
 	var failed error
 	query := v.db.Raw("SELECT e.n, e.body, t.hashes, coalesce(i.n, -1), coalesce(i.at, 0), coalesce(i.act_id, ''), " +
-		"coalesce(i.kind, ''), coalesce(i.permit, 0), coalesce(i.person, ''), coalesce(i.about, '') FROM entries e LEFT JOIN " +
+		"coalesce(i.kind, ''), coalesce(i.permit, 0), coalesce(i.person, ''), coalesce(i.about, '') FROM entries e LEFT " +
+		"JOIN " +
 		"tree t ON t.n = e.n LEFT JOIN entry_index i ON i.n = e.n ORDER BY e.n")
 	err := eachRow(query, []any{&e.N, &e.Body, &t.Hashes, &i.N, &i.At, &i.ActID, &i.Kind, &i.Permit, &i.Person, &i.About},
 		func() bool {

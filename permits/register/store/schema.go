@@ -26,7 +26,8 @@ const applicationID = 0x53576368
 var ErrNewer = errors.New("the register was written by a newer version of the program")
 
 // ErrOlder says that an earlier edition of the program has written the register, which this one cannot read.
-var ErrOlder = errors.New("the register was written by an earlier edition of the program, which this one cannot read: " +
+var ErrOlder = errors.New("the register was written by an earlier edition of the program, which this one cannot " +
+	"read: " +
 	"keep the folder with the program that wrote it, close the open permits there, and begin a new folder")
 
 // format returns the file's format; 0 for an empty file. It refuses a file that is not ours.

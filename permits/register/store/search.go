@@ -33,8 +33,9 @@ type walk struct {
 	arg     any
 }
 
-// walks returns the ways on which every entry of the answer lies. SQLite would choose among the indexes too, but it does
-// not know that a ship has thousands of entries of a point and hundreds of thousands of a kind, and walks the longer.
+// walks returns the ways on which every entry of the answer lies. SQLite would choose among the indexes too, but it
+// does not know that a ship has thousands of entries of a point and hundreds of thousands of a kind, and walks the
+// longer.
 func (q EntrySearch) walks() []walk {
 	switch {
 	case q.Permit != 0:

@@ -8,8 +8,8 @@ import (
 	"testing"
 )
 
-// steps returns how SQLite goes through the tables of the log to answer a query, before it fetches the bodies: the index
-// of each step, and "sorted" where it has to sort what it found.
+// steps returns how SQLite goes through the tables of the log to answer a query, before it fetches the bodies: the
+// index of each step, and "sorted" where it has to sort what it found.
 func steps(t *testing.T, v View, q EntrySearch) []string {
 	t.Helper()
 	text, args := q.statement()
