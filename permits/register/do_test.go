@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 
@@ -87,6 +88,44 @@ func TestSameActSentTwiceHappensOnce(t *testing.T) {
 	}
 	if got := a.Head().Size; got != size {
 		t.Errorf("the log has %d entries after the repeats, want %d", got, size)
+	}
+}
+
+// TestARepeatBySomebodyElseIsNotAnswered sends what one person has done once more as another, with the first one's name
+// but not their PIN: the answer must say nothing of what was recorded.
+func TestARepeatBySomebodyElseIsNotAnswered(t *testing.T) {
+	a := manned(t)
+	id := a.request()
+	signed := Doing{ID: a.NewActID(), Permit: id, Act: permits.Authorise{Hours: 8}, By: officer.ID, PIN: pinOf(officer.ID)}
+	if _, err := a.Do(context.Background(), signed); err != nil {
+		t.Fatal(err)
+	}
+	unsigned := Doing{ID: a.NewActID(), Act: permits.RecordPassing{Point: "V2", Words: "weeps when shut"},
+		By: fitter.ID}
+	if _, err := a.Do(context.Background(), unsigned); err != nil {
+		t.Fatal(err)
+	}
+	size := a.Head().Size
+	for name, d := range map[string]Doing{
+		"signed, in the signer's name": {ID: signed.ID, Permit: id, Act: signed.Act, By: fitter.ID, Signer: officer.ID},
+		"signed, with a PIN not right": {ID: signed.ID, Permit: id, Act: signed.Act, By: fitter.ID, Signer: officer.ID,
+			PIN: pinOf(fitter.ID)},
+		"signed, in their own name": {ID: signed.ID, Permit: id, Act: signed.Act, By: mate.ID, PIN: pinOf(mate.ID)},
+		"not signed":                {ID: unsigned.ID, Act: unsigned.Act, By: mate.ID},
+	} {
+		got, err := a.Do(context.Background(), d)
+		if no, ok := asRefusal(err); !ok || got.Entry.N != 0 || got.Repeated {
+			t.Errorf("%s: Do() = entry %d repeated %t, %v, want a refusal and no receipt", name, got.Entry.N, got.Repeated, err)
+		} else if strings.Contains(no.What, "authorised") {
+			t.Errorf("%s: the refusal %q tells of the act", name, no.What)
+		}
+	}
+	if e, err := a.Entries(context.Background(), EntryQuery{Permit: id}); err != nil || len(e) > int(size) {
+		t.Errorf("the permit has %d entries, %v", len(e), err)
+	}
+	signed.By, signed.Signer = fitter.ID, officer.ID // by another's phone, with the PIN: it is the officer who asks
+	if got, err := a.Do(context.Background(), signed); err != nil || !got.Repeated {
+		t.Errorf("the signer's own repeat on another's phone = %+v, %v, want the receipt", got, err)
 	}
 }
 

@@ -70,7 +70,8 @@ func (r *Register) Do(ctx context.Context, d Doing) (Receipt, error) {
 	if d.Act.Kind() == permits.KindRequest {
 		d.Permit = 0
 	}
-	if d.Act.Kind().IsSigned() { // an act that was answered needs no PIN again
+	if d.Act.Kind().IsSigned() && d.signer() == d.By {
+		// the signer's own repeat needs no PIN again; on another's phone it does, since nothing else says who asks
 		if before, err := r.happened(ctx, d); before != nil || err != nil {
 			return receiptOr(before, err)
 		}
