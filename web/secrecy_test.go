@@ -4,6 +4,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"stillwatch/permits"
 	"stillwatch/web/screens"
@@ -112,6 +113,10 @@ func TestSessionsEnd(t *testing.T) {
 	a.wait(sessionIdle + seenEvery)
 	if got := hand.get("/log"); got.path != "/sign-in" {
 		t.Errorf("a session left alone ends at %s, want /sign-in", got.path)
+	}
+	a.wait(3 * 24 * time.Hour) // longer than any session lasts: its end goes by the ship's clock, not by another
+	if got := a.as("hand").get("/log"); got.path != "/log" {
+		t.Errorf("after days, whoever signs in ends at %s, want /log", got.path)
 	}
 	out := a.as("oow")
 	out.post("/sign-out")

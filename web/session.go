@@ -56,6 +56,7 @@ func (s *Server) keepSession(c *gin.Context, id permits.PersonID, entry int64) e
 	if err := s.sessions.RenewToken(ctx); err != nil {
 		return err
 	}
+	s.sessions.SetDeadline(ctx, s.now().Add(sessionLife)) // by the clock that the register goes by
 	s.sessions.Put(ctx, keyPerson, string(id))
 	s.markDevice(c, id)
 	s.putNumber(ctx, keyEntry, entry)

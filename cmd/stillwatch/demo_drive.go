@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"strconv"
+	"strings"
 	"time"
 
 	"stillwatch/isolation"
@@ -37,8 +38,13 @@ func (d *drive) signIn() {
 			return
 		}
 		d.people[p.id] = p
-		d.act(p.id, "signs in as "+c.Rank, "/sign-in", "/sign-in", map[string]string{"person": p.id, "pin": p.pin})
+		d.enters(p, "signs in as "+c.Rank)
 	}
+}
+
+// enters signs somebody in on their own device.
+func (d *drive) enters(p *demoPerson, words string) {
+	d.act(p.id, words, "/sign-in", "/sign-in", map[string]string{"person": p.id, "pin": p.pin})
 }
 
 // act sends one form and wants it taken. It returns the path of the page that came back.
@@ -95,9 +101,15 @@ func (d *drive) wait(words string, long time.Duration) {
 	for long > 0 && d.err == nil {
 		d.clock.pass(min(long, time.Hour))
 		long -= time.Hour
-		for _, p := range d.people {
-			if _, err := p.open(d.ctx, "/"); err != nil && d.err == nil {
+		for _, c := range demoCrew {
+			a, err := d.people[string(c.ID)].open(d.ctx, "/")
+			switch {
+			case d.err != nil:
+				return
+			case err != nil:
 				d.err = err
+			case strings.HasPrefix(a.path, "/sign-in"): // a session lasts one long day at most
+				d.enters(d.people[string(c.ID)], "signs in anew")
 			}
 		}
 	}
