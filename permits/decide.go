@@ -16,7 +16,7 @@ func Decide(s Setting, p Permit, a PermitAct) (Entry, error) {
 	if err := isSigned(s, kind, place.Gate); err != nil {
 		return Entry{}, err
 	}
-	if err := a.gate(s, p); err != nil {
+	if err := s.Judge.open(s, p, a); err != nil {
 		return Entry{}, err
 	}
 	out, err := a.decide(s, p)

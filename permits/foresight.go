@@ -31,7 +31,7 @@ func Foresee(s Setting, p Permit, kind Kind, at Target) *Refusal {
 	if !ok {
 		return &Refusal{Kind: NotFound, Gate: string(kind), What: "No permit knows the act " + string(kind) + "."}
 	}
-	return asRefusal(a.gate(s, p))
+	return asRefusal(s.Judge.open(s, p, a))
 }
 
 // bare returns the act of a kind about a part of a permit, with nothing else filled in.

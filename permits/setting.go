@@ -19,6 +19,7 @@ type Setting struct {
 	Held   Held     // what open permits hold, this one's own holdings too
 	Plant  *isolation.Plant
 	Rules  *isolation.Rules
+	Judge  Judge // the edition that judges; the zero value is the first
 }
 
 // Actor returns whoever answers for the act: the signer if it is signed, else whoever is signed in.

@@ -17,6 +17,7 @@ type Ship struct {
 	Labels      map[isolation.NodeID]TagDigest // of the point labels that were issued
 	Passing     map[isolation.NodeID]string    // found passing and not repaired: what was found
 	PINs        map[PersonID]PINSet            // when each PIN was set last
+	Adopted     Edition                        // of the gates, adopted last; 0: none was
 }
 
 // PINSet says when and by whom a person's PIN was set.

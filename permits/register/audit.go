@@ -98,8 +98,8 @@ type audit struct {
 	each     func(w *raw, after permits.Permit) // of every entry that was replayed
 }
 
-func newAudit(head Head) *audit {
-	return &audit{report: Report{Head: head}, head: head, replay: NewReplay(), each: func(*raw, permits.Permit) {}}
+func newAudit(head Head, judges []permits.Judge) *audit {
+	return &audit{report: Report{Head: head}, head: head, replay: replayBy(judges), each: func(*raw, permits.Permit) {}}
 }
 
 // run takes entries from read, which passes each to its argument in the order of the log, prepares them on every core

@@ -39,7 +39,7 @@ var actIDPattern = regexp.MustCompile(`^[A-Za-z0-9_-]{8,64}$`)
 var ownKinds = map[permits.Kind]bool{
 	permits.KindAddPerson: true,
 	permits.KindSetPIN:    true, permits.KindSignIn: true, permits.KindSignOut: true,
-	permits.KindRefusedPIN: true, permits.KindRefusedAct: true,
+	permits.KindRefusedPIN: true, permits.KindRefusedAct: true, permits.KindAdoptEdition: true,
 }
 
 // Do does an act. It returns when the act's entry is on the disk, or with the reason why not: a *permits.Refusal is a

@@ -12,6 +12,7 @@ import (
 
 	"golang.org/x/mod/sumdb/note"
 
+	"stillwatch/permits"
 	"stillwatch/permits/register/store"
 )
 
@@ -100,6 +101,10 @@ var ErrNotLog = errors.New("this is not an exported log")
 // entry again through its gate. Key is the public half as the command "key" shows it. What is not as it was written is
 // in the report; an error says that the file is no log at all, or cannot be read.
 func Check(ctx context.Context, file io.Reader, key string) (Report, error) {
+	return checkBy(ctx, file, key, permits.Judges())
+}
+
+func checkBy(ctx context.Context, file io.Reader, key string, judges []permits.Judge) (Report, error) {
 	v, err := note.NewVerifier(key)
 	if err != nil {
 		return Report{}, fmt.Errorf("read the key: %w", err)
@@ -113,7 +118,7 @@ func Check(ctx context.Context, file io.Reader, key string) (Report, error) {
 	if err := json.Unmarshal(first, &top); err != nil || top.Format != exportFormat {
 		return Report{}, ErrNotLog
 	}
-	a, unread := newAudit(Head{}), Report{}
+	a, unread := newAudit(Head{}, judges), Report{}
 	if again, err := json.Marshal(top); err != nil || !bytes.Equal(append(again, '\n'), first) {
 		a.report.fault(-1, "the first line of the file was changed")
 	}

@@ -12,7 +12,7 @@ import (
 // load makes the state that is on the disk the one that is seen. Only what concerns the ship and the permits that are
 // not over is folded.
 func (r *Register) load(ctx context.Context) error {
-	m := &snapshot{state: newState()}
+	m := &snapshot{state: newState(r.judges)}
 	err := r.db.Isolated(ctx, func(v store.View) error {
 		size, root, note, err := readHead(v, r.key)
 		if err != nil {

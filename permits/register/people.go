@@ -243,6 +243,9 @@ func (r *Register) FirstRun(ctx context.Context, chief permits.Person, pin strin
 			permits.AddPerson{Person: chief}); err != nil {
 			return err
 		}
+		if err := t.adoptEdition(); err != nil {
+			return err
+		}
 		e, err := t.ship(t.r.NewActID(), chief, permits.Signature{}, permits.SetPIN{Person: chief.ID})
 		if err != nil {
 			return err

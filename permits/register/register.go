@@ -32,7 +32,8 @@ type Options struct {
 	Logger *slog.Logger         // slog.Default
 	Argon  Argon                // what a PIN's hash costs
 
-	beforeCommit func() error // tests hold the disk up with it
+	beforeCommit func() error    // tests hold the disk up with it
+	judges       []permits.Judge // permits.Judges; tests add one
 }
 
 // Register is an open register. Its methods may be called by many at once.
@@ -45,6 +46,7 @@ type Register struct {
 	lock   *os.File
 	pins   *pins
 	live   *subscribers
+	judges []permits.Judge // editions of the gates, the last for new acts
 
 	sessions *store.Sessions
 
@@ -83,7 +85,18 @@ var ErrClosed = errors.New("the register is closed")
 //
 // It refuses a folder that another process holds, one of another format (ErrNewer, ErrOlder), missing guards of the
 // log, a missing key, and a log that does not end where its signed head says.
-func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
+func Open(ctx context.Context, dir string, o Options) (*Register, error) {
+	r, err := open(ctx, dir, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.adoptEdition(ctx); err != nil {
+		return nil, fmt.Errorf("open the register in %s: %w", dir, errors.Join(err, r.Close()))
+	}
+	return r, nil
+}
+
+func open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 	r := &Register{now: o.Now, random: o.Random, log: o.Logger, live: newSubscribers(),
 		jobs: make(chan *job, mostWaiting), decided: make(chan *batch), free: make(chan struct{}, 1),
 		ended: make(chan struct{})}
@@ -99,6 +112,9 @@ func Open(ctx context.Context, dir string, o Options) (_ *Register, err error) {
 	}
 	if began := time.Now(); o.Uptime == nil {
 		o.Uptime = func() time.Duration { return time.Since(began) }
+	}
+	if r.judges = o.judges; r.judges == nil {
+		r.judges = permits.Judges()
 	}
 	if r.random == nil {
 		r.random = rand.Reader

@@ -1,6 +1,7 @@
 package register
 
 import (
+	"context"
 	"fmt"
 	"slices"
 
@@ -17,8 +18,11 @@ type Replay struct {
 }
 
 // NewReplay returns a replay that stands before entry 0.
-func NewReplay() *Replay {
-	w := newState()
+func NewReplay() *Replay { return replayBy(permits.Judges()) }
+
+// replayBy is NewReplay with these editions.
+func replayBy(judges []permits.Judge) *Replay {
+	w := newState(judges)
 	w.sole = true
 	return &Replay{state: w, ended: func(permits.Permit, int64) {}, last: map[permits.PermitID]int64{}}
 }
@@ -117,4 +121,22 @@ func samePerson(a, b permits.Person) bool {
 // program, which must still find an old log whole.
 func sameVerdicts(a, b []isolation.Finding) bool {
 	return slices.EqualFunc(a, b, func(a, b isolation.Finding) bool { return a.OK == b.OK && a.Result == b.Result })
+}
+
+// adoptEdition keeps an entry that says from where on this program's newest edition judges, if it is later than the
+// log's. A log in which nobody is on the books yet gets it with the first of them.
+func (r *Register) adoptEdition(ctx context.Context) error {
+	if len(r.Ship().People) == 0 || r.Ship().Edition() == r.judges[len(r.judges)-1].Edition {
+		return nil
+	}
+	return r.perform(ctx, (*attempt).adoptEdition)
+}
+
+func (t *attempt) adoptEdition() error {
+	newest := t.r.judges[len(t.r.judges)-1].Edition
+	if newest == t.state.ship.Edition() {
+		return nil
+	}
+	_, err := t.ship(t.r.NewActID(), permits.Person{}, permits.Signature{}, permits.AdoptEdition{Edition: newest})
+	return err
 }

@@ -18,6 +18,7 @@ type state struct {
 	rules  *isolation.Rules // nil: none in force, the shipped ones are shown
 	open   map[permits.PermitID]*permits.Permit
 	held   permits.Held
+	judges []permits.Judge // the last judges new acts
 	next   permits.PermitID
 	size   int64     // entries
 	latest time.Time // the greatest time of any entry
@@ -32,8 +33,8 @@ type state struct {
 	now  []permits.Holding // room for what a permit holds
 }
 
-func newState() *state {
-	return &state{open: map[permits.PermitID]*permits.Permit{}, next: 1}
+func newState(judges []permits.Judge) *state {
+	return &state{open: map[permits.PermitID]*permits.Permit{}, judges: judges, next: 1}
 }
 
 // fork returns a state of its own to try an act on. The permits are then two states', and neither brings them on in
@@ -55,8 +56,18 @@ func (s *state) setting(clock time.Time, id permits.ActID) permits.Setting {
 		at = s.latest
 	}
 	return permits.Setting{At: at.UTC(), Clock: clock.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held,
-		Plant: s.plant,
-		Rules: s.rules}
+		Plant: s.plant, Rules: s.rules, Judge: s.judge()}
+}
+
+// judge returns the edition that the log says; the zero judge for one that this program does not have, which readFiles
+// refuses.
+func (s *state) judge() permits.Judge {
+	for _, j := range s.judges {
+		if j.Edition == s.ship.Edition() {
+			return j
+		}
+	}
+	return permits.Judge{}
 }
 
 // permit returns an open permit, or the zero permit.
@@ -134,8 +145,12 @@ func (s *state) applyShip(e permits.Entry) {
 	}
 }
 
-// readFiles parses the files that were put in force last, if they have not been parsed.
+// readFiles parses the files that were put in force last, if they have not been parsed. It refuses a log that is judged
+// by an edition of which this program knows nothing.
 func (s *state) readFiles() error {
+	if s.judge().Edition == 0 {
+		return fmt.Errorf("%w: edition %d of the gates judges the log", ErrNewer, s.ship.Edition())
+	}
 	if a := s.plantFile; a != nil {
 		p, err := plantfile.Read(a.Name, []byte(a.Text))
 		if err != nil {
@@ -156,5 +171,5 @@ func (s *state) readFiles() error {
 // shapesShip is every kind that changes the ship: those that must be read again to know it.
 var shapesShip = []permits.Kind{
 	permits.KindAddPerson, permits.KindChangePerson, permits.KindSetPIN, permits.KindAdoptPlant, permits.KindAdoptRules,
-	permits.KindHangLabels, permits.KindRecordPassing, permits.KindRecordRepair,
+	permits.KindHangLabels, permits.KindRecordPassing, permits.KindRecordRepair, permits.KindAdoptEdition,
 }

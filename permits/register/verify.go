@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 
+	"stillwatch/permits"
 	"stillwatch/permits/register/store"
 )
 
@@ -12,6 +13,10 @@ import (
 // entry against the tree, every entry again through its gate, and the projections against what the entries make. What
 // is not as it was written is in the report; an error says that the looking itself went wrong.
 func Verify(ctx context.Context, dir string) (Report, error) {
+	return verifyBy(ctx, dir, permits.Judges())
+}
+
+func verifyBy(ctx context.Context, dir string, judges []permits.Judge) (Report, error) {
 	k, err := readKey(dir)
 	if err != nil {
 		return Report{}, err
@@ -22,7 +27,7 @@ func Verify(ctx context.Context, dir string) (Report, error) {
 	}
 	var report Report
 	err = db.Isolated(ctx, func(v store.View) error {
-		report, err = verify(ctx, v, k)
+		report, err = verify(ctx, v, k, judges)
 		return err
 	})
 	if e := db.Close(); err == nil {
@@ -34,7 +39,7 @@ func Verify(ctx context.Context, dir string) (Report, error) {
 	return report, nil
 }
 
-func verify(ctx context.Context, v store.View, k shipKey) (Report, error) {
+func verify(ctx context.Context, v store.View, k shipKey, judges []permits.Judge) (Report, error) {
 	if err := v.CheckFormat(); err != nil {
 		return Report{}, err
 	}
@@ -42,7 +47,7 @@ func verify(ctx context.Context, v store.View, k shipKey) (Report, error) {
 	if err != nil {
 		return Report{}, err
 	}
-	a := newAudit(head)
+	a := newAudit(head, judges)
 	a.report.Faults = faults
 	if err := v.CheckGuards(); err != nil {
 		a.report.fault(-1, "%v", err)

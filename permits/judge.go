@@ -1,0 +1,61 @@
+package permits
+
+// Edition is the number of a set of rules: the way, the gates, and the physics behind the verdicts on readings. A log
+// says which edition judged which entries (AdoptEdition), so that an old log stays verifiable when a gate is changed.
+type Edition int
+
+// FirstEdition judges every entry before the first AdoptEdition.
+const FirstEdition Edition = 2
+
+// Judge is one edition of the rules. What a later edition changes inside a gate asks Setting.Judge.Edition; a gate that
+// it adds stands in Adds.
+type Judge struct {
+	Edition Edition
+	// Adds are gates beside an act's own, by kind. Like a gate each reads of the act only what aim sets.
+	Adds map[Kind]func(Setting, Permit, PermitAct) error
+}
+
+// Judges returns every edition that this program can judge by, oldest first. The last judges new acts.
+func Judges() []Judge { return []Judge{{Edition: FirstEdition}} }
+
+// open asks an act's own gate, then the one that the edition adds.
+func (j Judge) open(s Setting, p Permit, a PermitAct) error {
+	if err := a.gate(s, p); err != nil {
+		return err
+	}
+	if add, ok := j.Adds[a.Kind()]; ok {
+		return add(s, p, a)
+	}
+	return nil
+}
+
+// KindAdoptEdition says that from here on another edition judges.
+const KindAdoptEdition Kind = "adopt edition"
+
+// AdoptEdition is kept by the register itself, once, when a program with a later edition opens a log.
+type AdoptEdition struct {
+	Edition Edition `json:"edition"`
+}
+
+// Kind says which act this is.
+func (AdoptEdition) Kind() Kind { return KindAdoptEdition }
+
+func (AdoptEdition) rule() rule { return unsignedBy("adopt an edition of the rules") }
+
+func (a AdoptEdition) tell(Names, Entry) string {
+	return "from here on edition " + itoa(int(a.Edition)) + " of the gates judges"
+}
+
+func (AdoptEdition) touches(Permit) Touched { return Touched{} }
+
+func (a AdoptEdition) decideShip(s Setting) error {
+	if s.Actor().ID != "" || a.Edition <= s.Ship.Edition() {
+		return refuse("adopt edition", "The program does it by itself.", "An edition is adopted by nobody, and only upward.")
+	}
+	return nil
+}
+
+func (a AdoptEdition) applyShip(_ Entry, ship *Ship) { ship.Adopted = a.Edition }
+
+// Edition returns the edition that judges now.
+func (s Ship) Edition() Edition { return max(s.Adopted, FirstEdition) }
