@@ -69,15 +69,7 @@ func (s *Server) render(c *gin.Context, status int, screen string, page any) err
 }
 
 // setting returns how things stand for somebody now: what the gates are asked with, and what pages are made from.
-func (s *Server) setting(who permits.Person) permits.Setting {
-	clock := s.now()
-	at := clock
-	if latest := s.reg.Latest(); latest.After(at) {
-		at = latest
-	}
-	return permits.Setting{At: at, Clock: clock, By: who, Ship: s.reg.Ship(), Held: s.reg.Held(), Plant: s.reg.Plant(),
-		Rules: s.reg.Rules()}
-}
+func (s *Server) setting(who permits.Person) permits.Setting { return s.reg.Setting(s.now(), who) }
 
 // teller puts entries into words as things stand now.
 func (s *Server) teller(ctx context.Context) *screens.Teller {

@@ -11,6 +11,13 @@ import (
 	"stillwatch/permits/register/store"
 )
 
+// Setting returns how things stand for somebody at a time of the server's clock: what the gates are asked with.
+func (r *Register) Setting(clock time.Time, by permits.Person) permits.Setting {
+	s := r.state().setting(clock, "")
+	s.By = by
+	return s
+}
+
 // Permit returns a permit, one that is over too; there being none is a NotFound refusal.
 func (r *Register) Permit(ctx context.Context, id permits.PermitID) (permits.Permit, error) {
 	if p := r.state().permit(id); p.ID() != 0 {

@@ -265,8 +265,6 @@ func (r *Register) OpenPermits() []permits.Permit {
 	return out
 }
 
-// Latest returns the greatest time of any entry; zero for an empty log. Gates judge by no earlier time.
-func (r *Register) Latest() time.Time { return r.state().latest }
 
 // NeedsFirstRun reports whether nobody is on the books yet.
 func (r *Register) NeedsFirstRun() bool { return len(r.state().ship.People) == 0 }
