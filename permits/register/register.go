@@ -265,7 +265,6 @@ func (r *Register) OpenPermits() []permits.Permit {
 	return out
 }
 
-
 // NeedsFirstRun reports whether nobody is on the books yet.
 func (r *Register) NeedsFirstRun() bool { return len(r.state().ship.People) == 0 }
 
