@@ -91,11 +91,11 @@ var acts = []actRow{
 	row[FindWrong](), row[CheckRestored](), row[RecordDrain](), row[RecordStored](), row[RecordDead](),
 	row[RecordStart](), row[AcceptDeviation](), row[Prove](), row[Accept](), row[SignOn](), row[SignOff](),
 	row[Suspend](), row[Resume](), row[HandBack](), row[RemoveLock](), row[ReleaseOwner](), row[Close](),
-	row[Cancel](),
+	row[Cancel](), row[ReckonAnew](),
 
 	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[AdoptPlant](), row[AdoptRules](), row[HangLabels](),
 	row[RecordPassing](), row[RecordRepair](), row[SignIn](), row[SignOut](), row[RefusedPIN](), row[RefusedAct](),
-	row[AdoptEdition](),
+	row[AdoptEdition](), row[PutClockRight](),
 }
 
 func actOf(kind Kind) (actRow, bool) {

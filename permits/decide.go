@@ -38,7 +38,7 @@ func Decide(s Setting, p Permit, a PermitAct) (Entry, error) {
 
 // entryOf makes the entry of an act, for the permit or the ship to complete.
 func entryOf(s Setting, a Act) Entry {
-	e := Entry{At: s.At.UTC(), ActID: s.ActID, Kind: a.Kind(), By: s.Actor().ID, Act: a}
+	e := Entry{At: s.at(a), ActID: s.ActID, Kind: a.Kind(), By: s.Actor().ID, Act: a}
 	if a.Kind().IsSigned() {
 		e.Signed = s.Signed.as(roleFor(s.Actor(), a.Kind()))
 	}

@@ -2,6 +2,7 @@ package permits
 
 import (
 	"errors"
+	"stillwatch/isolation"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -31,8 +32,18 @@ func TestWhatIsForetoldIsWhatIsDecided(t *testing.T) {
 			_ = r.try(1, drawPerson(t, r.permits[1], a), a)
 		}
 	})
+	// a drain that is not right, which random histories reach too seldom
+	r := newRig(t)
+	id := r.untilProving()
+	section := r.permits[id].Drains()[0].Section
+	r.must(id, tomas, RecordDrain{Section: section.ID, Reading: isolation.DrainReading{OutL: section.OutL, HoldS: 60,
+		TempC: section.TempC}, Into: "drain tank"})
+	for _, who := range everybody {
+		foretell(t, r, who, AcceptDeviation{Section: section.ID}, allowed, refused)
+	}
 	for _, kind := range permitKinds() {
-		seldom := kind == KindRequest || kind == KindCountersign || kind == KindRecordStored // the small plan has none
+		// the small plan has none, and the register alone reckons anew
+		seldom := kind == KindRequest || kind == KindCountersign || kind == KindRecordStored || kind == KindReckonAnew
 		if !seldom && (allowed[kind] == 0 || refused[kind] == 0) {
 			t.Errorf("%s was foretold as open %d times and as shut %d times: the test looks at too little", kind,
 				allowed[kind], refused[kind])
@@ -54,7 +65,7 @@ func everyKindOnce(p Permit) []PermitAct {
 }
 
 // foretell compares what is foretold to one person of one act with what Decide says of it.
-func foretell(t *rapid.T, r *rig, who Person, a PermitAct, allowed, refused map[Kind]int) {
+func foretell(t tester, r *rig, who Person, a PermitAct, allowed, refused map[Kind]int) {
 	s, p := r.setting(who, a), r.permits[1]
 	told := Foresee(s, p, a.Kind(), targetOf(p, a))
 	_, err := Decide(s, p, a)

@@ -74,6 +74,10 @@ func moveClock(t *rapid.T, r *rig) {
 		r.behind = time.Duration(rapid.IntRange(1, 600).Draw(t, "minutes behind")) * time.Minute
 	case 1, 2, 3, 4:
 		r.behind = 0
+	case 5, 6:
+		if err := r.putClockRight(chief); (err == nil) != (r.behind == 0) && err == nil {
+			t.Fatalf("the clock was put right and stands %s behind", r.behind)
+		}
 	}
 }
 

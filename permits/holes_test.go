@@ -107,6 +107,52 @@ func TestToolsAreOwedThroughAStop(t *testing.T) {
 	r.must(id, olga, Cancel{Words: "sailing orders", ToolsBack: 15, GuardsBack: true})
 }
 
+// TestAClockThatRanAheadIsPutRight lets the clock run three days ahead while a permit is isolated and proved, and puts it
+// right: the work goes on the same day, no wait is shorter than it would be from now, no reading of the false time
+// counts, and the authorisation of the false time has run out.
+func TestAClockThatRanAheadIsPutRight(t *testing.T) {
+	r := newRig(t)
+	r.at = r.at.Add(72 * time.Hour) // it runs ahead
+	id := r.untilProving()
+	r.record(id)
+	r.must(id, tomas, Prove{})
+	r.behind = 72 * time.Hour // somebody sets it right
+	now := r.at.Add(-r.behind)
+	r.refuses(id, otto, Extend{Hours: 12}, "authorise")
+	if err := r.putClockRight(tomas); err == nil {
+		t.Error("a technician put the clock right, want only the chief engineer or the master")
+	}
+	if err := r.putClockRight(chief); err != nil {
+		t.Fatalf("put the clock right = %v", err)
+	}
+	p := r.permits[id]
+	if p.State() != Isolating || len(p.Unchecked()) != len(p.Locks()) {
+		t.Errorf("the permit stands at %s with %d of %d locks to be looked at, want all", p.State(), len(p.Unchecked()),
+			len(p.Locks()))
+	}
+	for _, w := range p.Waits() {
+		if w.HasBegun() && (w.Since.After(now) || w.Known && w.Left(now) < w.Length) {
+			t.Errorf("%s counts from %s with %s left at %s, want the whole %s from now", w.What, w.Since, w.Left(now), now,
+				w.Length)
+		}
+	}
+	r.refuses(id, karim, Extend{Hours: 1}, "authorise")
+	for _, l := range p.Locks() {
+		r.must(id, karim, CheckLock{N: l.Step.N})
+	}
+	r.refuses(id, tomas, Prove{}, "prove")
+	r.must(id, otto, Extend{Hours: 12})
+	r.at = r.at.Add(5 * time.Hour)
+	r.record(id)
+	r.must(id, tomas, Prove{})
+	if got := r.permits[id].Until(); got.After(now.Add(13 * time.Hour)) {
+		t.Errorf("the authorisation runs until %s, want by the right clock", got)
+	}
+	if err := r.putClockRight(chief); err == nil {
+		t.Error("a clock that stands with the log was put right")
+	}
+}
+
 // TestClockBehindTheLogLeadsNothingOn sets the clock back: people may come out and locks may come off, and nothing
 // leads on to work.
 func TestClockBehindTheLogLeadsNothingOn(t *testing.T) {
@@ -197,7 +243,7 @@ func TestLeakStopsTheLivePermitsThatRelyOnThePoint(t *testing.T) {
 			point = l.Step.Point
 		}
 	}
-	stop, ok := StopsFor(Entry{Act: RecordPassing{Point: point, Words: "drips at the drain"}}, r.permits[id])
+	stop, ok := FollowsFrom(Entry{Act: RecordPassing{Point: point, Words: "drips at the drain"}}, r.permits[id])
 	if !ok {
 		t.Fatal("a live permit goes on although a point that it relies on leaks")
 	}
@@ -205,7 +251,7 @@ func TestLeakStopsTheLivePermitsThatRelyOnThePoint(t *testing.T) {
 	if got := r.permits[id].State(); got != Suspended {
 		t.Errorf("state = %s, want suspended", got)
 	}
-	if _, ok := StopsFor(Entry{Act: RecordPassing{Point: "elsewhere"}}, r.permits[id]); ok {
+	if _, ok := FollowsFrom(Entry{Act: RecordPassing{Point: "elsewhere"}}, r.permits[id]); ok {
 		t.Error("a leak elsewhere stops the permit")
 	}
 }

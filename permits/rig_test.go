@@ -144,6 +144,32 @@ func (r *rig) refuses(id PermitID, who Person, a PermitAct, gate string) {
 	}
 }
 
+// putClockRight says that the clock, which stands behind the log, is right, as the register does it.
+func (r *rig) putClockRight(who Person) error {
+	a := PutClockRight{Words: "Compared with the bridge's clock"}
+	s := r.setting(who, a)
+	e, err := DecideShip(s, a)
+	if err != nil {
+		return err
+	}
+	e.N = int64(len(r.entries))
+	r.entries = append(r.entries, e)
+	r.at, r.behind = r.at.Add(-r.behind), 0
+	for id, p := range r.permits {
+		if act, follows := FollowsFrom(e, p); follows {
+			s.At, s.Signed = e.At, Signature{}
+			then, err := Decide(s, p, act)
+			if err != nil {
+				return err
+			}
+			then.N = int64(len(r.entries))
+			r.entries = append(r.entries, then)
+			r.permits[id] = Apply(p, then)
+		}
+	}
+	return nil
+}
+
 // tags returns one made-up digest a step.
 func (r *rig) tags(id PermitID) []TagDigest {
 	var out []TagDigest

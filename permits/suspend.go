@@ -40,10 +40,21 @@ func (p *Permit) stop(e Entry, why string) {
 	p.forgetProof()
 }
 
-// StopsFor returns the act by which a permit stops when a point is recorded as leaking: a live one that relies on it.
-func StopsFor(e Entry, p Permit) (PermitAct, bool) {
-	a, is := e.Act.(RecordPassing)
-	if !is || p.state != Live {
+// FollowsFrom returns the act that happens to a permit in the same commit as an entry about the ship: it stops if it is
+// live and relies on a point that is recorded as leaking, and is reckoned anew if it has entries of a clock that ran
+// ahead.
+func FollowsFrom(e Entry, p Permit) (PermitAct, bool) {
+	switch a := e.Act.(type) {
+	case PutClockRight:
+		return ReckonAnew{}, p.changed.After(e.At)
+	case RecordPassing:
+		return p.stopsFor(a)
+	}
+	return nil, false
+}
+
+func (p Permit) stopsFor(a RecordPassing) (PermitAct, bool) {
+	if p.state != Live {
 		return nil, false
 	}
 	for _, l := range p.locks {

@@ -82,6 +82,15 @@ var way = []step{
 	{Suspended, KindExtend, to(Suspended), "authorise"},
 	{Suspended, KindResume, to(Isolating, Proving), "resume"},
 	{Suspended, KindCancel, to(Restoring), "cancel"},
+
+	{Draft, KindReckonAnew, to(Draft), "clock"},
+	{Authorised, KindReckonAnew, to(Authorised), "clock"},
+	{Isolating, KindReckonAnew, to(Isolating), "clock"},
+	{Proving, KindReckonAnew, to(Isolating), "clock"},
+	{Live, KindReckonAnew, to(Suspended), "clock"},
+	{Suspended, KindReckonAnew, to(Suspended), "clock"},
+	{HandedBack, KindReckonAnew, to(HandedBack), "clock"},
+	{Restoring, KindReckonAnew, to(Restoring), "clock"},
 }
 
 // find returns the line of the way for an act in a state.

@@ -90,6 +90,7 @@ const (
 //	POST /people/:id                     name, rank, role (one or more), left, signer, pin
 //	POST /people/:id/pin                 new_pin, new_pin_again, pin (of whoever is signed in)
 //	POST /pin                            old_pin, new_pin, new_pin_again
+//	POST /clock                          words, signer, pin
 //	POST /plant                          file, signer, pin
 //	POST /rules                          file, signer, pin
 func (s *Server) routes() []route {
@@ -166,6 +167,7 @@ func (s *Server) routes() []route {
 		{get, "/log/head", signedIn, 0, s.headShow},
 		{get, "/entries/:n", signedIn, 0, s.entryShow},
 		{get, "/E/:n", signedIn, 0, s.entryShow}, // as the code at the foot of papers has it
+		{post, "/clock", crewOnly, 0, s.clockRight},
 		{get, "/plant", signedIn, 0, s.plantShow},
 		{post, "/plant", crewOnly, fileLimit, s.plantAdopt},
 		{post, "/rules", crewOnly, fileLimit, s.rulesAdopt},

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -411,5 +412,40 @@ func TestSubscriberHearsWhatIsOnTheDiskAndASlowOneIsCut(t *testing.T) {
 	}
 	if heard != subscriberBuffer {
 		t.Errorf("the slow subscriber heard %d entries before being cut, want %d", heard, subscriberBuffer)
+	}
+}
+
+// TestTheClockIsPutRightAndTheLogStaysWhole lets the clock run three days ahead, sets it back and says so: the log goes
+// on by the right time, is whole, and is the same after a restart.
+func TestTheClockIsPutRightAndTheLogStaysWhole(t *testing.T) {
+	a := manned(t)
+	before := a.clock()
+	a.setClock(72 * time.Hour)
+	id := a.request()
+	a.live(id)
+	a.setClock(-72 * time.Hour)
+	right := permits.PutClockRight{Words: "compared with the bridge's clock"}
+	if no := refusal(t, second2(a.try(0, right, fitter.ID))); no.Kind != permits.Forbidden {
+		t.Errorf("a technician put the clock right: %s %q", no.Kind, no.What)
+	}
+	got := a.must(0, right, chief.ID)
+	if at := got.Entry.At; at.Before(before) || at.After(before.Add(time.Hour)) {
+		t.Errorf("the entry bears %s, want about %s", at, before)
+	}
+	p, err := a.Permit(context.Background(), id)
+	if err != nil || p.State() != permits.Suspended {
+		t.Errorf("the permit of the false time stands at %s, %v, want suspended", p.State(), err)
+	}
+	if no := refusal(t, second2(a.try(0, right, chief.ID))); no.Gate != "clock" {
+		t.Errorf("a right clock was put right again: %q", no.What)
+	}
+	a.must(id, permits.Extend{Hours: 8}, officer.ID)
+	if report, err := Verify(context.Background(), a.dir); err != nil || !report.OK() {
+		t.Errorf("Verify() = %v, %v, want a whole log", report.Faults, err)
+	}
+	latest := a.state().latest
+	a.reopen()
+	if got := a.state().latest; !got.Equal(latest) {
+		t.Errorf("the log's latest time after a restart = %s, want %s", got, latest)
 	}
 }

@@ -40,6 +40,7 @@ var ownKinds = map[permits.Kind]bool{
 	permits.KindAddPerson: true,
 	permits.KindSetPIN:    true, permits.KindSignIn: true, permits.KindSignOut: true,
 	permits.KindRefusedPIN: true, permits.KindRefusedAct: true, permits.KindAdoptEdition: true,
+	permits.KindReckonAnew: true,
 }
 
 // Do does an act. It returns when the act's entry is on the disk, or with the reason why not: a *permits.Refusal is a
@@ -194,22 +195,25 @@ func (t *attempt) do(d Doing, signed permits.Signature) (out Receipt, no *permit
 		codes[i].Permit, codes[i].Issued = int64(out.Entry.Permit), out.Entry.N
 	}
 	t.codes = append(t.codes, codes...)
-	return out, nil, t.stopWhatRelies(s, out.Entry)
+	return out, nil, t.followUp(s, out.Entry)
 }
 
-// stopWhatRelies stops every live permit that relies on a point which an entry records as leaking, in the same commit.
-func (t *attempt) stopWhatRelies(s permits.Setting, e permits.Entry) error {
+// followUp does to every open permit what follows from an entry about the ship, in the same commit.
+func (t *attempt) followUp(s permits.Setting, e permits.Entry) error {
+	if !e.At.Equal(s.At) { // the clock was put right
+		s.At = e.At
+	}
 	for _, id := range slices.Sorted(maps.Keys(t.state.open)) {
-		stop, relies := permits.StopsFor(e, *t.state.open[id])
-		if !relies {
+		act, follows := permits.FollowsFrom(e, *t.state.open[id])
+		if !follows {
 			continue
 		}
 		s.ActID, s.Signed = NewActID(), permits.Signature{}
-		stopped, err := permits.Decide(s, *t.state.open[id], stop)
+		entry, err := permits.Decide(s, *t.state.open[id], act)
 		if err != nil {
-			return fmt.Errorf("stop permit %d: %w", id, err)
+			return fmt.Errorf("%s permit %d: %w", act.Kind(), id, err)
 		}
-		if _, _, err := t.put(stopped); err != nil {
+		if _, _, err := t.put(entry); err != nil {
 			return err
 		}
 	}

@@ -79,7 +79,7 @@ func (s *state) load(v store.View, size int64) error {
 	if err != nil {
 		return err
 	}
-	ends, err := v.Ends(size)
+	ends, err := v.Ends(size, string(permits.KindPutClockRight))
 	if err != nil {
 		return err
 	}

@@ -49,8 +49,8 @@ func (r *Register) Notices(ctx context.Context) []Notice {
 		out = append(out, Notice{NoticeClock, now, fmt.Sprintf("The clock of this computer stands %s behind the log, which "+
 			"has an entry of %s.",
 			inWords(w.latest.Sub(now)), w.latest.Format("2006-01-02 15:04 MST")),
-			"Set the clock right. Then look at the authorisation of every open permit: its end was reckoned by a clock that " +
-				"went wrong."})
+			"Compare it with another clock and set it right. If it is right now and had run ahead, the chief engineer or the " +
+				"master says so below: then every permit with an entry of the false time is proved anew."})
 	}
 	out = append(out, r.pins.notices(now)...)
 	if n, ok := r.backupNotice(ctx, now); ok {

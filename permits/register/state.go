@@ -21,7 +21,7 @@ type state struct {
 	judges []permits.Judge // the last judges new acts
 	next   permits.PermitID
 	size   int64     // entries
-	latest time.Time // the greatest time of any entry
+	latest time.Time // the greatest time of any entry since the clock was put right last
 	lastAt time.Time // the last entry's time
 
 	plantFile *permits.AdoptPlant // put in force, not parsed yet
@@ -111,7 +111,7 @@ func (s *state) bringOn(e permits.Entry) permits.Permit {
 func (s *state) count(e permits.Entry) {
 	s.size = e.N + 1
 	s.lastAt = e.At
-	if e.At.After(s.latest) {
+	if e.At.After(s.latest) || e.Kind == permits.KindPutClockRight {
 		s.latest = e.At
 	}
 }

@@ -124,13 +124,15 @@ func eachRow(query *gorm.DB, to []any, f func() bool) (err error) {
 type Ends struct {
 	Next   int64 // number of the next permit
 	Last   int64 // moment of the last entry
-	Latest int64 // latest moment of any entry
+	Latest int64 // latest moment of any entry since the last of the kind that begins it anew
 }
 
-// Ends returns the ends of a log of this many entries.
-func (v View) Ends(size int64) (e Ends, err error) {
+// Ends returns the ends of a log of this many entries; the latest moment is looked for from the last entry of the kind
+// anew on.
+func (v View) Ends(size int64, anew string) (e Ends, err error) {
 	err = v.db.Raw("SELECT (SELECT coalesce(max(id), 0) + 1 FROM permits) AS next, coalesce((SELECT at FROM entry_index "+
-		"WHERE n = ?), 0) AS last, (SELECT coalesce(max(at), 0) FROM entry_index) AS latest", size-1).Scan(&e).Error
+		"WHERE n = ?), 0) AS last, (SELECT coalesce(max(at), 0) FROM entry_index WHERE n >= (SELECT "+
+		"coalesce(max(n), 0) FROM entry_index WHERE kind = ?)) AS latest", size-1, anew).Scan(&e).Error
 	if err != nil {
 		return e, fmt.Errorf("find the log's ends: %w", err)
 	}
