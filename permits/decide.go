@@ -85,7 +85,17 @@ func isSigned(s Setting, kind Kind, gate string) error {
 		return &Refusal{Kind: Refused, Gate: gate, What: "To " + kind.Does() + " is an act that is signed.",
 			Opens: "Sign with your own PIN."}
 	}
-	return nil
+	return ownPIN(s, kind, gate)
+}
+
+// ownPIN refuses a signature by a PIN that somebody else chose: that person could sign with it too.
+func ownPIN(s Setting, kind Kind, gate string) error {
+	set, known := s.Ship.PINs[s.Actor().ID]
+	if !kind.IsSigned() || !known || set.ByOwner {
+		return nil
+	}
+	return &Refusal{Kind: Forbidden, Gate: gate, Field: "pin", What: "Somebody else set the PIN of " + s.Actor().String() +
+		", so it signs nothing.", Opens: "Sign in as " + s.Actor().String() + " and change it under Your PIN."}
 }
 
 // roleFor returns the role in which a person does an act: the first that the act asks for and the person has.

@@ -24,7 +24,11 @@ type Target struct {
 // the board. TestWhatIsForetoldIsWhatIsDecided holds it to Decide.
 func Foresee(s Setting, p Permit, kind Kind, at Target) *Refusal {
 	s.Signed = Signature{}
-	if _, err := mayFollow(s, p, kind); err != nil {
+	place, err := mayFollow(s, p, kind)
+	if err != nil {
+		return asRefusal(err)
+	}
+	if err := ownPIN(s, kind, place.Gate); err != nil {
 		return asRefusal(err)
 	}
 	a, ok := bare(p, kind, at)

@@ -116,6 +116,9 @@ func openShip(t *testing.T, dir string) *aboard {
 	return a
 }
 
+// firstPIN is what everybody gets from the chief engineer, and changes.
+const firstPIN = "917340"
+
 // ship is a server with a crew and the tiny plant in force, all brought there through the pages.
 func ship(t *testing.T) *aboard {
 	t.Helper()
@@ -125,7 +128,11 @@ func ship(t *testing.T) *aboard {
 		testPINs["chief"], "pin_again", testPINs["chief"]), "/plant")
 	for _, p := range testCrew[1:] {
 		c.must(c.post("/people", "id", string(p.ID), "name", p.Name, "role", string(p.Roles[0]), "new_pin",
-			testPINs[string(p.ID)], "pin", testPINs["chief"]), "/people")
+			firstPIN, "pin", testPINs["chief"]), "/people")
+		d := register.SetPINDoing{ID: a.reg.NewActID(), By: p.ID, ByPIN: firstPIN, Person: p.ID, New: testPINs[string(p.ID)]}
+		if _, err := a.reg.SetPIN(context.Background(), d); err != nil {
+			t.Fatal(err)
+		}
 	}
 	c.must(c.upload("/plant", "tiny.yaml", plantText(t, "tiny.yaml"), "pin", testPINs["chief"]), "/plant")
 	return a

@@ -92,7 +92,7 @@ func (s *Server) pinSet(c *gin.Context) error {
 func (s *Server) pinChangeShow(c *gin.Context) error { return s.pinChangeAgain(c, screens.Back{}) }
 
 func (s *Server) pinChangeAgain(c *gin.Context, b screens.Back) error {
-	page := screens.PINPage{Frame: s.base(c, "Your PIN", "")}
+	page := screens.PINPage{Frame: s.base(c, "Your PIN", ""), ByOther: !s.reg.Ship().PINs[me(c).ID].ByOwner}
 	page.Back, page.Path = b, "/pin"
 	return s.render(c, statusOfForm(b), "pin_change", page)
 }

@@ -61,7 +61,11 @@ func (s *Server) signIn(c *gin.Context) error {
 	if to == "" {
 		to = "/"
 	}
-	who, _ := s.reg.Ship().Person(e.By)
+	ship := s.reg.Ship()
+	who, _ := ship.Person(e.By)
+	if who.IsCompetent() && !ship.PINs[e.By].ByOwner {
+		to = "/pin"
+	}
 	s.redirect(c, to, "Signed in as "+who.String()+".")
 	return nil
 }

@@ -151,8 +151,13 @@ func seed(ctx context.Context, reg *register.Register) error {
 	}
 	for _, c := range demoCrew[1:] {
 		person := register.AddPersonDoing{ID: permits.ActID("demo-person-" + string(c.ID)), By: chief.ID, PIN: chief.pin,
-			Person: c.Person, New: c.pin}
+			Person: c.Person, New: demoFirstPIN}
 		if err := reg.AddPerson(ctx, person); err != nil {
+			return err
+		}
+		own := register.SetPINDoing{ID: permits.ActID("demo-pin-" + string(c.ID)), By: c.ID, ByPIN: demoFirstPIN,
+			Person: c.ID, New: c.pin}
+		if _, err := reg.SetPIN(ctx, own); err != nil {
 			return err
 		}
 	}

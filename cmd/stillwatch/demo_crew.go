@@ -23,6 +23,9 @@ var demoCrew = []struct {
 		"731408"},
 }
 
+// demoFirstPIN is what everybody gets from the chief engineer, and changes before the story begins.
+const demoFirstPIN = "917340"
+
 // demoPINs is what the demo's sign-in page tells the visitor.
 func demoPINs() []screens.DemoPerson {
 	var out []screens.DemoPerson

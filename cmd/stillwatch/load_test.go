@@ -53,7 +53,7 @@ type load struct {
 	failed      atomic.Pointer[string]
 }
 
-const loadPIN = "604271"
+const loadPIN, loadFirstPIN = "604271", "917340"
 
 // openLoad serves a fresh register on loopback with everybody signed in. A PIN's hash is made cheap: what is measured
 // asks for no PIN, and signing 200 phones in would only take longer.
@@ -129,8 +129,12 @@ func (l *load) man() {
 	}
 	add := func(id permits.PersonID, role permits.Role) {
 		d := register.AddPersonDoing{ID: l.reg.NewActID(), By: "chief", PIN: loadPIN,
-			Person: permits.Person{ID: id, Name: string(id), Roles: []permits.Role{role}}, New: loadPIN}
+			Person: permits.Person{ID: id, Name: string(id), Roles: []permits.Role{role}}, New: loadFirstPIN}
 		if err := l.reg.AddPerson(ctx, d); err != nil {
+			l.t.Fatal(err)
+		}
+		own := register.SetPINDoing{ID: l.reg.NewActID(), By: id, ByPIN: loadFirstPIN, Person: id, New: loadPIN}
+		if _, err := l.reg.SetPIN(ctx, own); err != nil {
 			l.t.Fatal(err)
 		}
 	}

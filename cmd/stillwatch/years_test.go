@@ -109,7 +109,10 @@ func (y *years) man() {
 	err := y.reg.FirstRun(ctx, chief, loadPIN)
 	add := func(id permits.PersonID, role permits.Role) {
 		err = errors.Join(err, y.reg.AddPerson(ctx, register.AddPersonDoing{ID: y.reg.NewActID(), By: chief.ID, PIN: loadPIN,
-			Person: permits.Person{ID: id, Name: string(id), Roles: []permits.Role{role}}, New: loadPIN}))
+			Person: permits.Person{ID: id, Name: string(id), Roles: []permits.Role{role}}, New: loadFirstPIN}))
+		_, own := y.reg.SetPIN(ctx, register.SetPINDoing{ID: y.reg.NewActID(), By: id, ByPIN: loadFirstPIN, Person: id,
+			New: loadPIN})
+		err = errors.Join(err, own)
 	}
 	add("oow", permits.Officer)
 	for i := range yearsPumps {

@@ -156,15 +156,27 @@ func manned(t testing.TB) *aboard {
 		t.Fatalf("FirstRun() = %v", err)
 	}
 	for _, p := range []permits.Person{officer, fitter, mate, guest} {
-		d := AddPersonDoing{ID: a.NewActID(), By: chief.ID, PIN: pinOf(chief.ID), Person: p, New: pinOf(p.ID)}
+		d := AddPersonDoing{ID: a.NewActID(), By: chief.ID, PIN: pinOf(chief.ID), Person: p, New: firstPIN}
 		if err := a.AddPerson(ctx, d); err != nil {
 			t.Fatalf("AddPerson(%s) = %v", p.ID, err)
 		}
+		a.ownPIN(p.ID)
 	}
 	text := plantText(t, "tiny.yaml")
 	sum := sha256.Sum256(text)
 	a.must(0, permits.AdoptPlant{Name: "tiny.yaml", SHA256: hex.EncodeToString(sum[:]), Text: string(text)}, chief.ID)
 	return a
+}
+
+// firstPIN is what everybody gets from the chief engineer, and changes.
+const firstPIN = "917340"
+
+func (a *aboard) ownPIN(id permits.PersonID) {
+	a.t.Helper()
+	d := SetPINDoing{ID: a.NewActID(), By: id, ByPIN: firstPIN, Person: id, New: pinOf(id)}
+	if _, err := a.SetPIN(context.Background(), d); err != nil {
+		a.t.Fatalf("SetPIN(%s) = %v", id, err)
+	}
 }
 
 func plantText(t testing.TB, name string) []byte {

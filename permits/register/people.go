@@ -87,6 +87,9 @@ func (r *Register) SetPIN(ctx context.Context, d SetPINDoing) (e permits.Entry, 
 	if err := CheckPIN(d.New); err != nil {
 		return e, err
 	}
+	if d.By == d.Person && d.New == d.ByPIN {
+		return e, invalidField("new_pin", "This is the PIN that you have. Choose another one.")
+	}
 	if err := r.pins.verify(ctx, d.By, d.ByPIN, Origin{Address: d.Device, SignedIn: d.By}); err != nil {
 		return e, err
 	}

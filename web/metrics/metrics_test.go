@@ -77,6 +77,10 @@ func (s *testShip) man(ctx context.Context) {
 		s.t.Fatal(err)
 	}
 	if err := s.reg.AddPerson(ctx, register.AddPersonDoing{ID: s.reg.NewActID(), By: chief.ID, PIN: chiefPIN, Person: tech,
+		New: "917340"}); err != nil {
+		s.t.Fatal(err)
+	}
+	if _, err := s.reg.SetPIN(ctx, register.SetPINDoing{ID: s.reg.NewActID(), By: tech.ID, ByPIN: "917340", Person: tech.ID,
 		New: techPIN}); err != nil {
 		s.t.Fatal(err)
 	}

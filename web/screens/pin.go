@@ -1,4 +1,7 @@
 package screens
 
-// PINPage lets a person change their own PIN.
-type PINPage struct{ Frame }
+// PINPage is where somebody changes their own PIN.
+type PINPage struct {
+	Frame
+	ByOther bool // the PIN was set by somebody else: it signs nothing before it is changed
+}
