@@ -13,6 +13,7 @@ require (
 	github.com/google/uuid v1.6.0
 	github.com/jba/templatecheck v0.7.1
 	github.com/jung-kurt/gofpdf v1.16.2
+	github.com/mtibben/confusables v0.0.0-20210201002637-9d1b0723b659
 	github.com/prometheus/client_golang v1.25.0
 	github.com/skip2/go-qrcode v0.0.0-20200617195104-da1b6568686e
 	github.com/xuri/excelize/v2 v2.11.1

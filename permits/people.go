@@ -47,7 +47,10 @@ func (a AddPerson) decideShip(s Setting) error {
 		return &Refusal{Kind: Conflict, Gate: "add person", Field: "id", What: "The short name " + string(a.Person.ID) +
 			" is taken; it is never given twice."}
 	}
-	return checkPerson(a.Person)
+	if err := checkPerson(a.Person); err != nil {
+		return err
+	}
+	return tellApart(s, a.Person)
 }
 
 func checkPerson(p Person) error {
@@ -55,10 +58,10 @@ func checkPerson(p Person) error {
 		return invalid("id", "The short name must begin with a letter and hold only small letters, digits and hyphens, 24 "+
 			"at most.")
 	}
-	if err := words("name", p.Name, 2, 60); err != nil {
+	if err := checkName("name", p.Name, 2); err != nil {
 		return err
 	}
-	if err := words("rank", p.Rank, 0, 60); err != nil {
+	if err := checkName("rank", p.Rank, 0); err != nil {
 		return err
 	}
 	if len(p.Roles) == 0 {
@@ -107,7 +110,10 @@ func (a ChangePerson) decideShip(s Setting) error {
 		return refuse("change person", "Another chief engineer or the master does that.",
 			"Nobody takes the keys from themselves.")
 	}
-	return checkPerson(a.Person)
+	if err := checkPerson(a.Person); err != nil {
+		return err
+	}
+	return tellApart(s, a.Person)
 }
 
 func (a ChangePerson) applyShip(_ Entry, ship *Ship) {

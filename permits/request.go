@@ -78,7 +78,7 @@ func samePlant(s Setting, plan *isolation.Plan, gate string) error {
 func words(field, text string, least, most int) error {
 	text = strings.TrimSpace(text)
 	switch n := utf8.RuneCountInString(text); {
-	case !utf8.ValidString(text) || strings.ContainsFunc(text, isControl):
+	case !utf8.ValidString(text) || strings.ContainsFunc(text, isUnseen):
 		return invalid(field, "%s holds something that is not text.", asked(field))
 	case n < least:
 		return invalid(field, "%s must be filled in (%d characters at least).", asked(field), least)
@@ -102,5 +102,3 @@ func asked(field string) string {
 	}
 	return "The reason, in words,"
 }
-
-func isControl(r rune) bool { return r < ' ' && r != '\n' && r != '\r' && r != '\t' || r == 0x7f }

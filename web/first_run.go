@@ -29,7 +29,7 @@ func (s *Server) shipFound(c *gin.Context) error {
 		return notThere("The register has its people already.", "The chief engineer adds more on the people page.")
 	}
 	f := formOf(c)
-	chief := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.text("name"), Rank: f.text("rank"),
+	chief := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.name("name"), Rank: f.name("rank"),
 		Roles: []permits.Role{permits.ChiefEngineer}}
 	if !s.isFirstRunCode(f.text("code")) {
 		f.wrong("code", "This is not the code that stands on the server's console.")

@@ -147,6 +147,16 @@ func (f *form) countOr(field string, otherwise int) int {
 	return f.count(field, field)
 }
 
+// name reads a person's name or rank as the books keep it.
+func (f *form) name(field string) string {
+	name, err := permits.AsName(field, f.Get(field))
+	var no *permits.Refusal
+	if errors.As(err, &no) && f.fault == nil {
+		f.fault = no
+	}
+	return name
+}
+
 // yes reads a box that was ticked.
 func (f *form) yes(field string) bool {
 	switch f.text(field) {

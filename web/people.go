@@ -38,7 +38,7 @@ func rolesOf(f *form) []permits.Role {
 func (s *Server) personAdd(c *gin.Context) error {
 	f := formOf(c)
 	id := f.actID()
-	who := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.text("name"), Rank: f.text("rank"),
+	who := permits.Person{ID: permits.PersonID(f.text("id")), Name: f.name("name"), Rank: f.name("rank"),
 		Roles: rolesOf(f)}
 	if f.fault != nil {
 		return s.peopleAgain(c, refusedForm("add", f, f.fault))
@@ -46,7 +46,7 @@ func (s *Server) personAdd(c *gin.Context) error {
 	err := s.reg.AddPerson(c.Request.Context(), register.AddPersonDoing{ID: id, By: me(c).ID,
 		Signer: permits.PersonID(f.text("signer")), PIN: f.text("pin"),
 		Person: who, New: f.text("new_pin"), Device: device(c)})
-	return s.afterPeople(c, "add", err, who.String()+" is on the books. The first PIN should be changed by its owner.")
+	return s.afterPeople(c, "add", err, who.String()+" is on the books. Its owner changes the first PIN before it signs anything.")
 }
 
 // afterPeople answers for a change of the books.
@@ -65,7 +65,7 @@ func (s *Server) afterPeople(c *gin.Context, name string, err error, done string
 // personChange sets somebody's name, rank and roles anew, or says that they have left.
 func (s *Server) personChange(c *gin.Context) error {
 	f := formOf(c)
-	who := permits.Person{ID: permits.PersonID(c.Param("id")), Name: f.text("name"), Rank: f.text("rank"),
+	who := permits.Person{ID: permits.PersonID(c.Param("id")), Name: f.name("name"), Rank: f.name("rank"),
 		Roles: rolesOf(f), Left: f.yes("left")}
 	return s.do(c, doing{form: "change:" + string(who.ID), act: permits.ChangePerson{Person: who}, then: "/people",
 		done: who.String() + ": changed.", again: s.peopleAgain})

@@ -62,7 +62,7 @@ var mayImport = map[string][]string{
 		"stillwatch/isolation/energy"},
 	// The gates know no database and no clock.
 	"permits": {"stillwatch/isolation", "stillwatch/isolation/plantfile", "stillwatch/isolation/envelope",
-		"stillwatch/isolation/proof"},
+		"stillwatch/isolation/proof", "golang.org/x/text/...", "github.com/mtibben/confusables"},
 	// What was drained, as the Oil Record Book wants it.
 	"permits/oilrecord": {"stillwatch/isolation", "stillwatch/permits"},
 	// The log: it asks for rows, and knows no SQL.

@@ -115,7 +115,7 @@ func (b Frame) SignBut(form, kind string, not permits.PersonID) signBox {
 	chosen := b.TypedOr(form, "signer", string(b.Me.ID))
 	for _, p := range b.Crew {
 		if p.Has(roles...) && p.ID != not {
-			box.People = append(box.People, Signer{string(p.ID), p.String() + ", " + RankOf(p), chosen == string(p.ID)})
+			box.People = append(box.People, Signer{string(p.ID), signerWords(p, roles), chosen == string(p.ID)})
 		}
 	}
 	return box

@@ -38,6 +38,24 @@ func rolesInWords(roles []permits.Role) string {
 	return strings.Join(words, " or ")
 }
 
+// signerWords returns how one of those who may sign is told from the others: name, rank, and the role in which they
+// would sign, if the rank does not say it.
+func signerWords(p permits.Person, roles []permits.Role) string {
+	words := p.String()
+	if p.Rank != "" {
+		words += ", " + p.Rank
+	}
+	for _, r := range roles {
+		if p.Has(r) {
+			if !strings.EqualFold(string(r), p.Rank) {
+				words += ", " + string(r)
+			}
+			break
+		}
+	}
+	return words
+}
+
 // RankOf returns somebody's rank, else their first role; "" for neither.
 func RankOf(p permits.Person) string {
 	if p.Rank != "" {
