@@ -46,7 +46,8 @@ func TestNamesAreVisibleAndToldApart(t *testing.T) {
 			t.Errorf("%+q was refused by %v, want %q", name, err, want)
 		}
 	}
-	for typed, want := range map[string]string{"  Tove  Li ": "Tove Li", "Jose\u0301": "José", "\uff21ram": "Aram", "": ""} {
+	for typed, want := range map[string]string{"  Tove  Li ": "Tove Li", "Jose\u0301": "José", "\uff21ram": "Aram",
+		"": ""} {
 		if got, err := AsName("name", typed); err != nil || got != want {
 			t.Errorf("AsName(%+q) = %q, %v, want %q", typed, got, err, want)
 		}

@@ -47,7 +47,7 @@ func (s *Server) measured(c *gin.Context, r route) (done func()) {
 // metricsShow returns the measurements to whoever asks from this computer, or to everybody if the program was told so.
 // They name no person, but they do say how many permits are open and when nobody is about.
 func (s *Server) metricsShow(c *gin.Context) error {
-	if s.cfg.Meter == nil || !s.cfg.MetricsOpen && !fromHere(c.Request) {
+	if s.cfg.Meter == nil || !s.cfg.MetricsOpen && !fromHere(c) {
 		return notThere("There is no such page.", "Measurements are given on the computer that runs the program; it may be "+
 			"told to give them to the network.")
 	}
@@ -55,12 +55,11 @@ func (s *Server) metricsShow(c *gin.Context) error {
 	return nil
 }
 
-// fromHere reports whether a request comes from the computer that runs the program. No header is believed: behind a
-// proxy on this computer everything comes from here.
-func fromHere(r *http.Request) bool {
-	host, _, err := net.SplitHostPort(r.RemoteAddr)
-	ip := net.ParseIP(host)
-	return err == nil && ip != nil && ip.IsLoopback()
+// fromHere reports whether a request comes from the computer that runs the program. What a proxy on this computer hands
+// on without being declared is taken as coming from elsewhere.
+func fromHere(c *gin.Context) bool {
+	ip := net.ParseIP(device(c))
+	return ip != nil && ip.IsLoopback() && c.GetHeader("X-Forwarded-For") == ""
 }
 
 // cookieName keeps the cookies of the secure pages apart from those of the plain ones, which browsers do not: cookies

@@ -31,6 +31,9 @@ type Config struct {
 	Secure   bool                 // served over TLS: cookies go over TLS only, and have names of their own
 	Now      func() time.Time
 
+	// addresses or ranges of proxies whose X-Forwarded-For is believed; none: nobody's is
+	TrustedProxies []string
+
 	FirstRunCode string // must be typed on the first page of an empty register; "": none is asked for, as on loopback
 
 	Trust       *screens.Trust // the ship's own authority, to be shown to phones; nil: there is none
@@ -77,7 +80,11 @@ func New(reg *register.Register, c Config) (*Server, error) {
 		return nil, fmt.Errorf("load templates: %w", err)
 	}
 	s.sessions = s.newSessions()
-	s.handler = s.guarded(s.engine())
+	engine, err := s.engine()
+	if err != nil {
+		return nil, err
+	}
+	s.handler = s.guarded(engine)
 	return s, nil
 }
 
@@ -85,20 +92,21 @@ func New(reg *register.Register, c Config) (*Server, error) {
 func (s *Server) Handler() http.Handler { return s.handler }
 
 // engine puts the table of routes into gin.
-func (s *Server) engine() *gin.Engine {
+func (s *Server) engine() (*gin.Engine, error) {
 	gin.SetMode(gin.ReleaseMode)
 	e := gin.New()
 	e.HandleMethodNotAllowed = true
 	e.ContextWithFallback = true
-	if err := e.SetTrustedProxies(nil); err != nil {
-		panic(err) // gin refuses only malformed lists, and this one is empty
+	e.RemoteIPHeaders = []string{"X-Forwarded-For"}
+	if err := e.SetTrustedProxies(s.cfg.TrustedProxies); err != nil {
+		return nil, fmt.Errorf("trusted proxies %q: %w", s.cfg.TrustedProxies, err)
 	}
 	for _, r := range s.routes() {
 		e.Handle(r.Method, r.Path, s.answer(r))
 	}
 	e.NoRoute(s.answer(route{Path: "(none)", door: anybodyAtAll, handle: s.notFound}))
 	e.NoMethod(s.answer(route{Path: "(none)", door: anybodyAtAll, handle: s.wrongMethod}))
-	return e
+	return e, nil
 }
 
 // graceS is how long running requests may take to end after the server was told to stop, seconds.

@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"log/slog"
-	"net"
 	"net/http"
 	"strconv"
 	"time"
@@ -125,11 +124,11 @@ func (s *Server) label(c *gin.Context) (screens.ReadLabel, bool) {
 }
 
 // device says from where a request came, for the register's slow-down and for the log: the network address, which a
-// person cannot choose by dropping a cookie.
+// person cannot choose by dropping a cookie. Behind a declared proxy it is the last address that the proxies tell and
+// that is none of them; without one no header is believed.
 func device(c *gin.Context) string {
-	host, _, err := net.SplitHostPort(c.Request.RemoteAddr)
-	if err != nil {
-		return "unknown"
+	if ip := c.ClientIP(); ip != "" {
+		return ip
 	}
-	return host
+	return "unknown"
 }

@@ -29,7 +29,8 @@ type serveConfig struct {
 	listenTLS   string // host:port of the secure pages
 	cert        string // files of a certificate from elsewhere, instead of the ship's own authority
 	certKey     string
-	metricsOpen bool // the network may read /metrics too
+	metricsOpen bool   // the network may read /metrics too
+	proxies     string // addresses or ranges of proxies whose word counts, by commas
 }
 
 // flags makes the flag set that fills c in.
@@ -47,6 +48,8 @@ func (c *serveConfig) flags(name, about string, errOut io.Writer) *flag.FlagSet 
 	fs.StringVar(&c.cert, "cert", "", "file of a certificate chain (PEM), to serve over TLS with it instead of the "+
 		"ship's own authority")
 	fs.StringVar(&c.certKey, "cert-key", "", "file of that certificate's key (PEM)")
+	fs.StringVar(&c.proxies, "trusted-proxy", "", "addresses or ranges (10.0.0.0/24) of proxies that tell the true "+
+		"address of whoever asks, separated by commas; without it no such header is believed")
 	fs.BoolVar(&c.metricsOpen, "metrics-open", false, "let the whole network read /metrics, not this computer alone")
 	return fs
 }
@@ -107,7 +110,7 @@ func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, o
 		base = baseURL(l)
 	}
 	cfg := web.Config{BaseURL: base, Hosts: hostList(base, c.hosts), Version: version(), Logger: logger,
-		Meter: newMeter(ctx, reg, logger), MetricsOpen: c.metricsOpen}
+		Meter: newMeter(ctx, reg, logger), MetricsOpen: c.metricsOpen, TrustedProxies: byCommas(c.proxies)}
 	if reg.NeedsFirstRun() {
 		cfg.FirstRunCode = firstRunCode()
 	}
@@ -200,11 +203,16 @@ func hostList(base, more string) []string {
 	if h, _, err := net.SplitHostPort(host); err == nil {
 		host = h
 	}
-	hosts := []string{host}
-	for name := range strings.SplitSeq(more, ",") {
-		if name = strings.TrimSpace(name); name != "" {
-			hosts = append(hosts, name)
+	return append([]string{host}, byCommas(more)...)
+}
+
+// byCommas returns what stands between commas, without what is empty.
+func byCommas(list string) []string {
+	var out []string
+	for item := range strings.SplitSeq(list, ",") {
+		if item = strings.TrimSpace(item); item != "" {
+			out = append(out, item)
 		}
 	}
-	return hosts
+	return out
 }

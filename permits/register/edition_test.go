@@ -15,7 +15,8 @@ import (
 )
 
 // keptLog reads a log that was written and exported by the program of an earlier day, with the public half of its key.
-// Once edition 2 is on ships it is never written anew: that it stays whole when gates or physics change is what it is for.
+// Once edition 2 is on ships it is never written anew: that it stays whole when gates or physics change is what it is
+// for.
 func keptLog(t *testing.T, name string) (log []byte, key string) {
 	t.Helper()
 	file, err := os.Open(filepath.Join("testdata", name+".jsonl.gz"))
@@ -37,7 +38,8 @@ func keptLog(t *testing.T, name string) (log []byte, key string) {
 	return log, strings.TrimSpace(string(text))
 }
 
-// stricter is today's editions and one more, in which no technician checks a lock: a gate that the kept log did not meet.
+// stricter is today's editions and one more, in which no technician checks a lock: a gate that the kept log did not
+// meet.
 func stricter() []permits.Judge {
 	first := permits.Judges()
 	return append(first, permits.Judge{Edition: first[len(first)-1].Edition + 1,

@@ -80,8 +80,9 @@ func (s *testShip) man(ctx context.Context) {
 		New: "917340"}); err != nil {
 		s.t.Fatal(err)
 	}
-	if _, err := s.reg.SetPIN(ctx, register.SetPINDoing{ID: s.reg.NewActID(), By: tech.ID, ByPIN: "917340", Person: tech.ID,
-		New: techPIN}); err != nil {
+	if _, err := s.reg.SetPIN(ctx, register.SetPINDoing{ID: s.reg.NewActID(), By: tech.ID, ByPIN: "917340",
+		Person: tech.ID,
+		New:    techPIN}); err != nil {
 		s.t.Fatal(err)
 	}
 	act := permits.AdoptPlant{Name: "tiny.yaml", SHA256: hex.EncodeToString(sum[:]), Text: string(text)}
