@@ -107,8 +107,8 @@ func TestToolsAreOwedThroughAStop(t *testing.T) {
 	r.must(id, olga, Cancel{Words: "sailing orders", ToolsBack: 15, GuardsBack: true})
 }
 
-// TestAClockThatRanAheadIsPutRight lets the clock run three days ahead while a permit is isolated and proved, and puts it
-// right: the work goes on the same day, no wait is shorter than it would be from now, no reading of the false time
+// TestAClockThatRanAheadIsPutRight lets the clock run three days ahead while a permit is isolated and proved, and puts
+// it right: the work goes on the same day, no wait is shorter than it would be from now, no reading of the false time
 // counts, and the authorisation of the false time has run out.
 func TestAClockThatRanAheadIsPutRight(t *testing.T) {
 	r := newRig(t)

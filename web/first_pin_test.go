@@ -2,8 +2,8 @@ package web
 
 import "testing"
 
-// TestAPINOfSomebodyElseSignsNothing sets a technician's PIN as the chief engineer does: the technician signs in with it
-// and is led to change it; until then nothing is signed with it, on any device, but locks are fitted and work is
+// TestAPINOfSomebodyElseSignsNothing sets a technician's PIN as the chief engineer does: the technician signs in with
+// it and is led to change it; until then nothing is signed with it, on any device, but locks are fitted and work is
 // stopped.
 func TestAPINOfSomebodyElseSignsNothing(t *testing.T) {
 	j := begin(t)
