@@ -59,5 +59,7 @@ func (a FindWrong) apply(e Entry, p *Permit) {
 		p.stop(e, "step "+itoa(a.N)+" ("+string(l.Step.Point)+") was found wrong: "+l.Wrong)
 	case Proving:
 		p.forgetProof()
+	case Isolating: // what was read before a step rested on what hung before it
+		p.forgetReadings()
 	}
 }

@@ -81,7 +81,10 @@ func (a FitLock) gate(s Setting, p Permit) error {
 		return refuse(gate, nextInWords("first", next), "This is tag %d, for %s. It is not its turn.", l.Step.N,
 			l.Step.Point)
 	}
-	return nothingPasses(s, p, gate)
+	if err := nothingPasses(s, p, gate); err != nil {
+		return err
+	}
+	return readBefore(s, p, l)
 }
 
 func (a FitLock) decide(s Setting, p Permit) (outcome, error) {

@@ -179,10 +179,7 @@ func TestReadingFarAheadNeedsWordsAndASecondPerson(t *testing.T) {
 	r, plan := storedRig(t)
 	r.pace = 10 * time.Second
 	id := r.begin(plan)
-	for range r.permits[id].Locks() {
-		r.must(id, tomas, r.fit(id))
-	}
-	r.check(id)
+	untilFirst(r, id)
 	r.refuses(id, tomas, RecordStored{Check: "rotation", Value: 0}, "form")
 	r.must(id, tomas, RecordStored{Check: "rotation", Value: 0, Words: "stood still when we came"})
 	open := strings.Join(r.permits[id].Unproved(r.at), "; ")
@@ -202,10 +199,7 @@ func TestReadingFarAheadNeedsWordsAndASecondPerson(t *testing.T) {
 func TestReadingFarAboveTheStartIsRefused(t *testing.T) {
 	r, plan := storedRig(t)
 	id := r.begin(plan)
-	for range r.permits[id].Locks() {
-		r.must(id, tomas, r.fit(id))
-	}
-	r.check(id)
+	untilFirst(r, id)
 	r.refuses(id, tomas, RecordStored{Check: "rotation", Value: 1e5}, "form")
 }
 

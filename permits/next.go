@@ -39,7 +39,7 @@ func WhatNext(s Setting, p Permit) []Next {
 		out = append(out, Next{Who: string(Master), Roles: KindCountersign.Roles(), Kind: KindCountersign,
 			What: "Countersign the authorisation: the rules ask for it before anything is isolated."})
 	} else {
-		out = append(out, p.nextLocks()...)
+		out = append(out, p.nextLocks(s.At)...)
 	}
 	if p.Has(KindResume) {
 		out = append(out, p.nextStopped())
@@ -85,12 +85,24 @@ func (p Permit) nextPassing(points []isolation.NodeID) []Next {
 }
 
 // nextLocks is what is to be fitted and what is to be looked at.
-func (p Permit) nextLocks() []Next {
+func (p Permit) nextLocks(now time.Time) []Next {
 	var out []Next
-	if l, ok := p.NextFit(); ok && p.Has(KindFitLock) {
+	if first := p.FirstReadings(now); len(first) > 0 {
+		l, _ := p.NextFit()
+		c := first[0]
+		out = append(out, Next{Who: string(Technician), Roles: KindRecordStored.Roles(), Kind: KindRecordStored,
+			At: Target{Check: c.Check.ID}, What: "Before step " + itoa(l.Step.N) + " (" + string(l.Step.Point) + "): " +
+				openStored(c, now) + "; " + p.storedWait(c).earliest(now) + "." + moreAfter(len(first)-1)})
+	} else if l, ok := p.NextFit(); ok && p.Has(KindFitLock) {
 		out = append(out, Next{Who: string(Technician), Roles: KindFitLock.Roles(), Kind: KindFitLock,
 			At: Target{Step: l.Step.N}, What: l.order("Fit")})
 	}
+	return append(out, p.nextLooks()...)
+}
+
+// nextLooks is what hangs and waits for a second person's look.
+func (p Permit) nextLooks() []Next {
+	var out []Next
 	if list := p.Unchecked(); len(list) > 0 && p.Has(KindCheckLock) {
 		out = append(out, Next{Who: "second person", Roles: anybody, Kind: KindCheckLock, At: Target{Step: list[0].Step.N},
 			What: list[0].order("Look at") + moreAfter(len(list)-1)})

@@ -73,7 +73,8 @@ func (w Wait) Words(now time.Time) string {
 //
 // A section counts from the moment the last of its drains and vents was tagged open. A rotor and a charge count from
 // the last electrical step. What stays hot counts from the last isolating step of any sort, since until then something
-// may still heat it; gas and trapped liquid from the last step of all, since they leave by what is opened.
+// may still heat it; gas and trapped liquid from the last step of all, since they leave by what is opened. A step that
+// waits for the reading itself does not count, nor does one after it.
 func (p Permit) Waits() []Wait {
 	switch p.state {
 	case unset, HandedBack, Restoring, Closed, Cancelled:
@@ -117,7 +118,7 @@ func (p Permit) storedWait(s StoredState) Wait {
 	c := s.Check
 	w := Wait{Kind: WaitStored, ID: c.ID, What: c.Name + ": " + untilWhat(c), Source: c.Source,
 		Known: c.Unit != "" && (c.WaitS > 0 || c.Now <= c.Limit)}
-	of, from := p.momentOf(c.Stored.Kind)
+	of, from := p.momentOf(c)
 	w.From = from
 	if w.Known {
 		w.Length = inSeconds(max(0, c.WaitS))
@@ -159,21 +160,27 @@ func untilWhat(c isolation.StoredCheck) string {
 	return "to be restrained"
 }
 
-// momentOf returns the steps of which the last starts the wait for a kind of stored energy, and that moment in words.
-func (p Permit) momentOf(kind string) (of func(isolation.Step) bool, from string) {
+// momentOf returns the steps of which the last starts the wait for a stored energy, and that moment in words. A step
+// that itself waits for the reading, and all after it, start nothing.
+func (p Permit) momentOf(c isolation.StoredCheck) (of func(isolation.Step) bool, from string) {
+	kind, waits := c.Stored.Kind, p.waitsForReading(c.ID)
+	before := func(st isolation.Step) bool { return waits == 0 || st.N < waits }
 	electrical := func(st isolation.Step) bool {
-		return st.Isolates() && st.Kind.IsElectrical()
+		return before(st) && st.Isolates() && st.Kind.IsElectrical()
 	}
+	isolates := func(st isolation.Step) bool { return before(st) && st.Isolates() }
 	has := func(of func(isolation.Step) bool) bool {
 		return slices.ContainsFunc(p.locks, func(l Lock) bool { return of(l.Step) })
 	}
 	switch {
 	case slices.Contains([]string{"rotation", "charge", "spring", "weight"}, kind) && has(electrical):
 		return electrical, "the last electrical step hangs"
-	case slices.Contains([]string{"rotation", "charge", "spring", "weight", "heat"}, kind) && has(isolation.Step.Isolates):
-		return isolation.Step.Isolates, "the last isolating step hangs"
+	case slices.Contains([]string{"rotation", "charge", "spring", "weight", "heat"}, kind) && has(isolates):
+		return isolates, "the last isolating step hangs"
+	case waits > 0:
+		return before, "every step before step " + itoa(waits) + " hangs"
 	}
-	return func(isolation.Step) bool { return true }, "every step hangs"
+	return before, "every step hangs"
 }
 
 // hungSince returns when the last of some steps was hung; zero while one of them does not hang, was found wrong, or

@@ -55,7 +55,7 @@ func waitFor(t *testing.T, p Permit, id string) Wait {
 
 func TestWaitBeginsWithTheStepThatMatters(t *testing.T) {
 	r, plan := storedRig(t)
-	id := r.begin(plan)
+	id := r.beginUngated(plan)
 	section := r.permits[id].Drains()[0].Section.ID
 	hung := map[isolation.Phase]time.Time{}
 	var electrical time.Time
@@ -96,7 +96,7 @@ func TestWaitBeginsWithTheStepThatMatters(t *testing.T) {
 
 func TestStepFoundWrongStopsTheWait(t *testing.T) {
 	r, plan := storedRig(t)
-	id := r.begin(plan)
+	id := r.beginUngated(plan)
 	for range r.permits[id].Locks() {
 		r.must(id, tomas, r.fit(id))
 	}
@@ -143,7 +143,7 @@ func TestSectionWaitIsThatOfTheDrainModelAndTheShortestHold(t *testing.T) {
 
 func TestEarliestOpenIsTheLastOfTheWaits(t *testing.T) {
 	r, plan := storedRig(t)
-	id := r.begin(plan)
+	id := r.beginUngated(plan)
 	if o := r.permits[id].EarliestOpen(r.at); !o.Floor || len(o.NotBegun) != 3 || len(o.Unknown) != 1 ||
 		o.Left(r.at) < 25*time.Minute {
 		t.Errorf("EarliestOpen before the first step = %+v, want a lower bound of 25 min or more", o)
@@ -183,7 +183,7 @@ func TestEarliestOpenIsTheLastOfTheWaits(t *testing.T) {
 func TestReadingEndsAWaitAndTheClockNever(t *testing.T) {
 	r, plan := storedRig(t)
 	r.pace = time.Minute // the rotor still turns when it is read first
-	id := r.begin(plan)
+	id := r.beginUngated(plan)
 	for range r.permits[id].Locks() {
 		r.must(id, tomas, r.fit(id))
 	}

@@ -10,7 +10,7 @@ import (
 
 func TestHistoryKeepsEveryReadingWithItsMoment(t *testing.T) {
 	r, plan := storedRig(t)
-	other := r.begin(plan)
+	other := r.beginUngated(plan)
 	id := other
 	for range r.permits[id].Locks() {
 		r.must(id, tomas, r.fit(id))

@@ -193,7 +193,7 @@ func (a RecordStored) gate(_ Setting, p Permit) error {
 	if p.storedIndex(a.Check) < 0 {
 		return noSuch("stored energy", a.Check)
 	}
-	return nil
+	return readyToRead(p, a.Check)
 }
 
 func (a RecordStored) decide(s Setting, p Permit) (outcome, error) {

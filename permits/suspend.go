@@ -105,6 +105,11 @@ func (p *Permit) forgetProof() {
 	for i := range p.locks {
 		p.locks[i].Checked = Mark{}
 	}
+	p.forgetReadings()
+}
+
+// forgetReadings takes back what was recorded of sections, stored energies and tests: it is recorded anew.
+func (p *Permit) forgetReadings() {
 	for i := range p.drains {
 		p.drains[i].Stale, p.drains[i].Accepted = true, false
 	}

@@ -31,11 +31,13 @@ var way = []step{
 
 	{Authorised, KindFitLock, to(Isolating), "fit lock"},
 	{Authorised, KindCountersign, to(Authorised), "countersign"},
+	{Authorised, KindRecordStored, to(Authorised), "record"},
 	{Authorised, KindExtend, to(Authorised), "authorise"},
 	{Authorised, KindCancel, to(Cancelled), "cancel"},
 
 	{Isolating, KindFitLock, to(Isolating), "fit lock"},
 	{Isolating, KindCheckLock, to(Isolating, Proving), "check lock"},
+	{Isolating, KindRecordStored, to(Isolating), "record"},
 	{Isolating, KindFindWrong, to(Isolating), "find lock wrong"},
 	{Isolating, KindCountersign, to(Isolating), "countersign"},
 	{Isolating, KindSignOff, to(Isolating), "sign off"},

@@ -8,7 +8,7 @@ import (
 	"stillwatch/permits"
 )
 
-// wholeJob is the main job of one separator: everything from the request to the closed permit, with three things that
+// wholeJob is the main job of one separator: everything from the request to the closed permit, with four things that
 // a gate must refuse on the way. It returns the permit's number.
 func (d *drive) wholeJob() permits.PermitID {
 	id := d.request("tove", "S1-bowl", "Bowl overhaul: running hours reached, water seal lost twice this week")
@@ -29,6 +29,7 @@ func (d *drive) isolate(id permits.PermitID) {
 	second := "/T/" + d.codes(id)[2].Text()
 	d.refused("tove", "scans tag 2 before tag 1 hangs", second, second+"/fit", fitFields(locks[1], id, d.labels()))
 	for i, l := range locks {
+		d.readFirst(id, l)
 		d.fit("tove", id, l)
 		if i == 0 {
 			first := "/T/" + d.codes(id)[1].Text()
@@ -53,13 +54,7 @@ func (d *drive) prove(id permits.PermitID) {
 			"into": "Sludge tank"})
 	}
 	for _, s := range p.Stored() {
-		if s.Check.Unit == "" {
-			d.act("tove", "confirms at "+s.Check.Name+": "+s.Check.Quantity, path, path+"/reading/"+s.Check.ID,
-				map[string]string{"value": "yes"})
-			continue
-		}
-		d.act("tove", fmt.Sprintf("reads %s: %s %s", s.Check.Name, number(s.Check.Limit), s.Check.Unit), path,
-			path+"/reading/"+s.Check.ID, map[string]string{"value": number(s.Check.Limit)})
+		d.read(id, s)
 	}
 	for _, t := range p.Dead() {
 		d.act("tove", "tests dead: "+t.Test.Name, path, path+"/dead/"+t.Test.ID,
@@ -72,16 +67,49 @@ func (d *drive) prove(id permits.PermitID) {
 	d.act("tove", "signs the proof", path, path+"/prove", d.signedBy("tove", nil))
 }
 
-// longestWait is how long the crew waits before it reads anything: the longest of what was foretold.
-func longestWait(p permits.Permit) time.Duration {
-	s := 0.0
-	for _, d := range p.Drains() {
-		s = max(s, d.Section.DrainS)
+// readFirst waits for what must be at rest before a step is fitted, and reads it; on the way the step comes too early.
+func (d *drive) readFirst(id permits.PermitID, l permits.Lock) {
+	first := d.permit(id).FirstReadings(d.clock.Now())
+	if d.err != nil || len(first) == 0 {
+		return
 	}
-	for _, c := range p.Stored() {
+	tag := "/T/" + d.codes(id)[l.Step.N].Text()
+	d.refused("tove", fmt.Sprintf("wants to open %s while the bowl still turns", l.Step.Point), tag, tag+"/fit",
+		fitFields(l, id, d.labels()))
+	d.wait("the bowl runs down", longestOf(first))
+	for _, s := range first {
+		d.read(id, s)
+	}
+}
+
+// read records one stored energy within its limit.
+func (d *drive) read(id permits.PermitID, s permits.StoredState) {
+	path := permitPath(id)
+	if s.Check.Unit == "" {
+		d.act("tove", "confirms at "+s.Check.Name+": "+s.Check.Quantity, path, path+"/reading/"+s.Check.ID,
+			map[string]string{"value": "yes"})
+		return
+	}
+	d.act("tove", fmt.Sprintf("reads %s: %s %s", s.Check.Name, number(s.Check.Limit), s.Check.Unit), path,
+		path+"/reading/"+s.Check.ID, map[string]string{"value": number(s.Check.Limit)})
+}
+
+// longestOf is the longest of the waits that were foretold for some stored energies.
+func longestOf(list []permits.StoredState) time.Duration {
+	s := 0.0
+	for _, c := range list {
 		s = max(s, c.Check.WaitS)
 	}
 	return time.Duration(s * float64(time.Second))
+}
+
+// longestWait is how long the crew waits before it reads anything: the longest of what was foretold.
+func longestWait(p permits.Permit) time.Duration {
+	s := longestOf(p.Stored())
+	for _, d := range p.Drains() {
+		s = max(s, time.Duration(d.Section.DrainS*float64(time.Second)))
+	}
+	return s
 }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }

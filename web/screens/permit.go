@@ -29,6 +29,7 @@ type PermitView struct {
 	Locks     []lockView
 	Owners    []permits.PersonID // who still has a lock on, for releasing an absent owner's
 	Unproved  []string
+	First     []permits.StoredState // what must be read before the next step is fitted
 	Overdue   bool
 	Left      float64 // seconds until the authorisation runs out
 	MostHours float64
@@ -60,7 +61,7 @@ func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 	if p.Has(permits.KindProve) {
 		v.Unproved = p.Unproved(set.At)
 	}
-	v.Locks = lockViews(p)
+	v.First, v.Locks = p.FirstReadings(set.At), lockViews(p)
 	seen := map[permits.PersonID]bool{}
 	for _, l := range p.Locks() {
 		if owner := l.Fitted.By; l.IsOn() && !seen[owner] && v.CanAt(string(permits.KindReleaseOwner), string(owner)) {
@@ -143,6 +144,15 @@ func (v PermitView) NotRight(kind, id string) int {
 	}
 	return n
 }
+
+// storedRecord is a stored energy with its last reading and its form, which belong to a page.
+type storedRecord struct {
+	Page PermitPage
+	permits.StoredState
+}
+
+// Stored returns the record of a stored energy for the page.
+func (p PermitPage) Stored(state permits.StoredState) storedRecord { return storedRecord{p, state} }
 
 // DrainChart returns the chart of a section, or nil.
 func (v PermitView) DrainChart(section string) *chartView {
