@@ -27,7 +27,7 @@ func (a PutClockRight) tell(Names, Entry) string {
 func (PutClockRight) touches(Permit) Touched { return Touched{} }
 
 func (a PutClockRight) decideShip(s Setting) error {
-	if rightClock(s, "clock") == nil {
+	if s.At.Sub(s.Clock) <= clockBehind {
 		return refuse("clock", "", "The clock does not stand behind the log: there is nothing to put right.")
 	}
 	return words("words", a.Words, 5, 300)

@@ -55,7 +55,7 @@ func mayFollow(s Setting, p Permit, kind Kind) (step, error) {
 		return step{}, err
 	}
 	if slices.Contains(onward, kind) {
-		return place, rightClock(s, place.Gate)
+		return place, mayLeadOn(s, place.Gate)
 	}
 	return place, nil
 }

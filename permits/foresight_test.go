@@ -2,8 +2,9 @@ package permits
 
 import (
 	"errors"
-	"stillwatch/isolation"
 	"testing"
+
+	"stillwatch/isolation"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"

@@ -3,6 +3,7 @@ package permits
 import (
 	"maps"
 	"slices"
+
 	"stillwatch/isolation"
 	"stillwatch/isolation/plantfile"
 )

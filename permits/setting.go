@@ -20,6 +20,8 @@ type Setting struct {
 	Plant  *isolation.Plant
 	Rules  *isolation.Rules
 	Judge  Judge // the edition that judges; the zero value is the first
+
+	Distrust string // why what the ship is known by is not to be trusted; "": it is
 }
 
 // Actor returns whoever answers for the act: the signer if it is signed, else whoever is signed in.
@@ -41,8 +43,13 @@ func (s Setting) name(id PersonID) string {
 // clockBehind is how far the server's clock may stand behind the log before nothing leads on to work.
 const clockBehind = 2 * time.Minute
 
-// rightClock refuses what leads on to work while the clock stands behind the log: no wait could be trusted.
-func rightClock(s Setting, gate string) error {
+// mayLeadOn refuses what leads on to work while the register is not as it was written, and while the clock stands
+// behind the log: no wait could be trusted.
+func mayLeadOn(s Setting, gate string) error {
+	if s.Distrust != "" {
+		return refuse(gate, "See the notice on the board. Work may be stopped and locks may come off meanwhile.", "%s",
+			s.Distrust)
+	}
 	if s.Clock.IsZero() || s.At.Sub(s.Clock) <= clockBehind {
 		return nil
 	}

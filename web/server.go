@@ -80,6 +80,9 @@ func New(reg *register.Register, c Config) (*Server, error) {
 		return nil, fmt.Errorf("load templates: %w", err)
 	}
 	s.sessions = s.newSessions()
+	if err := s.holdSessions(); err != nil {
+		return nil, fmt.Errorf("look over the sessions: %w", err)
+	}
 	engine, err := s.engine()
 	if err != nil {
 		return nil, err

@@ -48,6 +48,25 @@ func (s *Server) newSessions() *scs.SessionManager {
 	return m
 }
 
+// holdSessions ends sessions of which the log has no signing in: somebody wrote them into the database.
+func (s *Server) holdSessions() error {
+	return s.reg.Sessions().Keep(func(data []byte) bool {
+		_, values, err := sessionCodec{}.Decode(data)
+		if err != nil {
+			return false
+		}
+		text := func(key string) string { v, _ := values[key].(string); return v }
+		if text(keyPerson) == "" {
+			return true // nobody is signed in by it
+		}
+		n, err := strconv.ParseInt(text(keyEntry), 10, 64)
+		if err != nil {
+			return false
+		}
+		return s.reg.Began(context.Background(), n, permits.PersonID(text(keyPerson)))
+	})
+}
+
 // keepSession signs a person in on this device by an entry of the log; the session gets a new name, so that a planted
 // one is worth nothing.
 func (s *Server) keepSession(c *gin.Context, id permits.PersonID, entry int64) error {

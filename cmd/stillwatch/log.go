@@ -24,6 +24,7 @@ const logUsage = `usage: stillwatch log verify --data DIR          look at every
        stillwatch log export --data DIR [FILE]    write the log as lines of JSON (to the screen without FILE)
        stillwatch log check FILE --key K          look at an exported log or proof, on any machine
        stillwatch log prove N --data DIR          prove that entry N is in the log
+       stillwatch log rebuild --data DIR         make the tables anew from the log; stop the server first
        stillwatch log prove --since SIZE --data DIR   prove that the log has only grown since it had SIZE entries
 
 K is what "stillwatch key" shows, or a file that holds it. Exit status 1: something is wrong.
@@ -33,6 +34,7 @@ K is what "stillwatch key" shows, or a file that holds it. Exit status 1: someth
 func runLog(args []string, out, errOut io.Writer) int {
 	does := map[string]func([]string, io.Writer, io.Writer) int{
 		"verify": runLogVerify, "export": runLogExport, "check": runLogCheck, "prove": runLogProve,
+		"rebuild": runLogRebuild,
 	}
 	if len(args) > 0 {
 		if run, ok := does[args[0]]; ok {
@@ -114,6 +116,32 @@ func tellReport(r register.Report, what string, out, errOut io.Writer) int {
 		fmt.Fprintf(out, "Head %d, %s\n%s\n", r.Head.Size, r.Head.Short, r.Head.Hash)
 	}
 	return 0
+}
+
+func runLogRebuild(args []string, out, errOut io.Writer) int {
+	fs := newFlags("log rebuild", "Make the tables anew that are made from the log: lists, indexes, the state of "+
+		"permits. "+
+		"Stop the server first. Codes of tags and PINs that were lost stay lost: print the tags of a new permit, and set a "+
+		"new PIN.", errOut)
+	data := fs.String("data", dataFolder, "folder that holds the register")
+	if _, status, done := parseWords(fs, args, 0, errOut); done {
+		return status
+	}
+	ctx, stop := untilInterrupt()
+	defer stop()
+	before, after, err := register.Rebuild(ctx, *data)
+	if err != nil {
+		return told(errOut, err)
+	}
+	if before.OK() {
+		fmt.Fprintln(out, "The tables say what the log says: there was nothing to mend.")
+		return 0
+	}
+	for _, f := range before.Faults {
+		fmt.Fprintf(out, "before: %s\n", f)
+	}
+	fmt.Fprintln(out, "The tables were made anew.")
+	return tellReport(after, "the log in "+filepath.Clean(*data), out, errOut)
 }
 
 func runLogExport(args []string, out, errOut io.Writer) int {

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 
 	"stillwatch/permits"
 	"stillwatch/permits/register"
+	"stillwatch/permits/register/store"
 )
 
 // tell runs a command and returns its exit status and all that it printed.
@@ -38,6 +40,29 @@ func firstRun(t *testing.T) string {
 		t.Fatal(err)
 	}
 	return dir
+}
+
+// TestRebuildMendsTheTables changes a table by hand and has it made anew.
+func TestRebuildMendsTheTables(t *testing.T) {
+	data := firstRun(t)
+	if status, printed := tell(t, "log", "rebuild", "--data", data); status != 0 || !strings.Contains(printed,
+		"nothing to mend") {
+		t.Errorf("log rebuild of a whole folder = %d, %q", status, printed)
+	}
+	db, err := store.OpenFile(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(db.Exec(context.Background(), "DELETE FROM entry_index WHERE n = 1"), db.Close()); err != nil {
+		t.Fatal(err)
+	}
+	if status, printed := tell(t, "log", "verify", "--data", data); status != 1 {
+		t.Errorf("log verify of changed tables = %d, %q, want 1", status, printed)
+	}
+	if status, printed := tell(t, "log", "rebuild", "--data", data); status != 0 || !strings.Contains(printed,
+		"before: entry 1:") || !strings.Contains(printed, "is whole: 3 entries") {
+		t.Errorf("log rebuild = %d, %q, want the fault told and the log whole", status, printed)
+	}
 }
 
 func TestInspectorChecksTheLogWithoutTheDatabase(t *testing.T) {

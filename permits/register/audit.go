@@ -18,6 +18,7 @@ import (
 type Fault struct {
 	Entry int64 // which; -1: the log as a whole
 	Words string
+	Table bool // of a table that is made from the log, which Rebuild mends; not of the log itself
 }
 
 // String returns the fault in a line.
@@ -35,6 +36,8 @@ type Report struct {
 	Head    Head  // as signed
 	Faults  []Fault
 	More    int // faults beyond those listed
+
+	beyondRepair bool // a fault is of the log itself
 }
 
 // OK reports whether the log is whole.
@@ -44,12 +47,25 @@ func (r Report) OK() bool { return len(r.Faults) == 0 }
 const mostFaults = 100
 
 func (r *Report) fault(n int64, words string, args ...any) {
+	r.beyondRepair = true
+	r.add(Fault{n, fmt.Sprintf(words, args...), false})
+}
+
+// tableFault is a fault of a table that is made from the log.
+func (r *Report) tableFault(n int64, words string, args ...any) {
+	r.add(Fault{n, fmt.Sprintf(words, args...), true})
+}
+
+func (r *Report) add(f Fault) {
 	if len(r.Faults) >= mostFaults {
 		r.More++
 		return
 	}
-	r.Faults = append(r.Faults, Fault{n, fmt.Sprintf(words, args...)})
+	r.Faults = append(r.Faults, f)
 }
+
+// IsLogWhole reports whether the log itself is whole, whatever the tables say that are made from it.
+func (r Report) IsLogWhole() bool { return !r.beyondRepair }
 
 // raw is one entry as it was read, from a database or a file.
 type raw struct {

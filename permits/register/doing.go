@@ -167,7 +167,7 @@ func (t *attempt) do(d Doing, signed permits.Signature) (out Receipt, no *permit
 		return *before, nil, nil
 	}
 	s := t.state.setting(t.at, d.ID)
-	s.By, s.Signed = t.state.ship.People[d.By], signed
+	s.By, s.Signed, s.Distrust = t.state.ship.People[d.By], signed, t.r.distrust()
 	p, err := t.permitOf(d)
 	if err != nil {
 		return Receipt{}, nil, err

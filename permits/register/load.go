@@ -11,9 +11,14 @@ import (
 
 // load makes the state that is on the disk the one that is seen. Only what concerns the ship and the permits that are
 // not over is folded.
-func (r *Register) load(ctx context.Context) error {
+func (r *Register) load(ctx context.Context) (err error) {
+	defer func() {
+		if v := recover(); v != nil { // an act on a permit whose beginning the tables have lost
+			err = fmt.Errorf("load the log: its tables make no sense (%v): run log rebuild", v)
+		}
+	}()
 	m := &snapshot{state: newState(r.judges)}
-	err := r.db.Isolated(ctx, func(v store.View) error {
+	err = r.db.Isolated(ctx, func(v store.View) error {
 		size, root, note, err := readHead(v, r.key)
 		if err != nil {
 			return err

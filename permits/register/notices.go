@@ -19,6 +19,7 @@ const (
 	NoticeClock  NoticeKind = "clock"
 	NoticeDisk   NoticeKind = "disk"
 	NoticeBackup NoticeKind = "backup"
+	NoticeTables NoticeKind = "tables"
 )
 
 // Notice is something that the officer of the watch must be told.
@@ -51,6 +52,9 @@ func (r *Register) Notices(ctx context.Context) []Notice {
 			inWords(w.latest.Sub(now)), w.latest.Format("2006-01-02 15:04 MST")),
 			"Compare it with another clock and set it right. If it is right now and had run ahead, the chief engineer or the " +
 				"master says so below: then every permit with an entry of the false time is proved anew."})
+	}
+	if n := r.differs.Load(); n != nil {
+		out = append(out, *n)
 	}
 	out = append(out, r.pins.notices(now)...)
 	if n, ok := r.backupNotice(ctx, now); ok {

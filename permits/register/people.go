@@ -37,6 +37,22 @@ func (r *Register) SignIn(ctx context.Context, id permits.PersonID, pin string, 
 	return e, err
 }
 
+// Began reports whether somebody's session may have begun with this entry: their signing in, or the setting of their
+// PIN.
+func (r *Register) Began(ctx context.Context, n int64, who permits.PersonID) bool {
+	e, err := r.Entry(ctx, n)
+	if err != nil {
+		return false
+	}
+	switch a := e.Act.(type) {
+	case permits.SignIn:
+		return a.Person == who
+	case permits.SetPIN:
+		return a.Person == who && e.By == who
+	}
+	return false
+}
+
 // clipped cuts what a browser says of itself to what the log keeps: 80 characters of text.
 func clipped(device string) string {
 	runes := []rune(strings.Map(func(c rune) rune {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"hash/maphash"
+	"maps"
 
 	"stillwatch/permits"
 	"stillwatch/permits/register/store"
@@ -37,7 +38,7 @@ func (s *sum) add(h uint64) { s.rows, s.of = s.rows+1, s.of+h }
 func (p *projections) see(a *audit) func(*raw, permits.Permit) {
 	return func(w *raw, after permits.Permit) {
 		if *w.index != indexRow(w.entry) {
-			a.report.fault(w.n, "its row in the index does not say what the entry says")
+			a.report.tableFault(w.n, "its row in the index does not say what the entry says")
 		}
 		for _, point := range permits.Touches(w.entry, after).Points {
 			p.points.add(hash(p, store.PointRow{Point: string(point), N: w.n}))
@@ -74,7 +75,7 @@ func (p *projections) compare(v store.View, a *audit) error {
 	}
 	err := v.EachPermit(func(row store.PermitRow) {
 		if want, ok := p.permits[row.ID]; !ok || want != hash(p, row) {
-			a.report.fault(row.LastEntry, "is not what the row of permit %d in the table permits was made of", row.ID)
+			a.report.tableFault(row.LastEntry, "is not what the row of permit %d in the table permits was made of", row.ID)
 		}
 		delete(p.permits, row.ID)
 	})
@@ -82,16 +83,36 @@ func (p *projections) compare(v store.View, a *audit) error {
 		return fmt.Errorf("compare permits: %w", err)
 	}
 	for id := range p.permits {
-		a.report.fault(-1, "permit %d has no row in the table permits", id)
+		a.report.tableFault(-1, "permit %d has no row in the table permits", id)
 	}
-	return errors.Join(p.comparePoints(v, a), p.compareCodes(v, a))
+	return errors.Join(p.comparePoints(v, a), p.compareCodes(v, a), comparePINs(v, a))
+}
+
+// comparePINs looks whether each person's PIN is that of the entry which set it last. The PIN itself no log has; that
+// the row was not copied from another person's is sealed by the ship's secret, and looked at whenever somebody signs.
+func comparePINs(v store.View, a *audit) error {
+	set := maps.Clone(a.replay.state.ship.PINs)
+	rows, err := v.PINs()
+	if err != nil {
+		return err
+	}
+	for _, row := range rows {
+		if want, ok := set[permits.PersonID(row.Person)]; !ok || want.Entry != row.Entry {
+			a.report.tableFault(row.Entry, "is not what set the PIN that the table pins has for %q", row.Person)
+		}
+		delete(set, permits.PersonID(row.Person))
+	}
+	for person, want := range set {
+		a.report.tableFault(want.Entry, "set a PIN of %q that the table pins does not have", person)
+	}
+	return nil
 }
 
 func (p *projections) comparePoints(v store.View, a *audit) error {
 	var have sum
 	err := v.EachPoint(func(row store.PointRow) { have.add(hash(p, row)) })
 	if err == nil && have != p.points {
-		a.report.fault(-1, "the index of points does not say what the entries say")
+		a.report.tableFault(-1, "the index of points does not say what the entries say")
 	}
 	return err
 }
@@ -100,13 +121,13 @@ func (p *projections) compareCodes(v store.View, a *audit) error {
 	var have sum
 	err := v.EachCode(func(row store.CodeRow) {
 		if _, err := parseCode(row); err != nil {
-			a.report.fault(row.Issued, "%v", err)
+			a.report.tableFault(row.Issued, "%v", err)
 		}
 		row.Code = ""
 		have.add(hash(p, row))
 	})
 	if err == nil && have != p.codes {
-		a.report.fault(-1, "the table codes does not hold the codes whose digests the entries name")
+		a.report.tableFault(-1, "the table codes does not hold the codes whose digests the entries name")
 	}
 	return err
 }

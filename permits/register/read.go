@@ -14,7 +14,7 @@ import (
 // Setting returns how things stand for somebody at a time of the server's clock: what the gates are asked with.
 func (r *Register) Setting(clock time.Time, by permits.Person) permits.Setting {
 	s := r.state().setting(clock, "")
-	s.By = by
+	s.By, s.Distrust = by, r.distrust()
 	return s
 }
 

@@ -16,8 +16,6 @@ import (
 	"sync/atomic"
 	"time"
 
-	"github.com/alexedwards/scs/v2"
-
 	"stillwatch/isolation"
 	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
@@ -59,6 +57,10 @@ type Register struct {
 
 	seen    atomic.Pointer[snapshot] // what readers see: always a state that is on the disk
 	trouble atomic.Pointer[Notice]   // with the disk; nil after the next commit that succeeds
+	differs atomic.Pointer[Notice]   // the folder is not as it was written; nil after a look that finds all well
+
+	stopLooking context.CancelFunc // ends keepLookingOver
+	looked      chan struct{}      // closed when that has ended; nil before
 
 	beforeCommit func() error
 }
@@ -93,6 +95,13 @@ func Open(ctx context.Context, dir string, o Options) (*Register, error) {
 	if err := r.adoptEdition(ctx); err != nil {
 		return nil, fmt.Errorf("open the register in %s: %w", dir, errors.Join(err, r.Close()))
 	}
+	if r.Head().Size <= lookOverFirst {
+		r.lookOver(ctx, false)
+	}
+	var looking context.Context
+	looking, r.stopLooking = context.WithCancel(context.Background())
+	r.looked = make(chan struct{})
+	go r.keepLookingOver(looking, r.looked)
 	return r, nil
 }
 
@@ -219,6 +228,10 @@ func (r *Register) Close() error {
 	close(r.jobs)
 	r.closing.Unlock()
 	<-r.ended
+	if r.looked != nil {
+		r.stopLooking()
+		<-r.looked
+	}
 	r.live.end()
 	return r.letGo()
 }
@@ -275,4 +288,4 @@ func (r *Register) PublicKey() string { return r.key.public }
 func (r *Register) Dir() string { return r.db.Dir() }
 
 // Sessions returns the store of web sessions, in the same database.
-func (r *Register) Sessions() scs.Store { return r.sessions }
+func (r *Register) Sessions() *store.Sessions { return r.sessions }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"time"
 
 	"stillwatch/permits"
 	"stillwatch/permits/register/store"
@@ -25,11 +26,7 @@ func verifyBy(ctx context.Context, dir string, judges []permits.Judge) (Report, 
 	if err != nil {
 		return Report{}, err
 	}
-	var report Report
-	err = db.Isolated(ctx, func(v store.View) error {
-		report, err = verify(ctx, v, k, judges)
-		return err
-	})
+	report, err := verifyFolder(ctx, db, k, judges, false)
 	if e := db.Close(); err == nil {
 		err = e
 	}
@@ -39,7 +36,18 @@ func verifyBy(ctx context.Context, dir string, judges []permits.Judge) (Report, 
 	return report, nil
 }
 
-func verify(ctx context.Context, v store.View, k shipKey, judges []permits.Judge) (Report, error) {
+// verifyFolder looks at a folder as it stands at one moment; slowly with rests between, so that whoever works meanwhile
+// does not feel it.
+func verifyFolder(ctx context.Context, db *store.Database, k shipKey, judges []permits.Judge, slowly bool) (r Report,
+	err error) {
+	err = db.Isolated(ctx, func(v store.View) error {
+		r, err = verify(ctx, v, k, judges, slowly)
+		return err
+	})
+	return r, err
+}
+
+func verify(ctx context.Context, v store.View, k shipKey, judges []permits.Judge, slowly bool) (Report, error) {
 	if err := v.CheckFormat(); err != nil {
 		return Report{}, err
 	}
@@ -55,7 +63,15 @@ func verify(ctx context.Context, v store.View, k shipKey, judges []permits.Judge
 	p := newProjections()
 	a.each = p.see(a)
 	a.replay.ended = p.permitEnds
-	if err := a.run(ctx, func(take func(raw) error) error { return readRaw(v, take) }); err != nil {
+	err = a.run(ctx, func(take func(raw) error) error {
+		return readRaw(v, func(w raw) error {
+			if slowly && w.n%restAfter == 0 {
+				time.Sleep(rest)
+			}
+			return take(w)
+		})
+	})
+	if err != nil {
 		return a.report, err
 	}
 	a.end()
@@ -76,10 +92,11 @@ func storedHead(v store.View, k shipKey) (Head, []Fault, error) {
 	}
 	head, err := headOf([]byte(row.Note), k.verifier)
 	if err != nil {
-		return Head{Size: row.Size}, []Fault{{-1, err.Error()}}, nil
+		return Head{Size: row.Size}, []Fault{{Entry: -1, Words: err.Error()}}, nil
 	}
 	if head.Size != row.Size {
-		return head, []Fault{{-1, fmt.Sprintf("its head is filed under size %d but signs %d", row.Size, head.Size)}}, nil
+		return head, []Fault{{Entry: -1, Words: fmt.Sprintf("its head is filed under size %d but signs %d", row.Size,
+			head.Size)}}, nil
 	}
 	return head, nil, nil
 }
@@ -101,7 +118,7 @@ func (a *audit) countRows(v store.View) error {
 		a.report.fault(n, "is not there, but there is a row of hashes for it")
 	}
 	for _, n := range index {
-		a.report.fault(n, "is not there, but there is a row of the index for it")
+		a.report.tableFault(n, "is not there, but there is a row of the index for it")
 	}
 	return nil
 }

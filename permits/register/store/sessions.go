@@ -37,6 +37,23 @@ func (d *Database) Sessions(now func() time.Time, log *slog.Logger) (*Sessions, 
 	return s, nil
 }
 
+// Keep ends every session of which keep says no. It is for sessions that were read from the disk, where a row may have
+// been put by somebody else: those made since are in memory.
+func (s *Sessions) Keep(keep func(data []byte) bool) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for hash, row := range s.live {
+		if keep(row.Data) {
+			continue
+		}
+		delete(s.live, hash)
+		if err := s.d.write.Delete(&sessionRow{Token: hash}).Error; err != nil {
+			return fmt.Errorf("end a session: %w", err)
+		}
+	}
+	return nil
+}
+
 func hashToken(token string) string {
 	sum := sha256.Sum256([]byte(token))
 	return hex.EncodeToString(sum[:])

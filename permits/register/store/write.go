@@ -97,3 +97,45 @@ func replace[R any](db *gorm.DB, rows []R) error {
 func (d *Database) SetMark(ctx context.Context, name, value string) error {
 	return replace(d.write.WithContext(ctx), []markRow{{name, value}})
 }
+
+// Rebuild empties the tables that are made from the log and lets fill write them anew, all or nothing. Of the PINs
+// keepPINs keeps those whose row is of the entry that it is told; codes that fill does not put are lost.
+func (d *Database) Rebuild(ctx context.Context, fill func(put func(Commit) error,
+	keepPINs func(entryOf map[string]int64) error) error) error {
+	pins, err := d.Now(ctx).PINs()
+	if err != nil {
+		return err
+	}
+	tx, err := d.pools[0].BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	for _, table := range []string{"entry_index", "point_index", "permits", "codes"} {
+		if _, e := tx.Exec("DELETE FROM " + table); err == nil {
+			err = e
+		}
+	}
+	in := &d.insertions
+	put := func(c Commit) error {
+		return errors.Join(in.index.into(tx, c.Index), in.points.into(tx, c.Points), in.permits.into(tx, c.Permits),
+			in.codes.into(tx, c.Codes))
+	}
+	keepPINs := func(entryOf map[string]int64) error {
+		for _, row := range pins {
+			if n, known := entryOf[row.Person]; known && n == row.Entry {
+				continue
+			}
+			if _, err := tx.Exec("DELETE FROM pins WHERE person = ?", row.Person); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	if err == nil {
+		err = fill(put, keepPINs)
+	}
+	if err != nil {
+		return errors.Join(err, tx.Rollback())
+	}
+	return tx.Commit()
+}
