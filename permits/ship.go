@@ -17,6 +17,7 @@ type Ship struct {
 	Labels      map[isolation.NodeID]TagDigest // of the point labels that were issued
 	Passing     map[isolation.NodeID]string    // found passing and not repaired: what was found
 	PINs        map[PersonID]PINSet            // when each PIN was set last
+	LostUpTo    int64                          // entries of the largest lost head that was accepted; 0: none
 	Adopted     Edition                        // of the gates, adopted last; 0: none was
 }
 

@@ -52,6 +52,7 @@ func (s *Server) run(c *gin.Context, r route) (err error) {
 	}()
 	who := s.person(c)
 	c.Set(ctxPerson, who)
+	s.headSeen(c)
 	if err := r.door.admits(who); err != nil { // before the body: who may not come fills no memory
 		if errors.Is(err, errNobody) {
 			return s.askSignIn(c)

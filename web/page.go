@@ -63,6 +63,7 @@ func (s *Server) render(c *gin.Context, status int, screen string, page any) err
 	if err != nil {
 		return err
 	}
+	s.showHead(c)
 	c.Header("Content-Length", strconv.Itoa(len(body))) // else it goes out in chunks
 	c.Data(status, "text/html; charset=utf-8", body)
 	return nil

@@ -91,6 +91,7 @@ const (
 //	POST /people/:id/pin                 new_pin, new_pin_again, pin (of whoever is signed in)
 //	POST /pin                            old_pin, new_pin, new_pin_again
 //	POST /clock                          words, signer, pin
+//	POST /loss                           size, hash, words, signer, pin
 //	POST /plant                          file, signer, pin
 //	POST /rules                          file, signer, pin
 func (s *Server) routes() []route {
@@ -168,6 +169,7 @@ func (s *Server) routes() []route {
 		{get, "/entries/:n", signedIn, 0, s.entryShow},
 		{get, "/E/:n", signedIn, 0, s.entryShow}, // as the code at the foot of papers has it
 		{post, "/clock", crewOnly, 0, s.clockRight},
+		{post, "/loss", crewOnly, 0, s.lossAccept},
 		{get, "/plant", signedIn, 0, s.plantShow},
 		{post, "/plant", crewOnly, fileLimit, s.plantAdopt},
 		{post, "/rules", crewOnly, fileLimit, s.rulesAdopt},

@@ -35,6 +35,7 @@ type doctor struct {
 	data    string // data folder
 	url     string // address on the tags; "" if not given
 	backups string // where copies are kept; "" if not given
+	witness string // where the newest head is kept; "" if not given
 	now     time.Time
 	made    time.Time // when the program was made; zero if not known
 	found   []finding
@@ -54,6 +55,7 @@ func runDoctor(args []string, out, errOut io.Writer) int {
 	fs := newFlags("doctor", doctorAbout, errOut)
 	fs.StringVar(&d.data, "data", dataFolder, "folder that holds the register")
 	fs.StringVar(&d.url, "url", "", "address that tags carry, as it is given to serve")
+	fs.StringVar(&d.witness, "witness", "", "folder in which serve keeps the newest head of the log")
 	fs.StringVar(&d.backups, "backups", "", "folder in which copies are kept (the one above the data folder if empty)")
 	if status, done := parse(fs, args, errOut); done {
 		return status
@@ -70,6 +72,7 @@ func (d *doctor) examine(ctx context.Context) {
 		d.lookAtSpace()
 		d.lookAtKeys()
 		d.lookAtLog(ctx)
+		d.lookAtWitness(ctx)
 		d.lookAtCertificates()
 	}
 	d.lookAtClock()

@@ -135,3 +135,22 @@ func madeAt() time.Time {
 	}
 	return time.Time{}
 }
+
+// lookAtWitness holds the log against the head that is kept outside the data folder.
+func (d *doctor) lookAtWitness(ctx context.Context) {
+	const what = "witness"
+	if d.witness == "" {
+		d.say(gradeLook, what, "Give serve --witness with a folder on another disk.",
+			"no head is kept outside the data folder: nobody would see that an older copy was put back.")
+		return
+	}
+	switch c, err := register.Witnessed(ctx, d.data, d.witness); {
+	case err != nil:
+		d.say(gradeWrong, what, "Look whether serve is told the same folder, and whether it may write there.", "%v.", err)
+	case c != nil:
+		d.say(gradeWrong, what, "Look at every lock aboard. Put the newer copy back, or accept the loss on the board.", "%s",
+			c.Words)
+	default:
+		d.say(gradeOK, what, "", "the log agrees with the head in %s.", filepath.Clean(d.witness))
+	}
+}

@@ -87,6 +87,7 @@ func runLogVerify(args []string, out, errOut io.Writer) int {
 	fs := newFlags("log verify", "Recompute the tree, ask every gate again, compare the tables. Exit status 1 if "+
 		"anything is wrong.", errOut)
 	data := fs.String("data", dataFolder, "folder that holds the register")
+	witness := fs.String("witness", "", "folder in which the newest head is kept, to hold the log against it too")
 	if _, status, done := parseWords(fs, args, 0, errOut); done {
 		return status
 	}
@@ -95,6 +96,16 @@ func runLogVerify(args []string, out, errOut io.Writer) int {
 	report, err := register.Verify(ctx, *data)
 	if err != nil {
 		return told(errOut, err)
+	}
+	if *witness != "" {
+		c, err := register.Witnessed(ctx, *data, *witness)
+		if err != nil {
+			return told(errOut, err)
+		}
+		if c != nil {
+			fmt.Fprintln(errOut, c.Words)
+			return max(1, tellReport(report, "the log in "+filepath.Clean(*data), out, errOut))
+		}
 	}
 	return tellReport(report, "the log in "+filepath.Clean(*data), out, errOut)
 }

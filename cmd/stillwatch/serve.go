@@ -30,6 +30,7 @@ type serveConfig struct {
 	cert        string // files of a certificate from elsewhere, instead of the ship's own authority
 	certKey     string
 	metricsOpen bool   // the network may read /metrics too
+	witness     string // folder in which the newest head is kept
 	proxies     string // addresses or ranges of proxies whose word counts, by commas
 }
 
@@ -48,6 +49,8 @@ func (c *serveConfig) flags(name, about string, errOut io.Writer) *flag.FlagSet 
 	fs.StringVar(&c.cert, "cert", "", "file of a certificate chain (PEM), to serve over TLS with it instead of the "+
 		"ship's own authority")
 	fs.StringVar(&c.certKey, "cert-key", "", "file of that certificate's key (PEM)")
+	fs.StringVar(&c.witness, "witness", "", "folder on another disk in which the newest head of the log is kept, so that "+
+		"an older copy of the register is known for what it is")
 	fs.StringVar(&c.proxies, "trusted-proxy", "", "addresses or ranges (10.0.0.0/24) of proxies that tell the true "+
 		"address of whoever asks, separated by commas; without it no such header is believed")
 	fs.BoolVar(&c.metricsOpen, "metrics-open", false, "let the whole network read /metrics, not this computer alone")
@@ -90,7 +93,7 @@ func runServe(args []string, out, errOut io.Writer) int {
 // serve runs the register until ctx ends: then it takes no more requests, cuts the live pages, lets running acts reach
 // the disk, and closes the register last.
 func serve(ctx context.Context, c serveConfig, out io.Writer, logger *slog.Logger) error {
-	reg, err := register.Open(ctx, c.data, register.Options{Logger: logger})
+	reg, err := register.Open(ctx, c.data, register.Options{Logger: logger, Witness: c.witness})
 	if err != nil {
 		return fmt.Errorf("open %s: %w", filepath.Clean(c.data), err)
 	}

@@ -30,6 +30,9 @@ type aboard struct {
 	*Register
 	t   testing.TB
 	dir string
+
+	witness string // folder of the witness; "": none
+
 	mu  sync.Mutex
 	now time.Time
 	up  time.Duration // how long the program has run
@@ -82,7 +85,7 @@ func (a *aboard) setClock(d time.Duration) {
 }
 
 func (a *aboard) options() Options {
-	return Options{Now: a.clock, Uptime: a.uptime, Logger: slog.New(slog.DiscardHandler), Argon: quick,
+	return Options{Witness: a.witness, Now: a.clock, Uptime: a.uptime, Logger: slog.New(slog.DiscardHandler), Argon: quick,
 		beforeCommit: func() error {
 			if hold := a.hold.Swap(nil); hold != nil {
 				return (*hold)()

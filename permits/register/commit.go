@@ -109,6 +109,9 @@ func (r *Register) commit(b *batch) error {
 	}
 	r.trouble.Store(nil)
 	r.seen.Store(&next)
+	if c := r.lost.Load(); c != nil && c.Head.Size <= next.state.ship.LostUpTo {
+		r.lost.Store(nil)
+	}
 	return nil
 }
 

@@ -77,6 +77,12 @@ func (r *Register) Do(ctx context.Context, d Doing) (Receipt, error) {
 			return receiptOr(before, err)
 		}
 	}
+	if a, is := d.Act.(permits.AcceptLoss); is {
+		if c := r.lost.Load(); c == nil || c.Head.Size != a.Size || c.Head.Hash != a.Hash {
+			return Receipt{}, &permits.Refusal{Kind: permits.Conflict, Gate: "accept loss",
+				What: "No such head stands against the log now.", Opens: "Load the page anew."}
+		}
+	}
 	signed, err := r.signature(ctx, d)
 	if err != nil {
 		return Receipt{}, err

@@ -67,10 +67,13 @@ func (r *Register) keepLookingOver(ctx context.Context, done chan<- struct{}) {
 	}
 }
 
-// distrust returns why the tables are not to be trusted; "" if they are.
+// distrust returns why the register is not to be trusted; "" if it is.
 func (r *Register) distrust() string {
 	if n := r.differs.Load(); n != nil {
 		return n.Words
+	}
+	if c := r.lost.Load(); c != nil {
+		return c.Words
 	}
 	return ""
 }

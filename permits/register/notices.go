@@ -15,11 +15,13 @@ type NoticeKind string
 
 // What notices are about.
 const (
-	NoticePIN    NoticeKind = "pin"
-	NoticeClock  NoticeKind = "clock"
-	NoticeDisk   NoticeKind = "disk"
-	NoticeBackup NoticeKind = "backup"
-	NoticeTables NoticeKind = "tables"
+	NoticePIN     NoticeKind = "pin"
+	NoticeClock   NoticeKind = "clock"
+	NoticeDisk    NoticeKind = "disk"
+	NoticeBackup  NoticeKind = "backup"
+	NoticeTables  NoticeKind = "tables"
+	NoticeLost    NoticeKind = "lost"
+	NoticeWitness NoticeKind = "witness"
 )
 
 // Notice is something that the officer of the watch must be told.
@@ -28,6 +30,7 @@ type Notice struct {
 	Since time.Time
 	Words string
 	Do    string // what is to be done about it
+	Head  Head   // that the log once had; of NoticeLost
 }
 
 // backupAge is how old the last backup may be before the officer is told.
@@ -43,18 +46,25 @@ func (r *Register) Notices(ctx context.Context) []Notice {
 	if n := r.trouble.Load(); n != nil {
 		out = append(out, *n)
 	} else if err := r.db.StillThere(); err != nil {
-		out = append(out, Notice{NoticeDisk, now, store.Trouble(err) + " Nothing can be recorded.",
-			"Find the folder " + r.db.Dir() + " again before anybody relies on the board."})
+		out = append(out, Notice{Kind: NoticeDisk, Since: now, Words: store.Trouble(err) + " Nothing can be recorded.",
+			Do: "Find the folder " + r.db.Dir() + " again before anybody relies on the board."})
 	}
 	if w := r.state(); w.latest.Sub(now) > clockSlack {
-		out = append(out, Notice{NoticeClock, now, fmt.Sprintf("The clock of this computer stands %s behind the log, which "+
-			"has an entry of %s.",
-			inWords(w.latest.Sub(now)), w.latest.Format("2006-01-02 15:04 MST")),
-			"Compare it with another clock and set it right. If it is right now and had run ahead, the chief engineer or the " +
+		out = append(out, Notice{Kind: NoticeClock, Since: now,
+			Words: fmt.Sprintf("The clock of this computer stands %s behind the log, which "+
+				"has an entry of %s.",
+				inWords(w.latest.Sub(now)), w.latest.Format("2006-01-02 15:04 MST")),
+			Do: "Compare it with another clock and set it right. If it is right now and had run ahead, the chief engineer or " +
+				"the " +
 				"master says so below: then every permit with an entry of the false time is proved anew."})
 	}
-	if n := r.differs.Load(); n != nil {
-		out = append(out, *n)
+	if n, ok := r.lostNotice(); ok {
+		out = append(out, n)
+	}
+	for _, n := range []*Notice{r.differs.Load(), r.witnessTrouble.Load()} {
+		if n != nil {
+			out = append(out, *n)
+		}
 	}
 	out = append(out, r.pins.notices(now)...)
 	if n, ok := r.backupNotice(ctx, now); ok {
@@ -73,7 +83,7 @@ func (p *pins) notices(now time.Time) []Notice {
 		if l.wait > 0 {
 			words += " From there none is taken for the next " + inWords(l.wait) + "."
 		}
-		out = append(out, Notice{NoticePIN, at.UTC(), words, "Ask " + who +
+		out = append(out, Notice{Kind: NoticePIN, Since: at.UTC(), Words: words, Do: "Ask " + who +
 			". If it was somebody else, find out who; the chief engineer may set a new PIN."})
 	}
 	slices.SortFunc(out, func(a, b Notice) int { return strings.Compare(a.Words, b.Words) })
@@ -104,16 +114,19 @@ func (r *Register) backupNotice(ctx context.Context, now time.Time) (Notice, boo
 	at, err := r.lastBackup(ctx)
 	switch {
 	case err != nil:
-		return Notice{NoticeDisk, now, "The register cannot be read: " + err.Error() + ".", "Look at the disk."}, true
+		return Notice{Kind: NoticeDisk, Since: now, Words: "The register cannot be read: " + err.Error() + ".",
+			Do: "Look at the disk."}, true
 	case at.IsZero():
 		first, err := r.Entry(ctx, 0)
 		if err != nil || now.Sub(first.At) < backupAge {
 			return Notice{}, false
 		}
-		return Notice{NoticeBackup, first.At, "There has never been a backup of this register.", do}, true
+		return Notice{Kind: NoticeBackup, Since: first.At, Words: "There has never been a backup of this register.", Do: do},
+			true
 	case now.Sub(at) < backupAge:
 		return Notice{}, false
 	}
-	return Notice{NoticeBackup, at, "The last backup of this register is of " + at.UTC().Format("2006-01-02 15:04 MST") +
-		".", do}, true
+	return Notice{Kind: NoticeBackup, Since: at, Words: "The last backup of this register is of " +
+		at.UTC().Format("2006-01-02 15:04 MST") +
+		".", Do: do}, true
 }

@@ -129,6 +129,7 @@ func (p *pins) fits(ctx context.Context, id permits.PersonID, pin string, strang
 	if err != nil {
 		return false, err
 	}
+	p.r.awaitShown(ctx, row.Entry)
 	if known && !p.isOurs(row) {
 		return false, &permits.Refusal{Kind: permits.Refused, Gate: "signature", Field: "pin",
 			What:  "The stored PIN is not the one that the log knows of, so it is not taken.",
@@ -147,6 +148,18 @@ func (p *pins) fits(ctx context.Context, id permits.PersonID, pin string, strang
 		return false, fmt.Errorf("compare the PIN of %s: %w", id, err)
 	}
 	return right && known, nil
+}
+
+// awaitShown waits until readers see an entry that may have reached the disk this moment: between the commit and the
+// showing a row on the disk is newer than the state. A row of an entry that never comes is waited for no longer than a
+// slow disk takes.
+func (r *Register) awaitShown(ctx context.Context, n int64) {
+	for range 200 {
+		if n < r.Head().Size || ctx.Err() != nil {
+			return
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
 }
 
 // hash makes the hash of a person's PIN.

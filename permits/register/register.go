@@ -29,6 +29,8 @@ type Options struct {
 	Random io.Reader            // crypto/rand
 	Logger *slog.Logger         // slog.Default
 	Argon  Argon                // what a PIN's hash costs
+	// folder outside the data folder, best on another disk, in which the newest head is kept; "": none is
+	Witness string
 
 	beforeCommit func() error    // tests hold the disk up with it
 	judges       []permits.Judge // permits.Judges; tests add one
@@ -59,8 +61,12 @@ type Register struct {
 	trouble atomic.Pointer[Notice]   // with the disk; nil after the next commit that succeeds
 	differs atomic.Pointer[Notice]   // the folder is not as it was written; nil after a look that finds all well
 
+	lost           atomic.Pointer[Contradiction] // a head that the log contradicts; nil: none is known
+	witnessTrouble atomic.Pointer[Notice]
+
 	stopLooking context.CancelFunc // ends keepLookingOver
 	looked      chan struct{}      // closed when that has ended; nil before
+	witnessed   chan struct{}      // closed when keepWitness has ended; nil: there is none
 
 	beforeCommit func() error
 }
@@ -102,6 +108,13 @@ func Open(ctx context.Context, dir string, o Options) (*Register, error) {
 	looking, r.stopLooking = context.WithCancel(context.Background())
 	r.looked = make(chan struct{})
 	go r.keepLookingOver(looking, r.looked)
+	if o.Witness != "" {
+		if err := r.meetWitness(ctx, o.Witness); err != nil {
+			return nil, fmt.Errorf("open the register in %s: %w", dir, errors.Join(err, r.Close()))
+		}
+		r.witnessed = make(chan struct{})
+		go r.keepWitness(looking, o.Witness, r.witnessed)
+	}
 	return r, nil
 }
 
@@ -231,6 +244,9 @@ func (r *Register) Close() error {
 	if r.looked != nil {
 		r.stopLooking()
 		<-r.looked
+		if r.witnessed != nil {
+			<-r.witnessed
+		}
 	}
 	r.live.end()
 	return r.letGo()

@@ -172,4 +172,5 @@ func (s *state) readFiles() error {
 var shapesShip = []permits.Kind{
 	permits.KindAddPerson, permits.KindChangePerson, permits.KindSetPIN, permits.KindAdoptPlant, permits.KindAdoptRules,
 	permits.KindHangLabels, permits.KindRecordPassing, permits.KindRecordRepair, permits.KindAdoptEdition,
+	permits.KindAcceptLoss,
 }
