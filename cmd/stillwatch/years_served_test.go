@@ -72,7 +72,7 @@ type servedYears struct {
 }
 
 // buildProgram builds the program as it is delivered: the test's own would bring other settings of the collector.
-func buildProgram(b *testing.B) string {
+func buildProgram(b testing.TB) string {
 	b.Helper()
 	program := filepath.Join(b.TempDir(), "stillwatch")
 	if said, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput(); err != nil {
