@@ -79,10 +79,22 @@ type DeadTest struct {
 // Restoring is one act on the way back: either the lock or tag of a step comes off, or something is done between two of
 // them because the physics asks for it.
 type Restoring struct {
-	Step int    `json:"step,omitempty"` // number of the step whose lock or tag comes off; 0 for what stands between
-	Do   string `json:"do"`             // the order, in words
-	Why  string `json:"why,omitempty"`  // the reason of what stands between
+	Step int         `json:"step,omitempty"` // number of the step whose lock or tag comes off; 0 for what stands between
+	Kind RestoreKind `json:"kind,omitempty"` // of what stands between, where a gate must know it
+	For  int         `json:"for,omitempty"`  // step whose way back asks for what stands between; 0: the whole isolation
+	Do   string      `json:"do"`             // the order, in words
+	Why  string      `json:"why,omitempty"`  // the reason of what stands between
 }
+
+// RestoreKind names what stands between two locks on the way back, where a gate must know it; "" for all else.
+type RestoreKind string
+
+// The kinds of what stands between the locks.
+const (
+	RestoreCount RestoreKind = "count" // people, tools and parts counted out: the hand-back
+	RestoreTell  RestoreKind = "tell"  // people clear and told, before the first energy comes back
+	RestoreClose RestoreKind = "close" // the report to whoever closes
+)
 
 // Plan is a computed isolation of one job. Nothing shows a Plan to anybody but through Prove, which checks it by a
 // second algorithm.

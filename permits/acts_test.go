@@ -15,10 +15,7 @@ import (
 func TestWholeJobWalksTheWay(t *testing.T) {
 	r := newRig(t)
 	id := r.untilHandedBack()
-	for range r.permits[id].Locks() {
-		r.must(id, tomas, r.remove(id))
-	}
-	r.see(id)
+	r.takeOff(id)
 	r.must(id, chief, Close{Positions: true, Told: true})
 	p := r.permits[id]
 	if p.State() != Closed {
@@ -32,9 +29,7 @@ func TestWholeJobWalksTheWay(t *testing.T) {
 func TestRemovalIsFittingReversed(t *testing.T) {
 	r := newRig(t)
 	id := r.untilHandedBack()
-	for range r.permits[id].Locks() {
-		r.must(id, tomas, r.remove(id))
-	}
+	r.takeOff(id)
 	var on, off []TagDigest
 	for _, e := range r.entries {
 		switch a := e.Act.(type) {
@@ -315,10 +310,13 @@ func TestCloseNeedsEveryLockOff(t *testing.T) {
 	id := r.untilHandedBack()
 	r.refuses(id, chief, Close{Positions: true, Told: true}, "close")
 	for range r.permits[id].Locks() {
+		r.between(id)
 		r.must(id, tomas, r.remove(id))
 	}
 	r.refuses(id, chief, Close{Positions: true, Told: true}, "close")
 	r.see(id)
+	r.refuses(id, chief, Close{Positions: true, Told: true}, "close")
+	r.between(id)
 	r.refuses(id, tomas, Close{Positions: true, Told: true}, "close")
 	r.refuses(id, chief, Close{Positions: true}, "close")
 	r.refuses(id, chief, Close{Told: true}, "close")
@@ -333,10 +331,7 @@ func TestCancellingDropsNoLock(t *testing.T) {
 		t.Fatalf("state = %s, want restoring", got)
 	}
 	r.refuses(id, chief, Close{Positions: true, Told: true}, "close")
-	for range r.permits[id].Locks() {
-		r.must(id, tomas, r.remove(id))
-	}
-	r.see(id)
+	r.takeOff(id)
 	r.must(id, chief, Close{Positions: true, Told: true})
 	if got := r.permits[id].State(); got != Cancelled {
 		t.Errorf("state = %s, want cancelled", got)

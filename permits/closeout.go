@@ -33,6 +33,9 @@ func (Close) gate(s Setting, p Permit) error {
 			"No second person has seen step %d (%s) right since its lock came off%s.", unseen[0].Step.N, unseen[0].Step.Point,
 			andMore(len(unseen)-1))
 	}
+	if a, _, open := p.NextAdded(); open {
+		return refuse(gate, "Do it and sign it.", "Something is still to be done: %s", a.sentence())
+	}
 	return p.nobodyOn(s, gate)
 }
 

@@ -3,6 +3,7 @@ package permits
 import (
 	"encoding/json"
 	"slices"
+	"strings"
 	"time"
 
 	"stillwatch/isolation"
@@ -283,10 +284,14 @@ func (p Permit) toRestore(s Setting) []Item {
 			seen.count(!l.Seen.IsZero(), l.inWords())
 		}
 	}
+	between := Item{Name: "Done between the locks"}
+	for _, a := range p.Added() {
+		between.count(!a.Done.IsZero(), strings.TrimSuffix(a.Do, "."))
+	}
 	for _, a := range p.crew {
 		on.count(!a.Off.IsZero(), s.name(a.Person))
 	}
-	return slices.DeleteFunc([]Item{off, seen, on}, func(i Item) bool { return i.Total == 0 })
+	return slices.DeleteFunc([]Item{off, between, seen, on}, func(i Item) bool { return i.Total == 0 })
 }
 
 func (i *Item) count(done bool, missing string) {

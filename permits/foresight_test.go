@@ -55,7 +55,7 @@ func TestWhatIsForetoldIsWhatIsDecided(t *testing.T) {
 // everyKindOnce returns an act of each kind that random histories seldom draw.
 func everyKindOnce(p Permit) []PermitAct {
 	out := []PermitAct{RecordStart{}, HandBack{}, Close{}, Cancel{}, Resume{}, Extend{}, Authorise{},
-		ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, CheckRestored{N: len(p.Locks())}}
+		RestoreStep{N: 1}, LeaveOut{N: 2}, ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, CheckRestored{N: len(p.Locks())}}
 	for _, d := range p.Drains() {
 		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID})
 	}
@@ -102,6 +102,10 @@ func targetOf(p Permit, a PermitAct) Target {
 	case FindWrong:
 		return Target{Step: a.N}
 	case CheckRestored:
+		return Target{Step: a.N}
+	case RestoreStep:
+		return Target{Step: a.N}
+	case LeaveOut:
 		return Target{Step: a.N}
 	case RecordDrain:
 		return Target{Section: a.Section}

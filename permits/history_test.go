@@ -95,7 +95,7 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 		if on := p.SignedOn(); len(on) > 0 {
 			return personOf(on[0])
 		}
-	case AcceptDeviation, ReleaseOwner, Close:
+	case AcceptDeviation, ReleaseOwner, LeaveOut, Close:
 		return chief
 	case RemoveLock:
 		if l, ok := p.LockByTag(a.Tag); ok {
@@ -147,6 +147,10 @@ func nextAct(r *rig, p Permit) PermitAct {
 	case Suspended:
 		return Resume{}
 	case HandedBack, Restoring:
+		added, due, _ := p.NextAdded()
+		if due && (added.Before > 0 || len(p.Unseen()) == 0) {
+			return RestoreStep{N: added.N}
+		}
 		if _, ok := p.NextRemove(); ok {
 			return r.remove(p.ID())
 		}
@@ -199,7 +203,8 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		Cancel{Words: "not needed any more"}, Cancel{Words: "not needed", ToolsBack: 3, GuardsBack: yes},
 		Request{Plan: p.plan, Work: "again"}, RecordStart{Still: yes, ControlsOff: true},
 		RecordDrain{Section: section, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 3}, Words: "tried again"},
-		Suspend{Words: "general alarm"}, Resume{},
+		Suspend{Words: "general alarm"}, Resume{}, RestoreStep{N: n}, RestoreStep{N: n},
+		LeaveOut{N: n, Words: "nothing was opened at all"},
 		ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: yes, Words: "went ashore this morning"},
 		AcceptDeviation{Section: section, Words: "seen to be dry by two of us"},
 	}).Draw(t, "act")
@@ -274,6 +279,7 @@ func checkWork(t *rapid.T, r *rig, id PermitID) {
 func checkHistory(t *rapid.T, r *rig, id PermitID) {
 	var stack []TagDigest
 	var own []Entry
+	told, back := false, map[int]bool{} // people told; what was done between the locks
 	valves, desk := map[PersonID]bool{}, map[PersonID]bool{}
 	out, owed := 0, false
 	for _, e := range r.entries {
@@ -295,6 +301,20 @@ func checkHistory(t *rapid.T, r *rig, id PermitID) {
 				t.Fatalf("%s came off out of turn", a.Tag)
 			}
 			stack = stack[:len(stack)-1]
+			l, _ := r.permits[id].LockByTag(a.Tag)
+			for _, add := range r.permits[id].Added() {
+				if add.Before >= l.Step.N && !back[add.N] {
+					t.Fatalf("lock %d came off before %q", l.Step.N, add.Do)
+				}
+			}
+			if l.Step.Isolates() && !told {
+				t.Fatalf("lock %d let energy back and nobody was told", l.Step.N)
+			}
+		case RestoreStep:
+			back[a.N] = true
+			told = told || r.permits[id].added[a.N-1].Kind == isolation.RestoreTell
+		case LeaveOut:
+			back[a.N] = true
 		case Accept:
 			if a.ToolsOut < out {
 				t.Fatalf("an acceptance of %d tools made %d forgotten", a.ToolsOut, out)

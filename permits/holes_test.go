@@ -37,6 +37,7 @@ func TestWhoAuthorisedTakesNoLockOff(t *testing.T) {
 	r.must(1, olga, Cancel{Words: "not needed any more"})
 	r.must(1, chief, ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: true,
 		Words: "went ashore at noon, telephone not answered"})
+	r.between(1)
 	r.refuses(1, both, r.remove(1), "remove lock")
 	r.must(1, ines, r.remove(1))
 }
@@ -272,9 +273,11 @@ func TestRestoringHasASecondPerson(t *testing.T) {
 	r.refuses(id, karim, CheckRestored{N: 1}, "check restored")
 	r.must(id, karim, CheckRestored{N: last.Step.N, Wrong: "still open"})
 	for r.permits[id].LocksOn() > 0 {
+		r.between(id)
 		r.must(id, tomas, r.remove(id))
 	}
 	r.refuses(id, chief, Close{Positions: true, Told: true}, "close")
 	r.see(id)
+	r.between(id)
 	r.must(id, chief, Close{Positions: true, Told: true})
 }

@@ -198,17 +198,23 @@ func (p Permit) nextStopped() Next {
 
 // nextRestore is the lock that comes off next, or the closing.
 func (p Permit) nextRestore() Next {
+	added, due, _ := p.NextAdded()
+	unseen := p.Unseen()
+	if due && (added.Before > 0 || len(unseen) == 0) {
+		return Next{Who: string(Technician), Roles: KindRestoreStep.Roles(), Kind: KindRestoreStep,
+			At: Target{Step: added.N}, What: added.sentence()}
+	}
 	if l, on := p.NextRemove(); on {
 		return Next{Who: string(Technician), Roles: KindRemoveLock.Roles(), Kind: KindRemoveLock,
 			At: Target{Step: l.Step.N}, What: l.order("Take off")}
 	}
-	if unseen := p.Unseen(); len(unseen) > 0 {
+	if len(unseen) > 0 {
 		return Next{Who: "second person", Roles: anybody, Kind: KindCheckRestored, At: Target{Step: unseen[0].Step.N},
 			What: "Look at " + unseen[0].inWords() + ": it was left " + unseen[0].Step.Kind.Word(unseen[0].Left) + "." +
 				moreAfter(len(unseen)-1)}
 	}
 	return Next{Who: string(ChiefEngineer), Roles: KindClose.Roles(), Kind: KindClose,
-		What: "Every lock is off and every point was seen. Close the permit."}
+		What: "Every lock is off, every point was seen and the trial is done. Close the permit."}
 }
 
 // Alarm is one danger on an open permit that everybody must see first: what is wrong, who is in it, what to do at once.

@@ -40,6 +40,7 @@ type Permit struct {
 	suspended     Mark
 	stopped       string
 	cancelling    string
+	added         []AddedStep
 	closed        Mark
 	signatures    []Signing
 }
@@ -143,6 +144,7 @@ func (p Permit) clone() Permit {
 	p.dead = slices.Clone(p.dead)
 	p.deviations = slices.Clone(p.deviations)
 	p.crew = slices.Clone(p.crew)
+	p.added = slices.Clone(p.added)
 	p.fitters = slices.Clone(p.fitters)
 	p.signatures = slices.Clone(p.signatures)
 	return p

@@ -49,6 +49,9 @@ func (a RemoveLock) gate(s Setting, p Permit) error {
 		return refuse(gate, nextInWords("off next", next),
 			"Lock %d (%s) must stay: locks come off in the reverse of the order in which they went on.", l.Step.N, l.Step.Point)
 	}
+	if err := addedFirst(p, l); err != nil {
+		return err
+	}
 	if err := notAtTheDesk(s, p, gate, "take off"); err != nil {
 		return err
 	}

@@ -59,6 +59,7 @@ func (a Request) apply(e Entry, p *Permit) {
 	for _, c := range plan.Stored {
 		p.stored = append(p.stored, StoredState{Check: c})
 	}
+	p.added = addedSteps(plan)
 	p.tryStart = plan.TryStart
 	for _, t := range plan.DeadTests {
 		p.dead = append(p.dead, DeadState{Test: t})

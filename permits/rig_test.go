@@ -249,6 +249,32 @@ func (r *rig) check(id PermitID) {
 	}
 }
 
+// between does what comes before the next lock, or what remains when every lock is off.
+func (r *rig) between(id PermitID) {
+	r.tb.Helper()
+	for {
+		a, due, _ := r.permits[id].NextAdded()
+		if !due {
+			return
+		}
+		r.must(id, tomas, RestoreStep{N: a.N})
+	}
+}
+
+// takeOff takes every lock off in its turn, with what is done between them, and has every point seen and the trial run.
+func (r *rig) takeOff(id PermitID) {
+	r.tb.Helper()
+	for {
+		if _, on := r.permits[id].NextRemove(); !on {
+			break
+		}
+		r.between(id)
+		r.must(id, tomas, r.remove(id))
+	}
+	r.see(id)
+	r.between(id)
+}
+
 // see has a second person look at every point whose lock came off.
 func (r *rig) see(id PermitID) {
 	r.tb.Helper()

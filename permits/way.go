@@ -67,11 +67,15 @@ var way = []step{
 	{Live, KindCancel, to(Restoring), "cancel"},
 
 	{HandedBack, KindRemoveLock, to(Restoring), "remove lock"},
+	{HandedBack, KindRestoreStep, to(Restoring), "restore step"},
+	{HandedBack, KindLeaveOut, to(Restoring), "restore step"},
 	{HandedBack, KindFindWrong, to(HandedBack), "find lock wrong"},
 	{HandedBack, KindReleaseOwner, to(HandedBack), "absent owner"},
 	{HandedBack, KindClose, to(Closed), "close"},
 
 	{Restoring, KindRemoveLock, to(Restoring), "remove lock"},
+	{Restoring, KindRestoreStep, to(Restoring), "restore step"},
+	{Restoring, KindLeaveOut, to(Restoring), "restore step"},
 	{Restoring, KindFindWrong, to(Restoring), "find lock wrong"},
 	{Restoring, KindCheckRestored, to(Restoring), "check restored"},
 	{Restoring, KindReleaseOwner, to(Restoring), "absent owner"},

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"strconv"
+
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/permits"
@@ -71,6 +73,35 @@ func (s *Server) permitHandBack(c *gin.Context) error {
 	f := formOf(c)
 	act := permits.HandBack{ToolsBack: f.count("tools_back", "The count of tools"), GuardsBack: f.yes("guards_back")}
 	return s.onPermit(c, "hand-back", act, "Handed back. The locks come off now, the last first.")
+}
+
+// restoreStep takes the signature under what is done between two locks, on the permit's page or on the walk.
+func (s *Server) restoreStep(c *gin.Context) error {
+	id, err := permitID(c)
+	if err != nil {
+		return err
+	}
+	d := doing{form: "restore-step", permit: id, act: permits.RestoreStep{N: stepOf(c)},
+		done: "Signed. The next is below.", then: screens.PermitPath(id), again: s.permitAgain}
+	if onWalk(c) {
+		d.then, d.again = screens.WalkPath(id), s.walkAgain
+	}
+	return s.do(c, d)
+}
+
+// stepLeaveOut takes the chief engineer's words for something between the locks that is not done.
+func (s *Server) stepLeaveOut(c *gin.Context) error {
+	return s.onPermit(c, "leave-out", permits.LeaveOut{N: stepOf(c), Words: formOf(c).text("words")},
+		"Left out, with the reason in the log.")
+}
+
+// stepOf reads which step an address names; 0, which no permit has, for what is no number.
+func stepOf(c *gin.Context) int {
+	n, err := strconv.Atoi(c.Param("step"))
+	if err != nil {
+		return 0
+	}
+	return n
 }
 
 // ownerRelease takes the chief engineer's release of an absent owner's locks.

@@ -32,6 +32,7 @@ func TestAbsentOwnersLocksComeOffOnlyAfterRelease(t *testing.T) {
 	j.mate.refused(j.mate.post(tag+"/remove", "position", string(last.Step.Position)), 422, "must be left")
 	j.mate.refused(j.mate.post(tags[1]+"/remove", "position", "closed"), 422, "must stay")
 	for {
+		j.between()
 		l, on := j.a.permit(1).NextRemove()
 		if !on {
 			break
@@ -41,6 +42,9 @@ func TestAbsentOwnersLocksComeOffOnlyAfterRelease(t *testing.T) {
 	j.head.refused(j.head.post(j.path+"/close", "positions", "yes", "told", "yes", "pin", testPINs["chief"]), 422,
 		"No second person has seen")
 	j.see()
+	j.head.refused(j.head.post(j.path+"/close", "positions", "yes", "told", "yes", "pin", testPINs["chief"]), 422,
+		"Something is still to be done")
+	j.between()
 	j.close()
 	j.wantState(permits.Cancelled)
 }

@@ -74,6 +74,8 @@ const (
 //	POST /permits/:id/suspend            words, signer, pin
 //	POST /permits/:id/resume             signer, pin
 //	POST /permits/:id/hand-back          tools_back, guards_back, signer, pin
+//	POST /permits/:id/back/:step         signer, pin; also at /permits/:id/walk/back/:step
+//	POST /permits/:id/leave-out/:step    words, signer, pin
 //	POST /permits/:id/release            owner, verified, tried, will_tell, words, signer, pin
 //	POST /permits/:id/close              positions, told, words, signer, pin
 //	POST /permits/:id/cancel             words, signer, pin
@@ -126,6 +128,9 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/suspend", crewOnly, 0, s.permitSuspend},
 		{post, "/permits/:id/resume", crewOnly, 0, s.permitResume},
 		{post, "/permits/:id/hand-back", crewOnly, 0, s.permitHandBack},
+		{post, "/permits/:id/back/:step", crewOnly, 0, s.restoreStep},
+		{post, "/permits/:id/leave-out/:step", crewOnly, 0, s.stepLeaveOut},
+		{post, "/permits/:id/walk/back/:step", crewOnly, 0, s.restoreStep},
 		{post, "/permits/:id/release", crewOnly, 0, s.ownerRelease},
 		{post, "/permits/:id/close", crewOnly, 0, s.permitClose},
 		{post, "/permits/:id/cancel", crewOnly, 0, s.permitCancel},

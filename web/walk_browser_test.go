@@ -89,6 +89,17 @@ func TestWalkGoesOnWithoutALine(t *testing.T) {
 	w.is(`(globalThis.confirm = () => true, [...document.querySelectorAll("[data-outbox] button")].find(b => b.textContent.startsWith("Forget")).click(), true)`)
 	w.until("it is forgotten", kept(0)+` && !document.querySelector("[data-outbox]")`)
 	w.do(chromedp.Navigate(base + j.path + "/walk"))
+	between := func() {
+		t.Helper()
+		for a, due, _ := j.a.permit(j.id).NextAdded(); due; a, due, _ = j.a.permit(j.id).NextAdded() {
+			form := fmt.Sprintf(`document.querySelector("form[action='%s/walk/back/%d']")`, j.path, a.N)
+			w.until(fmt.Sprintf("%q is asked for", a.Do), form+` !== null`)
+			w.is(fmt.Sprintf(`(f => (f.elements.signer.value = "tech", f.elements.pin.value = %q, f.querySelector("button.main").click(), true))(%s)`,
+				testPINs["tech"], form))
+			w.until("it is signed", form+` === null`)
+		}
+	}
+	between()
 	w.until("the third comes off first", `document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "3"`)
 	line.cut.Store(true)
 	remove := fmt.Sprintf(
@@ -98,6 +109,8 @@ func TestWalkGoesOnWithoutALine(t *testing.T) {
 		kept(0)+` && document.querySelector("[data-walk-say]").textContent.includes("No line: nothing is recorded")`)
 	line.cut.Store(false)
 	w.is(remove)
+	w.until("the third is off", `document.querySelector(".walk [data-n='3'] [data-status]").textContent === "off"`)
+	between()
 	w.until("the second is next", `document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "2"`)
 	if l, _ := j.a.permit(j.id).Lock(3); l.IsOn() {
 		t.Error("step 3 is still recorded as hanging")

@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -58,6 +59,14 @@ func TestWalkIsDoneThroughPlainForms(t *testing.T) {
 	}
 	j.oow.must(j.oow.post(j.path+"/cancel", "words", "put off", "pin", testPINs["oow"]), j.path)
 	for _, l := range slices.Backward(locks) {
+		for a, due, _ := j.a.permit(j.id).NextAdded(); due; a, due, _ = j.a.permit(j.id).NextAdded() {
+			at := fmt.Sprintf("%s/back/%d", walk, a.N)
+			body := j.tech.get(walk).body
+			if !strings.Contains(body, `action="`+at+`"`) || strings.Contains(body, `id="f-remove"`) {
+				t.Errorf("the walk does not ask for %q before the next lock", a.Do)
+			}
+			j.tech.must(j.tech.post(at, "pin", testPINs["tech"]), walk)
+		}
 		j.tech.must(j.tech.post(walk+"/remove", "code", "http://bridge.ship/T/"+j.code(l.Step.N), "position",
 			string(l.Step.Clearance)), walk)
 	}

@@ -101,6 +101,7 @@ func (j *job) restore() {
 	j.a.t.Helper()
 	tags := j.a.codes(j.id)
 	for {
+		j.between()
 		l, on := j.a.permit(j.id).NextRemove()
 		if !on {
 			break
@@ -109,6 +110,24 @@ func (j *job) restore() {
 		j.tech.must(j.tech.post(tag+"/remove", "position", string(l.Step.Clearance)), tag)
 	}
 	j.see()
+	j.between()
+}
+
+// between signs what comes before the next lock, or after the last when every point was seen.
+func (j *job) between() {
+	j.a.t.Helper()
+	for {
+		p := j.a.permit(j.id)
+		a, due, _ := p.NextAdded()
+		if !due || a.Before == 0 && len(p.Unseen()) > 0 {
+			return
+		}
+		at := fmt.Sprintf("%s/back/%d", j.path, a.N)
+		if body := j.tech.get(j.path).body; !strings.Contains(body, `action="`+at+`"`) {
+			j.a.t.Fatalf("the page does not ask for %q", a.Do)
+		}
+		j.tech.must(j.tech.post(at, "pin", testPINs["tech"]), j.path)
+	}
 }
 
 // check has a second person look at every lock that wants it.

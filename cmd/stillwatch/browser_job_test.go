@@ -237,6 +237,7 @@ func (w *crewAtWork) restore() {
 	h.sees("comes off next")
 	for {
 		p := w.ship.permit(w.id)
+		w.between()
 		l, on := p.NextRemove()
 		if !on {
 			break
@@ -254,6 +255,26 @@ func (w *crewAtWork) restore() {
 		w.bao.picks("Second person", "Right")
 		w.bao.signs("Second person", "bao")
 		w.bao.sends("Second person", "Sign the check")
+	}
+	w.between()
+}
+
+// between signs on the walk what comes before the next lock, or after the last.
+func (w *crewAtWork) between() {
+	for {
+		p := w.ship.permit(w.id)
+		a, due, _ := p.NextAdded()
+		if !due || a.Before == 0 && len(p.Unseen()) > 0 {
+			return
+		}
+		part := "Before the next lock"
+		if a.Before == 0 {
+			part = "Before the end"
+		}
+		w.tove.open(w.page + "/walk")
+		w.tove.sees(a.Do)
+		w.tove.signs(part, "tove")
+		w.tove.sends(part, "It is done")
 	}
 }
 

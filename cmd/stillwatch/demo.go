@@ -188,8 +188,8 @@ func (d *drive) all(dir string) error {
 	if d.err != nil {
 		return d.err
 	}
-	if d.no != 4 {
-		return fmt.Errorf("%d acts were refused, want 4", d.no)
+	if d.no != 5 {
+		return fmt.Errorf("%d acts were refused, want 5", d.no)
 	}
 	fmt.Fprintf(d.out, "\n%d acts taken, %d refused as they must be, in %.1f s. Log head: %d entries, %s\n", d.acts, d.no,
 		time.Since(started).Seconds(), d.reg.Head().Size, d.reg.Head().Short)

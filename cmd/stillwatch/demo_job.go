@@ -5,10 +5,11 @@ import (
 	"strconv"
 	"time"
 
+	"stillwatch/isolation"
 	"stillwatch/permits"
 )
 
-// wholeJob is the main job of one separator: everything from the request to the closed permit, with four things that
+// wholeJob is the main job of one separator: everything from the request to the closed permit, with five things that
 // a gate must refuse on the way. It returns the permit's number.
 func (d *drive) wholeJob() permits.PermitID {
 	id := d.request("tove", "S1-bowl", "Bowl overhaul: running hours reached, water seal lost twice this week")
@@ -137,6 +138,7 @@ func (d *drive) restore(id permits.PermitID) {
 		if !on {
 			break
 		}
+		d.between(id, l)
 		d.remove("tove", id, l)
 		if first {
 			d.refused("aram", fmt.Sprintf("wants to close with %d still on", p.LocksOn()-1), path, path+"/close", closing)
@@ -145,7 +147,25 @@ func (d *drive) restore(id permits.PermitID) {
 	for _, l := range d.permit(id).Unseen() {
 		d.see("bao", id, l)
 	}
+	d.between(id, permits.Lock{})
 	d.act("aram", fmt.Sprintf("closes permit %d", id), path, path+"/close", closing)
+}
+
+// between signs what comes before a lock is taken off, or after the last; on the way a lock comes off too early.
+func (d *drive) between(id permits.PermitID, l permits.Lock) {
+	path := permitPath(id)
+	for d.err == nil {
+		a, due, _ := d.permit(id).NextAdded()
+		if !due {
+			return
+		}
+		if a.Kind == isolation.RestoreTell {
+			tag := "/T/" + d.codes(id)[l.Step.N].Text()
+			d.refused("tove", fmt.Sprintf("wants to open %s before anybody is told", l.Step.Point), tag, tag+"/remove",
+				map[string]string{"position": string(l.Step.Clearance)})
+		}
+		d.act("tove", "on the way back: "+a.Do, path, fmt.Sprintf("%s/back/%d", path, a.N), d.signedBy("tove", nil))
+	}
 }
 
 // halfWay leaves a second permit where the visitor can go on: some locks on, one of them checked.

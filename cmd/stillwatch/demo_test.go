@@ -18,11 +18,11 @@ func TestDemoGoesAsItShouldAndItsLogVerifies(t *testing.T) {
 	if got := run([]string{"demo", "--once", "--listen", "127.0.0.1:0", "--data", dir}, &out, &errOut); got != 0 {
 		t.Fatalf("demo --once = %d, want 0:\n%s%s", got, out.String(), errOut.String())
 	}
-	if got := strings.Count(out.String(), "REFUSED: "); got != 4 {
-		t.Errorf("the demo shows %d refusals, want 4:\n%s", got, out.String())
+	if got := strings.Count(out.String(), "REFUSED: "); got != 5 {
+		t.Errorf("the demo shows %d refusals, want 5:\n%s", got, out.String())
 	}
 	for _, words := range []string{"scans tag 2 before tag 1 hangs", "check the lock that she fitted herself",
-		"while the bowl still turns", "wants to close with", "closes permit 1"} {
+		"while the bowl still turns", "before anybody is told", "wants to close with", "closes permit 1"} {
 		if !strings.Contains(out.String(), words) {
 			t.Errorf("the demo does not show %q", words)
 		}

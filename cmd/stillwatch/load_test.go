@@ -273,6 +273,20 @@ func (c *crowd) turnOnWalk(p *loadPhone, lock permits.Lock, off bool) error {
 	return p.timed(func() error { return p.send(path, v) })
 }
 
+// between does what comes before the next lock, or after the last.
+func (c *crowd) between() {
+	p, err := c.l.reg.Permit(context.Background(), c.permit)
+	if err != nil {
+		c.l.fail("permit %d: %v", c.permit, err)
+	}
+	for a, due, _ := p.NextAdded(); due; a, due, _ = p.NextAdded() {
+		c.l.do("chief", c.permit, permits.RestoreStep{N: a.N})
+		if p, err = c.l.reg.Permit(context.Background(), c.permit); err != nil {
+			c.l.fail("permit %d: %v", c.permit, err)
+		}
+	}
+}
+
 // turnOf is a way in which a phone does a step.
 type turnOf func(c *crowd, p *loadPhone, lock permits.Lock, off bool) error
 
@@ -292,11 +306,11 @@ func (c *crowd) work(turn turnOf, over func() bool, pause func()) {
 		}
 		c.l.do("oow", c.permit, permits.Cancel{Words: "The job is put off."})
 		for _, lock := range slices.Backward(c.locks) {
+			c.between()
 			do(lock, true)
-		}
-		for _, lock := range c.locks {
 			c.l.do("mate", c.permit, permits.CheckRestored{N: lock.Step.N})
 		}
+		c.between()
 		c.l.do("chief", c.permit, permits.Close{Positions: true, Told: true})
 	}
 }

@@ -249,13 +249,20 @@ func (j *job) restore() {
 	fitter := fitterAt(j.pump)
 	j.do(permits.HandBack{ToolsBack: 4, GuardsBack: true}, fitter)
 	for l, on := j.p.NextRemove(); on && j.failed == nil; l, on = j.p.NextRemove() {
+		j.between()
 		j.do(permits.RemoveLock{Tag: l.Tag, Position: l.Step.Clearance}, fitter)
-	}
-	for _, l := range j.p.Unseen() {
 		j.do(permits.CheckRestored{N: l.Step.N}, mateAt(j.pump))
 	}
+	j.between()
 	j.do(permits.Close{Positions: true, Told: true}, "chief")
 	if j.failed == nil && j.p.State() != permits.Closed {
 		j.failed = errors.New("the permit did not close")
+	}
+}
+
+// between does what comes before the next lock, or after the last.
+func (j *job) between() {
+	for a, due, _ := j.p.NextAdded(); due && j.failed == nil; a, due, _ = j.p.NextAdded() {
+		j.do(permits.RestoreStep{N: a.N}, fitterAt(j.pump))
 	}
 }

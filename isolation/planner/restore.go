@@ -13,9 +13,11 @@ import (
 // vented, flow before heat, a trial before the permit is closed.
 func (k *task) sayRestore(plan *isolation.Plan) {
 	plan.Restore = []isolation.Restoring{}
+	of := 0 // step whose way back asks for what is said
 	say := func(why, format string, a ...any) {
-		plan.Restore = append(plan.Restore, isolation.Restoring{Do: fmt.Sprintf(format, a...), Why: why})
+		plan.Restore = append(plan.Restore, isolation.Restoring{Do: fmt.Sprintf(format, a...), Why: why, For: of})
 	}
+	kind := func(k isolation.RestoreKind) { plan.Restore[len(plan.Restore)-1].Kind = k }
 	name := k.job.ID
 	if k.Machine != nil {
 		name = k.Machine.Name
@@ -23,6 +25,7 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 	say("What is left inside is found by the start.",
 		"Count people, tools and parts out. Close %s and put the guards back.",
 		name)
+	kind(isolation.RestoreCount)
 	told, earthed := false, false
 	filled := map[string]bool{}
 	for i := len(plan.Steps) - 1; i >= 0; i-- {
@@ -31,7 +34,9 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 			told = true
 			say("From here on energy comes back.", "See everybody clear of %s. Tell them that pressure "+
 				"and current come back.", name)
+			kind(isolation.RestoreTell)
 		}
+		of = s.N
 		if s.Kind.IsElectrical() && s.Isolates() && k.highVoltage(s) && !earthed {
 			earthed = true
 			say("An earth left on is a short circuit at the first closing.", "Take off every earth and count them: as many as "+
@@ -55,8 +60,12 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 			say("A joint that weeps is found at the first pressure, before the machine runs.", "Look at every joint of %s that "+
 				"was opened. None may weep.", sec.Name)
 		}
+		of = 0
 	}
-	k.sayTrial(plan, name, say)
+	if len(plan.Steps) > 0 {
+		k.sayTrial(plan, name, say)
+		kind(isolation.RestoreClose)
+	}
 }
 
 // takeOff is the order to take a step's lock or tag off.
@@ -101,9 +110,6 @@ func (k *task) highVoltage(s *isolation.Step) bool {
 
 // sayTrial says how the machine is started and tried, with flow before heat.
 func (k *task) sayTrial(plan *isolation.Plan, name string, say func(why, format string, a ...any)) {
-	if len(plan.Steps) == 0 {
-		return
-	}
 	start := "Start"
 	if k.Machine == nil || len(k.Machine.Controls) == 0 {
 		start = "Take into service"

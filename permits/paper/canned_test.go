@@ -84,6 +84,11 @@ func cannedPlan() PlanSheet {
 			"stand-still seen at the shaft", "common practice, no source"},
 			{"Heater shell", "heat", "120 °C", "43 °C", 0, true, "surface temperature",
 				"from memory: contact longer than 10 min"}},
+		Unproved: []string{"Separator 1 starter keeps its electrical supply. Its cover stays on."},
+		Restore: []PlanTask{{"lock 10", "Take the tag off S1-V9. Bring it to SHUT."},
+			{"do", "See everybody clear of separator 1. Tell them that pressure and current come back. From here on energy " +
+				"comes back."},
+			{"lock 8", "Take the lock off S1-V7. Bring it to OPEN."}},
 		Lost: []string{"S1-heater"}, Standby: []string{"Separator 2"},
 		Passing: []PlanPassing{{"S1-V1", "HFO from the settling tank, 0.6 bar, 75 °C"},
 			{"S1-V4", "oil from the purified side, 0.3 bar"}},
@@ -108,6 +113,7 @@ func cannedPlan() PlanSheet {
 		case i == 4:
 			st.Measure = "handwheel off"
 		case i > 7:
+			st.First = []string{"Bowl (rotation)"}
 			st.Phase, st.Held, st.Clearance, st.Cuts = "drain and vent", open, shut, nil
 		}
 		s.Steps = append(s.Steps, st)
@@ -171,6 +177,11 @@ func cannedPermit() PermitSheet {
 		}
 		s.Locks = append(s.Locks, l)
 	}
+	s.WayBack = []BackRecord{{Do: "See everybody clear of separator 1. Tell them that pressure and current come back.",
+		Why: "From here on energy comes back.", By: "B. Fitter", At: at(25, 16, 5)},
+		{Do: "Hold S1-A1 open while S1-V3 is opened a little.", LeftOut: "S1-V3 stays shut for permit 2026-011",
+			By: "C. Chief", At: at(25, 16, 12)},
+		{Do: "Start separator 1 in the usual way.", Why: "Only a run shows that the work was right."}}
 	return s
 }
 

@@ -130,6 +130,24 @@ func (p *sheet) permitLocks(locks []LockRecord) {
 		{"posted by", 24, sans}, {"checked by", 24, sans}, {"clearance position", 23, sans}, {"cleared by", 23, sans}}, rows)
 }
 
+// permitBack is what is done between the locks when they come off.
+func (p *sheet) permitBack(list []BackRecord) {
+	p.heading("Between the locks on the way back", 18)
+	if len(list) == 0 {
+		p.para(sans, "Nothing is planned.")
+		return
+	}
+	rows := make([][]cell, 0, len(list))
+	for _, b := range list {
+		by := orNotYet(signed(b.By, b.At))
+		if b.LeftOut != "" {
+			by = "LEFT OUT: " + b.LeftOut + "; " + by
+		}
+		rows = append(rows, texts(b.Do, b.Why, by))
+	}
+	p.table([]column{{"what", 84, bold}, {"why", 54, sans}, {"done by", 40, sans}}, rows)
+}
+
 // lockWords is the lock's number, or that a tag hangs without one.
 func lockWords(l LockRecord) string {
 	if !l.TagOnly {

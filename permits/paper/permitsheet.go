@@ -30,6 +30,7 @@ type PermitSheet struct {
 	Cancellation  []Signature // cancelling or closing
 
 	Locks      []LockRecord
+	WayBack    []BackRecord // what is done between the locks when they come off
 	Drains     []DrainRecord
 	Readings   []ReadingRecord
 	Signatures []Signature // every signed act in the order of the log
@@ -61,6 +62,14 @@ type LockRecord struct {
 	ClearedBy   string
 	ClearedAt   time.Time
 	Note        string // "released for the absent owner by …"
+}
+
+// BackRecord is one thing done between two locks on the way back.
+type BackRecord struct {
+	Do, Why string
+	LeftOut string // why it was left out
+	By      string // empty while it is still to be done
+	At      time.Time
 }
 
 // DrainRecord is what came out of one section and what was judged from it.
@@ -133,6 +142,7 @@ func WritePermit(w io.Writer, s PermitSheet) error {
 		p.permitMeasures(s)
 		p.permitSignatures(s)
 		p.permitLocks(s.Locks)
+		p.permitBack(s.WayBack)
 		p.permitDrains(s)
 		p.permitOilDrafts(s.OilDrafts)
 		p.permitReadings(s.Readings)

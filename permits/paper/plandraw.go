@@ -71,6 +71,18 @@ func (p *sheet) planSources(s PlanSheet) {
 		{"demand", 14, bold}, {"result", 15, bold}, {"because", 52, sans}}, rows)
 }
 
+// planUnproved says what the plan leaves open. A plan that proves everything says that too.
+func (p *sheet) planUnproved(s PlanSheet) {
+	p.heading("What this plan does not prove", 8)
+	p.list(s.Unproved, "Nothing is listed. The plan knows only what the plant file says.")
+}
+
+// planRestore is how the plant comes back: the locks in the reverse order, and what is done between them, with why.
+func (p *sheet) planRestore(s PlanSheet) {
+	p.heading("4  When the work is done: the way back, in this order", 12)
+	p.tasks(s.Restore)
+}
+
 // planOrder is the order of work: before, the points, after.
 func (p *sheet) planOrder(s PlanSheet) {
 	p.heading("1  Before the first lock: warn, change over, stop", 12)
@@ -95,12 +107,16 @@ func (p *sheet) planOrder(s PlanSheet) {
 	p.tasks(s.Proofs)
 }
 
-// withCuts is a step's name with the sources that it cuts.
+// withCuts is a step's name with the sources that it cuts, and what is read first.
 func withCuts(st PlanStep) string {
-	if len(st.Cuts) == 0 {
-		return st.Name
+	parts := []string{st.Name}
+	if len(st.Cuts) > 0 {
+		parts = append(parts, "cuts "+strings.Join(st.Cuts, ", "))
 	}
-	return strings.TrimPrefix(st.Name+" · cuts "+strings.Join(st.Cuts, ", "), " · ")
+	if len(st.First) > 0 {
+		parts = append(parts, "FIRST READ "+strings.Join(st.First, ", "))
+	}
+	return strings.TrimPrefix(strings.Join(parts, " · "), " · ")
 }
 
 // tasks writes what to do, each behind its phase and a box to tick while working.

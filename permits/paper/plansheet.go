@@ -24,6 +24,8 @@ type PlanSheet struct {
 	Proofs                 []PlanTask // after the last lock: drain, try to start, prove dead, …
 	Sections               []PlanSection
 	Stored                 []PlanStored
+	Unproved               []string // what the plan does not prove, and who answers for it
+	Restore                []PlanTask
 	Lost                   []string // what else loses its supply
 	Standby                []string // what must run first
 	Passing                []PlanPassing
@@ -67,6 +69,7 @@ type PlanStep struct {
 	Place       Place
 	Clearance   Position
 	Cuts        []string // sources that this point cuts
+	First       []string // what is read, and right, before this step
 }
 
 // PlanSection is one isolated section to be drained.
@@ -124,9 +127,11 @@ func WritePlan(w io.Writer, s PlanSheet) error {
 			return nil
 		}
 		p.planSources(s)
+		p.planUnproved(s)
 		p.planOrder(s)
 		p.planSections(s)
 		p.planStored(s)
+		p.planRestore(s)
 		p.planConsequences(s)
 		if s.Diagram != nil {
 			p.newPage()

@@ -283,16 +283,24 @@ func (a *aboard) closed(id permits.PermitID) {
 	a.must(id, permits.SignOff{}, mate.ID)
 	p := a.must(id, permits.HandBack{ToolsBack: 4, GuardsBack: true}, fitter.ID).Permit
 	for {
+		p = a.between(id, p)
 		l, on := p.NextRemove()
 		if !on {
 			break
 		}
 		p = a.must(id, permits.RemoveLock{Tag: l.Tag, Position: l.Step.Clearance}, fitter.ID).Permit
-	}
-	for _, l := range p.Unseen() {
-		a.must(id, permits.CheckRestored{N: l.Step.N}, mate.ID)
+		p = a.must(id, permits.CheckRestored{N: l.Step.N}, mate.ID).Permit
 	}
 	a.must(id, permits.Close{Positions: true, Told: true}, chief.ID)
+}
+
+// between does what comes before the next lock, or after the last.
+func (a *aboard) between(id permits.PermitID, p permits.Permit) permits.Permit {
+	a.t.Helper()
+	for k, due, _ := p.NextAdded(); due; k, due, _ = p.NextAdded() {
+		p = a.must(id, permits.RestoreStep{N: k.N}, fitter.ID).Permit
+	}
+	return p
 }
 
 // refusal returns the refusal that err must be.

@@ -175,16 +175,25 @@ func (a *aboard) life(t *attempt, plan proof.Proved, whole bool) error {
 	}
 	l.do(permits.HandBack{GuardsBack: true}, fitter)
 	for k, on := l.p.NextRemove(); on && l.failed == nil; k, on = l.p.NextRemove() {
+		l.between()
 		l.do(permits.RemoveLock{Tag: k.Tag, Position: k.Step.Clearance}, fitter)
 	}
 	for _, k := range l.p.Unseen() {
 		l.do(permits.CheckRestored{N: k.Step.N}, mate)
 	}
+	l.between()
 	l.do(permits.Close{Positions: true, Told: true}, chief)
 	if l.failed == nil && l.p.State() != permits.Closed {
 		l.failed = errors.New("the permit did not close")
 	}
 	return l.failed
+}
+
+// between does what comes before the next lock, or after the last.
+func (l *lifeOf) between() {
+	for k, due, _ := l.p.NextAdded(); due && l.failed == nil; k, due, _ = l.p.NextAdded() {
+		l.do(permits.RestoreStep{N: k.N}, fitter)
+	}
 }
 
 func BenchmarkLongLog(b *testing.B) {

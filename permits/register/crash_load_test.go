@@ -291,6 +291,10 @@ func (p *phone) step(at permits.Permit) (sent, error) {
 		s.Act, s.By = permits.Cancel{Words: "the spare does not fit"}, officer.ID
 	case permits.Restoring:
 		l, on := at.NextRemove()
+		if k, due, _ := at.NextAdded(); due && (on || len(at.Unseen()) == 0) {
+			s.Act, s.By = permits.RestoreStep{N: k.N}, fitter.ID
+			break
+		}
 		if !on {
 			s.Act, s.By = permits.Close{Positions: true, Told: true}, chief.ID
 			for _, unseen := range at.Unseen() {

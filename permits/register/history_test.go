@@ -25,6 +25,7 @@ func anyAct(rt *rapid.T, a *aboard, id permits.PermitID) permits.Act {
 		permits.FitLock{Tag: fit.Tag, Position: fit.Step.Position, Padlock: padlockFor(id, fit, n)},
 		permits.RemoveLock{Tag: off.Tag, Position: off.Step.Clearance},
 		permits.RemoveLock{Tag: off.Tag, Position: off.Step.Position},
+		permits.RestoreStep{N: n}, permits.LeaveOut{N: n, Words: "nothing was opened"},
 		permits.Prove{}, permits.Accept{}, permits.SignOn{}, permits.SignOff{}, permits.HandBack{GuardsBack: true},
 		permits.Close{Positions: true, Told: true}, permits.Cancel{Words: "not needed any more"},
 		permits.ReleaseOwner{Owner: fitter.ID, Verified: true, Tried: true, WillTell: true,

@@ -183,6 +183,7 @@ func (s *Ship) back(id permits.PermitID, n int) {
 	s.do(id, "tove", permits.SignOff{})
 	s.do(id, "tove", permits.HandBack{ToolsBack: 12, GuardsBack: true})
 	for range n {
+		s.between(id)
 		l, _ := s.Permits[id].NextRemove()
 		left, _ := s.Permits[id].LeaveAt(s.held(), l)
 		s.do(id, "tove", permits.RemoveLock{Tag: l.Tag, Position: left})
@@ -192,6 +193,14 @@ func (s *Ship) back(id permits.PermitID, n int) {
 	}
 	for _, l := range s.Permits[id].Unseen() {
 		s.do(id, "bao", permits.CheckRestored{N: l.Step.N})
+	}
+	s.between(id)
+}
+
+// between walks what comes before the next lock, or after the last.
+func (s *Ship) between(id permits.PermitID) {
+	for a, due, _ := s.Permits[id].NextAdded(); due && s.Fault == nil; a, due, _ = s.Permits[id].NextAdded() {
+		s.do(id, "tove", permits.RestoreStep{N: a.N})
 	}
 }
 

@@ -29,6 +29,8 @@ type PermitView struct {
 	Locks     []lockView
 	Owners    []permits.PersonID // who still has a lock on, for releasing an absent owner's
 	Unproved  []string
+	Added     []permits.AddedStep   // what is done between the locks on the way back
+	Due       *permits.AddedStep    // the one that is to be done now
 	First     []permits.StoredState // what must be read before the next step is fitted
 	Overdue   bool
 	Left      float64 // seconds until the authorisation runs out
@@ -61,6 +63,7 @@ func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 	if p.Has(permits.KindProve) {
 		v.Unproved = p.Unproved(set.At)
 	}
+	v.Added, v.Due = p.Added(), dueOf(set, p)
 	v.First, v.Locks = p.FirstReadings(set.At), lockViews(p)
 	seen := map[permits.PersonID]bool{}
 	for _, l := range p.Locks() {
@@ -85,6 +88,11 @@ func (v PermitView) Can(kind string) bool {
 func (v PermitView) CanAt(kind, id string) bool {
 	return permits.Offers(v.set, v.P, permits.Kind(kind), permits.Target{Section: id, Check: id, Test: id,
 		Person: permits.PersonID(id)})
+}
+
+// CanStep is Can for one step, or one thing between the locks.
+func (v PermitView) CanStep(kind string, n int) bool {
+	return permits.Offers(v.set, v.P, permits.Kind(kind), permits.Target{Step: n})
 }
 
 // Stops reports whether the page offers to stop the work: while it is on, and while people are where it was lost.
@@ -153,6 +161,11 @@ type storedRecord struct {
 
 // Stored returns the record of a stored energy for the page.
 func (p PermitPage) Stored(state permits.StoredState) storedRecord { return storedRecord{p, state} }
+
+// RestoreForm returns the form for what is done between two locks; where is "" or "/walk".
+func (p PermitPage) RestoreForm(a permits.AddedStep, where string) restoreForm {
+	return restoreForm{p.Frame, p.P.ID(), a, where}
+}
 
 // DrainChart returns the chart of a section, or nil.
 func (v PermitView) DrainChart(section string) *chartView {

@@ -34,6 +34,15 @@ func (n nextView) Form() string {
 	return Slug(string(n.Kind))
 }
 
+// dueOf returns what is to be done now between two locks; nil where a lock, or a second person, comes first.
+func dueOf(set permits.Setting, p permits.Permit) *permits.AddedStep {
+	a, _, ok := p.NextAdded()
+	if !ok || !permits.Offers(set, p, permits.KindRestoreStep, permits.Target{Step: a.N}) {
+		return nil
+	}
+	return &a
+}
+
 // wayMark is one state on the line of the way.
 type wayMark struct {
 	State permits.State

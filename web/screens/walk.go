@@ -19,7 +19,8 @@ type WalkPage struct {
 	Steps   []walkRow
 	// the first is next, each later one comes when those before it are done; none: nothing is fitted or taken off
 	Forms []stepForm
-	Waits string // what the permit waits for then
+	Due   *permits.AddedStep // what is done before the next lock comes off
+	Waits string             // what the permit waits for then
 }
 
 // walkRow is one point of the walk's list.
@@ -32,6 +33,19 @@ type walkRow struct {
 
 // Fits reports whether locks are fitted on this walk; otherwise they come off.
 func (p WalkPage) Fits() bool { return len(p.Forms) > 0 && p.Forms[0].V.Use == permits.UseFit }
+
+// RestoreForm returns the form for what is done between two locks; where is "" or "/walk".
+func (p WalkPage) RestoreForm(a permits.AddedStep, where string) restoreForm {
+	return restoreForm{p.Frame, p.ID, a, where}
+}
+
+// restoreForm is the form that signs what is done between two locks.
+type restoreForm struct {
+	B     Frame
+	ID    permits.PermitID
+	Step  permits.AddedStep
+	Where string // part of the address: on the walk it leads back to the walk
+}
 
 // Ahead returns the forms that come later.
 func (p WalkPage) Ahead() []stepForm { return p.Forms[min(1, len(p.Forms)):] }
@@ -74,6 +88,9 @@ func ViewWalk(b Frame, set permits.Setting, p permits.Permit) WalkPage {
 		if v.Barred() {
 			break
 		}
+	}
+	if page.Due = dueOf(set, p); page.Due != nil {
+		page.Forms = nil
 	}
 	if len(page.Forms) == 0 {
 		page.Waits = waitsFor(set, p)

@@ -22,6 +22,13 @@ func Permit(plant *isolation.Plant, p permits.Permit, entries []permits.Entry, t
 	for _, l := range p.Locks() {
 		sheet.Locks = append(sheet.Locks, lockRecord(l, tell.Name))
 	}
+	for _, a := range p.Added() {
+		b := paper.BackRecord{Do: a.Do, Why: a.Why, LeftOut: a.LeftOut}
+		if !a.Done.IsZero() {
+			b.By, b.At = tell.Name(a.Done.By), a.Done.At.Local()
+		}
+		sheet.WayBack = append(sheet.WayBack, b)
+	}
 	for _, a := range p.Crew() {
 		who, _ := tell.Ship.Person(a.Person)
 		off := a.Off

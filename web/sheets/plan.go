@@ -2,6 +2,8 @@ package sheets
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -39,7 +41,14 @@ func Plan(set permits.Setting, p permits.Permit) paper.PlanSheet {
 		s.Steps = append(s.Steps, paper.PlanStep{N: st.N, Phase: string(st.Phase), Point: string(st.Point), Name: st.Name,
 			Held: Position(st.Kind, st.Position), Lock: st.Lock,
 			Measure: st.Measure, Place: Place(st.Place), Clearance: Position(st.Kind, st.Clearance),
-			Cuts: nodeWords(st.Cuts)})
+			Cuts: nodeWords(st.Cuts), First: firstWords(plan, st)})
+	}
+	for _, u := range plan.Unproved {
+		s.Unproved = append(s.Unproved, u.Words)
+	}
+	for _, r := range plan.Restore {
+		s.Restore = append(s.Restore, paper.PlanTask{Phase: screens.Choose(r.Step > 0, "lock "+strconv.Itoa(r.Step), "do"),
+			Text: strings.TrimSpace(r.Do + " " + r.Why)})
 	}
 	for _, sec := range plan.Sections {
 		s.Sections = append(s.Sections, paperSection(sec))
@@ -60,6 +69,17 @@ func Plan(set permits.Setting, p permits.Permit) paper.PlanSheet {
 			screens.Choose(x.Shared, "in the same position", "in ANOTHER position")))
 	}
 	return s
+}
+
+// firstWords names what is read before a step.
+func firstWords(plan *isolation.Plan, st isolation.Step) []string {
+	var out []string
+	for _, c := range plan.Stored {
+		if slices.Contains(st.First, c.ID) {
+			out = append(out, strings.TrimSpace(c.Name+" ("+c.Quantity+")"))
+		}
+	}
+	return out
 }
 
 func paperSection(sec isolation.Section) paper.PlanSection {

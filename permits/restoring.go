@@ -1,0 +1,182 @@
+package permits
+
+import (
+	"strings"
+
+	"stillwatch/isolation"
+)
+
+// Kinds of what is done between the locks on the way back.
+const (
+	KindRestoreStep Kind = "restore step"
+	KindLeaveOut    Kind = "leave out step"
+)
+
+// AddedStep is one thing that the plan asks for between two locks on the way back: people clear and told, a line filled
+// and vented, a joint looked at, a trial. Counting out is the hand-back, and the report is the close: neither is one.
+type AddedStep struct {
+	N       int                   // from 1, in the plan's order
+	Kind    isolation.RestoreKind // what it is, where a gate must know
+	Do, Why string
+	For     int // step whose way back it belongs to; 0: the whole isolation
+	After   int // step whose lock comes off before it; 0: it is done before the first
+	Before  int // step whose lock comes off after it; 0: it is done when every lock is off
+	Done    Mark
+	LeftOut string // why the chief engineer left it out; "" if it was done
+}
+
+// addedSteps lists what a plan asks for between the locks.
+func addedSteps(plan *isolation.Plan) []AddedStep {
+	var out []AddedStep
+	after, waiting := 0, 0
+	for _, r := range plan.Restore {
+		if r.Step > 0 {
+			for i := waiting; i < len(out); i++ {
+				out[i].Before = r.Step
+			}
+			after, waiting = r.Step, len(out)
+			continue
+		}
+		if r.Kind != isolation.RestoreCount && r.Kind != isolation.RestoreClose {
+			out = append(out, AddedStep{N: len(out) + 1, Kind: r.Kind, Do: r.Do, Why: r.Why, For: r.For, After: after})
+		}
+	}
+	return out
+}
+
+// Added returns what is done between the locks on the way back, in its order. What belongs to a step that was never
+// fitted is not among it once the locks come off: nothing was shut there that would have to come back.
+func (p Permit) Added() []AddedStep {
+	var out []AddedStep
+	back := p.Has(KindRemoveLock) || p.state.IsOver()
+	for _, a := range p.added {
+		if l, ok := p.Lock(a.For); !back || !ok || !l.Fitted.IsZero() {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// NextAdded returns the first of what is done between the locks that is not done; due says that it comes before any
+// further lock; ok is false if all is done.
+func (p Permit) NextAdded() (a AddedStep, due, ok bool) {
+	for _, a := range p.Added() {
+		if a.Done.IsZero() {
+			l, _ := p.Lock(a.After)
+			_, hangs := p.NextRemove()
+			return a, !l.IsOn() && (a.Before > 0 || !hangs), true
+		}
+	}
+	return AddedStep{}, false, false
+}
+
+// addedFirst refuses to take a lock off before everything that stands before it on the way back is done.
+func addedFirst(p Permit, l Lock) error {
+	a, _, ok := p.NextAdded()
+	if !ok || a.Before < l.Step.N {
+		return nil
+	}
+	return refuse("remove lock", "Do it and sign it, on the permit's page or on the walk.",
+		"%s %d (%s) must stay: first: %s", strings.ToUpper(l.Thing()[:1])+l.Thing()[1:], l.Step.N, l.Step.Point, a.sentence())
+}
+
+// sentence says what is to be done, and why.
+func (a AddedStep) sentence() string { return strings.TrimSpace(AsSentence(a.Do) + " " + a.Why) }
+
+// RestoreStep says that one thing between the locks was done.
+type RestoreStep struct {
+	N int `json:"n"` // of Permit.Added, from 1
+}
+
+// Kind says which act this is.
+func (RestoreStep) Kind() Kind { return KindRestoreStep }
+
+func (RestoreStep) rule() rule {
+	return signedBy("sign what is done between the locks", Technician, ChiefEngineer)
+}
+
+func (a RestoreStep) tell(n Names, _ Entry) string {
+	return "did on the way back: " + n.Permit.addedWords(a.N)
+}
+
+func (RestoreStep) touches(Permit) Touched { return Touched{} }
+
+func (RestoreStep) aim(_ Permit, at Target) PermitAct { return RestoreStep{N: at.Step} }
+
+func (a RestoreStep) gate(_ Setting, p Permit) error { return addedInTurn(p, a.N) }
+
+func (RestoreStep) decide(Setting, Permit) (outcome, error) { return outcome{to: Restoring}, nil }
+
+func (a RestoreStep) apply(e Entry, p *Permit) { p.added[a.N-1].Done = Mark{e.By, e.At} }
+
+// LeaveOut says why one thing between the locks is not done: a point stays shut for another permit, or nothing was
+// opened. Telling people is never left out.
+type LeaveOut struct {
+	N     int    `json:"n"` // of Permit.Added, from 1
+	Words string `json:"words"`
+}
+
+// Kind says which act this is.
+func (LeaveOut) Kind() Kind { return KindLeaveOut }
+
+func (LeaveOut) rule() rule {
+	return signedBy("leave out what is done between the locks", ChiefEngineer)
+}
+
+func (a LeaveOut) tell(n Names, _ Entry) string {
+	return "left out on the way back: " + n.Permit.addedWords(a.N) + " Why: " + AsSentence(a.Words)
+}
+
+func (LeaveOut) touches(Permit) Touched { return Touched{} }
+
+func (LeaveOut) aim(_ Permit, at Target) PermitAct { return LeaveOut{N: at.Step} }
+
+func (a LeaveOut) gate(_ Setting, p Permit) error {
+	if err := addedInTurn(p, a.N); err != nil {
+		return err
+	}
+	if p.added[a.N-1].Kind == isolation.RestoreTell {
+		return refuse("restore step", "Do it and sign it.", "People are always told before energy comes back.")
+	}
+	return nil
+}
+
+func (a LeaveOut) decide(Setting, Permit) (outcome, error) {
+	return outcome{to: Restoring}, words("words", a.Words, 10, 500)
+}
+
+func (a LeaveOut) apply(e Entry, p *Permit) {
+	p.added[a.N-1].Done, p.added[a.N-1].LeftOut = Mark{e.By, e.At}, strings.TrimSpace(a.Words)
+}
+
+func (p Permit) addedWords(n int) string {
+	if n < 1 || n > len(p.added) {
+		return "a step that the plan does not have."
+	}
+	return AsSentence(p.added[n-1].Do)
+}
+
+// addedInTurn refuses what is not the next thing between the locks, or whose locks still hang. When every lock is off a
+// second person sees every point right before the machine is started.
+func addedInTurn(p Permit, n int) error {
+	const gate = "restore step"
+	next, due, ok := p.NextAdded()
+	switch {
+	case n < 1 || n > len(p.added):
+		return &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such step between its locks."}
+	case !ok || n < next.N || !p.added[n-1].Done.IsZero():
+		return refuse(gate, "", "This is not open any more: %s", p.addedWords(n))
+	case n > next.N:
+		return refuse(gate, "Do it and sign it.", "Something else comes first: %s", next.sentence())
+	case !due:
+		l, _ := p.NextRemove()
+		return refuse(gate, nextInWords("off next", l), "This is done when lock %d is off: %s", max(next.After, 1),
+			p.addedWords(n))
+	}
+	if unseen := p.Unseen(); next.Before == 0 && len(unseen) > 0 {
+		return refuse(gate, "Somebody other than who took it off looks and signs.",
+			"Nothing is started before a second person has seen every point. Step %d (%s) is not seen%s.", unseen[0].Step.N,
+			unseen[0].Step.Point, andMore(len(unseen)-1))
+	}
+	return nil
+}

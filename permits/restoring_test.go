@@ -1,0 +1,90 @@
+package permits
+
+import (
+	"strings"
+	"testing"
+
+	"stillwatch/isolation"
+)
+
+// TestNoEnergyComesBackBeforePeopleAreTold walks back to the first lock that lets energy in. (29 CFR
+// 1910.147(e)(2)(ii), read: people are told after the devices are off and before start; that they are told before the
+// first lock that lets energy back is stricter, by the design.)
+func TestNoEnergyComesBackBeforePeopleAreTold(t *testing.T) {
+	r := newRig(t)
+	id := r.untilHandedBack()
+	for {
+		l, _ := r.permits[id].NextRemove()
+		if l.Step.Isolates() {
+			break
+		}
+		r.refuses(id, tomas, RestoreStep{N: 1}, "restore step") // too early
+		r.must(id, tomas, r.remove(id))
+	}
+	r.refuses(id, tomas, r.remove(id), "remove lock")
+	tell, due, _ := r.permits[id].NextAdded()
+	if !due || tell.Kind != isolation.RestoreTell || !strings.Contains(tell.Do, "Tell them") {
+		t.Fatalf("first on the way back stands %+v, want that people are told", tell)
+	}
+	r.refuses(id, chief, LeaveOut{N: tell.N, Words: "nobody is anywhere near it"}, "restore step")
+	r.refuses(id, karim, RestoreStep{N: tell.N}, "restore step")
+	r.refuses(id, tomas, RestoreStep{N: tell.N + 1}, "restore step")
+	r.must(id, tomas, RestoreStep{N: tell.N})
+	r.refuses(id, tomas, RestoreStep{N: tell.N}, "restore step")
+	r.refuses(id, tomas, r.remove(id), "remove lock") // the line is vented while the valve is opened
+	r.between(id)
+	r.must(id, tomas, r.remove(id))
+}
+
+// TestNothingIsStartedBeforeEveryPointWasSeen asks to sign the trial before the second person came.
+func TestNothingIsStartedBeforeEveryPointWasSeen(t *testing.T) {
+	r := newRig(t)
+	id := r.untilHandedBack()
+	for range r.permits[id].Locks() {
+		r.between(id)
+		r.must(id, tomas, r.remove(id))
+	}
+	trial, _, _ := r.permits[id].NextAdded()
+	r.refuses(id, tomas, RestoreStep{N: trial.N}, "restore step")
+	r.see(id)
+	r.refuses(id, chief, Close{Positions: true, Told: true}, "close")
+	r.must(id, tomas, RestoreStep{N: trial.N})
+	r.must(id, chief, Close{Positions: true, Told: true})
+}
+
+// TestOnlyTheChiefLeavesAStepOut leaves out what cannot be done, in words.
+func TestOnlyTheChiefLeavesAStepOut(t *testing.T) {
+	r := newRig(t)
+	id := r.untilHandedBack()
+	r.must(id, tomas, r.remove(id))
+	r.must(id, tomas, r.remove(id))
+	r.must(id, tomas, RestoreStep{N: 1})
+	next, _, _ := r.permits[id].NextAdded()
+	out := LeaveOut{N: next.N, Words: "V1 stays shut for another permit"}
+	r.refuses(id, tomas, out, "restore step")
+	r.refuses(id, chief, LeaveOut{N: next.N, Words: "no"}, "form")
+	r.must(id, chief, out)
+	if got := r.permits[id].Added()[next.N-1]; got.LeftOut != out.Words || got.Done.By != chief.ID {
+		t.Errorf("left out: %+v, want by whom and why", got)
+	}
+	r.must(id, tomas, r.remove(id))
+}
+
+// TestWhatWasNeverShutNeedsNoWayBack cancels after the first lock: only what belongs to it and to the whole is asked.
+func TestWhatWasNeverShutNeedsNoWayBack(t *testing.T) {
+	r := newRig(t)
+	id := r.untilAuthorised()
+	r.must(id, tomas, r.fit(id))
+	all := len(r.permits[id].Added())
+	r.must(id, olga, Cancel{Words: "sailing orders"})
+	for _, a := range r.permits[id].Added() {
+		if a.For > 1 {
+			t.Errorf("asked for %q, which belongs to step %d that was never fitted", a.Do, a.For)
+		}
+	}
+	if got := len(r.permits[id].Added()); got == 0 || got >= all {
+		t.Errorf("%d of %d are asked for, want some and not all", got, all)
+	}
+	r.takeOff(id)
+	r.must(id, chief, Close{Positions: true, Told: true})
+}
