@@ -248,21 +248,25 @@ func TestMeasurementsNameNobody(t *testing.T) {
 
 func TestOnlyThisComputerReadsMeasurementsUnlessOpened(t *testing.T) {
 	for _, tc := range []struct {
-		name, from string
-		open       bool
-		want       int
+		name, from, forwarded string
+		open                  bool
+		want                  int
 	}{
-		{"this computer", "127.0.0.1:50000", false, http.StatusOK},
-		{"this computer, version 6", "[::1]:50000", false, http.StatusOK},
-		{"a phone that claims to be this computer", "192.168.1.77:50000", false, http.StatusNotFound},
-		{"nobody knows who", "", false, http.StatusNotFound},
-		{"a phone, opened", "192.168.1.77:50000", true, http.StatusOK},
+		{"this computer", "127.0.0.1:50000", "", false, http.StatusOK},
+		{"this computer, version 6", "[::1]:50000", "", false, http.StatusOK},
+		{"through a proxy on this computer", "127.0.0.1:50000", "192.168.1.77", false, http.StatusNotFound},
+		{"through it, and claims to be this computer", "127.0.0.1:50000", "127.0.0.1", false, http.StatusNotFound},
+		{"a phone that claims to be this computer", "192.168.1.77:50000", "127.0.0.1", false, http.StatusNotFound},
+		{"nobody knows who", "", "127.0.0.1", false, http.StatusNotFound},
+		{"a phone, opened", "192.168.1.77:50000", "127.0.0.1", true, http.StatusOK},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			s := aboard(t, tc.open)
 			req := httptest.NewRequest(http.MethodGet, "http://localhost/metrics", nil)
 			req.RemoteAddr = tc.from
-			req.Header.Set("X-Forwarded-For", "127.0.0.1")
+			if tc.forwarded != "" {
+				req.Header.Set("X-Forwarded-For", tc.forwarded)
+			}
 			rec := httptest.NewRecorder()
 			s.http.Config.Handler.ServeHTTP(rec, req)
 			if rec.Code != tc.want {
