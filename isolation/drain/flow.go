@@ -44,16 +44,24 @@ func (f *flow) at(g *leg, z, nu float64) {
 	f.laminar = 64 / f.reynolds * f.slender * f.kinetic
 }
 
-// loss is the head lost along a flow and its velocity head, m, at speed u, and the
+// loss is the head lost along a flow and the head that it carries as kinetic energy, m, at speed u, and the
 // regime it is in: the laws of cautious, with the division of the laminar one done.
-func (f *flow) loss(u float64) (lost, kinetic float64, regime uint64) {
-	kinetic = f.kinetic * u * u
+func (f *flow) loss(u float64) (lost, carried float64, regime uint64) {
+	velocity := f.kinetic * u * u
 	re := f.reynolds * u
 	if re < f.friction.laminarRe {
-		return kinetic*f.lossK + f.laminar*u, kinetic, 0
+		return velocity*f.lossK + f.laminar*u, f.carries(re) * velocity, 0
 	}
 	factor, regime := f.friction.factor(re)
-	return kinetic * (f.lossK + factor*f.slender), kinetic, regime
+	return velocity * (f.lossK + factor*f.slender), f.carries(re) * velocity, regime
+}
+
+// carries is the kinetic factor: a jet from a hole has one velocity throughout, a pipe its profile.
+func (f *flow) carries(re float64) float64 {
+	if f.slender == 0 {
+		return 1
+	}
+	return kinetic(re)
 }
 
 // speed is u at level z in m/s for the surface that spread has put in place.

@@ -201,7 +201,7 @@ func (r *run) spread(z float64) float64 {
 }
 
 // courseSteps is the least number of stretches in a course.
-const courseSteps = 24
+const courseSteps = 12
 
 // breaks are the levels at which the integrand changes its form, from the start
 // down to the end, in rising order.
