@@ -89,7 +89,8 @@ var anybody = []Role{Officer, Technician, Crew, ChiefEngineer, Master}
 var acts = []actRow{
 	row[Request](), row[Authorise](), row[Countersign](), row[Extend](), row[FitLock](), row[CheckLock](),
 	row[FindWrong](), row[CheckRestored](), row[RecordDrain](), row[RecordStored](), row[RecordDead](),
-	row[RecordStart](), row[AcceptDeviation](), row[Prove](), row[Accept](), row[SignOn](), row[SignOff](),
+	row[RecordStart](), row[AcceptDeviation](), row[Prove](), row[AnswerUnproved](), row[Issue](), row[Accept](),
+	row[SignOn](), row[SignOff](),
 	row[Suspend](), row[Resume](), row[HandBack](), row[RemoveLock](), row[RestoreStep](), row[LeaveOut](),
 	row[ReleaseOwner](), row[Close](),
 	row[Cancel](), row[ReckonAnew](),

@@ -182,7 +182,7 @@ func TestNewReadingTakesTheProofBack(t *testing.T) {
 	r.record(id)
 	r.must(id, tomas, Prove{})
 	r.must(id, tomas, RecordStart{Still: true, ControlsOff: true})
-	r.refuses(id, tomas, Accept{}, "live")
+	r.refuses(id, ines, Accept{}, "live")
 }
 
 func TestRefillWhileLiveGoesBackToProving(t *testing.T) {
@@ -194,7 +194,7 @@ func TestRefillWhileLiveGoesBackToProving(t *testing.T) {
 	if got := r.permits[id].State(); got != Proving {
 		t.Fatalf("state after a refill = %s, want proving", got)
 	}
-	r.refuses(id, tomas, Accept{}, "live")
+	r.refuses(id, ines, Accept{}, "live")
 	r.refuses(id, tomas, SignOn{}, "live")
 	r.must(id, tomas, SignOff{})
 }
@@ -252,7 +252,8 @@ func TestAnybodyStopsTheWorkAndAllIsProvedAnew(t *testing.T) {
 	r.refuses(id, tomas, Prove{}, "prove")
 	r.record(id)
 	r.must(id, tomas, Prove{})
-	r.must(id, tomas, Accept{ToolsOut: 12})
+	r.issue(id)
+	r.must(id, ines, Accept{ToolsOut: 12})
 }
 
 func TestNothingGoesOnWhileAPointPasses(t *testing.T) {
@@ -273,18 +274,18 @@ func TestOnlyThePersonInChargeHandsBack(t *testing.T) {
 	r := newRig(t)
 	id := r.untilLive()
 	r.must(id, tomas, SignOff{})
-	r.refuses(id, ines, HandBack{ToolsBack: 12, GuardsBack: true}, "hand back")
+	r.refuses(id, tomas, HandBack{ToolsBack: 12, GuardsBack: true}, "hand back")
 	r.must(id, chief, HandBack{ToolsBack: 12, GuardsBack: true})
 }
 
 func TestHandBackNeedsPeopleToolsAndGuards(t *testing.T) {
 	r := newRig(t)
 	id := r.untilLive()
-	r.refuses(id, tomas, HandBack{ToolsBack: 12, GuardsBack: true}, "hand back")
+	r.refuses(id, ines, HandBack{ToolsBack: 12, GuardsBack: true}, "hand back")
 	r.must(id, tomas, SignOff{})
-	r.refuses(id, tomas, HandBack{ToolsBack: 11, GuardsBack: true}, "hand back")
-	r.refuses(id, tomas, HandBack{ToolsBack: 12}, "hand back")
-	r.must(id, tomas, HandBack{ToolsBack: 12, GuardsBack: true})
+	r.refuses(id, ines, HandBack{ToolsBack: 11, GuardsBack: true}, "hand back")
+	r.refuses(id, ines, HandBack{ToolsBack: 12}, "hand back")
+	r.must(id, ines, HandBack{ToolsBack: 12, GuardsBack: true})
 }
 
 func TestOnlyTheOwnerRemovesUnlessReleased(t *testing.T) {
@@ -348,7 +349,7 @@ func TestExpiredAuthorisationStopsWorkButNotMakingSafe(t *testing.T) {
 	r.at = r.at.Add(25 * time.Hour)
 	r.must(id, ines, SignOff{})
 	r.must(id, tomas, SignOff{})
-	r.must(id, tomas, HandBack{ToolsBack: 12, GuardsBack: true})
+	r.must(id, ines, HandBack{ToolsBack: 12, GuardsBack: true})
 }
 
 func TestPeriodKeepsToTheRules(t *testing.T) {

@@ -14,8 +14,9 @@ const KindAuthorise Kind = "authorise"
 // Authorise lets the isolation begin, for a period from now. Tags are the digests of the tags' codes, one a step in
 // their order; the register draws the codes.
 type Authorise struct {
-	Hours float64     `json:"hours"`
-	Tags  []TagDigest `json:"tags"`
+	Hours    float64     `json:"hours"`
+	Tags     []TagDigest `json:"tags"`
+	Unproved bool        `json:"unproved,omitempty"` // the officer answers for what the plan does not prove
 }
 
 // Kind says which act this is.
@@ -24,7 +25,11 @@ func (Authorise) Kind() Kind { return KindAuthorise }
 func (Authorise) rule() rule { return signedBy("authorise the isolation", Officer) }
 
 func (a Authorise) tell(n Names, e Entry) string {
-	return "authorised the isolation for " + n.period(e, a.Hours)
+	said := "authorised the isolation for " + n.period(e, a.Hours)
+	if a.Unproved {
+		said += "; answers for what the plan does not prove: " + n.Permit.unprovedWords()
+	}
+	return said
 }
 
 func (Authorise) touches(Permit) Touched { return Touched{} }
@@ -73,6 +78,10 @@ func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
 	}
 	if n := len(p.Plan().Steps); len(a.Tags) != n {
 		return outcome{}, invalid("tags", "The plan has %d steps but %d tags came.", n, len(a.Tags))
+	}
+	if len(p.Plan().Unproved) > 0 && !a.Unproved {
+		return outcome{}, refuse("authorise", "Find it out, see that it is safe, and say that you answer for it.",
+			"The plan does not prove everything: %s", p.unprovedWords())
 	}
 	return outcome{to: Authorised}, nil
 }

@@ -83,7 +83,8 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 	if p.authorised.At.After(now) {
 		p.until = now
 	}
-	for _, m := range []*Mark{&p.requested, &p.authorised, &p.countersigned, &p.counted, &p.handed, &p.suspended} {
+	for _, m := range []*Mark{&p.requested, &p.authorised, &p.countersigned, &p.answered, &p.counted, &p.handed,
+		&p.suspended} {
 		m.notAfter(now)
 	}
 	for i := range p.locks {

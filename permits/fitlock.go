@@ -69,6 +69,9 @@ func (a FitLock) gate(s Setting, p Permit) error {
 	if err := countersignedAsAsked(s, p, gate); err != nil {
 		return err
 	}
+	if err := answeredFor(p, gate); err != nil {
+		return err
+	}
 	l, err := p.byTag(a.Tag, gate)
 	if err != nil {
 		return err

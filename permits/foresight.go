@@ -247,8 +247,8 @@ func InTheWay(s Setting, p Permit) []Item {
 	}
 	items := []Item{{Name: "Isolation authorised", Done: min(1, len(string(p.authorised.By))), Total: 1}, fitted, checked}
 	items = append(items, p.readingItems(s.At)...)
-	proof := Item{Name: "Proof signed and permit accepted", Total: 2}
-	for _, m := range []Mark{p.proved, p.accepted} {
+	proof := Item{Name: "Proof signed, permit issued and accepted", Total: 3}
+	for _, m := range []Mark{p.proved, p.issued, p.accepted} {
 		if !m.IsZero() {
 			proof.Done++
 		}

@@ -64,7 +64,8 @@ func TestLockFoundWrongStopsLiveWork(t *testing.T) {
 	r.refuses(id, tomas, Prove{}, "prove")
 	r.record(id)
 	r.must(id, tomas, Prove{})
-	r.must(id, tomas, Accept{ToolsOut: 12})
+	r.issue(id)
+	r.must(id, ines, Accept{ToolsOut: 12})
 }
 
 // TestLockFoundWrongInEveryState records it wherever locks hang.
@@ -101,8 +102,9 @@ func TestToolsAreOwedThroughAStop(t *testing.T) {
 	r.refuses(id, olga, Cancel{Words: "sailing orders"}, "cancel")
 	r.record(id)
 	r.must(id, tomas, Prove{})
-	r.refuses(id, tomas, Accept{ToolsOut: 3}, "live")
-	r.must(id, tomas, Accept{ToolsOut: 15})
+	r.refuses(id, ines, Accept{ToolsOut: 3}, "live")
+	r.issue(id)
+	r.must(id, ines, Accept{ToolsOut: 15})
 	r.refuses(id, olga, Cancel{Words: "sailing orders", ToolsBack: 15}, "cancel")
 	r.refuses(id, olga, Cancel{Words: "sailing orders", ToolsBack: 12, GuardsBack: true}, "cancel")
 	r.must(id, olga, Cancel{Words: "sailing orders", ToolsBack: 15, GuardsBack: true})
@@ -225,7 +227,7 @@ func TestOldReadingsProveNothing(t *testing.T) {
 	r.record(id)
 	r.must(id, tomas, Prove{})
 	r.at = r.at.Add(readingAge + time.Minute)
-	r.refuses(id, tomas, Accept{ToolsOut: 1}, "live")
+	r.refuses(id, ines, Accept{ToolsOut: 1}, "live")
 }
 
 // TestLeakStopsTheLivePermitsThatRelyOnThePoint looks for the act that the register adds.

@@ -38,6 +38,9 @@ func WhatNext(s Setting, p Permit) []Next {
 	if p.Has(KindCountersign) && p.countersigned.IsZero() && p.NeedsCountersign(s) {
 		out = append(out, Next{Who: string(Master), Roles: KindCountersign.Roles(), Kind: KindCountersign,
 			What: "Countersign the authorisation: the rules ask for it before anything is isolated."})
+	} else if p.Has(KindAnswerUnproved) && p.NeedsAnswer() {
+		out = append(out, Next{Who: string(ChiefEngineer), Roles: KindAnswerUnproved.Roles(), Kind: KindAnswerUnproved,
+			What: "Answer for what the plan does not prove: " + p.unprovedWords()})
 	} else {
 		out = append(out, p.nextLocks(s.At)...)
 	}
@@ -143,6 +146,9 @@ func (p Permit) nextProof(now time.Time) Next {
 	case p.proved.IsZero():
 		return Next{Who: string(Technician), Roles: KindProve.Roles(), Kind: KindProve,
 			What: "Sign the proof: everything is recorded."}
+	case p.issued.IsZero():
+		return Next{Who: string(Officer), Roles: KindIssue.Roles(), Kind: KindIssue,
+			What: "See that the measures are in place, and issue the permit."}
 	}
 	return Next{Who: "person in charge of the work", Roles: KindAccept.Roles(), Kind: KindAccept,
 		What: "Accept the permit. Work begins after that, not before."}

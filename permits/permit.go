@@ -23,6 +23,8 @@ type Permit struct {
 	authorised    Mark
 	until         time.Time
 	countersigned Mark
+	answered      Mark // for what the plan does not prove
+	issued        Mark
 	locks         []Lock
 	drains        []DrainState
 	stored        []StoredState

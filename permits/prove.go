@@ -85,6 +85,10 @@ func (Prove) gate(s Setting, p Permit) error {
 	if err := ready(s, p, gate); err != nil {
 		return err
 	}
+	if who := s.Actor(); p.hasSigned(who.ID, KindAccept) {
+		return refuse(gate, "Another technician signs the proof.", "%s took the work over and so may not sign its proof.",
+			who)
+	}
 	if open := p.Unproved(s.At); len(open) > 0 {
 		return refuse(gate, "Record what is missing, then sign.", "Not everything is proved: %s.",
 			strings.Join(open, "; "))
@@ -212,7 +216,7 @@ func (p Permit) provedByOpening(section isolation.Section) bool {
 	})
 }
 
-func (Prove) apply(e Entry, p *Permit) { p.proved = Mark{e.By, e.At} }
+func (Prove) apply(e Entry, p *Permit) { p.proved, p.issued = Mark{e.By, e.At}, Mark{} }
 
 // KindAccept is the signature of the person in charge of the work, which makes the permit live.
 const KindAccept Kind = "accept"
@@ -242,6 +246,14 @@ func (Accept) gate(s Setting, p Permit) error {
 	if p.proved.IsZero() {
 		return refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.", p.id)
 	}
+	if err := issuedToAnother(s, p, gate); err != nil {
+		return err
+	}
+	return stillProved(s, p, gate)
+}
+
+// stillProved refuses what rests on a proof that has been signed, and does not hold any more.
+func stillProved(s Setting, p Permit, gate string) error {
 	if open := p.Unproved(s.At); len(open) > 0 {
 		return refuse(gate, "Record what is missing, then sign the proof again.", "Not everything is proved any more: %s.",
 			strings.Join(open, "; "))

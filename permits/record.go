@@ -153,7 +153,7 @@ func (a RecordDrain) apply(e Entry, p *Permit) {
 // unprove takes the signed proof back when something was recorded anew before the work, or found wrong during it.
 func (p *Permit) unprove(e Entry) {
 	if e.To == Proving {
-		p.proved, p.accepted = Mark{}, Mark{}
+		p.proved, p.issued, p.accepted = Mark{}, Mark{}, Mark{}
 	}
 }
 

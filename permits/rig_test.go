@@ -3,6 +3,7 @@ package permits
 import (
 	"errors"
 	"os"
+	"strings"
 	"sync"
 	"time"
 
@@ -63,6 +64,49 @@ var (
 		return proof.Prove(plant, plantfile.ShippedRules(), plan, isolation.Circumstances{})
 	})
 )
+
+// richPlan is the plan of the same job on a machine with a rotor and with a part that keeps its current: a step waits
+// for a reading, and somebody answers for what is not proved. It is computed once.
+var richPlan = sync.OnceValues(func() (proved richProved, err error) {
+	text, err := os.ReadFile("../testdata/plants/tiny.yaml")
+	if err != nil {
+		return proved, err
+	}
+	text = []byte(strings.NewReplacer(
+		"nodes:\n", "nodes:\n  - {id: light, kind: consumer, name: Lamp in the pump}\n",
+		"links:\n", "links:\n  - {a: board, b: light}\n",
+		"nodes: [pump, motor]", "nodes: [pump, motor, light], stored: [{kind: rotation, name: Rotor, speed_rpm: 1500, "+
+			"coast_down_s: 300}]",
+		"exposure: open}", "exposure: open, live: [{id: light, because: It is double insulated}]}").Replace(string(text)))
+	if proved.plant, err = plantfile.Read("rich.yaml", text); err != nil {
+		return proved, err
+	}
+	plan, err := planner.Make(proved.plant, plantfile.ShippedRules(), "P1-seal", isolation.Circumstances{})
+	if err != nil {
+		return proved, err
+	}
+	proved.plan, err = proof.Prove(proved.plant, plantfile.ShippedRules(), plan, isolation.Circumstances{})
+	return proved, err
+})
+
+type richProved struct {
+	plant *isolation.Plant
+	plan  proof.Proved
+}
+
+// rich puts the plant of richPlan in force and returns its plan.
+func (r *rig) rich() proof.Proved {
+	r.tb.Helper()
+	p, err := richPlan()
+	if err != nil {
+		r.tb.Fatal(err)
+	}
+	if len(p.plan.Plan().Unproved) == 0 || len(p.plan.Plan().Stored) == 0 {
+		r.tb.Fatal("the rich plan proves everything, or nothing stays in the machine")
+	}
+	r.plant, r.ship.PlantSHA256 = p.plant, p.plant.SHA256
+	return p.plan
+}
 
 func newRig(tb tester) *rig {
 	tb.Helper()
@@ -299,13 +343,20 @@ func (r *rig) record(id PermitID) {
 	r.must(id, tomas, RecordStart{Still: true, ControlsOff: true})
 }
 
+// issue has the officer see that the measures are in place.
+func (r *rig) issue(id PermitID) {
+	r.tb.Helper()
+	r.must(id, olga, Issue{})
+}
+
 // untilLive walks a new permit to the work.
 func (r *rig) untilLive() PermitID {
 	r.tb.Helper()
 	id := r.untilProving()
 	r.record(id)
 	r.must(id, tomas, Prove{})
-	r.must(id, tomas, Accept{ToolsOut: 12})
+	r.issue(id)
+	r.must(id, ines, Accept{ToolsOut: 12})
 	r.must(id, tomas, SignOn{})
 	return id
 }
@@ -315,6 +366,6 @@ func (r *rig) untilHandedBack() PermitID {
 	r.tb.Helper()
 	id := r.untilLive()
 	r.must(id, tomas, SignOff{})
-	r.must(id, tomas, HandBack{ToolsBack: 12, GuardsBack: true})
+	r.must(id, ines, HandBack{ToolsBack: 12, GuardsBack: true})
 	return id
 }

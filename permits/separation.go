@@ -2,8 +2,9 @@ package permits
 
 import "slices"
 
-// authorising are the acts by which the officer of the watch and the master answer for an isolation.
-var authorising = []Kind{KindAuthorise, KindCountersign, KindExtend, KindResume}
+// authorising are the acts by which officers answer for an isolation.
+var authorising = []Kind{KindAuthorise, KindCountersign, KindExtend, KindResume, KindAnswerUnproved,
+	KindIssue}
 
 // hasSigned reports whether a person has ever signed one of these acts on the permit.
 func (p Permit) hasSigned(id PersonID, kinds ...Kind) bool {

@@ -101,7 +101,7 @@ func (Resume) apply(_ Entry, p *Permit) { p.suspended, p.stopped = Mark{}, "" }
 // forgetProof takes back the proof and everything that it rested on: each lock is looked at again, each section,
 // reading and test is recorded anew.
 func (p *Permit) forgetProof() {
-	p.proved, p.accepted = Mark{}, Mark{}
+	p.proved, p.issued, p.accepted = Mark{}, Mark{}, Mark{}
 	for i := range p.locks {
 		p.locks[i].Checked = Mark{}
 	}

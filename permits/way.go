@@ -31,6 +31,7 @@ var way = []step{
 
 	{Authorised, KindFitLock, to(Isolating), "fit lock"},
 	{Authorised, KindCountersign, to(Authorised), "countersign"},
+	{Authorised, KindAnswerUnproved, to(Authorised), "unproved"},
 	{Authorised, KindRecordStored, to(Authorised), "record"},
 	{Authorised, KindExtend, to(Authorised), "authorise"},
 	{Authorised, KindCancel, to(Cancelled), "cancel"},
@@ -52,6 +53,7 @@ var way = []step{
 	{Proving, KindRecordStart, to(Proving), "record"},
 	{Proving, KindAcceptDeviation, to(Proving), "deviation"},
 	{Proving, KindProve, to(Proving), "prove"},
+	{Proving, KindIssue, to(Proving), "issue"},
 	{Proving, KindAccept, to(Live), "live"},
 	{Proving, KindSignOff, to(Proving), "sign off"},
 	{Proving, KindExtend, to(Proving), "authorise"},

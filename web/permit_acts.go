@@ -20,7 +20,8 @@ func (s *Server) onPermit(c *gin.Context, form string, act permits.Act, done str
 
 func (s *Server) permitAuthorise(c *gin.Context) error {
 	f := formOf(c)
-	return s.onPermit(c, "authorise", permits.Authorise{Hours: f.number("hours", "The period")},
+	return s.onPermit(c, "authorise", permits.Authorise{Hours: f.number("hours", "The period"),
+		Unproved: f.yes("unproved")},
 		"Authorised. Print the lock tags; the technician fits them in their order.")
 }
 
@@ -37,7 +38,19 @@ func (s *Server) permitCountersign(c *gin.Context) error {
 
 // permitProve takes the signature under the proof.
 func (s *Server) permitProve(c *gin.Context) error {
-	return s.onPermit(c, "prove", permits.Prove{}, "The proof is signed. The person in charge of the work accepts next.")
+	return s.onPermit(c, "prove", permits.Prove{}, "The proof is signed. The officer of the watch or the chief engineer "+
+		"issues the permit next.")
+}
+
+// unprovedAnswer takes the chief engineer's signature for what the plan does not prove.
+func (s *Server) unprovedAnswer(c *gin.Context) error {
+	return s.onPermit(c, "answer-for-unproved", permits.AnswerUnproved{},
+		"Signed. The technician fits the locks in their order.")
+}
+
+// permitIssue takes the signature that the measures are in place.
+func (s *Server) permitIssue(c *gin.Context) error {
+	return s.onPermit(c, "issue", permits.Issue{}, "Issued. The person in charge of the work accepts next.")
 }
 
 // permitAccept takes the signature of the person in charge, which makes the permit live.

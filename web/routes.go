@@ -58,7 +58,9 @@ const (
 //	POST /sign-out
 //	POST /palette                        palette (day, dusk, night), from
 //	POST /permits                        job, work, plan (hash of the plan shown; may be left out)
-//	POST /permits/:id/authorise          hours, signer, pin
+//	POST /permits/:id/authorise          hours, unproved, signer, pin
+//	POST /permits/:id/answer             signer, pin
+//	POST /permits/:id/issue              signer, pin
 //	POST /permits/:id/extend             hours, signer, pin
 //	POST /permits/:id/countersign        signer, pin
 //	POST /permits/:id/drain/:section     out_l (in all since the drain was opened), hold_min, hold_in_l, gauge_bar,
@@ -114,6 +116,8 @@ func (s *Server) routes() []route {
 		{get, "/P/:id", signedIn, 0, s.permitShow}, // as the code on the permit's paper has it
 		{get, "/permits/:id/plan", signedIn, 0, s.planShow},
 		{post, "/permits/:id/authorise", crewOnly, 0, s.permitAuthorise},
+		{post, "/permits/:id/answer", crewOnly, 0, s.unprovedAnswer},
+		{post, "/permits/:id/issue", crewOnly, 0, s.permitIssue},
 		{post, "/permits/:id/extend", crewOnly, 0, s.permitExtend},
 		{post, "/permits/:id/countersign", crewOnly, 0, s.permitCountersign},
 		{post, "/permits/:id/drain/:section", crewOnly, 0, s.drainRecord},

@@ -81,20 +81,22 @@ func (j *job) record() {
 func (j *job) goLive() {
 	j.a.t.Helper()
 	j.tech.must(j.tech.post(j.path+"/prove", "pin", testPINs["tech"]), j.path)
-	j.tech.must(j.tech.post(j.path+"/accept", "tools_out", "7", "pin", testPINs["tech"]), j.path)
+	j.oow.must(j.oow.post(j.path+"/issue", "pin", testPINs["oow"]), j.path)
+	j.tech.refused(j.tech.post(j.path+"/accept", "tools_out", "7", "pin", testPINs["tech"]), 422, "signed the proof")
+	j.mate.must(j.mate.post(j.path+"/accept", "tools_out", "7", "pin", testPINs["mate"]), j.path)
 }
 
 func (j *job) work() {
 	j.a.t.Helper()
 	j.tech.must(j.tech.post(j.path+"/sign-on", "pin", testPINs["tech"]), j.path)
 	j.tech.must(j.tech.post(j.path+"/sign-on", "signer", "mate", "pin", testPINs["mate"]), j.path)
-	j.tech.refused(j.tech.post(j.path+"/hand-back", "tools_back", "7", "guards_back", "yes", "pin", testPINs["tech"]), 422,
+	j.mate.refused(j.mate.post(j.path+"/hand-back", "tools_back", "7", "guards_back", "yes", "pin", testPINs["mate"]), 422,
 		"Still signed on")
 	j.tech.must(j.tech.post(j.path+"/sign-off", "signer", "mate", "pin", testPINs["mate"]), j.path)
 	j.tech.must(j.tech.post(j.path+"/sign-off", "pin", testPINs["tech"]), j.path)
-	j.tech.refused(j.tech.post(j.path+"/hand-back", "tools_back", "6", "guards_back", "yes", "pin", testPINs["tech"]), 422,
+	j.mate.refused(j.mate.post(j.path+"/hand-back", "tools_back", "6", "guards_back", "yes", "pin", testPINs["mate"]), 422,
 		"7 tools and parts went out and 6 came back")
-	j.tech.must(j.tech.post(j.path+"/hand-back", "tools_back", "7", "guards_back", "yes", "pin", testPINs["tech"]), j.path)
+	j.mate.must(j.mate.post(j.path+"/hand-back", "tools_back", "7", "guards_back", "yes", "pin", testPINs["mate"]), j.path)
 }
 
 func (j *job) restore() {

@@ -110,8 +110,16 @@ func (w *crewAtWork) authorise() {
 	h.follows("", fmt.Sprintf("Permit %d", w.id))
 	h.types("Authorise the isolation", "For how long", "12")
 	h.signs("Authorise the isolation", "ilse")
+	h.refused("Authorise the isolation", "Authorise", "keeps its electrical supply")
+	h.picks("Authorise the isolation", "I have seen to it")
+	h.signs("Authorise the isolation", "ilse")
 	h.sends("Authorise the isolation", "Authorise")
 	w.wantState(permits.Authorised)
+	w.head.open("/")
+	w.head.signIn("aram")
+	w.head.open(w.page)
+	w.head.signs("Answer for what the plan does not prove", "aram")
+	w.head.sends("Answer for what the plan does not prove", "Answer for it")
 	w.tags = w.ship.tags(w.id)
 }
 
@@ -203,8 +211,12 @@ func (w *crewAtWork) prove() {
 // work: accepted, signed on, one of them on the other's phone; signed off, tools counted, handed back.
 func (w *crewAtWork) work() {
 	h := w.tove
+	w.officer.open(w.page)
+	w.officer.signs("Issue the permit", "ilse")
+	w.officer.sends("Issue the permit", "Issue")
+	h.open(w.page)
 	h.types("Accept the permit", "Tools and loose parts", "7")
-	h.signs("Accept the permit", "tove")
+	h.signs("Accept the permit", "bao")
 	h.sends("Accept the permit", "Accept")
 	w.wantState(permits.Live)
 	for _, id := range []string{"tove", "bao"} {
@@ -222,10 +234,10 @@ func (w *crewAtWork) work() {
 	h.unfolds("", "Hand back")
 	h.types("Hand back", "Tools and loose parts that came back", "6")
 	h.picks("Hand back", "Guards and covers")
-	h.signs("Hand back", "tove")
+	h.signs("Hand back", "bao")
 	h.refused("Hand back", "Hand back", "7 tools")
 	h.types("Hand back", "Tools and loose parts that came back", "7")
-	h.signs("Hand back", "tove")
+	h.signs("Hand back", "bao")
 	h.sends("Hand back", "Hand back")
 	w.wantState(permits.HandedBack)
 }
@@ -282,7 +294,6 @@ func (w *crewAtWork) between() {
 func (w *crewAtWork) close() {
 	h := w.head
 	h.open("/")
-	h.signIn("aram")
 	h.follows("", "Feed pump 1: Shaft seal")
 	part := "Chief engineer: close the"
 	h.unfolds("", part)

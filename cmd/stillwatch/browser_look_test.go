@@ -42,7 +42,8 @@ func sceneOfScreens(t *testing.T) (*testShip, []screen) {
 	proving := permitPath(live)
 	drainTag := s.tags(live)[6]
 	d.prove(live)
-	d.act("tove", "accepts", proving, proving+"/accept", d.signedBy("tove", map[string]string{"tools_out": "7"}))
+	d.act("ilse", "issues", proving, proving+"/issue", d.signedBy("ilse", nil))
+	d.act("bao", "accepts", proving, proving+"/accept", d.signedBy("bao", map[string]string{"tools_out": "7"}))
 	d.act("tove", "signs on", proving, proving+"/sign-on", d.signedBy("tove", nil))
 	draft := d.request("tove", "SLP-stator", "Stator worn")
 	s.went(d)

@@ -184,7 +184,11 @@ func permitPath(id permits.PermitID) string { return fmt.Sprintf("/permits/%d", 
 func (d *drive) authorise(who string, id permits.PermitID, hours string) {
 	p := permitPath(id)
 	d.act(who, fmt.Sprintf("authorises the isolation of permit %d for %s hours", id, hours), p, p+"/authorise",
-		d.signedBy(who, map[string]string{"hours": hours}))
+		d.signedBy(who, map[string]string{"hours": hours, "unproved": "yes"}))
+	if d.permit(id).NeedsAnswer() {
+		d.act("aram", "answers with "+d.people[who].name+" for what the plan does not prove", p, p+"/answer",
+			d.signedBy("aram", nil))
+	}
 }
 
 // fitFields are what a technician enters at the tag of a step.

@@ -118,14 +118,15 @@ func number(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
 // work takes the permit live, works, and hands back.
 func (d *drive) work(id permits.PermitID) {
 	path := permitPath(id)
-	d.act("tove", "accepts the permit: 24 tools and parts go to the work; it is live", path, path+"/accept",
-		d.signedBy("tove", map[string]string{"tools_out": "24"}))
+	d.act("ilse", "issues the permit: the measures are in place", path, path+"/issue", d.signedBy("ilse", nil))
+	d.act("bao", "accepts the permit: 24 tools and parts go to the work; it is live", path, path+"/accept",
+		d.signedBy("bao", map[string]string{"tools_out": "24"}))
 	d.act("tove", "signs on", path, path+"/sign-on", d.signedBy("tove", nil))
 	d.act("bao", "signs on", path, path+"/sign-on", d.signedBy("bao", nil))
 	d.act("bao", "signs off", path, path+"/sign-off", d.signedBy("bao", nil))
 	d.act("tove", "signs off", path, path+"/sign-off", d.signedBy("tove", nil))
-	d.act("tove", "hands back: 24 tools counted, guards in place", path, path+"/hand-back",
-		d.signedBy("tove", map[string]string{"tools_back": "24", "guards_back": "yes"}))
+	d.act("bao", "hands back: 24 tools counted, guards in place", path, path+"/hand-back",
+		d.signedBy("bao", map[string]string{"tools_back": "24", "guards_back": "yes"}))
 }
 
 // restore takes every lock off in reverse; on the way the chief engineer wants to close too early.

@@ -234,7 +234,8 @@ func (j *job) work() {
 	}
 	j.do(permits.RecordStart{Still: true, ControlsOff: true}, fitter)
 	j.do(permits.Prove{}, fitter)
-	j.do(permits.Accept{ToolsOut: 4}, fitter)
+	j.do(permits.Issue{}, "chief")
+	j.do(permits.Accept{ToolsOut: 4}, mate)
 	for range yearsGoes {
 		if j.failed == nil {
 			_, j.failed = j.y.reg.SignIn(context.Background(), mate, loadPIN, register.Origin{Address: "phone"})
@@ -247,7 +248,7 @@ func (j *job) work() {
 // restore takes the permit to its end.
 func (j *job) restore() {
 	fitter := fitterAt(j.pump)
-	j.do(permits.HandBack{ToolsBack: 4, GuardsBack: true}, fitter)
+	j.do(permits.HandBack{ToolsBack: 4, GuardsBack: true}, mateAt(j.pump))
 	for l, on := j.p.NextRemove(); on && j.failed == nil; l, on = j.p.NextRemove() {
 		j.between()
 		j.do(permits.RemoveLock{Tag: l.Tag, Position: l.Step.Clearance}, fitter)

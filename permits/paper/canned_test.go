@@ -177,6 +177,8 @@ func cannedPermit() PermitSheet {
 		}
 		s.Locks = append(s.Locks, l)
 	}
+	s.Unproved, s.Issue = cannedPlan().Unproved, []Signature{{Name: "A. Second", Role: "officer of the watch",
+		Act: "issued the permit", At: at(25, 9, 5), Entry: 1238}}
 	s.WayBack = []BackRecord{{Do: "See everybody clear of separator 1. Tell them that pressure and current come back.",
 		Why: "From here on energy comes back.", By: "B. Fitter", At: at(25, 16, 5)},
 		{Do: "Hold S1-A1 open while S1-V3 is opened a little.", LeftOut: "S1-V3 stays shut for permit 2026-011",

@@ -67,16 +67,19 @@ func (p *sheet) permitMeasures(s PermitSheet) {
 	p.list(s.Precautions, "None recorded.")
 	p.heading("Protective equipment", 8)
 	p.list(s.Protective, "None recorded.")
+	p.heading("What the plan does not prove", 8)
+	p.list(s.Unproved, "Nothing is listed. The plan knows only what the plant file says.")
 }
 
-// permitSignatures is authorisation, acceptance, extension, hand-back, cancellation.
+// permitSignatures is authorisation, issue, acceptance, extension, hand-back, cancellation.
 func (p *sheet) permitSignatures(s PermitSheet) {
 	for _, g := range []struct {
 		heading string
 		signed  []Signature
 		line    bool // a line to sign on if nobody did
 	}{
-		{"Authorisation: the measures are in place as planned; only the stated work may be done", s.Authorisation, true},
+		{"Authorisation: isolate as planned; only the stated work may be done", s.Authorisation, true},
+		{"Issue: the measures are in place as planned", s.Issue, true},
 		{"Acceptance: I have read this permit and will keep the work within it", s.Acceptance, true},
 		{"Extension", s.Extension, false},
 		{"Hand-back: people and tools are clear, guards are back", s.HandBack, true},

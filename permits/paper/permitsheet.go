@@ -20,10 +20,12 @@ type PermitSheet struct {
 	Hazards       []string
 	Precautions   []string
 	Protective    []string
+	Unproved      []string // what the plan does not prove
 	ValidFrom     time.Time
 	ValidUntil    time.Time
 
 	Authorisation []Signature
+	Issue         []Signature // the measures are in place
 	Acceptance    []Signature
 	Extension     []Signature // Act says until when
 	HandBack      []Signature

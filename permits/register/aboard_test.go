@@ -273,7 +273,8 @@ func (a *aboard) live(id permits.PermitID) {
 		a.must(id, permits.RecordStart{Still: true, ControlsOff: true}, fitter.ID)
 	}
 	a.must(id, permits.Prove{}, fitter.ID)
-	a.must(id, permits.Accept{ToolsOut: 4}, fitter.ID)
+	a.must(id, permits.Issue{}, officer.ID)
+	a.must(id, permits.Accept{ToolsOut: 4}, mate.ID)
 }
 
 // closed brings a live permit to its end.
@@ -281,7 +282,7 @@ func (a *aboard) closed(id permits.PermitID) {
 	a.t.Helper()
 	a.must(id, permits.SignOn{}, mate.ID)
 	a.must(id, permits.SignOff{}, mate.ID)
-	p := a.must(id, permits.HandBack{ToolsBack: 4, GuardsBack: true}, fitter.ID).Permit
+	p := a.must(id, permits.HandBack{ToolsBack: 4, GuardsBack: true}, mate.ID).Permit
 	for {
 		p = a.between(id, p)
 		l, on := p.NextRemove()

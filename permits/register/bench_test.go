@@ -157,7 +157,8 @@ func (l *lifeOf) prove(plan proof.Proved) {
 	}
 	l.do(permits.RecordStart{Still: true, ControlsOff: true}, fitter)
 	l.do(permits.Prove{}, fitter)
-	l.do(permits.Accept{}, fitter)
+	l.do(permits.Issue{}, officer)
+	l.do(permits.Accept{}, mate)
 }
 
 // life walks one permit through all or, if it is to stay open, half of its way, with twelve goes of work.
@@ -173,7 +174,7 @@ func (a *aboard) life(t *attempt, plan proof.Proved, whole bool) error {
 	if !whole {
 		return l.failed
 	}
-	l.do(permits.HandBack{GuardsBack: true}, fitter)
+	l.do(permits.HandBack{GuardsBack: true}, mate)
 	for k, on := l.p.NextRemove(); on && l.failed == nil; k, on = l.p.NextRemove() {
 		l.between()
 		l.do(permits.RemoveLock{Tag: k.Tag, Position: k.Step.Clearance}, fitter)

@@ -129,7 +129,10 @@ func (s *Ship) authorise(id permits.PermitID) {
 	for n := range s.Permits[id].Locks() {
 		tags = append(tags, permits.TagDigest(fmt.Sprintf("tag-%d-%d", id, n+1)))
 	}
-	s.do(id, "ilse", permits.Authorise{Hours: 12, Tags: tags})
+	s.do(id, "ilse", permits.Authorise{Hours: 12, Tags: tags, Unproved: true})
+	if s.Permits[id].NeedsAnswer() {
+		s.do(id, "aram", permits.AnswerUnproved{})
+	}
 }
 
 // fit walks the first n locks on, and the checks of the first so many of them.
@@ -174,14 +177,15 @@ func (s *Ship) readings(id permits.PermitID, short bool) {
 func (s *Ship) live(id permits.PermitID) {
 	s.readings(id, false)
 	s.do(id, "tove", permits.Prove{})
-	s.do(id, "tove", permits.Accept{ToolsOut: 12})
+	s.do(id, "ilse", permits.Issue{})
+	s.do(id, "bao", permits.Accept{ToolsOut: 12})
 	s.do(id, "tove", permits.SignOn{})
 }
 
 // back walks a live permit to where n locks are off again.
 func (s *Ship) back(id permits.PermitID, n int) {
 	s.do(id, "tove", permits.SignOff{})
-	s.do(id, "tove", permits.HandBack{ToolsBack: 12, GuardsBack: true})
+	s.do(id, "bao", permits.HandBack{ToolsBack: 12, GuardsBack: true})
 	for range n {
 		s.between(id)
 		l, _ := s.Permits[id].NextRemove()

@@ -19,6 +19,9 @@ func Permit(plant *isolation.Plant, p permits.Permit, entries []permits.Entry, t
 		PlantSHA256: plan.PlantSHA256, Work: p.Work(), Hazards: plan.Hazards, Precautions: plan.Precautions,
 		Protective: plan.Protective,
 		ValidFrom:  p.Authorised().At.Local(), ValidUntil: p.Until().Local(), Place: placeOfMachine(plan, plant)}
+	for _, u := range plan.Unproved {
+		sheet.Unproved = append(sheet.Unproved, u.Words)
+	}
 	for _, l := range p.Locks() {
 		sheet.Locks = append(sheet.Locks, lockRecord(l, tell.Name))
 	}
@@ -83,8 +86,10 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 		sheet.Signatures = append(sheet.Signatures, sig)
 	}
 	switch a := e.Act.(type) {
-	case permits.Authorise, permits.Countersign:
+	case permits.Authorise, permits.AnswerUnproved, permits.Countersign:
 		sheet.Authorisation = append(sheet.Authorisation, sig)
+	case permits.Issue:
+		sheet.Issue = append(sheet.Issue, sig)
 	case permits.Accept:
 		sheet.Acceptance = append(sheet.Acceptance, sig)
 	case permits.Extend:
