@@ -43,6 +43,9 @@ func (a Request) decide(s Setting, _ Permit) (outcome, error) {
 	if err := samePlant(s, plan, "request"); err != nil {
 		return outcome{}, err
 	}
+	if err := wayBack(plan, "request"); err != nil {
+		return outcome{}, err
+	}
 	return outcome{to: Draft}, nil
 }
 

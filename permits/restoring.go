@@ -44,6 +44,28 @@ func addedSteps(plan *isolation.Plan) []AddedStep {
 	return out
 }
 
+// wayBack refuses a plan whose way back does not name every step once, the last first, or lets energy back before
+// people are told: the gates below go by it, and the independent check of the plan does not look at it.
+func wayBack(plan *isolation.Plan, gate string) error {
+	next, told := len(plan.Steps), false
+	for _, r := range plan.Restore {
+		told = told || r.Kind == isolation.RestoreTell
+		if r.Step == 0 {
+			continue
+		}
+		if r.Step != next || plan.Steps[next-1].Phase == isolation.PhaseIsolate && !told {
+			next = -1
+			break
+		}
+		next--
+	}
+	if next == 0 {
+		return nil
+	}
+	return refuse(gate, "Request a new permit: its plan will be computed anew.",
+		"The plan does not say in order how the plant comes back, or lets energy back before people are told.")
+}
+
 // Added returns what is done between the locks on the way back, in its order. What belongs to a step that was never
 // fitted is not among it once the locks come off: nothing was shut there that would have to come back.
 func (p Permit) Added() []AddedStep {

@@ -1,10 +1,12 @@
 package permits
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/proof"
 )
 
 // TestNoEnergyComesBackBeforePeopleAreTold walks back to the first lock that lets energy in. (29 CFR
@@ -87,4 +89,28 @@ func TestWhatWasNeverShutNeedsNoWayBack(t *testing.T) {
 	}
 	r.takeOff(id)
 	r.must(id, chief, Close{Positions: true, Told: true})
+}
+
+// TestPlanWithoutAWayBackIsRefused asks for permits by plans that are proved and do not say how the plant comes back.
+func TestPlanWithoutAWayBackIsRefused(t *testing.T) {
+	r := newRig(t)
+	proved := r.plan()
+	good := *proved.Plan()
+	untold := slices.DeleteFunc(slices.Clone(good.Restore), func(x isolation.Restoring) bool {
+		return x.Kind == isolation.RestoreTell
+	})
+	swapped := slices.Clone(good.Restore)
+	slices.Reverse(swapped)
+	for name, restore := range map[string][]isolation.Restoring{"none": nil, "nobody told": untold, "forwards": swapped,
+		"cut short": good.Restore[:2]} {
+		plan := good
+		plan.Restore = restore
+		again, err := proof.Prove(r.plant, r.rules, plan, isolation.Circumstances{})
+		if err != nil {
+			t.Logf("%s: the proof refuses it already: %v", name, err)
+			continue
+		}
+		r.refuses(0, tomas, Request{Plan: again, Work: "Shaft seal"}, "request")
+	}
+	r.must(0, tomas, Request{Plan: proved, Work: "Shaft seal"})
 }
