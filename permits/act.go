@@ -87,7 +87,8 @@ var anybody = []Role{Officer, Technician, Crew, ChiefEngineer, Master}
 // acts is every act that a log may hold; testdata/acts.golden shows who may do which. Which act may follow in which
 // state stands in way.go.
 var acts = []actRow{
-	row[Request](), row[Authorise](), row[Countersign](), row[Extend](), row[FitLock](), row[CheckLock](),
+	row[Request](), row[Authorise](), row[Countersign](), row[Extend](), row[FitLock](), row[CheckLock](), row[Look](),
+	row[SignLooks](),
 	row[FindWrong](), row[CheckRestored](), row[RecordDrain](), row[RecordStored](), row[RecordDead](),
 	row[RecordStart](), row[AcceptDeviation](), row[Prove](), row[AnswerUnproved](), row[Issue](), row[Accept](),
 	row[SignOn](), row[SignOff](),

@@ -55,5 +55,5 @@ func (a CheckLock) decide(s Setting, p Permit) (outcome, error) {
 }
 
 func (a CheckLock) apply(e Entry, p *Permit) {
-	p.locks[a.N-1].Checked = Mark{e.By, e.At}
+	p.locks[a.N-1].Checked, p.locks[a.N-1].Looked = Mark{e.By, e.At}, Mark{}
 }

@@ -54,7 +54,7 @@ func (a CheckRestored) decide(_ Setting, p Permit) (outcome, error) {
 
 func (a CheckRestored) apply(e Entry, p *Permit) {
 	l := &p.locks[a.N-1]
-	l.SeenWrong, l.Seen = strings.TrimSpace(a.Wrong), Mark{}
+	l.SeenWrong, l.Seen, l.Looked = strings.TrimSpace(a.Wrong), Mark{}, Mark{}
 	if a.Wrong == "" {
 		l.Seen = Mark{e.By, e.At}
 	}

@@ -89,7 +89,7 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 	}
 	for i := range p.locks {
 		l := &p.locks[i]
-		for _, m := range []*Mark{&l.Fitted, &l.Checked, &l.WrongBy, &l.Removed, &l.Seen} {
+		for _, m := range []*Mark{&l.Fitted, &l.Checked, &l.Looked, &l.WrongBy, &l.Removed, &l.Seen} {
 			m.notAfter(now)
 		}
 	}

@@ -53,7 +53,7 @@ func (a FindWrong) decide(_ Setting, p Permit) (outcome, error) {
 
 func (a FindWrong) apply(e Entry, p *Permit) {
 	l := &p.locks[a.N-1]
-	l.Wrong, l.WrongBy, l.Checked = strings.TrimSpace(a.Words), Mark{e.By, e.At}, Mark{}
+	l.Wrong, l.WrongBy, l.Checked, l.Looked = strings.TrimSpace(a.Words), Mark{e.By, e.At}, Mark{}, Mark{}
 	switch p.state { // as it was before the entry
 	case Live, Suspended:
 		p.stop(e, "step "+itoa(a.N)+" ("+string(l.Step.Point)+") was found wrong: "+l.Wrong)

@@ -149,11 +149,15 @@ func UseOfTag(s Setting, p Permit, n int) TagUse {
 	case p.Has(KindRemoveLock) && l.IsOn():
 		u = useOf(s, p, l, UseRemove)
 	case p.Has(KindCheckRestored) && !l.Removed.IsZero() && l.Seen.IsZero():
-		u = useOf(s, p, l, UseSee)
+		if u = useOf(s, p, l, UseSee); p.looked(s, l) != nil {
+			u.Use, u.No = UseWait, p.looked(s, l)
+		}
 	case !l.Removed.IsZero():
 		u.No = refuse("tag", p.waitsFor(s), "It is off. The point was left %s.", l.Step.Kind.Word(l.Left))
 	case p.Has(KindCheckLock) && l.IsOn() && !l.IsChecked() && l.Wrong == "":
-		u = useOf(s, p, l, UseCheck)
+		if u = useOf(s, p, l, UseCheck); p.looked(s, l) != nil {
+			u.Use, u.No = UseWait, p.looked(s, l)
+		}
 	default:
 		u.hanging(s, p)
 	}

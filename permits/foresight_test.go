@@ -60,7 +60,8 @@ func TestWhatIsForetoldIsWhatIsDecided(t *testing.T) {
 func everyKindOnce(p Permit) []PermitAct {
 	out := []PermitAct{RecordStart{}, HandBack{}, Close{}, Cancel{}, Resume{}, Extend{}, Authorise{},
 		Prove{}, Issue{}, Accept{}, AnswerUnproved{}, RestoreStep{N: 1}, LeaveOut{N: 2},
-		ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, CheckRestored{N: len(p.Locks())}}
+		ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, CheckRestored{N: len(p.Locks())},
+		Look{N: 1}, Look{N: len(p.Locks())}, SignLooks{}}
 	for _, d := range p.Drains() {
 		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID})
 	}
@@ -103,6 +104,8 @@ func targetOf(p Permit, a PermitAct) Target {
 		l, _ := p.LockByTag(a.Tag)
 		return Target{Step: l.Step.N}
 	case CheckLock:
+		return Target{Step: a.N}
+	case Look:
 		return Target{Step: a.N}
 	case FindWrong:
 		return Target{Step: a.N}

@@ -93,7 +93,7 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 	switch a := a.(type) {
 	case Authorise, Extend, Cancel, Resume, Issue:
 		return rapid.SampledFrom([]Person{olga, otto}).Draw(t, "officer")
-	case CheckLock, CheckRestored:
+	case CheckLock, CheckRestored, Look, SignLooks:
 		return karim
 	case SignOff:
 		if on := p.SignedOn(); len(on) > 0 {
@@ -222,6 +222,7 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		Authorise{Hours: 24, Tags: r.tags(p.ID()), Unproved: yes}, Extend{Hours: 24}, Extend{Hours: 1e-6}, Prove{},
 		Issue{}, AnswerUnproved{}, Accept{}, SignOn{},
 		SignOff{}, FitLock{Tag: l.Tag, Position: position, Padlock: "X1"}, r.fit(p.ID()), CheckLock{N: n}, CheckLock{N: n},
+		Look{N: n}, Look{N: n}, Look{N: n}, signsLooks(p, karim.ID), signsLooks(p, karim.ID), signsLooks(p, tomas.ID),
 		FindWrong{N: n, Words: "gone"}, RemoveLock{Tag: l.Tag, Position: position},
 		HandBack{ToolsBack: 3, GuardsBack: yes}, CheckRestored{N: n, Wrong: wrong}, Close{Positions: true, Told: yes},
 		Cancel{Words: "not needed any more"}, Cancel{Words: "not needed", ToolsBack: 3, GuardsBack: yes},
@@ -232,6 +233,15 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: yes, Words: "went ashore this morning"},
 		AcceptDeviation{Section: section, Words: "seen to be dry by two of us"},
 	}).Draw(t, "act")
+}
+
+// signsLooks is the signature under what somebody has looked at.
+func signsLooks(p Permit, who PersonID) SignLooks {
+	var a SignLooks
+	for _, l := range p.LooksOf(who) {
+		a.Steps = append(a.Steps, l.Step.N)
+	}
+	return a
 }
 
 // checkInvariants looks at one permit before and after an act.
@@ -270,7 +280,7 @@ func checkWork(t *rapid.T, r *rig, id PermitID) {
 	if r.permits[id].State() != Live {
 		return
 	}
-	fitted, seen := map[int]PersonID{}, map[int]PersonID{}
+	fitted, seen, looked := map[int]PersonID{}, map[int]PersonID{}, map[int]PersonID{}
 	for _, e := range r.entries {
 		if e.Permit != id {
 			continue
@@ -280,16 +290,28 @@ func checkWork(t *rapid.T, r *rig, id PermitID) {
 			l, _ := r.permits[id].LockByTag(a.Tag)
 			fitted[l.Step.N] = e.By
 			delete(seen, l.Step.N)
+			delete(looked, l.Step.N)
 		case CheckLock:
 			seen[a.N] = e.By
+		case Look:
+			looked[a.N] = e.By
+		case SignLooks:
+			for _, n := range a.Steps {
+				if looked[n] == e.By {
+					seen[n] = e.By
+				}
+				delete(looked, n)
+			}
 		case RemoveLock:
 			l, _ := r.permits[id].LockByTag(a.Tag)
 			delete(fitted, l.Step.N)
 		case Suspend:
 			clear(seen)
+			clear(looked)
 		case FindWrong:
 			delete(fitted, a.N)
 			delete(seen, a.N)
+			delete(looked, a.N)
 		}
 	}
 	for _, l := range r.permits[id].Locks() {

@@ -64,6 +64,7 @@ type Lock struct {
 	Fitted   Mark
 	How      string // how the tag was read: "camera", "photo", "phone", "typed"
 	Checked  Mark
+	Looked   Mark   // a second person saw it right on a walk, and has not signed yet
 	Wrong    string // what somebody found wrong; it must be fitted anew
 	WrongBy  Mark   // who found it
 	Released bool   // the absent owner's lock may be taken off by another

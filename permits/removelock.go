@@ -90,7 +90,7 @@ func (p Permit) LeaveAt(held Held, l Lock) (left isolation.Position, why string)
 func (a RemoveLock) apply(e Entry, p *Permit) {
 	for i := range p.locks {
 		if l := &p.locks[i]; l.Tag == a.Tag {
-			l.Removed, l.Left = Mark{e.By, e.At}, a.Position
+			l.Removed, l.Left, l.Looked = Mark{e.By, e.At}, a.Position, Mark{}
 		}
 	}
 }

@@ -103,7 +103,7 @@ func (Resume) apply(_ Entry, p *Permit) { p.suspended, p.stopped = Mark{}, "" }
 func (p *Permit) forgetProof() {
 	p.proved, p.issued, p.accepted = Mark{}, Mark{}, Mark{}
 	for i := range p.locks {
-		p.locks[i].Checked = Mark{}
+		p.locks[i].Checked, p.locks[i].Looked = Mark{}, Mark{}
 	}
 	p.forgetReadings()
 }

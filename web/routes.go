@@ -83,6 +83,9 @@ const (
 //	POST /permits/:id/cancel             words, signer, pin
 //	POST /T/:code/fit                    position (open, closed, fitted, removed), padlock, label, measure_done,
 //	                                     no_pressure, how
+//	POST /T/:code/look                   (a look without a signature)
+//	POST /permits/:id/walk/look          code, n (the tag that the page shows)
+//	POST /permits/:id/looks              step (one or more), signer, pin
 //	POST /T/:code/check                  seen ("right" or "wrong"), wrong (what is), signer, pin
 //	POST /T/:code/remove                 position, how
 //	POST /permits/:id/walk/fit           code, and as above; kept_s (for how long the phone kept it without a line)
@@ -140,6 +143,9 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/cancel", crewOnly, 0, s.permitCancel},
 		{get, "/permits/:id/walk", signedIn, 0, s.walkShow},
 		{post, "/permits/:id/walk/fit", crewOnly, 0, s.lockFit},
+		{post, "/permits/:id/walk/look", crewOnly, 0, s.lockLook},
+		{get, "/permits/:id/looks", signedIn, 0, s.looksShow},
+		{post, "/permits/:id/looks", crewOnly, 0, s.looksSign},
 		{post, "/permits/:id/walk/remove", crewOnly, 0, s.lockRemove},
 		{get, "/permits/:id/tags.pdf", crewOnly, 0, s.tagsPrint},
 		{get, "/permits/:id/plan.pdf", signedIn, 0, s.planPrint},
@@ -150,11 +156,13 @@ func (s *Server) routes() []route {
 		{get, "/t/:code", signedIn, 0, s.tagOpen},
 		{post, "/T/:code/fit", crewOnly, 0, s.lockFit},
 		{post, "/T/:code/check", crewOnly, 0, s.lockCheck},
+		{post, "/T/:code/look", crewOnly, 0, s.lockLook},
 		{post, "/T/:code/remove", crewOnly, 0, s.lockRemove},
 		{post, "/T/:code/see", crewOnly, 0, s.restoredCheck},
 		{post, "/T/:code/wrong", crewOnly, 0, s.lockFindWrong},
 		{post, "/t/:code/fit", crewOnly, 0, s.lockFit},
 		{post, "/t/:code/check", crewOnly, 0, s.lockCheck},
+		{post, "/t/:code/look", crewOnly, 0, s.lockLook},
 		{post, "/t/:code/remove", crewOnly, 0, s.lockRemove},
 		{post, "/t/:code/see", crewOnly, 0, s.restoredCheck},
 		{post, "/t/:code/wrong", crewOnly, 0, s.lockFindWrong},

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 
 	"github.com/gin-gonic/gin"
 
@@ -100,6 +101,27 @@ func (s *Server) lockCheck(c *gin.Context) error {
 		done: fmt.Sprintf("Recorded: %d on %s was seen right.", tag.Step, tag.Point)})
 }
 
+// lockLook takes a look that is signed at the end of the walk.
+func (s *Server) lockLook(c *gin.Context) error {
+	tag, code, err := s.onTag(c)
+	if err != nil {
+		return s.tagFault(c, "look", err)
+	}
+	f := formOf(c)
+	if shown := f.text("n"); shown != "" && shown != strconv.Itoa(tag.Step) {
+		f.wrong("code", "This is tag %d; what you said is about tag %s. Look at tag %s, or open the page of tag %d.",
+			tag.Step,
+			shown, shown, tag.Step)
+	}
+	d := doing{form: "look", act: permits.Look{N: tag.Step, How: f.how()},
+		done: fmt.Sprintf("Noted: %d on %s looks right. It counts when you sign at the end.", tag.Step, tag.Point)}
+	if !onWalk(c) {
+		return s.doTag(c, tag, code, d)
+	}
+	d.permit, d.then, d.again, d.next = tag.Permit, screens.LooksPath(tag.Permit), s.looksAgain, s.nextLook
+	return s.do(c, d)
+}
+
 // lockFindWrong takes what anybody of the crew saw wrong at a lock that is recorded as hanging.
 func (s *Server) lockFindWrong(c *gin.Context) error {
 	tag, code, err := s.onTag(c)
@@ -167,6 +189,8 @@ func (s *Server) tagFault(c *gin.Context, name string, err error) error {
 	case toScript(c):
 		tellRefused(c, statusOfForm(b), no)
 		return nil
+	case onWalk(c) && name == "look":
+		return s.looksAgain(c, b)
 	case onWalk(c):
 		return s.walkAgain(c, b)
 	default:

@@ -124,7 +124,8 @@ func (w *crewAtWork) authorise() {
 }
 
 // isolate: every tag is scanned as it hangs; at each second point the label is scanned first, at the others its code is
-// typed. Then the second person scans, looks and signs on his own phone, where the scan asks him to sign in first.
+// typed. Then the second person scans, looks on his own phone, where the scan
+// asks him to sign in first, and signs once for all but the first.
 func (w *crewAtWork) isolate() {
 	h := w.tove
 	h.open(w.tags[2])
@@ -147,10 +148,17 @@ func (w *crewAtWork) isolate() {
 		w.bao.open(w.tags[l.Step.N])
 		if i == 0 {
 			w.bao.signIn("bao")
+			w.bao.unfolds("Second person", "Sign this one now")
+			w.bao.signs("Second person", "bao")
+			w.bao.sends("Second person", "Sign the check")
+			continue
 		}
-		w.bao.signs("Second person", "bao")
-		w.bao.sends("Second person", "Sign the check")
+		w.bao.sends("Second person", "It is right. I sign at the end")
 	}
+	w.wantState(permits.Isolating)
+	w.bao.follows("", "Sign what you have seen")
+	w.bao.signs("", "bao")
+	w.bao.sends("", "Sign once for all of them")
 	w.wantState(permits.Proving)
 }
 

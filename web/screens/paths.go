@@ -16,6 +16,9 @@ func JobPath(job string) string { return "/permits/new?job=" + url.QueryEscape(j
 // TagPath returns a tag's address.
 func TagPath(code string) string { return "/T/" + url.PathEscape(code) }
 
+// LooksPath returns the address of the second person's walk of a permit.
+func LooksPath(id permits.PermitID) string { return PermitPath(id) + "/looks" }
+
 // WalkPath returns the address of a permit's walk.
 func WalkPath(id permits.PermitID) string { return PermitPath(id) + "/walk" }
 

@@ -110,6 +110,11 @@ func (v PermitView) LocksOpen() bool {
 	return true
 }
 
+// Looks reports whether whoever reads has something to look at as second person, or to sign.
+func (v PermitView) Looks() bool {
+	return len(permits.Looks(v.set, v.P))+len(v.P.LooksOf(v.set.By.ID)) > 0
+}
+
 // Walks reports whether there is something to fit or to take off, for which the page leads to the walk.
 func (v PermitView) Walks() bool { return len(permits.Walk(v.set, v.P)) > 0 }
 

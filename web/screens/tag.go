@@ -56,6 +56,9 @@ type TagView struct {
 // BreaksJoint reports whether the step opens a joint, so that the line must be seen without pressure first.
 func (v TagView) BreaksJoint() bool { return v.Lock.Step.Phase == isolation.PhaseBlank }
 
+// Looked reports whether whoever reads has looked at it and not signed yet.
+func (v TagView) Looked() bool { return v.No != nil && v.No.Gate == string(permits.KindSignLooks) }
+
 // Barred reports whether whoever reads cannot do what the tag is good for: no form is shown.
 func (v TagView) Barred() bool { return v.No != nil }
 

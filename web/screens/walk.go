@@ -21,6 +21,9 @@ type WalkPage struct {
 	Forms []stepForm
 	Due   *permits.AddedStep // what is done before the next lock comes off
 	Waits string             // what the permit waits for then
+
+	Looks  bool           // it is the second person's walk
+	Looked []permits.Lock // what whoever reads has looked at and not signed yet
 }
 
 // walkRow is one point of the walk's list.
@@ -69,23 +72,11 @@ type NextStep struct {
 	Leave  isolation.Position `json:"leave,omitempty"`  // in which a point must be left
 }
 
-// ViewWalk makes the page for whoever reads.
+// ViewWalk makes the page of fitting and taking off for whoever reads.
 func ViewWalk(b Frame, set permits.Setting, p permits.Permit) WalkPage {
-	b.Live, b.Path = true, WalkPath(p.ID())
-	page := WalkPage{Frame: b, ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title,
-		Alarms: permits.Alarms(set, p)}
-	for _, l := range lockViews(p) {
-		page.Steps = append(page.Steps, walkRow{l.Step.N, l.Step.Point, l.Status, "lk-" + Slug(l.Status), l.Step.Name + ", " +
-			l.Step.Place.String()})
-	}
+	page := newWalk(b, WalkPath(p.ID()), set, p)
 	for _, use := range permits.Walk(set, p) {
-		v := viewUse(set, p, use)
-		f := stepForm{V: v, Asks: true, How: "typed", Later: len(page.Forms) > 0}
-		if !f.Later {
-			f.B, f.Action = b, WalkPath(p.ID())+"/"+string(v.Use)
-		}
-		page.Forms = append(page.Forms, f)
-		if v.Barred() {
+		if page.put(viewUse(set, p, use), string(use.Use)); use.No != nil {
 			break
 		}
 	}
@@ -96,6 +87,45 @@ func ViewWalk(b Frame, set permits.Setting, p permits.Permit) WalkPage {
 		page.Waits = waitsFor(set, p)
 	}
 	return page
+}
+
+// ViewLooks makes the page of the second person's walk: the looks that are still to be made, and the list that whoever
+// reads signs at its end.
+func ViewLooks(b Frame, set permits.Setting, p permits.Permit) WalkPage {
+	page := newWalk(b, LooksPath(p.ID()), set, p)
+	page.Looks = true
+	for _, use := range permits.Looks(set, p) {
+		page.put(viewUse(set, p, use), "look")
+	}
+	page.Looked = p.LooksOf(b.Me.ID)
+	for _, l := range page.Looked {
+		page.Steps[l.Step.N-1].Status, page.Steps[l.Step.N-1].Class = "looked at", "lk-looked-at"
+	}
+	if len(page.Forms) == 0 {
+		page.Waits = waitsFor(set, p)
+	}
+	return page
+}
+
+// newWalk is a walk without its forms.
+func newWalk(b Frame, path string, set permits.Setting, p permits.Permit) WalkPage {
+	b.Live, b.Path = true, path
+	page := WalkPage{Frame: b, ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title,
+		Alarms: permits.Alarms(set, p)}
+	for _, l := range lockViews(p) {
+		page.Steps = append(page.Steps, walkRow{l.Step.N, l.Step.Point, l.Status, "lk-" + Slug(l.Status), l.Step.Name + ", " +
+			l.Step.Place.String()})
+	}
+	return page
+}
+
+// put adds the form of one tag; the first is shown, the others wait in the page.
+func (p *WalkPage) put(v TagView, does string) {
+	f := stepForm{V: v, Asks: true, How: "typed", Later: len(p.Forms) > 0}
+	if !f.Later {
+		f.B, f.Action = p.Frame, WalkPath(p.ID)+"/"+does
+	}
+	p.Forms = append(p.Forms, f)
 }
 
 // waitsFor says in a sentence what a permit waits for first; "" for one that is over.

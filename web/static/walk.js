@@ -70,7 +70,7 @@
     if (!form) return;
     e.preventDefault();
     e.stopImmediatePropagation(); // the page is not left
-    const step = form.closest("[data-step]"), n = Number(step.dataset.step), fits = form.id === "f-fit";
+    const step = form.closest("[data-step]"), n = Number(step.dataset.step), fits = form.id === "f-fit", looks = form.id === "f-look";
     const item = { name: `step ${n}`, permit: document.querySelector("[data-walk]").dataset.walk, n, path: form.getAttribute("action"), body: new URLSearchParams(new FormData(form)).toString(), at: Date.now() };
     if (fits && outbox.list().length) { // in their order
       outbox.keep(item); mark(n, "not recorded"); say(`Step ${n} is kept on this phone. It is NOT recorded yet.`, true); goOn(n); outbox.flush();
@@ -83,11 +83,11 @@
     if (!got && fits) {
       outbox.keep(item); mark(n, "not recorded"); say(`No line. Step ${n} is kept on this phone. It is NOT recorded yet.`, true); goOn(n);
     } else if (!got) {
-      say("No line: nothing is recorded. Leave it on until there is a line. If it is off already, stay here and press again.", true);
+      say(looks ? "No line: nothing is recorded. Stay here and press again." : "No line: nothing is recorded. Leave it on until there is a line. If it is off already, stay here and press again.", true);
     } else if (!got.ok) {
       refused(form, got.told);
     } else {
-      mark(n, fits ? "hangs" : "off");
+      mark(n, fits ? "hangs" : looks ? "looked at" : "off");
       const next = got.told.next;
       if (next && !next.barred && show(next.n, next.leave ?? "")) say(got.told.done); else location.reload();
     }

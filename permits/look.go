@@ -1,0 +1,152 @@
+package permits
+
+import (
+	"slices"
+	"time"
+)
+
+// Kinds of a second person's walk: a look at each tag, and one signature for all of them.
+const (
+	KindLook      Kind = "look at lock"
+	KindSignLooks Kind = "sign looks"
+)
+
+// lookAge is how old a look may be when it is signed (our choice: a walk through one engine room).
+const lookAge = 2 * time.Hour
+
+// Look says that a second person stood before a tag and saw it right: at a lock that hangs, or at a point whose lock
+// has come off. It counts when the same person signs it, with the others of the walk: SignLooks. What is seen wrong is
+// recorded at the tag itself.
+type Look struct {
+	N   int    `json:"n"`             // step, from 1
+	How string `json:"how,omitempty"` // how the tag was read, as in FitLock
+}
+
+// Kind says which act this is.
+func (Look) Kind() Kind { return KindLook }
+
+func (Look) rule() rule { return unsignedBy("look at a lock", anybody...) }
+
+func (a Look) tell(n Names, _ Entry) string {
+	return "looked at " + n.step(a.N) + ", and signs at the end of the walk"
+}
+
+func (a Look) touches(after Permit) Touched { return atStep(after, a.N) }
+
+func (Look) aim(_ Permit, at Target) PermitAct { return Look{N: at.Step} }
+
+func (a Look) gate(s Setting, p Permit) error {
+	s.Signed = Signature{}
+	if p.Has(KindCheckLock) {
+		return CheckLock{N: a.N}.gate(s, p)
+	}
+	return CheckRestored{N: a.N}.gate(s, p)
+}
+
+func (a Look) decide(_ Setting, p Permit) (outcome, error) { return outcome{to: p.state}, nil }
+
+func (a Look) apply(e Entry, p *Permit) { p.locks[a.N-1].Looked = Mark{e.By, e.At} }
+
+// SignLooks is the one signature under the looks of a walk. Each is then a check of the moment at which it was made.
+type SignLooks struct {
+	Steps []int `json:"steps"` // whose looks are signed, as they stood on the list
+}
+
+// Kind says which act this is.
+func (SignLooks) Kind() Kind { return KindSignLooks }
+
+func (SignLooks) rule() rule { return signedBy("sign what was seen on the walk", anybody...) }
+
+func (a SignLooks) tell(n Names, _ Entry) string {
+	words := "signed the looks at "
+	for i, step := range a.Steps {
+		if i > 0 {
+			words += ", "
+		}
+		words += n.step(step)
+	}
+	return words + " and found them right"
+}
+
+func (a SignLooks) touches(after Permit) Touched {
+	var t Touched
+	for _, n := range a.Steps {
+		t.Points = append(t.Points, atStep(after, n).Points...)
+	}
+	return t
+}
+
+func (a SignLooks) gate(s Setting, p Permit) error {
+	list := p.LooksOf(s.Actor().ID)
+	if len(list) == 0 {
+		return refuse("sign looks", "Scan each tag on the second person's walk first.",
+			"%s has looked at nothing that is still to be signed.", s.Actor())
+	}
+	for _, l := range list {
+		if s.At.Sub(l.Looked.At) > lookAge {
+			return refuse("sign looks", "Look at it again, then sign.", "The look at %s %d (%s) is %s old: %s at most.",
+				l.Thing(), l.Step.N, l.Step.Point, inMinutes(s.At.Sub(l.Looked.At)), inMinutes(lookAge))
+		}
+	}
+	return nil
+}
+
+func (a SignLooks) decide(s Setting, p Permit) (outcome, error) {
+	var have []int
+	for _, l := range p.LooksOf(s.Actor().ID) {
+		have = append(have, l.Step.N)
+	}
+	if !slices.Equal(have, a.Steps) {
+		return outcome{}, &Refusal{Kind: Conflict, Gate: "sign looks",
+			What:  "The list has changed since the page was made.",
+			Opens: "Load the page anew, read the list and sign it."}
+	}
+	q := p.clone()
+	a.apply(Entry{By: s.Actor().ID}, &q)
+	switch {
+	case p.state != Isolating:
+		return outcome{to: p.state}, nil
+	case q.allChecked():
+		return outcome{to: Proving}, nil
+	}
+	return outcome{to: Isolating}, nil
+}
+
+func (a SignLooks) apply(_ Entry, p *Permit) {
+	for _, n := range a.Steps {
+		l := &p.locks[n-1]
+		if l.IsOn() {
+			l.Checked = l.Looked
+		} else {
+			l.Seen, l.SeenWrong = l.Looked, ""
+		}
+		l.Looked = Mark{}
+	}
+}
+
+// LooksOf returns the locks at which somebody has looked without having signed yet, in the order of the steps.
+func (p Permit) LooksOf(who PersonID) []Lock {
+	return slices.DeleteFunc(p.Locks(), func(l Lock) bool { return l.Looked.IsZero() || l.Looked.By != who })
+}
+
+// Looks returns what is still to be looked at by whoever asks, in the order of the walk: locks that hang unchecked, or
+// points whose locks have come off. What this person has looked at already is left out, and what they may not look at.
+func Looks(s Setting, p Permit) []TagUse {
+	var out []TagUse
+	for _, l := range p.locks {
+		u := UseOfTag(s, p, l.Step.N)
+		if (u.Use == UseCheck || u.Use == UseSee) && Foresee(s, p, KindLook, Target{Step: l.Step.N}) == nil {
+			out = append(out, u)
+		}
+	}
+	return out
+}
+
+// looked says to whoever has looked at a tag that their signature is still to come; nil for others.
+func (p Permit) looked(s Setting, l Lock) *Refusal {
+	if l.Looked.IsZero() || l.Looked.By != s.By.ID {
+		return nil
+	}
+	return refuse("sign looks", "Look at the others, then sign once for all of them.",
+		"You have looked at it, at %s. It does not count before you sign.", l.Looked.At.Format("15:04 MST"))
+}
