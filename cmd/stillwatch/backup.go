@@ -6,15 +6,17 @@ import (
 	"path/filepath"
 	"time"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits/register"
 )
 
 // runBackup writes a copy of a register, also while it is served.
 func runBackup(args []string, out, errOut io.Writer) int {
-	fs := newFlags("backup", "Write a copy of a running register into FILE, and its keys into FILE.keys; the copy is "+
+	fs := line.NewFlags("backup", "Write a copy of a running register into FILE, and its keys into FILE.keys; the copy "+
+		"is "+
 		"verified before it counts.", errOut)
-	data := fs.String("data", dataFolder, "folder that holds the register")
-	words, status, done := parseWords(fs, args, 1, errOut)
+	data := fs.String("data", line.DataFolder, "folder that holds the register")
+	words, status, done := line.ParseWords(fs, args, 1, errOut)
 	if done {
 		return status
 	}
@@ -22,11 +24,11 @@ func runBackup(args []string, out, errOut io.Writer) int {
 		fmt.Fprint(errOut, "stillwatch: backup needs the name of the file to write\n")
 		return 1
 	}
-	ctx, stop := untilInterrupt()
+	ctx, stop := line.UntilInterrupt()
 	defer stop()
 	report, err := register.Backup(ctx, *data, words[0], time.Now())
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	fmt.Fprintf(out, "Wrote %s: %d entries, head %s. The copy is whole.\n", words[0], report.Entries, report.Head.Short)
 	fmt.Fprintf(out, "Wrote %s.keys: with it anybody can sign as the ship. Keep it apart from the copy, and locked "+
@@ -36,9 +38,10 @@ func runBackup(args []string, out, errOut io.Writer) int {
 
 // runRestore puts a copy back.
 func runRestore(args []string, out, errOut io.Writer) int {
-	fs := newFlags("restore", "Put a copy that backup wrote, with its FILE.keys, back into an empty data folder.", errOut)
-	data := fs.String("data", dataFolder, "folder to put it into; made if it does not exist")
-	words, status, done := parseWords(fs, args, 1, errOut)
+	fs := line.NewFlags("restore", "Put a copy that backup wrote, with its FILE.keys, back into an empty data folder.",
+		errOut)
+	data := fs.String("data", line.DataFolder, "folder to put it into; made if it does not exist")
+	words, status, done := line.ParseWords(fs, args, 1, errOut)
 	if done {
 		return status
 	}
@@ -46,11 +49,11 @@ func runRestore(args []string, out, errOut io.Writer) int {
 		fmt.Fprint(errOut, "stillwatch: restore needs the name of the copy\n")
 		return 1
 	}
-	ctx, stop := untilInterrupt()
+	ctx, stop := line.UntilInterrupt()
 	defer stop()
 	report, err := register.Restore(ctx, words[0], *data)
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	fmt.Fprintf(out, "Restored %s into %s: %d entries, head %s.\n", words[0], filepath.Clean(*data), report.Entries,
 		report.Head.Short)

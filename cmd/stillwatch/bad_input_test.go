@@ -9,13 +9,15 @@ import (
 	"testing"
 	"time"
 
+	"stillwatch/cmd/stillwatch/demo"
 	"stillwatch/permits"
+	"stillwatch/web/screens"
 )
 
 // storm is a ship on which a permit is being proved, and somebody who sends nonsense.
 type storm struct {
 	*testShip
-	d    *drive
+	d    *demo.Drive
 	id   permits.PermitID
 	path string
 }
@@ -24,12 +26,12 @@ func weather(t *testing.T) *storm {
 	t.Helper()
 	s := &storm{testShip: setSail(t)}
 	s.d = s.drive()
-	s.id = s.d.request("tove", "S1-pump", "Seal leaks: renew it")
-	s.path = permitPath(s.id)
-	s.d.authorise("ilse", s.id, "12")
+	s.id = s.d.Request("tove", "S1-pump", "Seal leaks: renew it")
+	s.path = screens.PermitPath(s.id)
+	s.d.Authorise("ilse", s.id, "12")
 	for _, l := range s.permit(s.id).Locks() {
-		s.d.fit("tove", s.id, l)
-		s.d.check("bao", s.id, l)
+		s.d.Fit("tove", s.id, l)
+		s.d.Check("bao", s.id, l)
 	}
 	s.went(s.d)
 	return s
@@ -61,18 +63,18 @@ func (s *storm) facts() string {
 }
 
 // told wants an answer with this status whose page says these words.
-func (s *storm) told(a answer, err error, status int, words string) {
+func (s *storm) told(a demo.Answer, err error, status int, words string) {
 	s.t.Helper()
 	if err != nil {
 		s.t.Errorf("%v, want an answer with status %d", err, status)
 		return
 	}
-	if a.status != status || a.page == nil || !strings.Contains(text(a.page), words) {
+	if a.Status != status || a.Page == nil || !strings.Contains(demo.Text(a.Page), words) {
 		page := ""
-		if a.page != nil {
-			page = text(a.page)
+		if a.Page != nil {
+			page = demo.Text(a.Page)
 		}
-		s.t.Errorf("status %d, want %d with the words %q: %.600s", a.status, status, words, page)
+		s.t.Errorf("status %d, want %d with the words %q: %.600s", a.Status, status, words, page)
 	}
 }
 
@@ -86,12 +88,12 @@ func form(pairs ...string) url.Values {
 
 func TestNonsenseIsAnsweredAndChangesNothing(t *testing.T) {
 	s := weather(t)
-	tove := s.d.people["tove"]
+	tove := s.d.People["tove"]
 	get := func(path string, status int, words string) {
 		t.Helper()
 		s.unmoved("GET "+path, func() {
 			t.Helper()
-			a, err := tove.open(s.d.ctx, path)
+			a, err := tove.Open(s.d.Ctx, path)
 			s.told(a, err, status, words)
 		})
 	}
@@ -99,7 +101,7 @@ func TestNonsenseIsAnsweredAndChangesNothing(t *testing.T) {
 		t.Helper()
 		s.unmoved("POST "+path, func() {
 			t.Helper()
-			a, err := tove.post(s.d.ctx, path, form(pairs...))
+			a, err := tove.Post(s.d.Ctx, path, form(pairs...))
 			s.told(a, err, status, words)
 		})
 	}
@@ -130,19 +132,19 @@ func TestNonsenseIsAnsweredAndChangesNothing(t *testing.T) {
 func TestTagOfAClosedPermitDoesNothing(t *testing.T) {
 	s := weather(t)
 	tag := s.tags(s.id)[1]
-	s.d.prove(s.id)
-	s.d.work(s.id)
-	s.d.restore(s.id)
-	s.d.no = 0
+	s.d.Prove(s.id)
+	s.d.Work(s.id)
+	s.d.Restore(s.id)
+	s.d.No = 0
 	s.went(s.d)
 	s.unmoved("an old tag", func() {
-		a, err := s.d.people["tove"].open(s.d.ctx, tag)
+		a, err := s.d.People["tove"].Open(s.d.Ctx, tag)
 		s.told(a, err, http.StatusOK, "Does nothing")
 		for _, act := range []string{"/fit", "/check", "/remove"} {
-			a, err := s.d.people["bao"].post(s.d.ctx, tag+act, form("position", "open", "padlock", "L-9", "seen", "right",
-				"signer", "bao", "pin", s.d.people["bao"].pin))
-			if err != nil || a.status < 400 || a.refusal() == "" {
-				t.Errorf("%s at an old tag = %d, %q, %v; want a refusal", act, a.status, a.refusal(), err)
+			a, err := s.d.People["bao"].Post(s.d.Ctx, tag+act, form("position", "open", "padlock", "L-9", "seen", "right",
+				"signer", "bao", "pin", s.d.People["bao"].Pin))
+			if err != nil || a.Status < 400 || a.Refusal() == "" {
+				t.Errorf("%s at an old tag = %d, %q, %v; want a refusal", act, a.Status, a.Refusal(), err)
 			}
 		}
 	})
@@ -152,12 +154,12 @@ func TestTagOfAClosedPermitDoesNothing(t *testing.T) {
 func TestHugeFormIsRefused(t *testing.T) {
 	s := weather(t)
 	s.unmoved("a form of 10 MB", func() {
-		a, err := s.d.people["tove"].post(s.d.ctx, s.path+"/cancel", form("words", strings.Repeat("A", 10<<20)))
+		a, err := s.d.People["tove"].Post(s.d.Ctx, s.path+"/cancel", form("words", strings.Repeat("A", 10<<20)))
 		if err == nil { // the server may also hang up before everything was sent
 			s.told(a, nil, http.StatusRequestEntityTooLarge, "")
 		}
 	})
-	s.d.act("tove", "goes on as if nothing had been", s.path, s.path+"/start",
+	s.d.Act("tove", "goes on as if nothing had been", s.path, s.path+"/start",
 		map[string]string{"still": "yes", "controls_off": "yes"})
 	s.went(s.d)
 }
@@ -167,13 +169,13 @@ func TestHugeFormIsRefused(t *testing.T) {
 // board says so. Who is signed in already goes on, and the right PIN is taken afterwards.
 func TestWrongPINsSlowDownLockAndAreTold(t *testing.T) {
 	s := weather(t)
-	guess, err := newDemoPerson(s.base, "tove", "Tove", "392748")
+	guess, err := demo.NewDemoPerson(s.base, "tove", "Tove", "392748")
 	if err != nil {
 		t.Fatal(err)
 	}
-	signIn := func(pin string) answer {
+	signIn := func(pin string) demo.Answer {
 		t.Helper()
-		a, err := guess.post(s.d.ctx, "/sign-in", url.Values{"person": {"tove"}, "pin": {pin}})
+		a, err := guess.Post(s.d.Ctx, "/sign-in", url.Values{"person": {"tove"}, "pin": {pin}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -182,8 +184,8 @@ func TestWrongPINsSlowDownLockAndAreTold(t *testing.T) {
 	s.unmoved("guessing", func() {
 		for i := range 10 {
 			a := signIn("111222")
-			if a.status != http.StatusForbidden || a.refusal() == "" {
-				t.Fatalf("wrong PIN %d = %d, %q; want a refusal", i+1, a.status, a.refusal())
+			if a.Status != http.StatusForbidden || a.Refusal() == "" {
+				t.Fatalf("wrong PIN %d = %d, %q; want a refusal", i+1, a.Status, a.Refusal())
 			}
 			if i == 2 {
 				hurry := signIn("111222")
@@ -193,18 +195,18 @@ func TestWrongPINsSlowDownLockAndAreTold(t *testing.T) {
 				s.wait(3 * time.Minute) // longer than any wait before the tenth
 			}
 		}
-		s.told(signIn(guess.pin), nil, http.StatusForbidden, "none is taken for the next 15 minutes")
+		s.told(signIn(guess.Pin), nil, http.StatusForbidden, "none is taken for the next 15 minutes")
 	})
-	board, err := s.d.people["ilse"].open(s.d.ctx, "/")
+	board, err := s.d.People["ilse"].Open(s.d.Ctx, "/")
 	s.told(board, err, http.StatusOK, "Tove")
-	if err == nil && !strings.Contains(text(board.page), "PIN") {
-		t.Errorf("the officer's board does not tell of the wrong PINs: %.600s", text(board.page))
+	if err == nil && !strings.Contains(demo.Text(board.Page), "PIN") {
+		t.Errorf("the officer's board does not tell of the wrong PINs: %.600s", demo.Text(board.Page))
 	}
-	s.d.act("tove", "goes on where she is signed in", s.path, s.path+"/start",
+	s.d.Act("tove", "goes on where she is signed in", s.path, s.path+"/start",
 		map[string]string{"still": "yes", "controls_off": "yes"})
 	s.went(s.d)
 	s.wait(16 * time.Minute)
-	if a := signIn(guess.pin); a.status != http.StatusOK || a.refusal() != "" {
-		t.Errorf("the right PIN after the wait = %d, %q; want taken", a.status, a.refusal())
+	if a := signIn(guess.Pin); a.Status != http.StatusOK || a.Refusal() != "" {
+		t.Errorf("the right PIN after the wait = %d, %q; want taken", a.Status, a.Refusal())
 	}
 }

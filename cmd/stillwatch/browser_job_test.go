@@ -8,7 +8,9 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"stillwatch/cmd/stillwatch/demo"
 	"stillwatch/permits"
+	"stillwatch/web/screens"
 )
 
 // crewAtWork is a small job, a shaft seal of a feed pump, in real browsers: two technicians at their phones, the
@@ -67,7 +69,7 @@ func manTheShip(t *testing.T) *crewAtWork {
 	w.tove, w.bao = s.hands(t, browser, phone), s.hands(t, browser, phone)
 	w.officer, w.head = s.hands(t, browser, desk), s.hands(t, browser, desk)
 	d := s.drive()
-	w.labels = d.labels()
+	w.labels = d.Labels()
 	s.went(d)
 	return w
 }
@@ -95,7 +97,7 @@ func (w *crewAtWork) request() {
 	if _, err := fmt.Sscanf(w.page, "/permits/%d", &w.id); err != nil {
 		w.t.Fatalf("the request ended at %s, want the permit's page", w.page)
 	}
-	w.page = permitPath(w.id)
+	w.page = screens.PermitPath(w.id)
 	w.wantState(permits.Draft)
 }
 
@@ -178,11 +180,11 @@ func (w *crewAtWork) fits(l permits.Lock) {
 // prove: the drain, the reading, the dead test and the start attempt, then the signature.
 func (w *crewAtWork) prove() {
 	h, p := w.tove, w.ship.permit(w.id)
-	w.ship.wait(longestWait(p) + 20*time.Minute)
+	w.ship.wait(demo.LongestWait(p) + 20*time.Minute)
 	for _, d := range p.Drains() {
 		part := "Drain: " + d.Section.Name
 		h.open(w.page)
-		h.types(part, "Came out", strings.ReplaceAll(number(d.Section.OutL), ".", ","))
+		h.types(part, "Came out", strings.ReplaceAll(demo.Number(d.Section.OutL), ".", ","))
 		h.types(part, "Hold, minutes", "15")
 		h.types(part, "Came in the hold", "0")
 		h.types(part, "Pressure", "0")
@@ -196,9 +198,9 @@ func (w *crewAtWork) prove() {
 			h.sends(r.Check.Name, "Record")
 			continue
 		}
-		h.types(r.Check.Name, r.Check.Quantity, number(r.Check.Limit+30))
+		h.types(r.Check.Name, r.Check.Quantity, demo.Number(r.Check.Limit+30))
 		h.sends(r.Check.Name, "Record")
-		h.types(r.Check.Name, r.Check.Quantity, number(r.Check.Limit-5))
+		h.types(r.Check.Name, r.Check.Quantity, demo.Number(r.Check.Limit-5))
 		h.sends(r.Check.Name, "Record")
 	}
 	for _, d := range p.Dead() {

@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"stillwatch/permits"
+	"stillwatch/web/screens"
 )
 
 var (
@@ -31,24 +32,24 @@ func sceneOfScreens(t *testing.T) (*testShip, []screen) {
 	t.Helper()
 	s := setSail(t)
 	d := s.drive()
-	d.wholeJob()
-	half := d.halfWay()
-	live := d.request("tove", "S1-pump", "Seal leaks: renew it")
-	d.authorise("ilse", live, "12")
-	for _, l := range d.permit(live).Locks() {
-		d.fit("tove", live, l)
-		d.check("bao", live, l)
+	d.WholeJob()
+	half := d.HalfWay()
+	live := d.Request("tove", "S1-pump", "Seal leaks: renew it")
+	d.Authorise("ilse", live, "12")
+	for _, l := range d.Permit(live).Locks() {
+		d.Fit("tove", live, l)
+		d.Check("bao", live, l)
 	}
-	proving := permitPath(live)
+	proving := screens.PermitPath(live)
 	drainTag := s.tags(live)[6]
-	d.prove(live)
-	d.act("ilse", "issues", proving, proving+"/issue", d.signedBy("ilse", nil))
-	d.act("bao", "accepts", proving, proving+"/accept", d.signedBy("bao", map[string]string{"tools_out": "7"}))
-	d.act("tove", "signs on", proving, proving+"/sign-on", d.signedBy("tove", nil))
-	draft := d.request("tove", "SLP-stator", "Stator worn")
+	d.Prove(live)
+	d.Act("ilse", "issues", proving, proving+"/issue", d.SignedBy("ilse", nil))
+	d.Act("bao", "accepts", proving, proving+"/accept", d.SignedBy("bao", map[string]string{"tools_out": "7"}))
+	d.Act("tove", "signs on", proving, proving+"/sign-on", d.SignedBy("tove", nil))
+	draft := d.Request("tove", "SLP-stator", "Stator worn")
 	s.went(d)
 	tags := s.tags(half)
-	at := func(id permits.PermitID) string { return permitPath(id) }
+	at := func(id permits.PermitID) string { return screens.PermitPath(id) }
 	return s, []screen{
 		{"sign-in", "", "/sign-in"},
 		{"board", "tove", "/"}, {"permits", "tove", "/permits"}, {"points", "tove", "/points"}, {"people", "aram", "/people"},

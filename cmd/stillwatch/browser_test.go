@@ -9,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"stillwatch/cmd/stillwatch/demo"
+
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
@@ -291,9 +293,9 @@ func (h *hands) signIn(id string) {
 
 func crewMember(t testing.TB, id string) (name, pin string) {
 	t.Helper()
-	for _, c := range demoCrew {
+	for _, c := range demo.DemoCrew {
 		if string(c.ID) == id {
-			return c.Name, c.pin
+			return c.Name, c.Pin
 		}
 	}
 	t.Fatalf("nobody of the demo's crew is %q", id)

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"stillwatch/cmd/stillwatch/demo"
 	"stillwatch/isolation"
 )
 
@@ -29,7 +30,7 @@ func TestDemoGoesAsItShouldAndItsLogVerifies(t *testing.T) {
 	}
 	for _, name := range []string{"permit-1.pdf", "plan-1.pdf", "tags-2.pdf", "labels.pdf", "handover.pdf"} {
 		paper, err := os.ReadFile(filepath.Join(dir, "papers", name))
-		if err != nil || !isPDF(paper) {
+		if err != nil || !demo.IsPDF(paper) {
 			t.Errorf("%s: %v, %d bytes; want a paper", name, err, len(paper))
 		}
 	}

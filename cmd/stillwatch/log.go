@@ -5,20 +5,16 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"strconv"
 	"strings"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits/register"
 )
-
-// dataFolder is where the register lies if nobody says otherwise; serve has the same.
-const dataFolder = "stillwatch-data"
 
 const logUsage = `usage: stillwatch log verify --data DIR          look at everything: tree, head, gates, tables
        stillwatch log export --data DIR [FILE]    write the log as lines of JSON (to the screen without FILE)
@@ -49,58 +45,24 @@ func runLog(args []string, out, errOut io.Writer) int {
 	return 1
 }
 
-// parseWords reads flags and up to most words, in any order. done and status are as parse gives them.
-func parseWords(fs *flag.FlagSet, args []string, most int, errOut io.Writer) (words []string, status int, done bool) {
-	if status, done := parse(fs, nil, errOut); done { // the environment
-		return nil, status, true
-	}
-	for rest := args; ; {
-		switch err := fs.Parse(rest); {
-		case errors.Is(err, flag.ErrHelp):
-			return nil, 0, true
-		case err != nil:
-			return nil, 1, true
-		}
-		if fs.NArg() == 0 {
-			return words, 0, false
-		}
-		if len(words) == most {
-			fmt.Fprintf(errOut, "stillwatch: %q is not understood here\n", fs.Arg(0))
-			return nil, 1, true
-		}
-		words, rest = append(words, fs.Arg(0)), fs.Args()[1:]
-	}
-}
-
-// told prints an error and returns the exit status for it.
-func told(errOut io.Writer, err error) int {
-	fmt.Fprintf(errOut, "stillwatch: %v\n", err)
-	return 1
-}
-
-// untilInterrupt returns a context that ends when somebody stops the command.
-func untilInterrupt() (context.Context, context.CancelFunc) {
-	return signal.NotifyContext(context.Background(), os.Interrupt)
-}
-
 func runLogVerify(args []string, out, errOut io.Writer) int {
-	fs := newFlags("log verify", "Recompute the tree, ask every gate again, compare the tables. Exit status 1 if "+
+	fs := line.NewFlags("log verify", "Recompute the tree, ask every gate again, compare the tables. Exit status 1 if "+
 		"anything is wrong.", errOut)
-	data := fs.String("data", dataFolder, "folder that holds the register")
+	data := fs.String("data", line.DataFolder, "folder that holds the register")
 	witness := fs.String("witness", "", "folder in which the newest head is kept, to hold the log against it too")
-	if _, status, done := parseWords(fs, args, 0, errOut); done {
+	if _, status, done := line.ParseWords(fs, args, 0, errOut); done {
 		return status
 	}
-	ctx, stop := untilInterrupt()
+	ctx, stop := line.UntilInterrupt()
 	defer stop()
 	report, err := register.Verify(ctx, *data)
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	if *witness != "" {
 		c, err := register.Witnessed(ctx, *data, *witness)
 		if err != nil {
-			return told(errOut, err)
+			return line.Told(errOut, err)
 		}
 		if c != nil {
 			fmt.Fprintln(errOut, c.Words)
@@ -130,19 +92,19 @@ func tellReport(r register.Report, what string, out, errOut io.Writer) int {
 }
 
 func runLogRebuild(args []string, out, errOut io.Writer) int {
-	fs := newFlags("log rebuild", "Make the tables anew that are made from the log: lists, indexes, the state of "+
+	fs := line.NewFlags("log rebuild", "Make the tables anew that are made from the log: lists, indexes, the state of "+
 		"permits. "+
 		"Stop the server first. Codes of tags and PINs that were lost stay lost: print the tags of a new permit, and set a "+
 		"new PIN.", errOut)
-	data := fs.String("data", dataFolder, "folder that holds the register")
-	if _, status, done := parseWords(fs, args, 0, errOut); done {
+	data := fs.String("data", line.DataFolder, "folder that holds the register")
+	if _, status, done := line.ParseWords(fs, args, 0, errOut); done {
 		return status
 	}
-	ctx, stop := untilInterrupt()
+	ctx, stop := line.UntilInterrupt()
 	defer stop()
 	before, after, err := register.Rebuild(ctx, *data)
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	if before.OK() {
 		fmt.Fprintln(out, "The tables say what the log says: there was nothing to mend.")
@@ -156,23 +118,23 @@ func runLogRebuild(args []string, out, errOut io.Writer) int {
 }
 
 func runLogExport(args []string, out, errOut io.Writer) int {
-	fs := newFlags("log export", "Write the log as lines of JSON, the signed head first. It never overwrites a file.",
+	fs := line.NewFlags("log export", "Write the log as lines of JSON, the signed head first. It never overwrites a file.",
 		errOut)
-	data := fs.String("data", dataFolder, "folder that holds the register")
-	words, status, done := parseWords(fs, args, 1, errOut)
+	data := fs.String("data", line.DataFolder, "folder that holds the register")
+	words, status, done := line.ParseWords(fs, args, 1, errOut)
 	if done {
 		return status
 	}
-	ctx, stop := untilInterrupt()
+	ctx, stop := line.UntilInterrupt()
 	defer stop()
 	if len(words) == 0 {
 		if err := register.Export(ctx, *data, out); err != nil {
-			return told(errOut, err)
+			return line.Told(errOut, err)
 		}
 		return 0
 	}
 	if err := exportTo(ctx, *data, words[0]); err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	fmt.Fprintf(out, "Wrote %s. Check it anywhere with: stillwatch log check %s --key K\n", words[0], words[0])
 	return 0
@@ -191,10 +153,10 @@ func exportTo(ctx context.Context, data, file string) error {
 }
 
 func runLogCheck(args []string, out, errOut io.Writer) int {
-	fs := newFlags("log check", "Look at an exported log or proof, without the ship's database. Exit status 1 if "+
+	fs := line.NewFlags("log check", "Look at an exported log or proof, without the ship's database. Exit status 1 if "+
 		"anything is wrong.", errOut)
 	key := fs.String("key", "", `the ship's public key as "stillwatch key" shows it, or a file that holds it`)
-	words, status, done := parseWords(fs, args, 1, errOut)
+	words, status, done := line.ParseWords(fs, args, 1, errOut)
 	if done {
 		return status
 	}
@@ -207,18 +169,18 @@ func runLogCheck(args []string, out, errOut io.Writer) int {
 	}
 	f, err := os.Open(words[0])
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	defer f.Close() // read only
 	in := bufio.NewReader(f)
 	if top, _ := in.Peek(len(proofStart)); string(top) == proofStart {
 		return checkProof(in, *key, out, errOut)
 	}
-	ctx, stop := untilInterrupt()
+	ctx, stop := line.UntilInterrupt()
 	defer stop()
 	report, err := register.Check(ctx, in, *key)
 	if err != nil {
-		return told(errOut, fmt.Errorf("check %s: %w", words[0], err))
+		return line.Told(errOut, fmt.Errorf("check %s: %w", words[0], err))
 	}
 	return tellReport(report, words[0], out, errOut)
 }
@@ -232,26 +194,27 @@ const longestProof = 64 << 20
 func checkProof(in io.Reader, key string, out, errOut io.Writer) int {
 	text, err := io.ReadAll(io.LimitReader(in, longestProof))
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	p, err := register.ParseProof(text)
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	words, err := p.Check(key)
 	if err != nil {
-		return told(errOut, fmt.Errorf("the proof does not hold: %w", err))
+		return line.Told(errOut, fmt.Errorf("the proof does not hold: %w", err))
 	}
 	fmt.Fprintf(out, "Proved: %s.\n", words)
 	return 0
 }
 
 func runLogProve(args []string, out, errOut io.Writer) int {
-	fs := newFlags("log prove", "Write a proof that an entry is in the log, or that the log has only grown, as one line "+
+	fs := line.NewFlags("log prove", "Write a proof that an entry is in the log, or that the log has only grown, as "+
+		"one line "+
 		"of JSON.", errOut)
-	data := fs.String("data", dataFolder, "folder that holds the register")
+	data := fs.String("data", line.DataFolder, "folder that holds the register")
 	since := fs.Int64("since", -1, "prove that the log has only grown since it had so many entries")
-	words, status, done := parseWords(fs, args, 1, errOut)
+	words, status, done := line.ParseWords(fs, args, 1, errOut)
 	if done {
 		return status
 	}
@@ -259,15 +222,15 @@ func runLogProve(args []string, out, errOut io.Writer) int {
 		fmt.Fprint(errOut, "stillwatch: log prove needs either the number of an entry or --since SIZE\n")
 		return 1
 	}
-	ctx, stop := untilInterrupt()
+	ctx, stop := line.UntilInterrupt()
 	defer stop()
 	p, err := makeProof(ctx, *data, words, *since)
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	text, err := json.Marshal(p)
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	fmt.Fprintf(out, "%s\n", text)
 	return 0

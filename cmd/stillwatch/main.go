@@ -5,6 +5,10 @@ import (
 	"io"
 	"os"
 	"runtime/debug"
+
+	"stillwatch/cmd/stillwatch/calc"
+	"stillwatch/cmd/stillwatch/demo"
+	"stillwatch/cmd/stillwatch/doctor"
 )
 
 // command is one word after "stillwatch". run gets the rest of the line and returns the exit status: 0 as asked, 1 a
@@ -17,11 +21,11 @@ type command struct {
 // commands is every command, in the order in which the help lists them.
 func commands() []command {
 	return []command{
-		{"demo", "run the whole job on an invented ship, then serve it to look at", runDemo},
+		{"demo", "run the whole job on an invented ship, then serve it to look at", demo.Run},
 		{"serve", "serve the register on the ship's network", runServe},
 		{"plan", "compute the isolation of one job", runPlan},
 		{"drain", "foretell how the isolated lines of one job drain", runDrain},
-		{"calc", "work one formula out, to check the program by hand", runCalc},
+		{"calc", "work one formula out, to check the program by hand", calc.Run},
 		{"plant", "check, show or import a plant file", runPlant},
 		{"log", "verify, export, check or prove the log", runLog},
 		{"key", "show the public half of the ship's key", runKey},
@@ -29,7 +33,7 @@ func commands() []command {
 		{"backup", "write a copy of a running register", runBackup},
 		{"restore", "put a copy back into an empty data folder", runRestore},
 		{"tls", "make or show the ship's own certificate authority", runTLS},
-		{"doctor", "look at what a register stands on: folder, clock, papers, network, certificates", runDoctor},
+		{"doctor", "look at what a register stands on: folder, clock, papers, network, certificates", doctor.Run},
 		{"unit", "print units for systemd, for a register and its nightly copy", runUnit},
 		{"pages", "write every screen with made-up data, to look at", runPages},
 		{"version", "print the version", runVersion},

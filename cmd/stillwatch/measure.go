@@ -4,6 +4,7 @@ import (
 	"context"
 	"log/slog"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits/register"
 	"stillwatch/web"
 	"stillwatch/web/metrics"
@@ -11,5 +12,5 @@ import (
 
 // newMeter measures a register until ctx ends.
 func newMeter(ctx context.Context, reg *register.Register, logger *slog.Logger) web.Meter {
-	return metrics.New(ctx, metrics.Config{Register: reg, Version: version(), Backup: reg.LastBackup, Logger: logger})
+	return metrics.New(ctx, metrics.Config{Register: reg, Version: line.Version(), Backup: reg.LastBackup, Logger: logger})
 }

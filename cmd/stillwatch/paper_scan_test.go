@@ -8,6 +8,9 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"stillwatch/cmd/stillwatch/demo"
+	"stillwatch/web/screens"
 )
 
 // scanned reads every code of a PDF as a phone would read it from paper: printed at 300 dpi and scanned by another
@@ -41,15 +44,15 @@ func scanned(t *testing.T, pdf []byte) []string {
 func TestEveryPrintedCodeOpensItsPage(t *testing.T) {
 	s := setSail(t)
 	d := s.drive()
-	id := d.request("tove", "S1-bowl", "Bowl overhaul")
-	d.authorise("ilse", id, "12")
+	id := d.Request("tove", "S1-bowl", "Bowl overhaul")
+	d.Authorise("ilse", id, "12")
 	s.went(d)
 
 	var tags, labels []string
 	for _, l := range s.permit(id).Locks() {
 		tags = append(tags, string(l.Step.Point))
 	}
-	for point := range d.labels() {
+	for point := range d.Labels() {
 		labels = append(labels, point)
 	}
 	for _, tc := range []struct {
@@ -57,27 +60,27 @@ func TestEveryPrintedCodeOpensItsPage(t *testing.T) {
 		points     []string
 		says       string // beside the point itself
 	}{
-		{"lock tags", permitPath(id) + "/tags.pdf", tags, "Step"},
+		{"lock tags", screens.PermitPath(id) + "/tags.pdf", tags, "Step"},
 		{"point labels", "/points/labels.pdf", labels, "read. It counts"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			paper, err := d.people["ilse"].open(d.ctx, tc.path)
-			if err != nil || paper.status != http.StatusOK || !isPDF(paper.bytes) {
-				t.Fatalf("GET %s = %d, %v; want a paper", tc.path, paper.status, err)
+			paper, err := d.People["ilse"].Open(d.Ctx, tc.path)
+			if err != nil || paper.Status != http.StatusOK || !demo.IsPDF(paper.Bytes) {
+				t.Fatalf("GET %s = %d, %v; want a paper", tc.path, paper.Status, err)
 			}
 			var opened []string
-			for _, address := range scanned(t, paper.bytes) {
+			for _, address := range scanned(t, paper.Bytes) {
 				path, ours := strings.CutPrefix(strings.ToLower(address[:len(s.base)])+address[len(s.base):], s.base)
 				if !ours || !strings.HasPrefix(path, "/T/") {
 					t.Errorf("a code says %s, want an address of %s", address, s.base)
 					continue
 				}
-				page, err := d.people["tove"].open(d.ctx, path)
-				if err != nil || page.status != http.StatusOK || page.page == nil {
-					t.Errorf("GET %s = %d, %v; want its page", path, page.status, err)
+				page, err := d.People["tove"].Open(d.Ctx, path)
+				if err != nil || page.Status != http.StatusOK || page.Page == nil {
+					t.Errorf("GET %s = %d, %v; want its page", path, page.Status, err)
 					continue
 				}
-				if !strings.Contains(text(page.page), tc.says) {
+				if !strings.Contains(demo.Text(page.Page), tc.says) {
 					t.Errorf("the page of %s does not say %q", path, tc.says)
 				}
 				opened = append(opened, firstHeading(page))
@@ -92,10 +95,10 @@ func TestEveryPrintedCodeOpensItsPage(t *testing.T) {
 }
 
 // firstHeading returns the words of a page's first heading: on the pages of tags and labels that is the point.
-func firstHeading(a answer) string {
-	for n := range a.page.Descendants() {
+func firstHeading(a demo.Answer) string {
+	for n := range a.Page.Descendants() {
 		if n.Data == "h1" {
-			return text(n)
+			return demo.Text(n)
 		}
 	}
 	return ""

@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"strings"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 )
@@ -15,17 +16,18 @@ import (
 // runRescue sets a new PIN for a chief engineer who cannot get in, and prints it. The server must be stopped, since
 // only one program may write; whoever can do that and open the data folder may do this.
 func runRescue(args []string, out, errOut io.Writer) int {
-	fs := newFlags("rescue", "Set a new PIN for a chief engineer who has lost theirs, and keep an entry of it. Stop the "+
+	fs := line.NewFlags("rescue", "Set a new PIN for a chief engineer who has lost theirs, and keep an entry of it. "+
+		"Stop the "+
 		"server first.", errOut)
-	data := fs.String("data", dataFolder, "folder that holds the register")
+	data := fs.String("data", line.DataFolder, "folder that holds the register")
 	person := fs.String("person", "", "short name of the chief engineer; may be left out if there is one only")
-	if _, status, done := parseWords(fs, args, 0, errOut); done {
+	if _, status, done := line.ParseWords(fs, args, 0, errOut); done {
 		return status
 	}
-	ctx, stop := untilInterrupt()
+	ctx, stop := line.UntilInterrupt()
 	defer stop()
 	if err := rescue(ctx, *data, permits.PersonID(*person), out); err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	return 0
 }

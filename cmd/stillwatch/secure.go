@@ -14,6 +14,7 @@ import (
 	"sync"
 	"time"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/web/authority"
 	"stillwatch/web/screens"
 )
@@ -60,7 +61,7 @@ func (s *secureSide) close() error {
 
 // secureURL returns the address of the secure pages: the host that tags carry, with the port of TLS.
 func secureURL(l net.Listener, base string) string {
-	host := hostList(base, "")[0]
+	host := line.HostList(base, "")[0]
 	_, port, err := net.SplitHostPort(l.Addr().String())
 	if err != nil {
 		return "https://" + l.Addr().String()
@@ -78,7 +79,7 @@ func certificateFor(c serveConfig, hosts []string, logger *slog.Logger) (certifi
 		_, err := files.at(time.Now())
 		return files.at, nil, err
 	}
-	dir := authorityFolder(c.data)
+	dir := line.AuthorityFolder(c.data)
 	root, err := authority.Open(dir)
 	if err != nil {
 		return nil, nil, fmt.Errorf("serve over TLS: %s: %w", dir, err)

@@ -14,12 +14,13 @@ import (
 	"testing"
 	"time"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/web/authority"
 )
 
 func testAuthority(t *testing.T, data string, hosts ...string) *authority.Authority {
 	t.Helper()
-	root, err := authority.Make(authorityFolder(data), hosts, time.Now())
+	root, err := authority.Make(line.AuthorityFolder(data), hosts, time.Now())
 	if err != nil {
 		t.Fatal(err)
 	}

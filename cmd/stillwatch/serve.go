@@ -12,9 +12,9 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
-	"strings"
 	"syscall"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits/register"
 	"stillwatch/web"
 )
@@ -36,9 +36,9 @@ type serveConfig struct {
 
 // flags makes the flag set that fills c in.
 func (c *serveConfig) flags(name, about string, errOut io.Writer) *flag.FlagSet {
-	fs := newFlags(name, about, errOut)
+	fs := line.NewFlags(name, about, errOut)
 	fs.StringVar(&c.listen, "listen", ":8080", "address to listen on, host:port")
-	fs.StringVar(&c.data, "data", dataFolder, "folder that holds the register; made if it does not exist")
+	fs.StringVar(&c.data, "data", line.DataFolder, "folder that holds the register; made if it does not exist")
 	fs.StringVar(&c.url, "url", "", "address that phones reach and that tags carry, such as http://10.0.0.5:8080 "+
 		"(worked out if empty)")
 	fs.StringVar(&c.hosts, "hosts", "", "further names of this server on the ship's network, separated by commas")
@@ -75,11 +75,11 @@ func runServe(args []string, out, errOut io.Writer) int {
 	var c serveConfig
 	fs := c.flags("serve", "Serve the register in a data folder; an empty folder starts with a page that makes the "+
 		"first chief engineer.", errOut)
-	if status, done := parse(fs, args, errOut); done {
+	if status, done := line.Parse(fs, args, errOut); done {
 		return status
 	}
 	if err := c.check(); err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
@@ -110,10 +110,10 @@ func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, o
 	}
 	base := c.url
 	if base == "" {
-		base = baseURL(l)
+		base = line.BaseURL(l)
 	}
-	cfg := web.Config{BaseURL: base, Hosts: hostList(base, c.hosts), Version: version(), Logger: logger,
-		Meter: newMeter(ctx, reg, logger), MetricsOpen: c.metricsOpen, TrustedProxies: byCommas(c.proxies)}
+	cfg := web.Config{BaseURL: base, Hosts: line.HostList(base, c.hosts), Version: line.Version(), Logger: logger,
+		Meter: newMeter(ctx, reg, logger), MetricsOpen: c.metricsOpen, TrustedProxies: line.ByCommas(c.proxies)}
 	if reg.NeedsFirstRun() {
 		cfg.FirstRunCode = firstRunCode()
 	}
@@ -128,7 +128,7 @@ func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, o
 	if err != nil {
 		return errors.Join(err, l.Close(), safe.close())
 	}
-	fmt.Fprintf(out, "Stillwatch %s serves %s at %s\n", version(), filepath.Clean(c.data), base)
+	fmt.Fprintf(out, "Stillwatch %s serves %s at %s\n", line.Version(), filepath.Clean(c.data), base)
 	sides := []side{{server, l}}
 	if safe != nil {
 		cfg.Secure = true
@@ -171,51 +171,4 @@ func serveAll(ctx context.Context, sides []side) error {
 		stop()
 	}
 	return errors.Join(errs...)
-}
-
-// baseURL returns the address under which others reach a listener: its own host, or, when it listens on every
-// interface, this machine's first address on a network.
-func baseURL(l net.Listener) string {
-	host, port, err := net.SplitHostPort(l.Addr().String())
-	if err != nil {
-		return "http://" + l.Addr().String()
-	}
-	if ip := net.ParseIP(host); ip == nil || ip.IsUnspecified() {
-		host = firstAddress()
-	}
-	return "http://" + net.JoinHostPort(host, port)
-}
-
-// firstAddress returns the first IPv4 address of this machine that is not loopback, or loopback.
-func firstAddress() string {
-	addresses, err := net.InterfaceAddrs()
-	if err != nil {
-		return "127.0.0.1"
-	}
-	for _, a := range addresses {
-		if n, ok := a.(*net.IPNet); ok && !n.IP.IsLoopback() && n.IP.To4() != nil {
-			return n.IP.String()
-		}
-	}
-	return "127.0.0.1"
-}
-
-// hostList returns the names that the Host header may carry: that of the address on the tags, and those given.
-func hostList(base, more string) []string {
-	host := strings.TrimPrefix(strings.TrimPrefix(base, "https://"), "http://")
-	if h, _, err := net.SplitHostPort(host); err == nil {
-		host = h
-	}
-	return append([]string{host}, byCommas(more)...)
-}
-
-// byCommas returns what stands between commas, without what is empty.
-func byCommas(list string) []string {
-	var out []string
-	for item := range strings.SplitSeq(list, ",") {
-		if item = strings.TrimSpace(item); item != "" {
-			out = append(out, item)
-		}
-	}
-	return out
 }

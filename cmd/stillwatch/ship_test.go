@@ -15,6 +15,8 @@ import (
 	"testing"
 	"time"
 
+	"stillwatch/cmd/stillwatch/demo"
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 	"stillwatch/web"
@@ -52,15 +54,15 @@ func setSail(t testing.TB) *testShip {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := seed(ctx, s.reg); err != nil {
+	if err := demo.Seed(ctx, s.reg); err != nil {
 		t.Fatal(err)
 	}
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.base = baseURL(l)
-	server, err := web.New(s.reg, web.Config{BaseURL: s.base, Hosts: hostList(s.base, ""), DemoPINs: demoPINs(),
+	s.base = line.BaseURL(l)
+	server, err := web.New(s.reg, web.Config{BaseURL: s.base, Hosts: line.HostList(s.base, ""), DemoPINs: demo.DemoPINs(),
 		Version: "test", Logger: logger, Now: s.now})
 	if err != nil {
 		t.Fatal(err)
@@ -100,24 +102,26 @@ func (s *testShip) verify() {
 // shipClock is the ship's clock as the crew turns it: only ever on.
 type shipClock struct{ s *testShip }
 
-func (c shipClock) Now() time.Time       { return c.s.now() }
-func (c shipClock) pass(d time.Duration) { c.s.ahead.Add(int64(d)) }
-func (c shipClock) until(time.Duration)  {}
+func (c shipClock) Now() time.Time { return c.s.now() }
+
+func (c shipClock) Pass(d time.Duration) { c.s.ahead.Add(int64(d)) }
+
+func (c shipClock) Until(time.Duration) {}
 
 // drive is the crew with their browsers, signed in.
-func (s *testShip) drive() *drive {
+func (s *testShip) drive() *demo.Drive {
 	s.t.Helper()
-	d := &drive{ctx: context.Background(), out: io.Discard, reg: s.reg, clock: shipClock{s}, base: s.base}
-	d.signIn()
+	d := &demo.Drive{Ctx: context.Background(), Out: io.Discard, Reg: s.reg, Clock: shipClock{s}, Base: s.base}
+	d.SignIn()
 	s.went(d)
 	return d
 }
 
 // went wants everything that was driven so far to have gone as it should.
-func (s *testShip) went(d *drive) {
+func (s *testShip) went(d *demo.Drive) {
 	s.t.Helper()
-	if d.err != nil {
-		s.t.Fatal(d.err)
+	if d.Err != nil {
+		s.t.Fatal(d.Err)
 	}
 }
 

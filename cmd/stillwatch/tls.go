@@ -3,15 +3,12 @@ package main
 import (
 	"fmt"
 	"io"
-	"path/filepath"
 	"strings"
 	"time"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/web/authority"
 )
-
-// authorityFolder is where the ship's own authority lives, inside the data folder.
-func authorityFolder(data string) string { return filepath.Join(data, "tls") }
 
 func runTLS(args []string, out, errOut io.Writer) int {
 	if len(args) == 0 || args[0] != "init" && args[0] != "show" {
@@ -19,12 +16,13 @@ func runTLS(args []string, out, errOut io.Writer) int {
 			"authority\n       stillwatch tls show --data DIR                        print its certificate and fingerprint")
 		return 1
 	}
-	fs := newFlags("tls "+args[0], "The ship's own certificate authority, so that phones may use their camera inside "+
+	fs := line.NewFlags("tls "+args[0], "The ship's own certificate authority, so that phones may use their camera "+
+		"inside "+
 		"the page.", errOut)
 	data := fs.String("data", "stillwatch-data", "folder that holds the register")
 	hosts := fs.String("hosts", "", "names and addresses of this server on the ship's network, separated by commas; the "+
 		"authority can never vouch for others (this machine's address if empty)")
-	if status, done := parse(fs, args[1:], errOut); done {
+	if status, done := line.Parse(fs, args[1:], errOut); done {
 		return status
 	}
 	if err := tlsCommand(args[0], *data, *hosts, out); err != nil {
@@ -35,7 +33,7 @@ func runTLS(args []string, out, errOut io.Writer) int {
 }
 
 func tlsCommand(what, data, hosts string, out io.Writer) error {
-	dir := authorityFolder(data)
+	dir := line.AuthorityFolder(data)
 	if what == "init" {
 		if _, err := authority.Make(dir, tlsHosts(hosts), time.Now()); err != nil {
 			return fmt.Errorf("%s: %w", dir, err)
@@ -60,8 +58,8 @@ func tlsHosts(asked string) []string {
 			hosts = append(hosts, h)
 		}
 	}
-	if len(hosts) == 2 && firstAddress() != "127.0.0.1" {
-		hosts = append(hosts, firstAddress())
+	if len(hosts) == 2 && line.FirstAddress() != "127.0.0.1" {
+		hosts = append(hosts, line.FirstAddress())
 	}
 	return hosts
 }

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+
+	"stillwatch/cmd/stillwatch/line"
 )
 
 // unitConfig is everything that "unit" can be told beside the flags of serve, which it passes on.
@@ -29,12 +31,12 @@ func runUnit(args []string, out, errOut io.Writer) int {
 	fs.StringVar(&c.user, "user", "stillwatch", "account that it runs as; it owns the data folder")
 	fs.StringVar(&c.backups, "backups", "/var/backups/stillwatch", "folder for the copies; better on another disk")
 	fs.IntVar(&c.keep, "keep", 30, "days for which copies are kept, 1 to 3650")
-	if status, done := parse(fs, args, errOut); done {
+	if status, done := line.Parse(fs, args, errOut); done {
 		return status
 	}
 	text, err := c.unit(fs)
 	if err != nil {
-		return told(errOut, err)
+		return line.Told(errOut, err)
 	}
 	fmt.Fprint(out, text)
 	return 0

@@ -289,7 +289,7 @@ func (a *aboard) closed(id permits.PermitID) {
 		if !on {
 			break
 		}
-		p = a.must(id, permits.RemoveLock{Tag: l.Tag, Position: l.Step.Clearance}, fitter.ID).Permit
+		a.must(id, permits.RemoveLock{Tag: l.Tag, Position: l.Step.Clearance}, fitter.ID)
 		p = a.must(id, permits.CheckRestored{N: l.Step.N}, mate.ID).Permit
 	}
 	a.must(id, permits.Close{Positions: true, Told: true}, chief.ID)

@@ -1,15 +1,15 @@
-package main
+package demo
 
 import (
 	"stillwatch/permits"
 	"stillwatch/web/screens"
 )
 
-// demoCrew is the invented crew of the demo. Their PINs are printed for everybody to see: they are for the demo only,
+// DemoCrew is the invented crew of the demo. Their PINs are printed for everybody to see: they are for the demo only,
 // and no other command knows them.
-var demoCrew = []struct {
+var DemoCrew = []struct {
 	permits.Person
-	pin string
+	Pin string
 }{
 	{permits.Person{ID: "aram", Name: "Aram", Rank: "chief engineer", Roles: []permits.Role{permits.ChiefEngineer}},
 		"604271"},
@@ -26,11 +26,11 @@ var demoCrew = []struct {
 // demoFirstPIN is what everybody gets from the chief engineer, and changes before the story begins.
 const demoFirstPIN = "917340"
 
-// demoPINs is what the demo's sign-in page tells the visitor.
-func demoPINs() []screens.DemoPerson {
+// DemoPINs is what the demo's sign-in page tells the visitor.
+func DemoPINs() []screens.DemoPerson {
 	var out []screens.DemoPerson
-	for _, p := range demoCrew {
-		out = append(out, screens.DemoPerson{ID: string(p.ID), Name: p.Name, Role: p.Rank, PIN: p.pin})
+	for _, p := range DemoCrew {
+		out = append(out, screens.DemoPerson{ID: string(p.ID), Name: p.Name, Role: p.Rank, PIN: p.Pin})
 	}
 	return out
 }

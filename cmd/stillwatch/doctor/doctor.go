@@ -1,4 +1,4 @@
-package main
+package doctor
 
 import (
 	"bytes"
@@ -8,6 +8,7 @@ import (
 	"net"
 	"time"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits/paper"
 )
 
@@ -49,18 +50,19 @@ const doctorAbout = `Look at everything that the register needs: data folder, ke
 One line a check: ok, look (works, but see to it) or wrong. Exit status 1 if anything is wrong. It changes nothing and
 may be run beside a server.`
 
-func runDoctor(args []string, out, errOut io.Writer) int {
+// Run is the command "doctor".
+func Run(args []string, out, errOut io.Writer) int {
 	d := doctor{now: time.Now(), made: madeAt(), verifyUpTo: longestVerified, lookup: net.DefaultResolver.LookupHost,
 		own: net.InterfaceAddrs}
-	fs := newFlags("doctor", doctorAbout, errOut)
-	fs.StringVar(&d.data, "data", dataFolder, "folder that holds the register")
+	fs := line.NewFlags("doctor", doctorAbout, errOut)
+	fs.StringVar(&d.data, "data", line.DataFolder, "folder that holds the register")
 	fs.StringVar(&d.url, "url", "", "address that tags carry, as it is given to serve")
 	fs.StringVar(&d.witness, "witness", "", "folder in which serve keeps the newest head of the log")
 	fs.StringVar(&d.backups, "backups", "", "folder in which copies are kept (the one above the data folder if empty)")
-	if status, done := parse(fs, args, errOut); done {
+	if status, done := line.Parse(fs, args, errOut); done {
 		return status
 	}
-	ctx, stop := untilInterrupt()
+	ctx, stop := line.UntilInterrupt()
 	defer stop()
 	d.examine(ctx)
 	return d.tell(out)

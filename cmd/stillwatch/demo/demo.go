@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"context"
@@ -15,14 +15,16 @@ import (
 	"syscall"
 	"time"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/isolation"
 	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 	"stillwatch/web"
+	"stillwatch/web/screens"
 )
 
-//go:embed demo/plant.yaml
+//go:embed plant.yaml
 var demoPlant []byte
 
 // demoConfig is everything that "demo" can be told.
@@ -32,14 +34,15 @@ type demoConfig struct {
 	once   bool
 }
 
-func runDemo(args []string, out, errOut io.Writer) int {
+// Run is the command "demo".
+func Run(args []string, out, errOut io.Writer) int {
 	var c demoConfig
-	fs := newFlags("demo", "Run the whole job of one separator on an invented ship, through the server's own pages; "+
+	fs := line.NewFlags("demo", "Run the whole job of one separator on an invented ship, through the server's own pages; "+
 		"then serve what came of it.", errOut)
 	fs.StringVar(&c.listen, "listen", "127.0.0.1:8080", "address to listen on; if it is taken, a free port is used")
 	fs.StringVar(&c.data, "data", "", "fresh folder for the register (a temporary one if empty)")
 	fs.BoolVar(&c.once, "once", false, "end after the job, with exit status 0 only if everything went as it should")
-	if status, done := parse(fs, args, errOut); done {
+	if status, done := line.Parse(fs, args, errOut); done {
 		return status
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -68,16 +71,16 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 		return fmt.Errorf("open %s: %w", dir, err)
 	}
 	defer func() { err = errors.Join(err, reg.Close()) }()
-	if err := seed(ctx, reg); err != nil {
+	if err := Seed(ctx, reg); err != nil {
 		return fmt.Errorf("seed the demo: %w", err)
 	}
 	l, err := listen(c.listen)
 	if err != nil {
 		return err
 	}
-	base := baseURL(l)
-	server, err := web.New(reg, web.Config{BaseURL: base, Hosts: hostList(base, ""), DemoPINs: demoPINs(),
-		Version: version(), Logger: logger, Now: clock.Now})
+	base := line.BaseURL(l)
+	server, err := web.New(reg, web.Config{BaseURL: base, Hosts: line.HostList(base, ""), DemoPINs: DemoPINs(),
+		Version: line.Version(), Logger: logger, Now: clock.Now})
 	if err != nil {
 		return errors.Join(err, l.Close())
 	}
@@ -90,11 +93,11 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 			err = errors.Join(err, e)
 		}
 	}()
-	d := &drive{ctx: ctx, out: out, reg: reg, clock: clock, base: base}
+	d := &Drive{Ctx: ctx, Out: out, Reg: reg, Clock: clock, Base: base}
 	if err := d.all(dir); err != nil {
 		return fmt.Errorf("the demo did not go as it should: %w", err)
 	}
-	clock.until(0)
+	clock.Until(0)
 	if c.data == "" {
 		fmt.Fprintln(out, "The folder is a temporary one and goes when the demo ends; keep it with --data DIR.")
 	}
@@ -135,10 +138,10 @@ func listen(address string) (net.Listener, error) {
 	return l, err
 }
 
-// seed puts the invented crew on the books and the demo plant in force, with a label on every point.
-func seed(ctx context.Context, reg *register.Register) error {
-	chief := demoCrew[0]
-	if err := reg.FirstRun(ctx, chief.Person, chief.pin); err != nil {
+// Seed puts the invented crew on the books and the demo plant in force, with a label on every point.
+func Seed(ctx context.Context, reg *register.Register) error {
+	chief := DemoCrew[0]
+	if err := reg.FirstRun(ctx, chief.Person, chief.Pin); err != nil {
 		return err
 	}
 	plant, err := plantfile.Read("demo/plant.yaml", demoPlant)
@@ -146,17 +149,17 @@ func seed(ctx context.Context, reg *register.Register) error {
 		return err
 	}
 	signedAct := func(name string, act permits.Act) error {
-		_, err := reg.Do(ctx, register.Doing{ID: permits.ActID("demo-put-" + name), Act: act, By: chief.ID, PIN: chief.pin})
+		_, err := reg.Do(ctx, register.Doing{ID: permits.ActID("demo-put-" + name), Act: act, By: chief.ID, PIN: chief.Pin})
 		return err
 	}
-	for _, c := range demoCrew[1:] {
-		person := register.AddPersonDoing{ID: permits.ActID("demo-person-" + string(c.ID)), By: chief.ID, PIN: chief.pin,
+	for _, c := range DemoCrew[1:] {
+		person := register.AddPersonDoing{ID: permits.ActID("demo-person-" + string(c.ID)), By: chief.ID, PIN: chief.Pin,
 			Person: c.Person, New: demoFirstPIN}
 		if err := reg.AddPerson(ctx, person); err != nil {
 			return err
 		}
 		own := register.SetPINDoing{ID: permits.ActID("demo-pin-" + string(c.ID)), By: c.ID, ByPIN: demoFirstPIN,
-			Person: c.ID, New: c.pin}
+			Person: c.ID, New: c.Pin}
 		if _, err := reg.SetPIN(ctx, own); err != nil {
 			return err
 		}
@@ -173,59 +176,59 @@ func seed(ctx context.Context, reg *register.Register) error {
 }
 
 // all drives both permits, writes the papers and says what was shown.
-func (d *drive) all(dir string) error {
+func (d *Drive) all(dir string) error {
 	started := time.Now()
-	fmt.Fprintf(d.out, "\nThe crew signs in at %s\n", d.base)
-	d.signIn()
-	fmt.Fprint(d.out, "\nPermit 1: bowl overhaul of separator 1\n")
-	first := d.wholeJob()
-	if d.err == nil {
-		d.clock.until(40 * time.Minute)
-		fmt.Fprint(d.out, "\nPermit 2: sea-water pump, left half-way for you\n")
+	fmt.Fprintf(d.Out, "\nThe crew signs in at %s\n", d.Base)
+	d.SignIn()
+	fmt.Fprint(d.Out, "\nPermit 1: bowl overhaul of separator 1\n")
+	first := d.WholeJob()
+	if d.Err == nil {
+		d.Clock.Until(40 * time.Minute)
+		fmt.Fprint(d.Out, "\nPermit 2: sea-water pump, left half-way for you\n")
 	}
-	second := d.halfWay()
+	second := d.HalfWay()
 	papers := d.papers(filepath.Join(dir, "papers"), first, second)
-	if d.err != nil {
-		return d.err
+	if d.Err != nil {
+		return d.Err
 	}
-	if d.no != 5 {
-		return fmt.Errorf("%d acts were refused, want 5", d.no)
+	if d.No != 5 {
+		return fmt.Errorf("%d acts were refused, want 5", d.No)
 	}
-	fmt.Fprintf(d.out, "\n%d acts taken, %d refused as they must be, in %.1f s. Log head: %d entries, %s\n", d.acts, d.no,
-		time.Since(started).Seconds(), d.reg.Head().Size, d.reg.Head().Short)
-	fmt.Fprint(d.out, "Papers:\n")
+	fmt.Fprintf(d.Out, "\n%d acts taken, %d refused as they must be, in %.1f s. Log head: %d entries, %s\n", d.acts, d.No,
+		time.Since(started).Seconds(), d.Reg.Head().Size, d.Reg.Head().Short)
+	fmt.Fprint(d.Out, "Papers:\n")
 	for _, p := range papers {
-		fmt.Fprintf(d.out, "  %s\n", p)
+		fmt.Fprintf(d.Out, "  %s\n", p)
 	}
 	return nil
 }
 
 // papers fetches every paper of the two permits from the server and writes it into a folder.
-func (d *drive) papers(dir string, first, second permits.PermitID) []string {
-	if d.err != nil {
+func (d *Drive) papers(dir string, first, second permits.PermitID) []string {
+	if d.Err != nil {
 		return nil
 	}
-	if d.err = os.MkdirAll(dir, 0o700); d.err != nil {
+	if d.Err = os.MkdirAll(dir, 0o700); d.Err != nil {
 		return nil
 	}
 	var written []string
 	for _, p := range []struct{ path, file string }{
-		{permitPath(first) + "/permit.pdf", fmt.Sprintf("permit-%d.pdf", first)},
-		{permitPath(first) + "/plan.pdf", fmt.Sprintf("plan-%d.pdf", first)},
-		{permitPath(second) + "/tags.pdf", fmt.Sprintf("tags-%d.pdf", second)},
+		{screens.PermitPath(first) + "/permit.pdf", fmt.Sprintf("permit-%d.pdf", first)},
+		{screens.PermitPath(first) + "/plan.pdf", fmt.Sprintf("plan-%d.pdf", first)},
+		{screens.PermitPath(second) + "/tags.pdf", fmt.Sprintf("tags-%d.pdf", second)},
 		{"/points/labels.pdf", "labels.pdf"},
 		{"/handover.pdf", "handover.pdf"},
 	} {
-		a, err := d.people["ilse"].open(d.ctx, p.path)
-		if err == nil && (a.status != http.StatusOK || !isPDF(a.bytes)) {
-			err = fmt.Errorf("fetch %s: status %d, not a paper", p.path, a.status)
+		a, err := d.People["ilse"].Open(d.Ctx, p.path)
+		if err == nil && (a.Status != http.StatusOK || !IsPDF(a.Bytes)) {
+			err = fmt.Errorf("fetch %s: status %d, not a paper", p.path, a.Status)
 		}
 		file := filepath.Join(dir, p.file)
 		if err == nil {
-			err = os.WriteFile(file, a.bytes, 0o600)
+			err = os.WriteFile(file, a.Bytes, 0o600)
 		}
 		if err != nil {
-			d.err = err
+			d.Err = err
 			return nil
 		}
 		written = append(written, file)
@@ -233,14 +236,15 @@ func (d *drive) papers(dir string, first, second permits.PermitID) []string {
 	return written
 }
 
-func isPDF(b []byte) bool { return len(b) > 1000 && string(b[:5]) == "%PDF-" }
+// IsPDF reports whether an answer is a PDF.
+func IsPDF(b []byte) bool { return len(b) > 1000 && string(b[:5]) == "%PDF-" }
 
 // invite tells the visitor where to go on, and who to be.
 func invite(out io.Writer, base, dir string) {
 	fmt.Fprintf(out, "\n*** DEMO: every name and PIN below is known to everybody. Never use this register for real "+
 		"work. ***\n\n  Open %s\n\n", base)
-	for _, c := range demoCrew {
-		fmt.Fprintf(out, "  %-5s PIN %s  %s\n", c.ID, c.pin, c.Rank)
+	for _, c := range DemoCrew {
+		fmt.Fprintf(out, "  %-5s PIN %s  %s\n", c.ID, c.Pin, c.Rank)
 	}
 	fmt.Fprintf(out, "\nRegister and papers: %s\nStop with Ctrl-C.\n", dir)
 }

@@ -1,4 +1,4 @@
-package main
+package calc
 
 import (
 	"bytes"
@@ -11,7 +11,7 @@ import (
 // calc runs one line and returns status, figures and both outputs.
 func calc(line string) (status int, figures map[string]float64, out, errOut string) {
 	var o, e bytes.Buffer
-	status = runCalc(append(strings.Fields(line), "--json"), &o, &e)
+	status = Run(append(strings.Fields(line), "--json"), &o, &e)
 	// a failure leaves figures nil, which every caller looks at
 	if json.Unmarshal(o.Bytes(), &figures) != nil {
 		figures = nil
@@ -138,12 +138,12 @@ func TestCalcRefusesBadInputInASentence(t *testing.T) {
 
 func TestCalcHelpExplainsEveryFlagAndKey(t *testing.T) {
 	var all, errOut bytes.Buffer
-	if status := runCalc([]string{"--help"}, &all, &errOut); status != 0 {
+	if status := Run([]string{"--help"}, &all, &errOut); status != 0 {
 		t.Fatalf("calc --help = %d, want 0", status)
 	}
 	for _, f := range formulas() {
 		var own bytes.Buffer
-		if status := runCalc([]string{f.name, "--help"}, &own, &errOut); status != 0 {
+		if status := Run([]string{f.name, "--help"}, &own, &errOut); status != 0 {
 			t.Errorf("calc %s --help = %d, want 0", f.name, status)
 		}
 		for _, in := range f.takes {
@@ -169,7 +169,7 @@ func TestEveryFormulaNamesItsSource(t *testing.T) {
 
 func TestCalcPlainOutputIsForPeople(t *testing.T) {
 	var out, errOut bytes.Buffer
-	status := runCalc(strings.Fields("seat-leak --dn 50mm --rate D"), &out, &errOut)
+	status := Run(strings.Fields("seat-leak --dn 50mm --rate D"), &out, &errOut)
 	if status != 0 || !strings.Contains(out.String(), "leak_m3_s") || !strings.Contains(out.String(), "5e-09") {
 		t.Errorf("calc seat-leak = %d, %q, %s, want the leak on a line", status, out.String(), errOut.String())
 	}

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"bytes"
@@ -18,50 +18,51 @@ import (
 // demoPerson is one of the demo's crew with a browser of their own: they read pages, fill in the forms they find
 // there and send them, and know nothing of the program's inside.
 type demoPerson struct {
-	id, name, pin string
+	id, name, Pin string
 	base          string
 	client        *http.Client
 }
 
-func newDemoPerson(base, id, name, pin string) (*demoPerson, error) {
+// NewDemoPerson returns somebody of the crew with a device of their own.
+func NewDemoPerson(base, id, name, pin string) (*demoPerson, error) {
 	jar, err := cookiejar.New(nil)
 	if err != nil {
 		return nil, err
 	}
-	return &demoPerson{id: id, name: name, pin: pin, base: base, client: &http.Client{Jar: jar}}, nil
+	return &demoPerson{id: id, name: name, Pin: pin, base: base, client: &http.Client{Jar: jar}}, nil
 }
 
-// answer is a page that came back.
-type answer struct {
-	status int
+// Answer is a page that came back.
+type Answer struct {
+	Status int
 	path   string // where it was found in the end
-	page   *html.Node
-	bytes  []byte
+	Page   *html.Node
+	Bytes  []byte
 }
 
-// open reads a page.
-func (p *demoPerson) open(ctx context.Context, path string) (answer, error) {
+// Open reads a page.
+func (p *demoPerson) Open(ctx context.Context, path string) (Answer, error) {
 	req, err := http.NewRequestWithContext(ctx, http.MethodGet, p.base+path, nil)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	return p.do(req)
 }
 
-func (p *demoPerson) do(req *http.Request) (answer, error) {
+func (p *demoPerson) do(req *http.Request) (Answer, error) {
 	resp, err := p.client.Do(req)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	defer resp.Body.Close()
 	body, err := io.ReadAll(resp.Body)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
-	a := answer{status: resp.StatusCode, path: resp.Request.URL.Path, bytes: body}
+	a := Answer{Status: resp.StatusCode, path: resp.Request.URL.Path, Bytes: body}
 	if strings.HasPrefix(resp.Header.Get("Content-Type"), "text/html") {
-		if a.page, err = html.Parse(bytes.NewReader(body)); err != nil {
-			return answer{}, err
+		if a.Page, err = html.Parse(bytes.NewReader(body)); err != nil {
+			return Answer{}, err
 		}
 	}
 	return a, nil
@@ -72,27 +73,27 @@ var errNoForm = errors.New("the page has no such form")
 
 // send finds on the page at path the form that goes to action, fills in the fields, keeps what the form brings along,
 // and sends it.
-func (p *demoPerson) send(ctx context.Context, path, action string, fields map[string]string) (answer, error) {
-	a, err := p.open(ctx, path)
+func (p *demoPerson) send(ctx context.Context, path, action string, fields map[string]string) (Answer, error) {
+	a, err := p.Open(ctx, path)
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
-	if a.page == nil {
-		return answer{}, fmt.Errorf("read %s: not a page (status %d)", path, a.status)
+	if a.Page == nil {
+		return Answer{}, fmt.Errorf("read %s: not a page (status %d)", path, a.Status)
 	}
-	form := findForm(a.page, action)
+	form := findForm(a.Page, action)
 	if form == nil {
-		return answer{}, fmt.Errorf("send %s from %s (status %d): %w", action, path, a.status, errNoForm)
+		return Answer{}, fmt.Errorf("send %s from %s (status %d): %w", action, path, a.Status, errNoForm)
 	}
 	values := hiddenFields(form)
 	for name, value := range fields {
 		values.Set(name, value)
 	}
-	return p.post(ctx, action, values)
+	return p.Post(ctx, action, values)
 }
 
 // insist sends a form like send, and also where the page does not offer it: as somebody does who kept an old page open.
-func (p *demoPerson) insist(ctx context.Context, path, action string, fields map[string]string) (answer, error) {
+func (p *demoPerson) insist(ctx context.Context, path, action string, fields map[string]string) (Answer, error) {
 	a, err := p.send(ctx, path, action, fields)
 	if !errors.Is(err, errNoForm) {
 		return a, err
@@ -101,33 +102,33 @@ func (p *demoPerson) insist(ctx context.Context, path, action string, fields map
 	for name, value := range fields {
 		values.Set(name, value)
 	}
-	return p.post(ctx, action, values)
+	return p.Post(ctx, action, values)
 }
 
-// post sends a form without looking for it on a page, as somebody would who kept an old page open.
-func (p *demoPerson) post(ctx context.Context, action string, values url.Values) (answer, error) {
+// Post sends a form without looking for it on a page, as somebody would who kept an old page open.
+func (p *demoPerson) Post(ctx context.Context, action string, values url.Values) (Answer, error) {
 	req, err := http.NewRequestWithContext(ctx, http.MethodPost, p.base+action, strings.NewReader(values.Encode()))
 	if err != nil {
-		return answer{}, err
+		return Answer{}, err
 	}
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	req.Header.Set("Origin", p.base)
 	return p.do(req)
 }
 
-// refusal returns the words of the refusal on a page: its sentences, without the box around them; "" if there is none.
-func (a answer) refusal() string {
-	if a.page == nil {
+// Refusal returns the words of the refusal on a page: its sentences, without the box around them; "" if there is none.
+func (a Answer) Refusal() string {
+	if a.Page == nil {
 		return ""
 	}
 	var words []string
-	for box := range a.page.Descendants() {
+	for box := range a.Page.Descendants() {
 		if attribute(box, "role") != "alert" {
 			continue
 		}
 		for n := range box.Descendants() {
 			if n.Type == html.ElementNode && n.Data == "p" && !hasLink(n) {
-				words = append(words, text(n))
+				words = append(words, Text(n))
 			}
 		}
 	}
@@ -172,8 +173,8 @@ func attribute(n *html.Node, name string) string {
 	return ""
 }
 
-// text returns the words inside a node, with single blanks.
-func text(n *html.Node) string {
+// Text returns the words inside a node, with single blanks.
+func Text(n *html.Node) string {
 	var b strings.Builder
 	for d := range n.Descendants() {
 		if d.Type == html.TextNode {

@@ -1,4 +1,4 @@
-package main
+package doctor
 
 import (
 	"context"
@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 	"stillwatch/web/authority"
@@ -238,7 +239,7 @@ func TestDoctorTellsUntilWhenCertificatesHold(t *testing.T) {
 	d := doctorFor(dir)
 	d.lookAtCertificates()
 	d.expect(t, "certificates", gradeOK, "no authority")
-	if _, err := authority.Make(authorityFolder(dir), []string{"stillwatch.ship"}, noon); err != nil {
+	if _, err := authority.Make(line.AuthorityFolder(dir), []string{"stillwatch.ship"}, noon); err != nil {
 		t.Fatal(err)
 	}
 	for after, want := range map[time.Duration]grade{time.Hour: gradeOK, (3650 - 30) * 24 * time.Hour: gradeLook,
@@ -284,11 +285,11 @@ func TestDoctorFindsTheNewestCopy(t *testing.T) {
 
 func TestDoctorCommandGivesAStatus(t *testing.T) {
 	var out, errOut strings.Builder
-	if status := runDoctor([]string{"--data", filepath.Join(t.TempDir(), "nowhere")}, &out, &errOut); status != 1 ||
+	if status := Run([]string{"--data", filepath.Join(t.TempDir(), "nowhere")}, &out, &errOut); status != 1 ||
 		!strings.Contains(out.String(), "wrong  data folder") {
 		t.Errorf("doctor of no folder = %d with\n%s%s\nwant 1 and a line that says so", status, out.String(), errOut.String())
 	}
-	if status := runDoctor([]string{"--nonsense"}, &out, &errOut); status != 1 {
+	if status := Run([]string{"--nonsense"}, &out, &errOut); status != 1 {
 		t.Errorf("doctor --nonsense = %d, want 1", status)
 	}
 }

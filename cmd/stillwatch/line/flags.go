@@ -1,4 +1,4 @@
-package main
+package line
 
 import (
 	"errors"
@@ -9,8 +9,8 @@ import (
 	"strings"
 )
 
-// newFlags makes the flag set of a command, whose help begins with the sentence about.
-func newFlags(name, about string, errOut io.Writer) *flag.FlagSet {
+// NewFlags makes the flag set of a command, whose help begins with the sentence about.
+func NewFlags(name, about string, errOut io.Writer) *flag.FlagSet {
 	fs := flag.NewFlagSet("stillwatch "+name, flag.ContinueOnError)
 	fs.SetOutput(errOut)
 	fs.Usage = func() {
@@ -20,9 +20,9 @@ func newFlags(name, about string, errOut io.Writer) *flag.FlagSet {
 	return fs
 }
 
-// parse reads the flags, taking STILLWATCH_NAME from the environment for a flag that the line does not give. done is
+// Parse reads the flags, taking STILLWATCH_NAME from the environment for a flag that the line does not give. done is
 // true when the command has nothing left to do: help was shown, or a mistake was told; status is then its exit status.
-func parse(fs *flag.FlagSet, args []string, errOut io.Writer) (status int, done bool) {
+func Parse(fs *flag.FlagSet, args []string, errOut io.Writer) (status int, done bool) {
 	var wrong error
 	fs.VisitAll(func(f *flag.Flag) {
 		if v, ok := os.LookupEnv(environmentName(f.Name)); ok {

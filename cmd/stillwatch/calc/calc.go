@@ -1,4 +1,4 @@
-package main
+package calc
 
 import (
 	"encoding/json"
@@ -47,7 +47,7 @@ func (v values) has(name string) bool {
 func formulas() []formula { return append(drainFormulas(), energyFormulas()...) }
 
 // runCalc works one formula out. It gives 0 and the figures on out, or 1 and a sentence on errOut.
-func runCalc(args []string, out, errOut io.Writer) int {
+func Run(args []string, out, errOut io.Writer) int {
 	if len(args) == 0 {
 		calcUsage(errOut)
 		return 1

@@ -1,15 +1,15 @@
-package main
+package demo
 
 import (
 	"sync"
 	"time"
 )
 
-// dayClock is the time of the crew that is driven: it can be moved on.
-type dayClock interface {
+// DayClock is the time of the crew that is driven: it can be moved on.
+type DayClock interface {
 	Now() time.Time
-	pass(d time.Duration)
-	until(left time.Duration)
+	Pass(d time.Duration)
+	Until(left time.Duration)
 }
 
 // demoClock is the demo's clock: it begins some hours ago and is moved on, because the crew's day is long and the
@@ -28,15 +28,15 @@ func (c *demoClock) Now() time.Time {
 	return time.Now().Add(-c.behind)
 }
 
-// pass lets time go by, but never beyond the real time.
-func (c *demoClock) pass(d time.Duration) {
+// Pass lets time go by, but never beyond the real time.
+func (c *demoClock) Pass(d time.Duration) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.behind = max(0, c.behind-d)
 }
 
-// until lets time go by until so much is left to the real time.
-func (c *demoClock) until(left time.Duration) {
+// Until lets time go by until so much is left to the real time.
+func (c *demoClock) Until(left time.Duration) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.behind = min(c.behind, max(0, left))

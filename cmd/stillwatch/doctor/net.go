@@ -1,4 +1,4 @@
-package main
+package doctor
 
 import (
 	"context"
@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/web/authority"
 )
 
@@ -18,7 +19,7 @@ const certificateSoon = 60 * 24 * time.Hour
 func (d *doctor) lookAtCertificates() {
 	const what = "certificates"
 	const do = "Keep the folder tls elsewhere, run stillwatch tls init, and trust the new authority on every phone."
-	a, err := authority.Open(authorityFolder(d.data))
+	a, err := authority.Open(line.AuthorityFolder(d.data))
 	switch {
 	case errors.Is(err, authority.ErrMissing):
 		d.say(gradeOK, what, "", "there is no authority of the ship's own: phones read tags with their own camera app, not "+
@@ -45,7 +46,7 @@ func (d *doctor) lookAtAddress(ctx context.Context) {
 		"tags are printed."
 	if d.url == "" {
 		d.say(gradeLook, what, "Give with --url what serve is given, so that it can be looked at.",
-			"none was given; serve would work out %s.", firstAddress())
+			"none was given; serve would work out %s.", line.FirstAddress())
 		return
 	}
 	u, err := url.Parse(d.url)
@@ -105,7 +106,7 @@ func (d *doctor) ownAddresses() ([]net.IP, error) {
 // lookAtVouching looks whether the ship's authority can vouch for the name on the tags.
 func (d *doctor) lookAtVouching(host string) {
 	const what = "certificates"
-	a, err := authority.Open(authorityFolder(d.data))
+	a, err := authority.Open(line.AuthorityFolder(d.data))
 	if err != nil {
 		d.say(gradeWrong, what, "Run stillwatch tls init with that name among --hosts, or use http.",
 			"the address says https, but there is no authority to vouch for it.")

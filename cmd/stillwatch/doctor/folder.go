@@ -1,4 +1,4 @@
-package main
+package doctor
 
 import (
 	"encoding/binary"
@@ -11,6 +11,8 @@ import (
 	"runtime"
 	"strings"
 	"time"
+
+	"stillwatch/cmd/stillwatch/line"
 )
 
 // Files of the data folder that the doctor looks at; package register owns them.
@@ -90,7 +92,7 @@ func (d *doctor) lookAtKeys() {
 	}
 	var open []string
 	for _, name := range []string{shipKeyFile, pepperFile, registerFile,
-		filepath.Join(filepath.Base(authorityFolder(d.data)), "authority.key")} {
+		filepath.Join(filepath.Base(line.AuthorityFolder(d.data)), "authority.key")} {
 		info, err := os.Stat(filepath.Join(d.data, name))
 		missing := errors.Is(err, fs.ErrNotExist)
 		switch {
