@@ -57,6 +57,7 @@ func sceneOfScreens(t *testing.T) (*testShip, []screen) {
 		{"new", "tove", "/permits/new"}, {"new-job", "tove", "/permits/new?job=BF1-clean"},
 		{"draft", "ilse", at(draft)}, {"isolating", "bao", at(half)}, {"live", "tove", at(live)}, {"closed", "aram", at(1)},
 		{"plan", "ilse", at(half) + "/plan"},
+		{"walk", "bao", at(half) + "/walk"}, {"looks", "tove", at(half) + "/looks"},
 		{"tag-fit", "bao", tags[4]}, {"tag-check", "tove", tags[2]}, {"tag-wait", "bao", tags[6]},
 		{"tag-drain", "tove", drainTag},
 		{"tag-unknown", "tove", "/T/ABCDEFGH"}, {"point", "tove", "/points/SW1-V2"}, {"missing", "tove", "/permits/99"},
