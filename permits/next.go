@@ -21,6 +21,15 @@ type Next struct {
 // IsFor reports whether a person could do it.
 func (n Next) IsFor(who Person) bool { return who.Has(n.Roles...) }
 
+// CanNow reports whether the person of the setting can do now what a permit waits for: whoever fitted a lock may have
+// the role to look at it, and still not be the one.
+func CanNow(s Setting, p Permit, n Next) bool {
+	if n.Kind == KindCheckLock || n.Kind == KindCheckRestored {
+		return len(Looks(s, p))+len(p.LooksOf(s.By.ID)) > 0
+	}
+	return Foresee(s, p, n.Kind, n.At) == nil
+}
+
 // WhatNext returns what a permit waits for, most urgent first. A permit that is over waits for nothing.
 func WhatNext(s Setting, p Permit) []Next {
 	if points := p.PassingPoints(s.Ship); len(points) > 0 && !p.Has(KindRemoveLock) {
