@@ -379,17 +379,20 @@ func (l *load) onTheWalk(crowds []*crowd, during time.Duration) {
 	const parts = 6
 	bare := func() float64 { return oneRowOneCommit(l.t, min(during/parts, 2*time.Second)) }
 	var acts []time.Duration
-	rows := bare()
+	rows, entries := bare(), int64(0)
 	for range parts {
+		before := l.reg.Head().Size
 		acts = append(acts, l.run("flat out, on the walk", (*crowd).turnOnWalk, crowds, during/parts, 0)...)
+		entries += l.reg.Head().Size - before
 		rows += bare()
 	}
 	l.some("flat out, on the walk", acts)
 	slices.Sort(acts)
 	rate := float64(len(acts)) / during.Seconds()
 	l.t.Logf("flat out, on the walk, in all: %d acts in %v: %.1f acts/s, p50 %v, p99 %v, most %v; %.2f acts for each "+
-		"row of the bare commits between",
-		len(acts), during, rate, quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), rate/(rows/(parts+1)))
+		"row of the bare commits between; %.0f entries a second with what officers and second persons sign",
+		len(acts), during, rate, quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), rate/(rows/(parts+1)),
+		float64(entries)/during.Seconds())
 }
 
 // TestLoadOfPhonesScanning has 200 signed-in phones fit and remove the locks of 50 permits over HTTP: as fast as they
