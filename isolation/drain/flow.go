@@ -49,19 +49,15 @@ func (f *flow) at(g *leg, z, nu float64) {
 func (f *flow) loss(u float64) (lost, carried float64, regime uint64) {
 	velocity := f.kinetic * u * u
 	re := f.reynolds * u
+	alpha, profile := 1.0, uint64(0) // a jet from a hole has one velocity throughout
+	if f.slender > 0 {
+		alpha, profile = kinetic(re)
+	}
 	if re < f.friction.laminarRe {
-		return velocity*f.lossK + f.laminar*u, f.carries(re) * velocity, 0
+		return velocity*f.lossK + f.laminar*u, alpha * velocity, profile << 2
 	}
 	factor, regime := f.friction.factor(re)
-	return velocity * (f.lossK + factor*f.slender), f.carries(re) * velocity, regime
-}
-
-// carries is the kinetic factor: a jet from a hole has one velocity throughout, a pipe its profile.
-func (f *flow) carries(re float64) float64 {
-	if f.slender == 0 {
-		return 1
-	}
-	return kinetic(re)
+	return velocity * (f.lossK + factor*f.slender), alpha * velocity, profile<<2 + regime
 }
 
 // speed is u at level z in m/s for the surface that spread has put in place.
@@ -106,7 +102,7 @@ func (r *run) demand(u float64) float64 {
 	for _, i := range r.active {
 		f := &flows[i]
 		lost, kinetic, regime := f.loss(u)
-		form = form*1099511628211 + uint64(f.widest+1)<<2 + regime
+		form = form*1099511628211 + uint64(f.widest+1)<<4 + regime
 		h := f.used + lost
 		if f.head > 0 && h+kinetic > worst*f.head {
 			worst, place = (h+kinetic)/f.head, i
@@ -121,6 +117,6 @@ func (r *run) demand(u float64) float64 {
 	if d := (used + lost + kinetic) / r.out.head; d > worst {
 		worst, place = d, -2
 	}
-	r.form = form*1099511628211 + uint64(place+2)<<2 + regime
+	r.form = form*1099511628211 + uint64(place+2)<<4 + regime
 	return worst
 }

@@ -77,12 +77,16 @@ const (
 // kinetic is that factor at a Reynolds number. Beyond laminarEnd the head that it stands for stays what it was there
 // until the turbulent one is more: so the head never falls while the flow rises, and what is foretold is rather too
 // slow.
-func kinetic(re float64) float64 {
+// law says which of the three holds.
+func kinetic(re float64) (factor float64, law uint64) {
 	if re <= laminarEnd {
-		return kineticLaminar
+		return kineticLaminar, 0
 	}
 	x := laminarEnd / re
-	return max(kineticTurbulent, kineticLaminar*x*x)
+	if y := kineticLaminar * x * x; y > kineticTurbulent {
+		return y, 1
+	}
+	return kineticTurbulent, 2
 }
 
 // pipeVelocity solves in logarithms, where the head is nearly a straight line of
@@ -95,7 +99,8 @@ func pipeVelocity(p Pipe, headM, nu float64) float64 {
 		v := math.Exp(x)
 		re := v * p.BoreM / nu
 		f := Friction(re, p.RoughM/p.BoreM)
-		return math.Log(v * v / (2 * Gravity) * (kinetic(re) + p.LossK + f*p.LengthM/p.BoreM) / headM)
+		alpha, _ := kinetic(re)
+		return math.Log(v * v / (2 * Gravity) * (alpha + p.LossK + f*p.LengthM/p.BoreM) / headM)
 	}
 	x, _ := logSecant(need, 0.5*math.Log(2*Gravity*headM), 2)
 	return math.Exp(x)
