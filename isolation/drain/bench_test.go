@@ -52,6 +52,10 @@ func BenchmarkSurveyHundred(b *testing.B) {
 	}
 }
 
+// selfAgreement is how well a time agrees with the same at finer steps. Bores are known to some per cent: more digits
+// of a foretold time are worth nothing to anybody, and cost half of a plan's time.
+const selfAgreement = 2e-5
+
 func TestHundredSectionsAtHalvedStep(t *testing.T) {
 	s := hundred(t)
 	o, err := refined(s, 1)
@@ -62,8 +66,8 @@ func TestHundredSectionsAtHalvedStep(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !near(o.DrainS, half.DrainS, 1e-6) {
-		t.Errorf("DrainS = %v, at halved step %v, want within 1e-6 (off by %.2g)", o.DrainS, half.DrainS,
+	if !near(o.DrainS, half.DrainS, selfAgreement) {
+		t.Errorf("DrainS = %v, at halved step %v, want within %g (off by %.2g)", o.DrainS, half.DrainS, selfAgreement,
 			o.DrainS/half.DrainS-1)
 	}
 }

@@ -135,8 +135,8 @@ func TestHalvedStepGivesTheSameTime(t *testing.T) {
 		if err != nil {
 			r.Fatal(err)
 		}
-		if !near(o.DrainS, half.DrainS, 1e-6) {
-			r.Errorf("DrainS = %v, at halved step %v, want within 1e-6 (off by %.2g)", o.DrainS, half.DrainS,
+		if !near(o.DrainS, half.DrainS, selfAgreement) {
+			r.Errorf("DrainS = %v, at halved step %v, want within %g (off by %.2g)", o.DrainS, half.DrainS, selfAgreement,
 				o.DrainS/half.DrainS-1)
 		}
 	})
