@@ -143,12 +143,3 @@ func Advance(p *Permit, e Entry) {
 		p.signatures = append(p.signatures, Signing{Kind: e.Kind, Entry: e.N, Signature: e.Signed})
 	}
 }
-
-// Fold returns the permit that these entries make, which must be one permit's, in the order of the log.
-func Fold(entries []Entry) Permit {
-	var p Permit
-	for _, e := range entries {
-		Advance(&p, e)
-	}
-	return p
-}

@@ -369,3 +369,12 @@ func (r *rig) untilHandedBack() PermitID {
 	r.must(id, ines, HandBack{ToolsBack: 12, GuardsBack: true})
 	return id
 }
+
+// Fold returns the permit that these entries make, which must be one permit's, in the order of the log.
+func Fold(entries []Entry) Permit {
+	var p Permit
+	for _, e := range entries {
+		Advance(&p, e)
+	}
+	return p
+}

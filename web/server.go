@@ -119,7 +119,7 @@ const graceS = 8
 // returns. The error is nil after a stop that was asked for.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	srv := &http.Server{
-		Handler:           s.handler,
+		Handler:           s.Handler(),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
 		WriteTimeout:      60 * time.Second,

@@ -25,16 +25,6 @@ func Solve(p Problem) (Solution, error) {
 	return n.ask(p.Sources, p.Zone, true)
 }
 
-// Solve answers for other sources and another zone on the same plant, as
-// [Solve] does, but leaves Labels nil: time goes with what lies between the
-// work and the nearest sources, not with the plant.
-func (n *Network) Solve(sources []Source, zone []int32) (Solution, error) {
-	if err := checkQuestion(n.p.N, sources, zone); err != nil {
-		return Solution{}, fmt.Errorf("cut: %w", err)
-	}
-	return n.ask(sources, zone, false)
-}
-
 // ask answers a checked question.
 func (n *Network) ask(sources []Source, zone []int32, withLabels bool) (Solution, error) {
 	if !n.pose(sources, zone) || !n.maximise() {

@@ -132,15 +132,3 @@ func (n *net) climb(w way, from int, capillaryM float64) Breath {
 	}
 	return rising(l.BoreM, capillaryM)
 }
-
-// Froude returns V/√(gD) of a flow in m³/s through a bore in m; 0 without a bore.
-func Froude(flowM3S, boreM float64) float64 {
-	if !(boreM > 0) {
-		return 0
-	}
-	return flowM3S / area(boreM) / math.Sqrt(Gravity*boreM)
-}
-
-// SelfVents says whether a flow through a drain pipe leaves room for air to pass
-// it: [Froude] below 0.3. Source: Hills, The Chemical Engineer (1983).
-func SelfVents(flowM3S, boreM float64) bool { return boreM > 0 && Froude(flowM3S, boreM) < 0.3 }

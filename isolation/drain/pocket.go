@@ -100,21 +100,3 @@ func (n *net) pools(b basin) func(int) int {
 	}
 	return find
 }
-
-// Levels returns the level in metres at which each node of the section stays
-// once everything has run off, by node name; nodes joined to no open drain are
-// left out. Errors are those of [Predict].
-func Levels(s Section) (map[string]float64, error) {
-	at, err := s.check()
-	if err != nil {
-		return nil, err
-	}
-	n := newNet(s, at)
-	levels := map[string]float64{}
-	for i, l := range n.flood().level {
-		if !math.IsInf(l, 1) {
-			levels[s.Nodes[i].Name] = l
-		}
-	}
-	return levels, nil
-}

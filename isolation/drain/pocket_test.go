@@ -183,3 +183,21 @@ func TestTiltFindsThePocketThatUprightHasNot(t *testing.T) {
 		t.Errorf("without a position Tilted = %+v, %v, want a note that it was not computed", o.Tilted, err)
 	}
 }
+
+// Levels returns the level in metres at which each node of the section stays
+// once everything has run off, by node name; nodes joined to no open drain are
+// left out. Errors are those of [Predict].
+func Levels(s Section) (map[string]float64, error) {
+	at, err := s.check()
+	if err != nil {
+		return nil, err
+	}
+	n := newNet(s, at)
+	levels := map[string]float64{}
+	for i, l := range n.flood().level {
+		if !math.IsInf(l, 1) {
+			levels[s.Nodes[i].Name] = l
+		}
+	}
+	return levels, nil
+}

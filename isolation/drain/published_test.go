@@ -78,10 +78,6 @@ func TestPublishedOutflow(t *testing.T) {
 			return PipeDrain{AreaM2: r.Inputs["area_m2"], Pipe: r.pipe(), Nu: r.Inputs["nu"]}.Time(r.Inputs["from_m"],
 				r.Inputs["to_m"])
 		},
-		"laminar-time": func(r row) (float64, error) {
-			return PipeDrain{AreaM2: r.Inputs["area_m2"], Pipe: r.pipe(), Nu: r.Inputs["nu"]}.LaminarTime(r.Inputs["from_m"],
-				r.Inputs["to_m"])
-		},
 		"pipe-velocity": func(r row) (float64, error) { return PipeVelocity(r.pipe(), r.Inputs["head_m"], r.Inputs["nu"]) },
 		"friction":      func(r row) (float64, error) { return Friction(r.Inputs["re"], r.Inputs["rough"]), nil },
 		"film": func(r row) (float64, error) {
@@ -125,10 +121,8 @@ func TestPublishedAirSeatsAndPockets(t *testing.T) {
 		"held-bore": func(r row) (float64, error) {
 			return heldBores * CapillaryLength(r.Inputs["tension"], r.Inputs["density"]), nil
 		},
-		"froude":   func(r row) (float64, error) { return Froude(r.Inputs["flow_m3_s"], r.Inputs["bore_m"]), nil },
 		"seat":     func(r row) (float64, error) { return SeatLeak(r.Inputs["dn_mm"], r.Class) },
 		"seat-day": func(r row) (float64, error) { q, err := SeatLeak(r.Inputs["dn_mm"], r.Class); return q * 86400, err },
-		"standing": func(r row) (float64, error) { return StandingLevel(r.hole(), r.Inputs["flow_m3_s"]) },
 		"chain-level": func(r row) (float64, error) {
 			return levels[r.Node], nil
 		},

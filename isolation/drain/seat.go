@@ -46,16 +46,6 @@ func SeatClass(dnMM, rateM3S float64) string {
 	return WorseThanG
 }
 
-// StandingLevel returns the level in metres above a hole below which a section
-// never falls while q (m³/s) flows into it: (q/k)² for an outflow k·√h.
-func StandingLevel(h Hole, qM3S float64) (float64, error) {
-	if err := firstOf(h.check(), band{0, 10, "m³/s"}.within("inflow", qM3S)); err != nil {
-		return 0, err
-	}
-	r := qM3S / h.factor()
-	return r * r, nil
-}
-
 // StandsAt returns the level at which the open drains would only just carry off an
 // inflow of q m³/s, read from the predicted course; ok is false if even the full
 // section does not let out so much, or there is no course.

@@ -90,23 +90,3 @@ func (d PipeDrain) Time(fromM, toM float64) (float64, error) {
 	f := func(s float64) float64 { return 2 * s / pipeVelocity(d.Pipe, s*s, d.Nu) }
 	return d.AreaM2 / bore * integrate(f, math.Sqrt(toM), math.Sqrt(fromM), 0), nil
 }
-
-// LaminarTime is Time with friction in laminar flow alone, V = ρgh·d²/(32·μL), as
-// textbooks have it: no velocity head and no minor losses, so it is shorter than
-// Time. toM must be above zero; a Reynolds number above 2100 at the start is
-// refused.
-func (d PipeDrain) LaminarTime(fromM, toM float64) (float64, error) {
-	if _, err := d.Time(fromM, math.Max(toM, 1e-3*fromM)); err != nil {
-		return 0, err
-	}
-	if err := firstOf(fall(fromM, toM), band{1e-9, 200, "m"}.within("to", toM),
-		band{1e-6, 5000, "m"}.within("pipe length", d.Pipe.LengthM)); err != nil {
-		return 0, err
-	}
-	b := d.Pipe.BoreM
-	perHead := Gravity * b * b / (32 * d.Nu * d.Pipe.LengthM) // velocity for a metre of head
-	if re := perHead * fromM * b / d.Nu; re > 2100 {
-		return 0, refuse("viscosity", "the Reynolds number at the start would be %.0f, so the flow is not laminar", re)
-	}
-	return d.AreaM2 / area(b) / perHead * math.Log(fromM/toM), nil
-}

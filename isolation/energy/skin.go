@@ -91,14 +91,6 @@ func Tau(massKg, heatJKgK, areaM2, coefficient float64) (float64, error) {
 	return massKg * heatJKgK / (coefficient * areaM2), nil
 }
 
-// Biot returns h·l/k, l = volume/area; the lump holds below 0.1.
-func Biot(coefficient, lengthM, conductivity float64) float64 {
-	if conductivity <= 0 {
-		return math.Inf(1)
-	}
-	return coefficient * lengthM / conductivity
-}
-
 func (h Heat) check() error {
 	t, m := limits{-60, 1200, "°C"}, limits{0, 1e7, "kg"}
 	c := limits{0, 2e4, "J/(kg·K)"}

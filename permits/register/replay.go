@@ -27,9 +27,6 @@ func replayBy(judges []permits.Judge) *Replay {
 	return &Replay{state: w, ended: func(permits.Permit, int64) {}, last: map[permits.PermitID]int64{}}
 }
 
-// Size returns how many entries have been walked.
-func (p *Replay) Size() int64 { return p.state.size }
-
 // Next walks one entry. The error says why the entry cannot have been made by the gates; the replay must not go on
 // after it. It returns the permit after the entry, good until the next one; the zero permit for one that concerns the
 // whole ship.
