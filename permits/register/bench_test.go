@@ -18,7 +18,7 @@ import (
 	"stillwatch/permits/register/store"
 )
 
-// How long the log of BenchmarkOpen and BenchmarkVerify is; a ship's years are a million.
+// How long the log of BenchmarkLongLog is; a ship's years are a million.
 var benchEntries = flag.Int64("entries", 20_000, "entries in the log of the benchmarks of a long log")
 
 // The yardstick: one row in, one commit, by a connection with the settings of the log's.
