@@ -39,6 +39,8 @@ var testPINs = map[string]string{"chief": "407193", "oow": "582064", "tech": "69
 
 // aboard is the real server over a real register in a folder of its own.
 type aboard struct {
+	seen *bytes.Buffer // every page that was shown, if a test wants them
+
 	t    *testing.T
 	reg  *register.Register
 	web  *Server
@@ -189,6 +191,9 @@ func (c *browser) do(req *http.Request) answerPage {
 		c.a.t.Fatalf("%s %s: %v", req.Method, req.URL.Path, err)
 	}
 	c.last = answerPage{resp.StatusCode, resp.Request.URL.Path, string(body), resp.Header}
+	if c.a.seen != nil {
+		c.a.seen.Write(body)
+	}
 	return c.last
 }
 
