@@ -24,6 +24,11 @@ const (
 	NoticeWitness NoticeKind = "witness"
 )
 
+// NoticeKinds returns every kind of notice.
+func NoticeKinds() []NoticeKind {
+	return []NoticeKind{NoticePIN, NoticeClock, NoticeDisk, NoticeBackup, NoticeTables, NoticeLost, NoticeWitness}
+}
+
 // Notice is something that the officer of the watch must be told.
 type Notice struct {
 	Kind  NoticeKind

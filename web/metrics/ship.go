@@ -31,10 +31,6 @@ var shipFigures = [][3]string{
 		"backups.", "about"},
 }
 
-// noticeKinds are the labels of stillwatch_notice.
-var noticeKinds = []register.NoticeKind{register.NoticeDisk, register.NoticeClock, register.NoticePIN,
-	register.NoticeBackup}
-
 func newShip(reg *register.Register, now func() time.Time, backup func(context.Context) (time.Time, bool)) *ship {
 	s := &ship{reg: reg, now: now, backup: backup, figure: map[string]*prometheus.Desc{}}
 	for _, f := range shipFigures {
@@ -77,7 +73,7 @@ func (s *ship) Collect(out chan<- prometheus.Metric) {
 	for _, n := range s.reg.Notices(ctx) {
 		told[n.Kind] = 1
 	}
-	for _, kind := range noticeKinds {
+	for _, kind := range register.NoticeKinds() {
 		say("stillwatch_notice", told[kind], string(kind))
 	}
 }
