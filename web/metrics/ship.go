@@ -28,7 +28,7 @@ var shipFigures = [][3]string{
 	{"stillwatch_last_entry_age_seconds", "Seconds since the last entry of the log.", ""},
 	{"stillwatch_last_backup_age_seconds", "Seconds since the last backup, where that is known.", ""},
 	{"stillwatch_notice", "1 while the board tells the officer of something wrong: with the disk, the clock, PINs, " +
-		"backups.", "about"},
+		"backups, the tables, an older copy, the witness.", "about"},
 }
 
 func newShip(reg *register.Register, now func() time.Time, backup func(context.Context) (time.Time, bool)) *ship {
