@@ -61,9 +61,7 @@ func TestOneSignatureCoversTheWalkBack(t *testing.T) {
 	r.must(id, tomas, r.fit(id))
 	r.must(id, olga, Cancel{Words: "not needed any more"})
 	for range 2 {
-		for _, n := range r.permits[id].Plan().Restore {
-			_ = r.try(id, tomas, RestoreStep{N: n.Step})
-		}
+		r.between(id)
 		r.must(id, tomas, r.remove(id))
 	}
 	r.must(id, karim, Look{N: 1})
