@@ -2,7 +2,7 @@ package line
 
 import "runtime/debug"
 
-// release is set by the linker when a release is built: -ldflags "-X main.release=1.2.3".
+// release is set by the linker when a release is built: -ldflags "-X stillwatch/cmd/stillwatch/line.release=1.2.3".
 var release string
 
 // Version returns the release, or what the build knows of the source it was made from.
