@@ -100,7 +100,7 @@ func TestMoreLossesNeverDrainFaster(t *testing.T) {
 		if err != nil {
 			r.Fatal(err)
 		}
-		if more.DrainS < o.DrainS*(1-1e-6) {
+		if more.DrainS < o.DrainS*(1-selfAgreement) {
 			r.Errorf("with more losses DrainS = %v, want at least %v", more.DrainS, o.DrainS)
 		}
 	})
@@ -118,7 +118,7 @@ func TestHotterNeverDrainsSlower(t *testing.T) {
 		if err != nil {
 			r.Fatal(err)
 		}
-		if hot.DrainS > o.DrainS*(1+1e-6) {
+		if hot.DrainS > o.DrainS*(1+selfAgreement) {
 			r.Errorf("at %v °C DrainS = %v, want at most %v", s.TempC, hot.DrainS, o.DrainS)
 		}
 	})

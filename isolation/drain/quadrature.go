@@ -84,5 +84,5 @@ func (q quad) between(a, b float64, depth int) float64 {
 // agree says whether the finer of two sums will do.
 func (q quad) agree(coarse, fine float64, smooth bool) bool {
 	off, good := math.Abs(fine-coarse), math.Max(q.tol, 1e-8*math.Abs(fine))
-	return off < 10*good || smooth && off*off < 0.3*good*math.Abs(fine)
+	return off < good || smooth && off*off < 0.3*good*math.Abs(fine)
 }
