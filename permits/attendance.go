@@ -24,6 +24,9 @@ func (SignOn) gate(s Setting, p Permit) error {
 	if err := ready(s, p, "live"); err != nil {
 		return err
 	}
+	if err := handedOver(s, p, "live"); err != nil {
+		return err
+	}
 	if slices.Contains(p.SignedOn(), s.Actor().ID) {
 		return refuse("live", "", "%s is signed on already.", s.Actor())
 	}

@@ -150,7 +150,12 @@ func (a Extend) tell(n Names, e Entry) string {
 
 func (Extend) touches(Permit) Touched { return Touched{} }
 
-func (Extend) gate(s Setting, p Permit) error { return notAtTheValves(s, p, "extend") }
+func (Extend) gate(s Setting, p Permit) error {
+	if err := notAtTheValves(s, p, "extend"); err != nil {
+		return err
+	}
+	return inOwnHands(s, p, KindExtend, "authorise")
+}
 
 func (a Extend) decide(s Setting, p Permit) (outcome, error) {
 	return outcome{to: p.state}, checkPeriod(s, a.Hours)

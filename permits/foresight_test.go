@@ -78,7 +78,8 @@ var stages = []func(*rig){
 	},
 	func(r *rig) { r.record(r.untilProving()) },
 	func(r *rig) { r.record(r.untilProving()); r.must(1, tomas, Prove{}) },
-	func(r *rig) { r.record(r.untilProving()); r.must(1, tomas, Prove{}); r.must(1, otto, Issue{}) },
+	func(r *rig) { r.record(r.untilProving()); r.must(1, tomas, Prove{}); r.must(1, olga, Issue{}) },
+	func(r *rig) { r.must(r.untilProving(), olga, OfferWatch{To: otto.ID}) },
 	func(r *rig) { r.untilLive() },
 	func(r *rig) { r.must(r.untilLive(), tomas, SignOff{}) },
 	func(r *rig) {
@@ -126,7 +127,7 @@ func everyKindOnce(p Permit) []PermitAct {
 	out := []PermitAct{RecordStart{}, HandBack{}, Close{}, Cancel{}, Resume{}, Extend{}, Authorise{},
 		Prove{}, Issue{}, Accept{}, AnswerUnproved{}, RestoreStep{N: 1}, LeaveOut{N: 2},
 		ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, CheckRestored{N: len(p.Locks())},
-		Look{N: 1}, Look{N: len(p.Locks())}, SignLooks{}}
+		Look{N: 1}, Look{N: len(p.Locks())}, SignLooks{}, OfferWatch{To: otto.ID}, TakeWatch{}}
 	for _, d := range p.Drains() {
 		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID})
 	}

@@ -91,7 +91,15 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 		return rapid.SampledFrom(everybody).Draw(t, "who")
 	}
 	switch a := a.(type) {
-	case Authorise, Extend, Cancel, Resume, Issue:
+	case Extend, Resume, Issue, OfferWatch:
+		if id := p.InHand(); id != "" {
+			return personOf(id)
+		}
+	case TakeWatch:
+		if o, ok := p.Offered(); ok {
+			return personOf(o.To)
+		}
+	case Authorise, Cancel:
 		return rapid.SampledFrom([]Person{olga, otto}).Draw(t, "officer")
 	case CheckLock, CheckRestored, Look, SignLooks:
 		return karim
@@ -232,6 +240,7 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		LeaveOut{N: n, Words: "nothing was opened at all"},
 		ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: yes, Words: "went ashore this morning"},
 		AcceptDeviation{Section: section, Words: "seen to be dry by two of us"},
+		OfferWatch{To: rapid.SampledFrom(everybody).Draw(t, "oncoming").ID}, TakeWatch{}, TakeWatch{},
 	}).Draw(t, "act")
 }
 
@@ -269,8 +278,31 @@ func checkInvariants(t *rapid.T, before, p Permit, a PermitAct) {
 	if _, removing := a.(RemoveLock); !removing && on < before.LocksOn() {
 		t.Fatalf("%s dropped a lock", a.Kind())
 	}
+	checkHands(t, before, p, a)
 	if before.State().IsOver() && p.Entries() != before.Entries() {
 		t.Fatalf("%s changed a permit that was %s", a.Kind(), before.State())
+	}
+}
+
+// checkHands wants a permit to pass from one officer to the next by two signatures and by nothing else, to nobody who
+// ever fitted one of its locks, and nothing to lead on to work meanwhile.
+func checkHands(t *rapid.T, before, p Permit, a PermitAct) {
+	offer, offered := before.Offered()
+	_, taken := a.(TakeWatch)
+	if was, is := before.InHand(), p.InHand(); was != "" && was != is && !(taken && offered && offer.To == is) {
+		t.Fatalf("%s brought the permit from the hands of %s into those of %s", a.Kind(), was, is)
+	}
+	if p.InHand() != "" && (p.hasFitted(p.InHand()) || p.InHand() == p.Requested().By) {
+		t.Fatalf("%s answers for the isolation and worked at it", p.InHand())
+	}
+	if p.Entries() == before.Entries() {
+		return
+	}
+	switch a.(type) {
+	case Issue, Accept, SignOn, Resume, Extend:
+		if offered {
+			t.Fatalf("%s went through between two watches", a.Kind())
+		}
 	}
 }
 

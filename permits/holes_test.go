@@ -13,6 +13,7 @@ func TestWhoEverAuthorisedMayNotFit(t *testing.T) {
 	r := newRig(t)
 	r.must(0, tomas, Request{Plan: r.plan(), Work: "Shaft seal"})
 	r.must(1, both, Authorise{Hours: 12, Tags: r.tags(1)})
+	r.handOver(1, both, olga)
 	r.must(1, olga, Extend{Hours: 12})
 	r.refuses(1, both, r.fit(1), "fit lock")
 }
@@ -144,6 +145,7 @@ func TestAClockThatRanAheadIsPutRight(t *testing.T) {
 		r.must(id, karim, CheckLock{N: l.Step.N})
 	}
 	r.refuses(id, tomas, Prove{}, "prove")
+	r.handOver(id, olga, otto)
 	r.must(id, otto, Extend{Hours: 12})
 	r.at = r.at.Add(5 * time.Hour)
 	r.record(id)

@@ -94,6 +94,9 @@ func (Issue) gate(s Setting, p Permit) error {
 	if err := notAtTheValves(s, p, "issue"); err != nil {
 		return err
 	}
+	if err := inOwnHands(s, p, KindIssue, gate); err != nil {
+		return err
+	}
 	switch {
 	case p.proved.IsZero():
 		return refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.", p.id)

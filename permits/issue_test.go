@@ -58,6 +58,7 @@ func TestThreePeopleMakeAPermitLive(t *testing.T) {
 	r.must(id, tomas, Prove{})
 	r.refuses(id, ines, Accept{ToolsOut: 1}, "live")
 	r.refuses(id, tomas, Issue{}, "issue")
+	r.handOver(id, olga, both)
 	r.must(id, both, Issue{})
 	r.refuses(id, both, Accept{ToolsOut: 1}, "live")
 	r.refuses(id, tomas, Accept{ToolsOut: 1}, "live")

@@ -44,6 +44,10 @@ type Permit struct {
 	cancelling    string
 	added         []AddedStep
 	closed        Mark
+	watch         Mark     // the officer who took the permit over last
+	offered       Mark     // signed over to the next watch, and not taken over yet
+	offeredTo     PersonID // who is to take it over
+	offerWords    string
 	signatures    []Signing
 }
 

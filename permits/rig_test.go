@@ -214,6 +214,14 @@ func (r *rig) putClockRight(who Person) error {
 	return nil
 }
 
+// handOver brings a permit from one officer's hands into another's.
+func (r *rig) handOver(id PermitID, from, to Person) {
+	r.tb.Helper()
+	r.ship.People[to.ID] = to
+	r.must(id, from, OfferWatch{To: to.ID})
+	r.must(id, to, TakeWatch{})
+}
+
 // tags returns one made-up digest a step.
 func (r *rig) tags(id PermitID) []TagDigest {
 	var out []TagDigest

@@ -83,6 +83,9 @@ func (Resume) gate(s Setting, p Permit) error {
 	if err := notAtTheValves(s, p, "let go on"); err != nil {
 		return err
 	}
+	if err := inOwnHands(s, p, KindResume, "resume"); err != nil {
+		return err
+	}
 	if err := inPeriod(s, p, "resume"); err != nil {
 		return err
 	}

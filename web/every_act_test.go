@@ -21,7 +21,7 @@ var formsOf = map[permits.Kind]string{
 	permits.KindSuspend: "/suspend", permits.KindResume: "/resume", permits.KindHandBack: "/hand-back",
 	permits.KindRemoveLock: "/remove", permits.KindRestoreStep: "/back/[0-9]+", permits.KindLeaveOut: "/leave-out/[^\"]+",
 	permits.KindCheckRestored: "/see", permits.KindReleaseOwner: "/release", permits.KindClose: "/close",
-	permits.KindCancel: "/cancel",
+	permits.KindCancel: "/cancel", permits.KindOfferWatch: "/handover/offer", permits.KindTakeWatch: "/handover/take",
 }
 
 // shownElsewhere are acts whose forms other tests send as they find them on a page: they need a plan or rules that the
@@ -42,7 +42,7 @@ func TestEveryActOfTheWayHasItsForm(t *testing.T) {
 	j := beginOn(a)
 	look := func() {
 		for _, c := range []*browser{j.tech, j.mate, j.oow, j.head} {
-			for _, path := range []string{j.path, j.path + "/walk", j.path + "/looks"} {
+			for _, path := range []string{j.path, j.path + "/walk", j.path + "/looks", "/handover"} {
 				c.get(path)
 			}
 			for _, tag := range a.codes(j.id) {
@@ -52,6 +52,11 @@ func TestEveryActOfTheWayHasItsForm(t *testing.T) {
 	}
 	j.authorise()
 	look()
+	j.a.relief()
+	for _, to := range []string{"relief", "oow"} { // handed over, and taken back
+		j.oow.must(j.oow.post("/handover/offer", "permit", "1", "to", to, "pin", testPINs["oow"]), "/handover")
+		look()
+	}
 	first, _ := a.permit(j.id).Lock(1)
 	tag := j.codeOf(1)
 	j.tech.must(j.tech.post(tag+"/fit", j.fitFields(first)...), tag)

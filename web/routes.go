@@ -99,6 +99,8 @@ const (
 //	POST /pin                            old_pin, new_pin, new_pin_again
 //	POST /clock                          words, signer, pin
 //	POST /loss                           size, hash, words, signer, pin
+//	POST /handover/offer                 permit (one or more), to, words, signer, pin
+//	POST /handover/take                  permit (one or more), signer, pin
 //	POST /plant                          file, signer, pin
 //	POST /rules                          file, signer, pin
 func (s *Server) routes() []route {
@@ -151,6 +153,9 @@ func (s *Server) routes() []route {
 		{get, "/permits/:id/plan.pdf", signedIn, 0, s.planPrint},
 		{get, "/permits/:id/permit.pdf", signedIn, 0, s.permitPrint},
 		{get, "/handover.pdf", signedIn, 0, s.handoverPrint},
+		{get, "/handover", signedIn, 0, s.handoverShow},
+		{post, "/handover/offer", crewOnly, 0, s.watchOffer},
+		{post, "/handover/take", crewOnly, 0, s.watchTake},
 
 		{get, "/T/:code", signedIn, 0, s.tagOpen},
 		{get, "/t/:code", signedIn, 0, s.tagOpen},

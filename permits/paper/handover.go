@@ -24,6 +24,7 @@ type OpenPermit struct {
 	Place          Place
 	State          string   // must not be empty
 	Next           []string // everything that is awaited, each with who it waits for
+	Officer        string   // who answers for it, and whether it is being handed over; "" takes no line
 	InCharge       string   // person in charge of the work
 	LocksOn, Locks int      // fitted now, of how many
 	Unchecked      int      // fitted but not yet checked by a second person
@@ -88,6 +89,9 @@ func (p *sheet) openPermit(o OpenPermit) {
 	p.fact("State", strings.ToUpper(o.State))
 	p.fact("Locks and tags on", locksOn(o))
 	p.fact("Signed on now", orNobody(o.People))
+	if o.Officer != "" {
+		p.fact("Officer", o.Officer)
+	}
 	p.fact("In charge", o.InCharge)
 	p.place(o.Place)
 	p.fact("Valid until", clock(o.ValidUntil))

@@ -163,6 +163,9 @@ func cannedLists(s *Ship) []Page {
 			return screens.PermitsPage{Frame: b, States: permits.States(), Lines: s.permitLines(), Now: b.Clock}
 		}},
 		{"board", "board_show", func(b screens.Frame) any { return s.board(b) }},
+		{"handover", "handover_show", func(b screens.Frame) any {
+			return screens.HandoverOf(b, s.Setting(b.Me), s.Open())
+		}},
 		{"board-empty", "board_show", func(b screens.Frame) any { return screens.BoardPage{Frame: b, NoPlant: true} }},
 	}
 }

@@ -141,3 +141,72 @@ func HangLines(held permits.Held, plant *isolation.Plant) []hangLine {
 	}
 	return out
 }
+
+// HandoverPage is what the off-going and the oncoming officer read through together, each open permit with its
+// officer, and the two forms that they sign.
+type HandoverPage struct {
+	Frame
+	Lines    []handoverLine
+	Officers []Signer // who may take over
+	Notices  []register.Notice
+	Passing  []PassingLine
+}
+
+// handoverLine is one open permit on the page of the handover.
+type handoverLine struct {
+	boardLine
+	InHand    string // the officer who answers for it
+	Offer     permits.Offer
+	Offered   bool
+	CanOffer  bool
+	Mine      bool // in the hands of who reads, and not offered yet
+	ForMe     bool // offered to who reads
+	InCharge  string
+	People    []string
+	Unchecked int
+	Alarms    []permits.Alarm
+	Running   []waitView
+}
+
+// HandoverOf puts every open permit that an officer answers for on the page.
+func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPage {
+	page := HandoverPage{Frame: b}
+	for _, p := range b.Crew {
+		if p.Has(permits.Officer) && !p.Left {
+			page.Officers = append(page.Officers, Signer{ID: string(p.ID), Name: signerWords(p,
+				permits.KindTakeWatch.Roles())})
+		}
+	}
+	for _, p := range open {
+		if p.InHand() == "" {
+			continue
+		}
+		l := handoverLine{boardLine: boardLineOf(p, nextViews(set, p), set.At), InHand: b.Name(p.InHand()),
+			Unchecked: len(p.Unchecked()), Alarms: permits.Alarms(set, p)}
+		l.Offer, l.Offered = p.Offered()
+		l.Mine = p.InHand() == b.Me.ID && !l.Offered
+		l.ForMe = l.Offered && l.Offer.To == b.Me.ID
+		l.CanOffer = permits.Offers(set, p, permits.KindOfferWatch, permits.Target{})
+		if !p.Accepted().IsZero() {
+			l.InCharge = b.Name(p.Accepted().By)
+		}
+		for _, id := range p.SignedOn() {
+			l.People = append(l.People, b.Name(id))
+		}
+		for _, w := range p.EarliestOpen(set.At).Waiting {
+			l.Running = append(l.Running, waitViewOf(w, set.At))
+		}
+		page.Lines = append(page.Lines, l)
+	}
+	return page
+}
+
+// AnyOffered reports whether a permit waits for an oncoming officer.
+func (h HandoverPage) AnyOffered() bool {
+	return slices.ContainsFunc(h.Lines, func(l handoverLine) bool { return l.Offered })
+}
+
+// AnyToOffer reports whether a permit may be handed over by somebody aboard.
+func (h HandoverPage) AnyToOffer() bool {
+	return slices.ContainsFunc(h.Lines, func(l handoverLine) bool { return l.CanOffer })
+}

@@ -24,6 +24,7 @@ type Set struct {
 // Pages shows each with canned data.
 var Pages = map[string]any{
 	"board_show":     BoardPage{},
+	"handover_show":  HandoverPage{},
 	"entry_show":     EntryPage{},
 	"log_show":       LogPage{},
 	"notice":         NoticePage{},

@@ -14,6 +14,15 @@ func OpenPermit(set permits.Setting, p permits.Permit, tell *screens.Teller) pap
 	if !p.Until().IsZero() {
 		o.ValidUntil = p.Until().Local()
 	}
+	if id := p.InHand(); id != "" {
+		o.Officer = tell.Name(id)
+	}
+	if offer, ok := p.Offered(); ok {
+		o.Officer += ". Signed over to " + tell.Name(offer.To) + " at " + screens.StampWords(offer.At) + ", NOT TAKEN OVER"
+		if offer.Words != "" {
+			o.Remarks = append(o.Remarks, offer.Words)
+		}
+	}
 	if !p.Accepted().IsZero() {
 		o.InCharge = tell.Name(p.Accepted().By)
 	}

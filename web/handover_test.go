@@ -1,0 +1,71 @@
+package web
+
+import (
+	"testing"
+
+	"stillwatch/permits"
+	"stillwatch/permits/register"
+)
+
+// relief puts a second officer on the books and returns that officer's browser.
+func (a *aboard) relief() *browser {
+	a.t.Helper()
+	c := a.as("chief")
+	c.must(c.post("/people", "id", "relief", "name", "Relief Officer", "role", string(permits.Officer),
+		"new_pin", firstPIN, "pin", testPINs["chief"]), "/people")
+	d := register.SetPINDoing{ID: a.reg.NewActID(), By: "relief", ByPIN: firstPIN, Person: "relief", New: reliefPIN}
+	if _, err := a.reg.SetPIN(a.t.Context(), d); err != nil {
+		a.t.Fatal(err)
+	}
+	b := a.browser()
+	b.must(b.post("/sign-in", "person", "relief", "pin", reliefPIN), "/")
+	return b
+}
+
+const reliefPIN = "357190"
+
+// TestWatchIsHandedOverOnOnePage walks two officers through the page: the first signs a live permit and a second one
+// over with one PIN, nothing leads on meanwhile, the other takes them over, and answers for them from then on.
+func TestWatchIsHandedOverOnOnePage(t *testing.T) {
+	j := liveJob(t)
+	relief := j.a.relief()
+	j.shows(j.oow, "/handover", `action="/handover/offer"`, "Hand over permit 1", "Fitter One, Fitter Two",
+		"Relief Officer")
+	j.hides(j.oow, "/handover", `action="/handover/take"`)
+	j.oow.refused(j.oow.post("/handover/offer", "to", "relief", "pin", testPINs["oow"]), 422, "No permit is ticked")
+	j.oow.refused(j.oow.post("/handover/offer", "permit", "1", "to", "tech", "pin", testPINs["oow"]), 422,
+		"comes on watch")
+	j.oow.refused(j.oow.post("/handover/offer", "permit", "1", "to", "relief", "pin", "000000"), 403, "PIN")
+	relief.refused(relief.post(j.path+"/extend", "hours", "4", "pin", reliefPIN), 422, "is in the hands of")
+	relief.refused(relief.post("/handover/take", "permit", "1", "pin", reliefPIN), 422, "Nobody hands permit 1 over")
+
+	j.oow.must(j.oow.post("/handover/offer", "permit", "1", "to", "relief", "words", "Bilge is high", "pin",
+		testPINs["oow"]), "/handover")
+	j.shows(relief, "/handover", "Not handed over yet", "Bilge is high", `action="/handover/take"`)
+	j.shows(relief, j.path, "To handing over")
+	j.shows(relief, "/", "reads it and takes it over")
+	j.tech.refused(j.tech.post(j.path+"/sign-on", "signer", "hand", "pin", testPINs["hand"]), 422, "has not taken it over")
+	j.oow.refused(j.oow.post(j.path+"/extend", "hours", "4", "pin", testPINs["oow"]), 422, "has not taken it over")
+
+	relief.must(relief.post("/handover/take", "permit", "1", "pin", reliefPIN), "/handover")
+	j.shows(relief, j.path, "Relief Officer")
+	j.hides(relief, "/handover", "Not handed over yet")
+	j.oow.refused(j.oow.post(j.path+"/extend", "hours", "4", "pin", testPINs["oow"]), 422, "is in the hands of")
+	relief.must(relief.post(j.path+"/extend", "hours", "4", "pin", reliefPIN), j.path)
+	j.tech.must(j.tech.post(j.path+"/sign-on", "signer", "hand", "pin", testPINs["hand"]), j.path)
+	if by := j.a.permit(j.id).InHand(); by != "relief" {
+		t.Errorf("the permit is in the hands of %s, want the relief", by)
+	}
+}
+
+// TestHandingOverStopsAtTheFirstRefusal ticks one permit that may go over and one that may not: what was done is said.
+func TestHandingOverStopsAtTheFirstRefusal(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	j.a.relief()
+	j.oow.refused(j.oow.post("/handover/offer", "permit", "1", "permit", "99", "to", "relief", "pin",
+		testPINs["oow"]), 404, "Before that it was done for permit 1.")
+	if _, offered := j.a.permit(j.id).Offered(); !offered {
+		t.Error("permit 1 is not offered, though the page says so")
+	}
+}
