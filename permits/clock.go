@@ -105,6 +105,9 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 	for i := range p.added {
 		p.added[i].Done.notAfter(now)
 	}
+	for i := range p.shifts {
+		p.shifts[i].Since = earlier(p.shifts[i].Since, now)
+	}
 	p.start.Recorded.notAfter(now)
 	for i := range p.crew {
 		p.crew[i].On, p.crew[i].Off = earlier(p.crew[i].On, now), earlier(p.crew[i].Off, now)

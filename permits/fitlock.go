@@ -186,7 +186,7 @@ func freePadlock(s Setting, p Permit, l Lock, number Padlock) error {
 func (a FitLock) apply(e Entry, p *Permit) {
 	for i := range p.locks {
 		if l := &p.locks[i]; l.Tag == a.Tag {
-			l.Fitted, l.Padlock, l.How = Mark{e.By, e.At}, a.Padlock, a.How
+			l.Fitted, l.Owner, l.Padlock, l.How = Mark{e.By, e.At}, e.By, a.Padlock, a.How
 			if !p.hasFitted(e.By) {
 				p.fitters = append(p.fitters, e.By)
 			}

@@ -80,6 +80,7 @@ var stages = []func(*rig){
 	func(r *rig) { r.record(r.untilProving()); r.must(1, tomas, Prove{}) },
 	func(r *rig) { r.record(r.untilProving()); r.must(1, tomas, Prove{}); r.must(1, olga, Issue{}) },
 	func(r *rig) { r.must(r.untilProving(), olga, OfferWatch{To: otto.ID}) },
+	func(r *rig) { r.must(r.untilProving(), tomas, OfferWork{To: ines.ID}) },
 	func(r *rig) { r.untilLive() },
 	func(r *rig) { r.must(r.untilLive(), tomas, SignOff{}) },
 	func(r *rig) {
@@ -127,7 +128,8 @@ func everyKindOnce(p Permit) []PermitAct {
 	out := []PermitAct{RecordStart{}, HandBack{}, Close{}, Cancel{}, Resume{}, Extend{}, Authorise{},
 		Prove{}, Issue{}, Accept{}, AnswerUnproved{}, RestoreStep{N: 1}, LeaveOut{N: 2},
 		ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, CheckRestored{N: len(p.Locks())},
-		Look{N: 1}, Look{N: len(p.Locks())}, SignLooks{}, OfferWatch{To: otto.ID}, TakeWatch{}}
+		Look{N: 1}, Look{N: len(p.Locks())}, SignLooks{}, OfferWatch{To: otto.ID}, TakeWatch{},
+		OfferWork{To: ines.ID}, TakeWork{From: tomas.ID}}
 	for _, d := range p.Drains() {
 		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID})
 	}
@@ -181,6 +183,8 @@ func targetOf(p Permit, a PermitAct) Target {
 		return Target{Step: a.N}
 	case LeaveOut:
 		return Target{Step: a.N}
+	case TakeWork:
+		return Target{Person: a.From}
 	case RecordDrain:
 		return Target{Section: a.Section}
 	case AcceptDeviation:

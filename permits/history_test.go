@@ -115,9 +115,13 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 		}
 	case AcceptDeviation, AnswerUnproved, ReleaseOwner, LeaveOut, Close:
 		return chief
+	case TakeWork:
+		for _, x := range p.Shifts() {
+			return personOf(x.To)
+		}
 	case RemoveLock:
 		if l, ok := p.LockByTag(a.Tag); ok {
-			return personOf(l.Fitted.By)
+			return personOf(l.Owner)
 		}
 	}
 	return tomas
@@ -241,7 +245,19 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: yes, Words: "went ashore this morning"},
 		AcceptDeviation{Section: section, Words: "seen to be dry by two of us"},
 		OfferWatch{To: rapid.SampledFrom(everybody).Draw(t, "oncoming").ID}, TakeWatch{}, TakeWatch{},
+		OfferWork{To: rapid.SampledFrom([]PersonID{tomas.ID, ines.ID, both.ID, fitCrew.ID}).Draw(t, "next shift")},
+		takesWork(t, p), takesWork(t, p),
 	}).Draw(t, "act")
+}
+
+// takesWork takes over what somebody hands over, mostly rightly counted.
+func takesWork(t *rapid.T, p Permit) TakeWork {
+	a := TakeWork{From: tomas.ID, Locks: rapid.IntRange(0, 1).Draw(t, "miscounted"), Tools: p.ToolsOut()}
+	for _, x := range p.Shifts() {
+		a.From = x.From
+	}
+	a.Locks += p.OwnedBy(a.From)
+	return a
 }
 
 // signsLooks is the signature under what somebody has looked at.
@@ -279,6 +295,7 @@ func checkInvariants(t *rapid.T, before, p Permit, a PermitAct) {
 		t.Fatalf("%s dropped a lock", a.Kind())
 	}
 	checkHands(t, before, p, a)
+	checkOwners(t, before, p, a)
 	if before.State().IsOver() && p.Entries() != before.Entries() {
 		t.Fatalf("%s changed a permit that was %s", a.Kind(), before.State())
 	}
@@ -303,6 +320,31 @@ func checkHands(t *rapid.T, before, p Permit, a PermitAct) {
 		if offered {
 			t.Fatalf("%s went through between two watches", a.Kind())
 		}
+	}
+}
+
+// checkOwners wants each lock that hangs to have an owner who authorised nothing, and to change owners by nothing but a
+// new lock or a change of shift that was signed on both sides; and the person in charge likewise.
+func checkOwners(t *rapid.T, before, p Permit, a PermitAct) {
+	taken, taking := a.(TakeWork)
+	for i, l := range p.Locks() {
+		was := before.Locks()
+		if !l.IsOn() || i >= len(was) || !was[i].IsOn() || was[i].Owner == l.Owner {
+			continue
+		}
+		_, fitting := a.(FitLock)
+		given := slices.ContainsFunc(before.Shifts(), func(x Shift) bool { return x.From == was[i].Owner && x.To == l.Owner })
+		if !fitting && !(taking && given && taken.From == was[i].Owner) {
+			t.Fatalf("%s made lock %d the lock of %s, which was of %s", a.Kind(), l.Step.N, l.Owner, was[i].Owner)
+		}
+	}
+	for _, l := range p.Locks() {
+		if l.IsOn() && (l.Owner == "" || p.hasSigned(l.Owner, authorising...)) {
+			t.Fatalf("after %s lock %d is of %q, who answers for the isolation or is nobody", a.Kind(), l.Step.N, l.Owner)
+		}
+	}
+	if p.State() == Live && p.hasSigned(p.Accepted().By, KindProve) {
+		t.Fatalf("%s proved and is in charge of the work", p.Accepted().By)
 	}
 }
 

@@ -35,7 +35,7 @@ func WhatNext(s Setting, p Permit) []Next {
 	if points := p.PassingPoints(s.Ship); len(points) > 0 && !p.Has(KindRemoveLock) {
 		return p.nextPassing(points)
 	}
-	out := p.nextWatch(s)
+	out := append(p.nextWatch(s), p.nextShift(s)...)
 	if p.IsOverdue(s.At) && p.Has(KindExtend) {
 		out = append(out, Next{Who: string(Officer), Roles: KindExtend.Roles(), Kind: KindExtend,
 			What: "Extend the authorisation, which has run out, or have the work stopped."})

@@ -48,6 +48,7 @@ type Permit struct {
 	offered       Mark     // signed over to the next watch, and not taken over yet
 	offeredTo     PersonID // who is to take it over
 	offerWords    string
+	shifts        []Shift
 	signatures    []Signing
 }
 
@@ -66,7 +67,8 @@ type Lock struct {
 	Tag      TagDigest
 	Padlock  Padlock
 	Fitted   Mark
-	How      string // how the tag was read: "camera", "photo", "phone", "typed"
+	Owner    PersonID // who takes it off: who fitted it, or took it over since
+	How      string   // how the tag was read: "camera", "photo", "phone", "typed"
 	Checked  Mark
 	Looked   Mark   // a second person saw it right on a walk, and has not signed yet
 	Wrong    string // what somebody found wrong; it must be fitted anew
@@ -154,6 +156,7 @@ func (p Permit) clone() Permit {
 	p.added = slices.Clone(p.added)
 	p.fitters = slices.Clone(p.fitters)
 	p.signatures = slices.Clone(p.signatures)
+	p.shifts = slices.Clone(p.shifts)
 	return p
 }
 

@@ -55,9 +55,9 @@ func (a RemoveLock) gate(s Setting, p Permit) error {
 	if err := notAtTheDesk(s, p, gate, "take off"); err != nil {
 		return err
 	}
-	if l.Fitted.By != s.Actor().ID && !l.Released {
+	if l.Owner != s.Actor().ID && !l.Released {
 		return refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
-			"%s fitted lock %d, not %s.", s.name(l.Fitted.By), l.Step.N, s.Actor())
+			"Lock %d is the lock of %s, not of %s.", l.Step.N, s.name(l.Owner), s.Actor())
 	}
 	return nil
 }
@@ -127,7 +127,7 @@ func (a ReleaseOwner) gate(s Setting, p Permit) error {
 		return refuse(gate, "", "%s is here.", s.Actor())
 	}
 	for _, l := range p.locks {
-		if l.IsOn() && l.Fitted.By == a.Owner {
+		if l.IsOn() && l.Owner == a.Owner {
 			return nil
 		}
 	}
@@ -146,7 +146,7 @@ func (a ReleaseOwner) decide(_ Setting, p Permit) (outcome, error) {
 
 func (a ReleaseOwner) apply(_ Entry, p *Permit) {
 	for i := range p.locks {
-		if l := &p.locks[i]; l.IsOn() && l.Fitted.By == a.Owner {
+		if l := &p.locks[i]; l.IsOn() && l.Owner == a.Owner {
 			l.Released = true
 		}
 	}

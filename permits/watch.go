@@ -3,6 +3,7 @@ package permits
 import (
 	"slices"
 	"strings"
+	"time"
 )
 
 // Kinds of handing a permit over to the next watch: two signatures, the off-going officer's first.
@@ -159,4 +160,157 @@ func (p Permit) nextWatch(s Setting) []Next {
 	}
 	return []Next{{Who: string(Officer), Roles: KindTakeWatch.Roles(), Kind: KindTakeWatch, Since: p.offered.At,
 		What: s.name(p.offeredTo) + " reads it and takes it over from " + s.name(p.InHand()) + "."}}
+}
+
+// Kinds of a change of shift at the work: two signatures, those of who goes and of who stays.
+const (
+	KindOfferWork Kind = "offer work"
+	KindTakeWork  Kind = "take work"
+)
+
+// Shift is what somebody hands over to another: their locks, and the charge of the work if they have it.
+type Shift struct {
+	From, To PersonID
+	Since    time.Time
+}
+
+// Shifts returns the changes of shift that wait for the signature of who takes over.
+func (p Permit) Shifts() []Shift { return slices.Clone(p.shifts) }
+
+// Leads reports whether a person is in charge of work that is on.
+func (p Permit) Leads(who PersonID) bool { return p.state == Live && p.accepted.By == who }
+
+// OwnedBy returns how many locks and tags of a person hang.
+func (p Permit) OwnedBy(who PersonID) int {
+	n := 0
+	for i := range p.locks {
+		if p.locks[i].IsOn() && p.locks[i].Owner == who {
+			n++
+		}
+	}
+	return n
+}
+
+// OfferWork is the signature of somebody who goes: their locks, and the charge of the work, are to become another's.
+// Nothing changes before the other has counted and signed. Offered to oneself it is taken back.
+type OfferWork struct {
+	To PersonID `json:"to"`
+}
+
+// Kind says which act this is.
+func (OfferWork) Kind() Kind { return KindOfferWork }
+
+func (OfferWork) rule() rule { return signedBy("hand locks over to another technician", Technician) }
+
+func (a OfferWork) tell(n Names, e Entry) string {
+	if a.To == e.By {
+		return "keeps their own locks: nothing is handed over"
+	}
+	return "hands their locks, and the charge of the work if they have it, over to " + n.Name(a.To)
+}
+
+func (a OfferWork) touches(Permit) Touched { return Touched{Person: a.To} }
+
+func (OfferWork) gate(s Setting, p Permit) error {
+	if who := s.Actor(); p.OwnedBy(who.ID) == 0 && !p.Leads(who.ID) {
+		return refuse("shift", "", "%s has no lock on for permit %d and is not in charge of its work.", who, p.id)
+	}
+	return nil
+}
+
+func (a OfferWork) decide(s Setting, p Permit) (outcome, error) {
+	to, known := s.Ship.Person(a.To)
+	switch {
+	case !known || to.Left || !to.Has(Technician):
+		return outcome{}, invalid("to", "Choose the technician who takes over.")
+	case p.hasSigned(a.To, authorising...):
+		return outcome{}, refuse("shift", "Hand over to another technician.",
+			"%s answers for this isolation and so may not own its locks.", to)
+	}
+	return outcome{to: p.state}, nil
+}
+
+func (a OfferWork) apply(e Entry, p *Permit) {
+	p.endShift(e.By)
+	if a.To != e.By {
+		p.shifts = append(p.shifts, Shift{e.By, a.To, e.At})
+	}
+}
+
+func (p *Permit) endShift(from PersonID) {
+	p.shifts = slices.DeleteFunc(p.shifts, func(x Shift) bool { return x.From == from })
+}
+
+// TakeWork is the signature of who takes over: they have counted the other's locks and tags at their points, and the
+// tools at the work if the other is in charge of it. The locks are theirs from now on.
+type TakeWork struct {
+	From  PersonID `json:"from"`
+	Locks int      `json:"locks"`
+	Tools int      `json:"tools,omitempty"` // all at the work, if From is in charge
+}
+
+// Kind says which act this is.
+func (TakeWork) Kind() Kind { return KindTakeWork }
+
+func (TakeWork) rule() rule { return signedBy("take another's locks over", Technician) }
+
+func (a TakeWork) tell(n Names, _ Entry) string {
+	return "took over from " + n.Name(a.From) + ": counted " + Plural(a.Locks, "lock or tag", "locks and tags") + " and " +
+		Plural(a.Tools, "tool or part", "tools and parts")
+}
+
+func (a TakeWork) touches(Permit) Touched { return Touched{Person: a.From} }
+
+func (TakeWork) aim(_ Permit, at Target) PermitAct { return TakeWork{From: at.Person} }
+
+func (a TakeWork) gate(s Setting, p Permit) error {
+	const gate = "shift"
+	who := s.Actor()
+	if !slices.ContainsFunc(p.shifts, func(x Shift) bool { return x.From == a.From && x.To == who.ID }) {
+		return refuse(gate, "Who goes signs first.", "%s does not hand over to %s.", s.name(a.From), who)
+	}
+	if p.Leads(a.From) && p.hasSigned(who.ID, KindProve) {
+		return refuse(gate, "Another technician takes it over.", "%s signed the proof and so may not take charge of the "+
+			"work.", who)
+	}
+	return notAtTheDesk(s, p, gate, "take over")
+}
+
+func (a TakeWork) decide(_ Setting, p Permit) (outcome, error) {
+	const gate = "shift"
+	if n := p.OwnedBy(a.From); a.Locks != n {
+		return outcome{}, refuse(gate, "Go to each point, look, and count again.",
+			"%d locks and tags hang that are to be taken over, and %d were counted.", n, a.Locks)
+	}
+	if p.Leads(a.From) && a.Tools != p.toolsOut {
+		return outcome{}, refuse(gate, "Find what is missing, or count again.",
+			"%d tools and parts are at the work, and %d were counted.", p.toolsOut, a.Tools)
+	}
+	return outcome{to: p.state}, nil
+}
+
+func (a TakeWork) apply(e Entry, p *Permit) {
+	p.endShift(a.From)
+	for i := range p.locks {
+		if l := &p.locks[i]; l.IsOn() && l.Owner == a.From {
+			l.Owner, l.Released = e.By, false
+		}
+	}
+	if !p.hasFitted(e.By) {
+		p.fitters = append(p.fitters, e.By)
+	}
+	if p.Leads(a.From) {
+		p.accepted = Mark{e.By, e.At}
+	}
+}
+
+// nextShift is whose signature a change of shift waits for.
+func (p Permit) nextShift(s Setting) []Next {
+	var out []Next
+	for _, x := range p.shifts {
+		out = append(out, Next{Who: string(Technician), Roles: KindTakeWork.Roles(), Kind: KindTakeWork,
+			At: Target{Person: x.From}, Since: x.Since,
+			What: s.name(x.To) + " counts the locks of " + s.name(x.From) + " and takes them over."})
+	}
+	return out
 }

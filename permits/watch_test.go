@@ -66,3 +66,39 @@ func TestWhoWorkedAtTheValvesTakesNoWatch(t *testing.T) {
 	r.must(id, both, TakeWatch{})
 	r.refuses(id, both, r.fit(id), "fit lock")
 }
+
+// TestLocksAreTakenOverByCount changes the shift of who fitted the locks and of who is in charge: nothing moves before
+// the other has counted rightly, and then the locks come off by the other's hand alone. (29 CFR 1910.147(f)(4).)
+func TestLocksAreTakenOverByCount(t *testing.T) {
+	r := newRig(t)
+	r.ship.People[fitCrew.ID], r.ship.People[both.ID], r.ship.People[otto.ID] = fitCrew, both, otto
+	id := r.untilLive()
+	n := r.permits[id].OwnedBy(tomas.ID)
+	tools := r.permits[id].ToolsOut()
+	r.refuses(id, fitCrew, OfferWork{To: tomas.ID}, "shift")
+	r.refuses(id, tomas, OfferWork{To: karim.ID}, "form")
+	r.refuses(id, fitCrew, TakeWork{From: tomas.ID, Locks: n}, "shift")
+	r.must(id, tomas, OfferWork{To: fitCrew.ID})
+	r.refuses(id, both, TakeWork{From: tomas.ID, Locks: n}, "shift")
+	r.refuses(id, fitCrew, TakeWork{From: tomas.ID, Locks: n - 1}, "shift")
+	r.must(id, fitCrew, TakeWork{From: tomas.ID, Locks: n})
+	if got := r.permits[id].OwnedBy(fitCrew.ID); got != n {
+		t.Errorf("%d locks are the other's, want all %d", got, n)
+	}
+	r.handOver(id, olga, otto)
+	r.refuses(id, otto, OfferWatch{To: fitCrew.ID}, "form")
+
+	r.must(id, ines, OfferWork{To: tomas.ID})
+	r.refuses(id, tomas, TakeWork{From: ines.ID, Tools: tools}, "shift") // who proved
+	r.must(id, ines, OfferWork{To: fitCrew.ID})
+	r.refuses(id, fitCrew, TakeWork{From: ines.ID, Tools: tools + 1}, "shift")
+	r.must(id, fitCrew, TakeWork{From: ines.ID, Tools: tools})
+	r.refuses(id, ines, HandBack{ToolsBack: tools, GuardsBack: true}, "hand back")
+	for _, who := range r.permits[id].SignedOn() {
+		r.must(id, personOf(who), SignOff{})
+	}
+	r.must(id, fitCrew, HandBack{ToolsBack: tools, GuardsBack: true})
+	r.between(id)
+	r.refuses(id, tomas, r.remove(id), "remove lock")
+	r.must(id, fitCrew, r.remove(id))
+}

@@ -22,6 +22,7 @@ var formsOf = map[permits.Kind]string{
 	permits.KindRemoveLock: "/remove", permits.KindRestoreStep: "/back/[0-9]+", permits.KindLeaveOut: "/leave-out/[^\"]+",
 	permits.KindCheckRestored: "/see", permits.KindReleaseOwner: "/release", permits.KindClose: "/close",
 	permits.KindCancel: "/cancel", permits.KindOfferWatch: "/handover/offer", permits.KindTakeWatch: "/handover/take",
+	permits.KindOfferWork: "/offer-work", permits.KindTakeWork: "/take-work",
 }
 
 // shownElsewhere are acts whose forms other tests send as they find them on a page: they need a plan or rules that the
@@ -61,6 +62,10 @@ func TestEveryActOfTheWayHasItsForm(t *testing.T) {
 	tag := j.codeOf(1)
 	j.tech.must(j.tech.post(tag+"/fit", j.fitFields(first)...), tag)
 	look()
+	for _, to := range []string{"mate", "tech"} { // handed over, and kept
+		j.tech.must(j.tech.post(j.path+"/offer-work", "to", to, "pin", testPINs["tech"]), j.path)
+		look()
+	}
 	j.mate.must(j.mate.post(tag+"/look"), tag)
 	look()
 	j.mate.must(j.mate.post(tag+"/check", "seen", "right", "pin", testPINs["mate"]), tag)

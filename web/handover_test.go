@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"testing"
 
 	"stillwatch/permits"
@@ -68,4 +69,17 @@ func TestHandingOverStopsAtTheFirstRefusal(t *testing.T) {
 	if _, offered := j.a.permit(j.id).Offered(); !offered {
 		t.Error("permit 1 is not offered, though the page says so")
 	}
+}
+
+// TestLocksChangeHandsOnThePermitsPage changes the shift with the page's own forms.
+func TestLocksChangeHandsOnThePermitsPage(t *testing.T) {
+	j := liveJob(t)
+	n := fmt.Sprint(j.a.permit(j.id).OwnedBy("tech"))
+	j.shows(j.tech, j.path, `action="/permits/1/offer-work"`)
+	j.tech.must(j.tech.post(j.path+"/offer-work", "to", "mate", "pin", testPINs["tech"]), j.path)
+	j.shows(j.mate, j.path, `action="/permits/1/take-work"`, "counts the locks of Fitter One")
+	j.mate.refused(j.mate.post(j.path+"/take-work", "from", "tech", "locks", "0", "pin", testPINs["mate"]), 422,
+		"were counted")
+	j.mate.must(j.mate.post(j.path+"/take-work", "from", "tech", "locks", n, "pin", testPINs["mate"]), j.path)
+	j.shows(j.mate, j.path, "now the lock of Fitter Two")
 }

@@ -53,6 +53,22 @@ func (s *Server) permitIssue(c *gin.Context) error {
 	return s.onPermit(c, "issue", permits.Issue{}, "Issued. The person in charge of the work accepts next.")
 }
 
+// workOffer takes the signature of somebody who hands their locks over at a change of shift.
+func (s *Server) workOffer(c *gin.Context) error {
+	return s.onPermit(c, "offer-work", permits.OfferWork{To: permits.PersonID(formOf(c).text("to"))},
+		"Signed. The locks stay yours until the other has counted them and signed.")
+}
+
+// workTake takes the signature of who has counted the other's locks and takes them over.
+func (s *Server) workTake(c *gin.Context) error {
+	f := formOf(c)
+	act := permits.TakeWork{From: permits.PersonID(f.text("from")), Locks: f.count("locks", "The count of locks")}
+	if f.Has("tools") {
+		act.Tools = f.count("tools", "The count of tools")
+	}
+	return s.onPermit(c, "take-work:"+string(act.From), act, "Taken over. The locks are yours now.")
+}
+
 // permitAccept takes the signature of the person in charge, which makes the permit live.
 func (s *Server) permitAccept(c *gin.Context) error {
 	act := permits.Accept{ToolsOut: formOf(c).count("tools_out", "The count of tools")}

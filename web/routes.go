@@ -71,6 +71,8 @@ const (
 //	POST /permits/:id/deviation/:section words, signer, pin
 //	POST /permits/:id/prove              signer, pin
 //	POST /permits/:id/accept             tools_out, signer, pin
+//	POST /permits/:id/offer-work         to, signer, pin
+//	POST /permits/:id/take-work          from, locks, tools (of who is in charge), signer, pin
 //	POST /permits/:id/sign-on            signer, pin
 //	POST /permits/:id/sign-off           signer, pin
 //	POST /permits/:id/suspend            words, signer, pin
@@ -132,6 +134,8 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/deviation/:section", crewOnly, 0, s.deviationAccept},
 		{post, "/permits/:id/prove", crewOnly, 0, s.permitProve},
 		{post, "/permits/:id/accept", crewOnly, 0, s.permitAccept},
+		{post, "/permits/:id/offer-work", crewOnly, 0, s.workOffer},
+		{post, "/permits/:id/take-work", crewOnly, 0, s.workTake},
 		{post, "/permits/:id/sign-on", crewOnly, 0, s.crewSignOn},
 		{post, "/permits/:id/sign-off", crewOnly, 0, s.crewSignOff},
 		{post, "/permits/:id/suspend", crewOnly, 0, s.permitSuspend},

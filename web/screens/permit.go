@@ -67,10 +67,10 @@ func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 	v.First, v.Locks = p.FirstReadings(set.At), lockViews(p)
 	seen := map[permits.PersonID]bool{}
 	for _, l := range p.Locks() {
-		if owner := l.Fitted.By; l.IsOn() && !seen[owner] && v.CanAt(string(permits.KindReleaseOwner), string(owner)) {
+		if owner := l.Owner; l.IsOn() && !seen[owner] && v.CanAt(string(permits.KindReleaseOwner), string(owner)) {
 			v.Owners = append(v.Owners, owner)
 		}
-		seen[l.Fitted.By] = true
+		seen[l.Owner] = true
 	}
 	return v
 }

@@ -26,6 +26,8 @@ func (n nextView) Form() string {
 		return "reading:" + n.At.Check
 	case permits.KindRecordDead:
 		return "dead:" + n.At.Test
+	case permits.KindTakeWork:
+		return "take-work:" + string(n.At.Person)
 	case permits.KindRecordStart:
 		return "start"
 	case permits.KindFitLock, permits.KindCheckLock, permits.KindRemoveLock:
