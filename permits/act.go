@@ -99,7 +99,7 @@ var acts = []actRow{
 
 	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[AdoptPlant](), row[AdoptRules](), row[HangLabels](),
 	row[RecordPassing](), row[RecordRepair](), row[SignIn](), row[SignOut](), row[RefusedPIN](), row[RefusedAct](),
-	row[AdoptEdition](), row[PutClockRight](), row[AcceptLoss](),
+	row[HearRelease](), row[AdoptEdition](), row[PutClockRight](), row[AcceptLoss](),
 }
 
 func actOf(kind Kind) (actRow, bool) {

@@ -85,7 +85,15 @@ func isSigned(s Setting, kind Kind, gate string) error {
 		return &Refusal{Kind: Refused, Gate: gate, What: "To " + kind.Does() + " is an act that is signed.",
 			Opens: "Sign with your own PIN."}
 	}
-	return ownPIN(s, kind, gate)
+	return maySign(s, kind, gate)
+}
+
+// maySign refuses what keeps a person from signing anything of a kind.
+func maySign(s Setting, kind Kind, gate string) error {
+	if err := ownPIN(s, kind, gate); err != nil {
+		return err
+	}
+	return heard(s, kind, gate)
 }
 
 // ownPIN refuses a signature by a PIN that somebody else chose: that person could sign with it too.

@@ -190,6 +190,7 @@ func (a FitLock) apply(e Entry, p *Permit) {
 			if !p.hasFitted(e.By) {
 				p.fitters = append(p.fitters, e.By)
 			}
+			l.Released = false
 			l.Checked, l.Looked, l.Wrong, l.WrongBy = Mark{}, Mark{}, "", Mark{}
 		}
 	}

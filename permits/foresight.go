@@ -29,7 +29,7 @@ func Foresee(s Setting, p Permit, kind Kind, at Target) *Refusal {
 	if err != nil {
 		return asRefusal(err)
 	}
-	if err := ownPIN(s, kind, place.Gate); err != nil {
+	if err := maySign(s, kind, place.Gate); err != nil {
 		return asRefusal(err)
 	}
 	a, ok := bare(p, kind, at)

@@ -160,6 +160,7 @@ func (r *rig) try(id PermitID, who Person, a PermitAct) error {
 	e.N = int64(len(r.entries))
 	r.entries = append(r.entries, e)
 	r.permits[id] = Apply(r.permits[id], e)
+	r.ship = ApplyShip(r.ship, e)
 	return nil
 }
 
@@ -212,6 +213,18 @@ func (r *rig) putClockRight(who Person) error {
 		}
 	}
 	return nil
+}
+
+// hear has an owner confirm that their locks were released.
+func (r *rig) hear(owner Person) {
+	r.tb.Helper()
+	e, err := DecideShip(r.setting(owner, HearRelease{}), HearRelease{})
+	if err != nil {
+		r.tb.Fatalf("%s confirms = %v", owner, err)
+	}
+	e.N = int64(len(r.entries))
+	r.entries = append(r.entries, e)
+	r.ship = ApplyShip(r.ship, e)
 }
 
 // handOver brings a permit from one officer's hands into another's.

@@ -18,6 +18,7 @@ type Ship struct {
 	Passing     map[isolation.NodeID]string    // found passing and not repaired: what was found
 	PINs        map[PersonID]PINSet            // when each PIN was set last
 	LostUpTo    int64                          // entries of the largest lost head that was accepted; 0: none
+	Untold      map[PersonID][]Release         // locks released while their owner was away, and the owner does not know
 	Adopted     Edition                        // of the gates, adopted last; 0: none was
 }
 
@@ -80,7 +81,7 @@ func DecideShip(s Setting, a ShipAct) (Entry, error) {
 
 // ApplyShip returns the ship after an entry; it changes nothing in s.
 func ApplyShip(s Ship, e Entry) Ship {
-	a, ok := e.Act.(ShipAct)
+	a, ok := e.Act.(interface{ applyShip(Entry, *Ship) }) // a ShipAct, or a PermitAct that concerns the ship too
 	if !ok {
 		return s
 	}

@@ -102,3 +102,21 @@ func TestLocksAreTakenOverByCount(t *testing.T) {
 	r.refuses(id, tomas, r.remove(id), "remove lock")
 	r.must(id, fitCrew, r.remove(id))
 }
+
+// TestReleasedOwnerIsToldBeforeSigning releases the locks of a fitter who sleeps while the work is on. (29 CFR
+// 1910.147(e)(3)(iii): the employee knows it before resuming work.)
+func TestReleasedOwnerIsToldBeforeSigning(t *testing.T) {
+	r := newRig(t)
+	r.ship.People[fitCrew.ID] = fitCrew
+	id := r.untilLive()
+	r.must(id, chief, ReleaseOwner{Owner: tomas.ID, Verified: true, Tried: true, WillTell: true, Aboard: true,
+		Words: "at rest after the night watch; cabin telephone not answered"})
+	r.refuses(id, tomas, OfferWork{To: fitCrew.ID}, "shift")
+	r.must(id, tomas, SignOff{})
+	r.refuses(id, tomas, SignOn{}, "live")
+	if _, err := DecideShip(r.setting(ines, HearRelease{}), HearRelease{}); err == nil {
+		t.Error("somebody whose locks were not released confirmed it")
+	}
+	r.hear(tomas)
+	r.must(id, tomas, SignOn{})
+}

@@ -74,6 +74,10 @@ var way = []step{
 	{HandedBack, KindRestoreStep, to(Restoring), "restore step"},
 	{HandedBack, KindLeaveOut, to(Restoring), "restore step"},
 	{HandedBack, KindFindWrong, to(HandedBack), "find lock wrong"},
+	{Isolating, KindReleaseOwner, to(Isolating), "absent owner"},
+	{Proving, KindReleaseOwner, to(Proving), "absent owner"},
+	{Live, KindReleaseOwner, to(Live), "absent owner"},
+	{Suspended, KindReleaseOwner, to(Suspended), "absent owner"},
 	{HandedBack, KindReleaseOwner, to(HandedBack), "absent owner"},
 	{HandedBack, KindClose, to(Closed), "close"},
 

@@ -21,6 +21,11 @@ func (s *Server) clockRight(c *gin.Context) error {
 		again: s.boardAgain, done: "Recorded. Permits with an entry of the false time are proved anew."})
 }
 
+// releaseHeard takes the signature of an owner who has been told that their locks were released.
+func (s *Server) releaseHeard(c *gin.Context) error {
+	return s.do(c, doing{form: "heard", act: permits.HearRelease{}, then: "/", again: s.boardAgain, done: "Confirmed."})
+}
+
 // boardAgain shows the board, with a form that was refused.
 func (s *Server) boardAgain(c *gin.Context, b screens.Back) error {
 	page := screens.BoardOf(s.setting(me(c)), s.reg.OpenPermits())
@@ -28,6 +33,7 @@ func (s *Server) boardAgain(c *gin.Context, b screens.Back) error {
 	page.Live, page.Back = true, b
 	page.Notices = s.reg.Notices(c.Request.Context())
 	page.NoPlant = s.reg.Plant() == nil
+	page.Untold = s.reg.Ship().Untold[me(c).ID]
 	page.Hang = screens.HangLines(s.reg.Held(), s.reg.Plant())
 	page.Alarms = screens.BoardAlarms(s.setting(me(c)), s.reg.OpenPermits())
 	page.Passing = s.passingLines()

@@ -83,3 +83,18 @@ func TestLocksChangeHandsOnThePermitsPage(t *testing.T) {
 	j.mate.must(j.mate.post(j.path+"/take-work", "from", "tech", "locks", n, "pin", testPINs["mate"]), j.path)
 	j.shows(j.mate, j.path, "now the lock of Fitter Two")
 }
+
+// TestReleasedOwnerConfirmsOnTheBoard releases a fitter's locks on a live permit: the fitter signs nothing but coming
+// off the work before the board's form is signed.
+func TestReleasedOwnerConfirmsOnTheBoard(t *testing.T) {
+	j := liveJob(t)
+	j.head.must(j.head.post(j.path+"/release", "owner", "tech", "verified", "yes", "tried", "yes", "will_tell", "yes",
+		"aboard", "yes", "words", "at rest, cabin telephone not answered", "pin", testPINs["chief"]), j.path)
+	j.shows(j.tech, "/", "Your locks were released", `action="/heard"`)
+	j.hides(j.mate, "/", "Your locks were released")
+	j.tech.refused(j.tech.post(j.path+"/offer-work", "to", "mate", "pin", testPINs["tech"]), 403, "has not been told")
+	j.tech.must(j.tech.post(j.path+"/sign-off", "signer", "tech", "pin", testPINs["tech"]), j.path)
+	j.tech.must(j.tech.post("/heard", "pin", testPINs["tech"]), "/")
+	j.hides(j.tech, "/", "Your locks were released")
+	j.tech.must(j.tech.post(j.path+"/offer-work", "to", "mate", "pin", testPINs["tech"]), j.path)
+}

@@ -137,7 +137,8 @@ func stepOf(c *gin.Context) int {
 func (s *Server) ownerRelease(c *gin.Context) error {
 	f := formOf(c)
 	act := permits.ReleaseOwner{Owner: permits.PersonID(f.text("owner")), Verified: f.yes("verified"),
-		Tried: f.yes("tried"), WillTell: f.yes("will_tell"), Words: f.text("words")}
+		Tried: f.yes("tried"), WillTell: f.yes("will_tell"), Words: f.text("words"),
+		Aboard: f.yes("aboard")}
 	return s.onPermit(c, "release", act, "Another may take those locks off now.")
 }
 

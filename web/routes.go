@@ -80,7 +80,8 @@ const (
 //	POST /permits/:id/hand-back          tools_back, guards_back, signer, pin
 //	POST /permits/:id/back/:step         signer, pin; also at /permits/:id/walk/back/:step
 //	POST /permits/:id/leave-out/:step    words, signer, pin
-//	POST /permits/:id/release            owner, verified, tried, will_tell, words, signer, pin
+//	POST /permits/:id/release            owner, verified, tried, will_tell, aboard, words,
+//	                                     signer, pin
 //	POST /permits/:id/close              positions, told, words, signer, pin
 //	POST /permits/:id/cancel             words, signer, pin
 //	POST /T/:code/fit                    position (open, closed, fitted, removed), padlock, label, measure_done,
@@ -99,6 +100,7 @@ const (
 //	POST /people/:id                     name, rank, role (one or more), left, signer, pin
 //	POST /people/:id/pin                 new_pin, new_pin_again, pin (of whoever is signed in)
 //	POST /pin                            old_pin, new_pin, new_pin_again
+//	POST /heard                          signer, pin
 //	POST /clock                          words, signer, pin
 //	POST /loss                           size, hash, words, signer, pin
 //	POST /handover/offer                 permit (one or more), to, words, signer, pin
@@ -194,6 +196,7 @@ func (s *Server) routes() []route {
 		{get, "/log/head", signedIn, 0, s.headShow},
 		{get, "/entries/:n", signedIn, 0, s.entryShow},
 		{get, "/E/:n", signedIn, 0, s.entryShow}, // as the code at the foot of papers has it
+		{post, "/heard", crewOnly, 0, s.releaseHeard},
 		{post, "/clock", crewOnly, 0, s.clockRight},
 		{post, "/loss", crewOnly, 0, s.lossAccept},
 		{get, "/plant", signedIn, 0, s.plantShow},

@@ -449,3 +449,32 @@ func TestTheClockIsPutRightAndTheLogStaysWhole(t *testing.T) {
 		t.Errorf("the log's latest time after a restart = %s, want %s", got, latest)
 	}
 }
+
+// TestReleaseIsRememberedUntilItsOwnerKnows releases a fitter's lock and opens the register anew: the fitter is still
+// to be told, and once told is not asked again.
+func TestReleaseIsRememberedUntilItsOwnerKnows(t *testing.T) {
+	a := manned(t)
+	id := a.request()
+	a.fitted(id)
+	a.must(id, permits.ReleaseOwner{Owner: fitter.ID, Verified: true, Tried: true, WillTell: true,
+		Words: "ashore, telephoned twice"}, chief.ID)
+	for _, untold := range []int{1, 0} {
+		if err := a.Close(); err != nil {
+			t.Fatal(err)
+		}
+		r, err := Open(t.Context(), a.dir, a.options())
+		if err != nil {
+			t.Fatal(err)
+		}
+		a.Register = r
+		if got := r.Ship().Untold[fitter.ID]; len(got) != untold {
+			t.Errorf("after opening anew the fitter is to be told of %v, want %d releases", got, untold)
+		}
+		if untold == 1 {
+			a.must(0, permits.HearRelease{}, fitter.ID)
+		}
+	}
+	if report, err := Verify(t.Context(), a.dir); err != nil || !report.OK() {
+		t.Errorf("verify = %v, %v, want the log whole", report.Faults, err)
+	}
+}

@@ -30,7 +30,9 @@ func anyAct(rt *rapid.T, a *aboard, id permits.PermitID) permits.Act {
 		permits.HandBack{GuardsBack: true},
 		permits.Close{Positions: true, Told: true}, permits.Cancel{Words: "not needed any more"},
 		permits.ReleaseOwner{Owner: fitter.ID, Verified: true, Tried: true, WillTell: true,
-			Words: "ashore, telephoned twice"},
+			Words: "ashore, telephoned twice"}, permits.HearRelease{},
+		permits.OfferWatch{To: officer.ID}, permits.TakeWatch{}, permits.OfferWork{To: mate.ID},
+		permits.TakeWork{From: fitter.ID, Locks: p.OwnedBy(fitter.ID), Tools: p.ToolsOut()},
 		permits.RecordPassing{Point: "V1", Words: "weeps"}, permits.RecordRepair{Point: "V1", Words: "lapped in"},
 		permits.HangLabels{Labels: labelsFor("D1")},
 	}

@@ -85,6 +85,7 @@ func (s *state) apply(e permits.Entry) (permits.Permit, error) {
 	switch e.Act.(type) {
 	case permits.PermitAct:
 		after = s.bringOn(e)
+		s.applyShip(e)
 	case permits.ShipAct:
 		s.applyShip(e)
 		if err := s.readFiles(); err != nil {
@@ -172,5 +173,5 @@ func (s *state) readFiles() error {
 var shapesShip = []permits.Kind{
 	permits.KindAddPerson, permits.KindChangePerson, permits.KindSetPIN, permits.KindAdoptPlant, permits.KindAdoptRules,
 	permits.KindHangLabels, permits.KindRecordPassing, permits.KindRecordRepair, permits.KindAdoptEdition,
-	permits.KindAcceptLoss,
+	permits.KindAcceptLoss, permits.KindReleaseOwner, permits.KindHearRelease,
 }

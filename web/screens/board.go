@@ -22,6 +22,7 @@ type BoardPage struct {
 	LocksOn int
 	AtWork  int
 	NoPlant bool
+	Untold  []permits.Release // of the locks of whoever reads
 }
 
 // boardGroup is everything that waits for the same people.
