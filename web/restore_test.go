@@ -18,10 +18,10 @@ func TestAbsentOwnersLocksComeOffOnlyAfterRelease(t *testing.T) {
 	tags := j.a.codes(1)
 	last, _ := j.a.permit(1).NextRemove()
 	tag := tags[last.Step.N]
-	if body := j.mate.get(tag).body; !strings.Contains(body, "fitted lock ") {
-		t.Error("the tag's page does not say that another person fitted it")
+	if body := j.mate.get(tag).body; !strings.Contains(body, "is the lock of Fitter One") {
+		t.Error("the tag's page does not say whose lock it is")
 	}
-	j.mate.refused(j.mate.post(tag+"/remove", "position", string(last.Step.Clearance)), 422, "not Fitter Two")
+	j.mate.refused(j.mate.post(tag+"/remove", "position", string(last.Step.Clearance)), 422, "not of Fitter Two")
 	release := []string{"owner", "tech", "verified", "yes", "tried", "yes", "words",
 		"signed off at noon, gangway log; called twice", "pin", testPINs["chief"]}
 	got := j.head.refused(j.head.post(j.path+"/release", release...), 422, "Do and confirm all three")

@@ -169,7 +169,7 @@ func TestNoFormWhereItCouldOnlyBeRefused(t *testing.T) {
 	l, _ := j.a.permit(1).NextRemove()
 	last := j.codeOf(l.Step.N)
 	j.hides(j.mate, last, `action="`+last+`/remove"`)
-	j.shows(j.mate, last, "fitted lock ")
+	j.shows(j.mate, last, "is the lock of Fitter One")
 	j.shows(j.tech, last, `action="`+last+`/remove"`)
 	j.shows(j.tech, j.path, "7 out, 7 back")
 }
