@@ -31,6 +31,7 @@ func TestAbsentOwnersLocksComeOffOnlyAfterRelease(t *testing.T) {
 	j.head.must(j.head.post(j.path+"/release", append(release, "will_tell", "yes")...), j.path)
 	j.mate.refused(j.mate.post(tag+"/remove", "position", string(last.Step.Position)), 422, "must be left")
 	j.mate.refused(j.mate.post(tags[1]+"/remove", "position", "closed"), 422, "must stay")
+	j.tech.must(j.tech.post("/heard", "pin", testPINs["tech"]), "/") // back aboard, and told
 	for {
 		j.between()
 		l, on := j.a.permit(1).NextRemove()
