@@ -317,3 +317,45 @@ func (w *crewAtWork) close() {
 	w.tove.answered("scan an old tag", chromedp.Navigate(w.ship.base+w.tags[1]))
 	w.tove.sees("Does nothing")
 }
+
+// TestWatchIsHandedOverInRealBrowsers has the off-going officer sign at the desk and the oncoming one on a phone; then
+// only the second extends.
+func TestWatchIsHandedOverInRealBrowsers(t *testing.T) {
+	w := manTheShip(t)
+	w.request()
+	w.authorise()
+	const offer, take, extend = "Off-going officer", "Oncoming officer", "Extend the authorisation"
+	h := w.officer
+	h.open("/")
+	h.follows("", "Hand over the watch")
+	h.sees("Feed pump 1", "Fit tag 1", "Hand over permit 1")
+	h.chooses(offer, "Who comes on watch", "Rui")
+	h.types(offer, "What the next watch should know", "The spare seal is on the bench")
+	h.signs(offer, "ilse")
+	h.sends(offer, "Hand over")
+	h.sees("Not handed over yet")
+
+	rui := w.tove
+	rui.open("/")
+	rui.unfolds("", "Menu")
+	rui.sends("", "Sign out Tove")
+	rui.signIn("rui")
+	rui.open("/")
+	rui.sees("Rui reads it and takes it over from Ilse")
+	rui.open(w.page)
+	rui.follows("", "To handing over")
+	rui.sees("The spare seal is on the bench")
+	rui.signs(take, "rui")
+	rui.sends(take, "Take over")
+
+	extends := func(h *hands, who string) {
+		h.open(w.page)
+		h.unfolds("", extend)
+		h.types(extend, "Hours from now", "8")
+		h.signs(extend, who)
+	}
+	extends(w.officer, "ilse")
+	w.officer.refused(extend, "Extend", "is in the hands of Rui")
+	extends(rui, "rui")
+	rui.sends(extend, "Extend")
+}
