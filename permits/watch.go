@@ -25,10 +25,10 @@ func (OfferWatch) Kind() Kind { return KindOfferWatch }
 
 func (OfferWatch) rule() rule { return signedBy("hand a permit over", Officer, Master) }
 
-func (a OfferWatch) tell(n Names, _ Entry) string {
+func (a OfferWatch) tell(n Names, e Entry) string {
 	said := "hands over to " + n.Name(a.To)
-	if a.To == n.Permit.InHand() {
-		said = "took back what was offered: the permit stays with " + n.Name(a.To)
+	if a.To == e.By {
+		said = "keeps the permit: nothing is handed over"
 	}
 	if a.Words != "" {
 		said += ": " + a.Words

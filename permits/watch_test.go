@@ -34,6 +34,10 @@ func TestWatchIsHandedOverByTwoSignatures(t *testing.T) {
 	r.must(id, otto, TakeWatch{})
 	r.refuses(id, olga, Resume{}, "resume")
 	r.must(id, otto, Resume{})
+	said := Tell(Names{Ship: r.ship, Permit: r.permits[id]}, Entry{By: olga.ID, Act: OfferWatch{To: otto.ID}})
+	if said != "hands over to Otto" {
+		t.Errorf("the offer is told as %q once it was taken, want as it was made", said)
+	}
 }
 
 // TestAnOfferIsTakenBackOrMadeAnew is for an oncoming officer who does not come.
