@@ -84,7 +84,7 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 		p.until = now
 	}
 	for _, m := range []*Mark{&p.requested, &p.authorised, &p.countersigned, &p.answered, &p.counted, &p.handed,
-		&p.suspended, &p.watch, &p.offered} {
+		&p.suspended, &p.offer.Mark} {
 		m.notAfter(now)
 	}
 	for i := range p.locks {

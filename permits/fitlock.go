@@ -187,9 +187,7 @@ func (a FitLock) apply(e Entry, p *Permit) {
 	for i := range p.locks {
 		if l := &p.locks[i]; l.Tag == a.Tag {
 			l.Fitted, l.Owner, l.Padlock, l.How = Mark{e.By, e.At}, e.By, a.Padlock, a.How
-			if !p.hasFitted(e.By) {
-				p.fitters = append(p.fitters, e.By)
-			}
+			p.noteFitter(e.By)
 			l.Released = false
 			l.Checked, l.Looked, l.Wrong, l.WrongBy = Mark{}, Mark{}, "", Mark{}
 		}

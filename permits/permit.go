@@ -36,7 +36,7 @@ type Permit struct {
 	accepted      Mark
 	toolsOut      int
 	counted       Mark       // tools, parts and guards were counted in
-	fitters       []PersonID // everybody who ever fitted one of the locks
+	fitters       []PersonID // everybody who ever fitted one of the locks or took one over
 	crew          []Attendance
 	handed        Mark
 	suspended     Mark
@@ -44,10 +44,7 @@ type Permit struct {
 	cancelling    string
 	added         []AddedStep
 	closed        Mark
-	watch         Mark     // the officer who took the permit over last
-	offered       Mark     // signed over to the next watch, and not taken over yet
-	offeredTo     PersonID // who is to take it over
-	offerWords    string
+	offer         Offer // to the next watch, and not taken over yet
 	shifts        []Shift
 	signatures    []Signing
 }

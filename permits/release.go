@@ -42,12 +42,10 @@ func (a ReleaseOwner) gate(s Setting, p Permit) error {
 	if a.Owner == s.Actor().ID {
 		return refuse(gate, "", "%s is here.", s.Actor())
 	}
-	for _, l := range p.locks {
-		if l.IsOn() && l.Owner == a.Owner {
-			return nil
-		}
+	if p.OwnedBy(a.Owner) == 0 {
+		return &Refusal{Kind: NotFound, Gate: gate, What: s.name(a.Owner) + " has no lock on for this permit."}
 	}
-	return &Refusal{Kind: NotFound, Gate: gate, What: s.name(a.Owner) + " has no lock on for this permit."}
+	return nil
 }
 
 func (a ReleaseOwner) decide(_ Setting, p Permit) (outcome, error) {

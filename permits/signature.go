@@ -82,6 +82,13 @@ func (p Permit) hasSigned(id PersonID, kinds ...Kind) bool {
 // hasFitted reports whether a person has ever fitted one of the permit's locks, also one that was fitted anew since.
 func (p Permit) hasFitted(id PersonID) bool { return slices.Contains(p.fitters, id) }
 
+// noteFitter keeps that a person has fitted one of the permit's locks, or took one over.
+func (p *Permit) noteFitter(id PersonID) {
+	if !p.hasFitted(id) {
+		p.fitters = append(p.fitters, id)
+	}
+}
+
 // notAtTheValves refuses an authorising signature by somebody who asked for the permit or fitted one of its locks. does
 // completes "must … it".
 func notAtTheValves(s Setting, p Permit, does string) error {

@@ -52,7 +52,7 @@ func (a OfferWatch) decide(s Setting, p Permit) (outcome, error) {
 	switch {
 	case !known || to.Left || !to.Has(Officer):
 		return outcome{}, invalid("to", "Choose the officer who comes on watch.")
-	case a.To == p.InHand() && p.offered.IsZero():
+	case a.To == p.InHand() && p.offer.IsZero():
 		return outcome{}, invalid("to", "Permit %d is in the hands of %s already.", p.id, to)
 	case a.To == p.requested.By || p.hasFitted(a.To):
 		return outcome{}, refuse(gate, "Hand it over to another officer.",
@@ -66,10 +66,10 @@ func (a OfferWatch) decide(s Setting, p Permit) (outcome, error) {
 
 func (a OfferWatch) apply(e Entry, p *Permit) {
 	if a.To == p.InHand() {
-		p.offered, p.offeredTo, p.offerWords = Mark{}, "", ""
+		p.offer = Offer{}
 		return
 	}
-	p.offered, p.offeredTo, p.offerWords = Mark{e.By, e.At}, a.To, strings.TrimSpace(a.Words)
+	p.offer = Offer{Mark{e.By, e.At}, a.To, strings.TrimSpace(a.Words)}
 }
 
 // TakeWatch is the oncoming officer's signature: the permit is in that officer's hands from now on.
@@ -87,29 +87,24 @@ func (TakeWatch) touches(Permit) Touched { return Touched{} }
 func (TakeWatch) gate(s Setting, p Permit) error {
 	const gate = "hand over"
 	switch who := s.Actor(); {
-	case p.offered.IsZero():
+	case p.offer.IsZero():
 		return refuse(gate, "The officer who has it signs first.", "Nobody hands permit %d over: it is in the hands of %s.",
 			p.id, s.name(p.InHand()))
-	case who.ID != p.offeredTo:
+	case who.ID != p.offer.To:
 		return refuse(gate, "That officer signs, or the permit is handed over anew.",
-			"Permit %d is handed over to %s, not to %s.", p.id, s.name(p.offeredTo), who)
+			"Permit %d is handed over to %s, not to %s.", p.id, s.name(p.offer.To), who)
 	}
 	return notAtTheValves(s, p, "take over")
 }
 
 func (TakeWatch) decide(_ Setting, p Permit) (outcome, error) { return outcome{to: p.state}, nil }
 
-func (TakeWatch) apply(e Entry, p *Permit) {
-	p.watch, p.offered, p.offeredTo, p.offerWords = Mark{e.By, e.At}, Mark{}, "", ""
-}
+func (TakeWatch) apply(_ Entry, p *Permit) { p.offer = Offer{} }
 
 // InHand returns the officer who answers for the permit now: who took it over last, else who authorised it; "" before.
 func (p Permit) InHand() PersonID {
-	if !p.watch.IsZero() {
-		return p.watch.By
-	}
-	for _, s := range p.signatures {
-		if s.Kind == KindAuthorise {
+	for _, s := range slices.Backward(p.signatures) {
+		if s.Kind == KindTakeWatch || s.Kind == KindAuthorise {
 			return s.Signature.By().ID
 		}
 	}
@@ -125,18 +120,16 @@ type Offer struct {
 }
 
 // Offered returns the offer that waits for the oncoming officer's signature; ok is false if none does.
-func (p Permit) Offered() (o Offer, ok bool) {
-	return Offer{p.offered, p.offeredTo, p.offerWords}, !p.offered.IsZero()
-}
+func (p Permit) Offered() (o Offer, ok bool) { return p.offer, !p.offer.IsZero() }
 
 // handedOver refuses what leads on to work while a permit is between two watches: one officer has signed it over, and
 // the other has not taken it.
 func handedOver(s Setting, p Permit, gate string) error {
-	if p.offered.IsZero() {
+	if p.offer.IsZero() {
 		return nil
 	}
 	return refuse(gate, "That officer reads it and takes it over, under Handing over.",
-		"%s handed permit %d over, and %s has not taken it over.", s.name(p.offered.By), p.id, s.name(p.offeredTo))
+		"%s handed permit %d over, and %s has not taken it over.", s.name(p.offer.By), p.id, s.name(p.offer.To))
 }
 
 // inOwnHands refuses an officer's signature on a permit that is in the hands of another officer. A chief engineer who
@@ -155,11 +148,11 @@ func inOwnHands(s Setting, p Permit, kind Kind, gate string) error {
 
 // nextWatch is the signature that a permit between two watches waits for.
 func (p Permit) nextWatch(s Setting) []Next {
-	if p.offered.IsZero() {
+	if p.offer.IsZero() {
 		return nil
 	}
-	return []Next{{Who: string(Officer), Roles: KindTakeWatch.Roles(), Kind: KindTakeWatch, Since: p.offered.At,
-		What: s.name(p.offeredTo) + " reads it and takes it over from " + s.name(p.InHand()) + "."}}
+	return []Next{{Who: string(Officer), Roles: KindTakeWatch.Roles(), Kind: KindTakeWatch, Since: p.offer.At,
+		What: s.name(p.offer.To) + " reads it and takes it over from " + s.name(p.InHand()) + "."}}
 }
 
 // Kinds of a change of shift at the work: two signatures, those of who goes and of who stays.
@@ -296,9 +289,7 @@ func (a TakeWork) apply(e Entry, p *Permit) {
 			l.Owner, l.Released = e.By, false
 		}
 	}
-	if !p.hasFitted(e.By) {
-		p.fitters = append(p.fitters, e.By)
-	}
+	p.noteFitter(e.By)
 	if p.Leads(a.From) {
 		p.accepted = Mark{e.By, e.At}
 	}

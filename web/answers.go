@@ -55,25 +55,16 @@ func (s *Server) do(c *gin.Context, d doing) error {
 	if f.fault != nil {
 		return s.refused(c, d, f, f.fault)
 	}
-	order := register.Doing{ID: id, Permit: d.permit, Act: d.act, By: me(c).ID, Device: device(c)}
 	if no := s.sameHands(c, d.act); no != nil {
 		return s.refused(c, d, f, no)
 	}
-	if d.act.Kind().IsSigned() {
-		order.Signer, order.PIN = permits.PersonID(f.text("signer")), f.text("pin")
-	}
-	got, err := s.reg.Do(c.Request.Context(), order)
+	got, no, err := s.perform(c, id, d.permit, d.act)
 	if err != nil {
-		var no *permits.Refusal
-		if errors.As(err, &no) {
-			s.log.Info("refused", "request", c.GetString(ctxRequest), "person", string(me(c).ID), "act", string(d.act.Kind()),
-				"permit", int64(d.permit), "gate", no.Gate)
-			return s.refused(c, d, f, no)
-		}
 		return err
 	}
-	s.log.Info("done", "request", c.GetString(ctxRequest), "person", string(got.Entry.By), "act", string(got.Entry.Kind),
-		"permit", int64(got.Entry.Permit), "entry", got.Entry.N)
+	if no != nil {
+		return s.refused(c, d, f, no)
+	}
 	if got.Repeated {
 		d.done = repeated(got)
 	}
@@ -91,6 +82,30 @@ func (s *Server) do(c *gin.Context, d doing) error {
 	}
 	s.redirect(c, then, d.done)
 	return nil
+}
+
+// perform hands one act to the register, with the signature that the form carries if the act is signed. A refusal is no
+// error.
+func (s *Server) perform(
+	c *gin.Context, id permits.ActID, permit permits.PermitID, act permits.Act,
+) (register.Receipt, *permits.Refusal, error) {
+	f := formOf(c)
+	order := register.Doing{ID: id, Permit: permit, Act: act, By: me(c).ID, Device: device(c)}
+	if act.Kind().IsSigned() {
+		order.Signer, order.PIN = permits.PersonID(f.text("signer")), f.text("pin")
+	}
+	got, err := s.reg.Do(c.Request.Context(), order)
+	var no *permits.Refusal
+	if errors.As(err, &no) {
+		s.log.Info("refused", "request", c.GetString(ctxRequest), "person", string(me(c).ID), "act", string(act.Kind()),
+			"permit", int64(permit), "gate", no.Gate)
+		return register.Receipt{}, no, nil
+	}
+	if err == nil {
+		s.log.Info("done", "request", c.GetString(ctxRequest), "person", string(got.Entry.By), "act", string(got.Entry.Kind),
+			"permit", int64(got.Entry.Permit), "entry", got.Entry.N)
+	}
+	return got, nil, err
 }
 
 // repeated says of an act that was sent once more what was recorded then and what holds now: never the sentence that

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -9,7 +8,6 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/permits"
-	"stillwatch/permits/register"
 	"stillwatch/web/screens"
 )
 
@@ -87,20 +85,17 @@ func (s *Server) eachPermit(c *gin.Context, name string, act permits.Act, done s
 	var before []string
 	for _, permit := range ids {
 		n := strconv.FormatInt(int64(permit), 10)
-		_, err := s.reg.Do(c.Request.Context(), register.Doing{ID: id + permits.ActID("-"+n), Permit: permit, Act: act,
-			By: me(c).ID, Device: device(c), Signer: permits.PersonID(f.text("signer")), PIN: f.text("pin")})
-		var no *permits.Refusal
-		if errors.As(err, &no) {
+		_, no, err := s.perform(c, id+permits.ActID("-"+n), permit, act)
+		if err != nil {
+			return err
+		}
+		if no != nil {
 			said := *no
 			if len(before) > 0 {
 				said.What += " Before that it was done for permit " + strings.Join(before, ", ") + "."
 			}
 			return s.handoverAgain(c, refusedForm(name, f, &said))
 		}
-		if err != nil {
-			return err
-		}
-		s.log.Info("done", "request", c.GetString(ctxRequest), "act", string(act.Kind()), "permit", int64(permit))
 		before = append(before, n)
 	}
 	s.redirect(c, "/handover", done)

@@ -147,10 +147,9 @@ func HangLines(held permits.Held, plant *isolation.Plant) []hangLine {
 // officer, and the two forms that they sign.
 type HandoverPage struct {
 	Frame
-	Lines    []handoverLine
-	Officers []Signer // who may take over
-	Notices  []register.Notice
-	Passing  []PassingLine
+	Lines   []handoverLine
+	Notices []register.Notice
+	Passing []PassingLine
 }
 
 // handoverLine is one open permit on the page of the handover.
@@ -172,18 +171,12 @@ type handoverLine struct {
 // HandoverOf puts every open permit that an officer answers for on the page.
 func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPage {
 	page := HandoverPage{Frame: b}
-	for _, p := range b.Crew {
-		if p.Has(permits.Officer) && !p.Left {
-			page.Officers = append(page.Officers, Signer{ID: string(p.ID), Name: signerWords(p,
-				permits.KindTakeWatch.Roles())})
-		}
-	}
 	for _, p := range open {
 		if p.InHand() == "" {
 			continue
 		}
 		l := handoverLine{boardLine: boardLineOf(p, nextViews(set, p), set.At), InHand: b.Name(p.InHand()),
-			Unchecked: len(p.Unchecked()), Alarms: permits.Alarms(set, p)}
+			Unchecked: len(p.Unchecked()), Alarms: permits.Alarms(set, p), Running: waitViews(p.EarliestOpen(set.At), set.At)}
 		l.Offer, l.Offered = p.Offered()
 		l.Mine = p.InHand() == b.Me.ID && !l.Offered
 		l.ForMe = l.Offered && l.Offer.To == b.Me.ID
@@ -193,9 +186,6 @@ func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPag
 		}
 		for _, id := range p.SignedOn() {
 			l.People = append(l.People, b.Name(id))
-		}
-		for _, w := range p.EarliestOpen(set.At).Waiting {
-			l.Running = append(l.Running, waitViewOf(w, set.At))
 		}
 		page.Lines = append(page.Lines, l)
 	}

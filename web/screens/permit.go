@@ -57,9 +57,7 @@ func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 	v.WorkTurn = WorkTurn(p, set.By)
 	v.Way = wayOf(p)
 	v.Wait = p.EarliestOpen(set.At)
-	for _, w := range v.Wait.Waiting {
-		v.Waits = append(v.Waits, waitViewOf(w, set.At))
-	}
+	v.Waits = waitViews(v.Wait, set.At)
 	if p.Has(permits.KindProve) {
 		v.Unproved = p.Unproved(set.At)
 	}

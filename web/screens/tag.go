@@ -139,6 +139,15 @@ type waitView struct {
 	Left  float64   // seconds; 0: over
 }
 
+// waitViews returns each wait that runs before the work could be opened.
+func waitViews(t permits.OpeningTime, now time.Time) []waitView {
+	var out []waitView
+	for _, w := range t.Waiting {
+		out = append(out, waitViewOf(w, now))
+	}
+	return out
+}
+
 func waitViewOf(w permits.Wait, now time.Time) waitView {
 	v := waitView{Words: w.Words(now)}
 	if left := w.Left(now); w.HasBegun() && left > 0 {
