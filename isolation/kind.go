@@ -10,7 +10,8 @@ type Kind string
 
 // The kinds of node. The first group cannot be closed. The second group are the points: things that a person can
 // close (or take out) and that then stop flow or current. Check valves and automatic valves stand by themselves:
-// a check valve never isolates, an automatic valve only with its motive supply isolated too.
+// a check valve never isolates, an automatic valve only with its motive supply isolated too, and an earth isolates
+// nothing: it holds dead what is isolated.
 const (
 	Source   Kind = "source"
 	Vessel   Kind = "vessel"
@@ -22,6 +23,7 @@ const (
 	Disconnector Kind = "disconnector"
 	Fuse         Kind = "fuse"
 	Switch       Kind = "switch"
+	Earth        Kind = "earth" // an earthing switch, or the place where a portable earth is put on
 	Valve        Kind = "valve"
 	Blank        Kind = "blank"
 	Spool        Kind = "spool"
@@ -35,7 +37,8 @@ const (
 type Position string
 
 // The positions. For valves, plugs and openings Open lets flow pass and Closed stops it. For electrical points it is
-// the other way about: an Open breaker interrupts, a Closed one conducts. A blank or spool is Fitted or Removed: a
+// the other way about: an Open breaker interrupts, a Closed one conducts; an earth that is on is Closed. A blank or
+// spool is Fitted or Removed: a
 // Fitted blank stops flow, a Fitted spool carries it.
 const (
 	Open    Position = "open"
@@ -48,6 +51,7 @@ const (
 type kindFacts struct {
 	kind       Kind
 	point      bool     // a person can close it, and it then counts as an isolation point by itself
+	moved      bool     // a person brings it into a position, and it isolates nothing by itself
 	electrical bool     // it interrupts current rather than flow
 	switching  int      // its place in the order of switching off, see Switching
 	blanking   bool     // it is put in or taken out by breaking a joint of the line
@@ -63,7 +67,7 @@ var kinds = []kindFacts{
 	{kind: Vessel, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
 	{kind: Junction, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
 	{kind: Consumer, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
-	{kind: Opening, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
+	{kind: Opening, moved: true, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
 
 	{kind: Breaker, point: true, electrical: true, switching: 1, isolating: Open, passing: Closed, shut: "OFF",
 		open: "ON"},
@@ -72,13 +76,14 @@ var kinds = []kindFacts{
 	{kind: Fuse, point: true, electrical: true, switching: 3, isolating: Open, passing: Closed, shut: "WITHDRAWN",
 		open: "IN PLACE"},
 	{kind: Switch, point: true, electrical: true, switching: 2, isolating: Open, passing: Closed, shut: "OFF", open: "ON"},
+	{kind: Earth, moved: true, isolating: Closed, passing: Open, shut: "EARTH ON", open: "EARTH OFF"},
 	{kind: Valve, point: true, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
 	{kind: Blank, point: true, blanking: true, isolating: Fitted, passing: Removed, shut: "BLANK IN", open: "BLANK OUT"},
 	{kind: Spool, point: true, blanking: true, isolating: Removed, passing: Fitted, shut: "SPOOL OUT", open: "SPOOL IN"},
 	{kind: Plug, point: true, isolating: Closed, passing: Open, shut: "PLUG IN", open: "PLUG OUT"},
 
 	{kind: CheckValve, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
-	{kind: AutomaticValve, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
+	{kind: AutomaticValve, moved: true, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"},
 }
 
 // facts returns the row of a kind; that of a valve that is no point for a word that is no kind.
@@ -125,13 +130,18 @@ func ParseKind(s string) Kind {
 // IsPoint reports whether a node of this kind can be closed by hand and counts as an isolation point by itself.
 func (k Kind) IsPoint() bool { return k.facts().point }
 
+// IsMoved reports whether a person brings a node of this kind into a position, so that it carries a label: a point, an
+// automatic valve, an opening, an earth.
+func (k Kind) IsMoved() bool { return k.facts().point || k.facts().moved }
+
 // IsElectrical reports whether a point of this kind interrupts current rather than flow.
 func (k Kind) IsElectrical() bool { return k.facts().electrical }
 
 // Switching returns the place of an electrical kind in the order of switching off: 1 for a breaker, which is made to
-// break the load, 2 for a disconnector or switch, which may be opened only where no current flows, 3 for fuses, which
-// are drawn only when they are dead; 0 for what is not electrical. Back on it is the other way about. (IEC 60947-3
-// knows disconnectors that may not break load: from memory; that fuses are drawn last: common practice, no source.)
+// break the load, 2 for a disconnector, which may be opened only where no current flows, and for a switch, which may
+// break its own load, 3 for fuses, which are drawn only when they are dead; 0 for what is not electrical. Back on it is
+// the other way about. (IEC 60947-3 tells disconnectors from switches: from memory; that fuses are drawn last: common
+// practice, no source.)
 func (k Kind) Switching() int { return k.facts().switching }
 
 // IsBlanking reports whether a point of this kind is put in or taken out by breaking a joint of the line.

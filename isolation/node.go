@@ -17,6 +17,7 @@ type Node struct {
 	GaugeBar   float64
 	TempC      float64
 	Volt       float64
+	Earthed    bool    // sources: what they fed is earthed before work at it, whatever the voltage; see NeedsEarth
 	ElevationM float64 // sources: liquid level; vessels: bottom; openings: the mouth
 
 	HasTemp, HasElevation bool // TempC, ElevationM were given; where not, their 0 means nothing
@@ -53,6 +54,15 @@ func (n *Node) Label() string {
 // BreaksJoint reports whether a joint has to be broken to bring the node into the position in which it isolates: for
 // every blank and spool that does not stand so already.
 func (n *Node) BreaksJoint() bool { return n.Kind.IsBlanking() && n.Normal != n.Kind.Isolating() }
+
+// earthedAbove is the voltage above which a dead conductor is earthed before anybody works at it: STCW's bound of high
+// voltage, from memory.
+const earthedAbove = 1000
+
+// NeedsEarth reports whether conductors that a source fed are earthed before anybody works at them.
+func (n *Node) NeedsEarth() bool {
+	return n.Kind == Source && n.Energy.Nature() == Current && (n.Earthed || n.Volt > earthedAbove)
+}
 
 // HoldsUp reports whether nothing can be relied on to drain through the node, and nobody opens it by hand for that: an
 // automatic valve that is normally closed, or closes when its supply is taken away; a blank or spool that stands so; an

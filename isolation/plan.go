@@ -10,13 +10,14 @@ type Phase string
 const (
 	PhaseStop    Phase = "stop"    // control switches put to off and tagged
 	PhaseIsolate Phase = "isolate" // electrical first, then the others
+	PhaseEarth   Phase = "earth"   // what is isolated and seen dead is earthed
 	PhaseDrain   Phase = "drain"   // drains and vents opened and tagged open
 	PhaseBlank   Phase = "blank"   // joints broken for blanks and spools, in lines that have been let down
 )
 
 // Rank returns the place of the phase in their order, from 1; 0 for a word that is no phase.
 func (p Phase) Rank() int {
-	return 1 + slices.Index([]Phase{PhaseStop, PhaseIsolate, PhaseDrain, PhaseBlank}, p)
+	return 1 + slices.Index([]Phase{PhaseStop, PhaseIsolate, PhaseEarth, PhaseDrain, PhaseBlank}, p)
 }
 
 // Step is one point brought into one position and tagged. Steps are numbered from 1 in the order of fitting; they
@@ -34,7 +35,7 @@ type Step struct {
 	Cuts      []NodeID `json:"cuts"`              // sources that this point keeps from the work
 	Clearance Position `json:"clearance"`         // to which it goes back; a control (PhaseStop) is left off
 	Why       string   `json:"why"`               // one sentence
-	// ids of the stored energies that must be read and within their limits before this step: see Plan.Stored
+	// ids of what must be read and within its limits before this step: of Plan.Stored and Plan.DeadTests
 	First []string `json:"first,omitempty"`
 }
 

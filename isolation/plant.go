@@ -95,7 +95,7 @@ func (p *Plant) Points() []*Node {
 	var out []*Node
 	for i := range p.Nodes {
 		n := &p.Nodes[i]
-		if n.Kind.IsPoint() || n.Kind == Opening || n.Kind == AutomaticValve {
+		if n.Kind.IsMoved() {
 			out = append(out, n)
 		}
 	}

@@ -12,5 +12,6 @@ type Unproved struct {
 const (
 	UnprovedSource = "no source"  // nothing in the plant file can come to the work
 	UnprovedDrive  = "drive"      // a consumer of the machine keeps its electrical supply
+	UnprovedEarth  = "no earth"   // conductors that must be earthed and have no place for it
 	UnprovedWayOut = "no way out" // a part of the work that nothing drains or vents
 )

@@ -64,7 +64,7 @@ func (Authorise) gate(s Setting, p Permit) error {
 	if s.Plant == nil || s.Rules == nil {
 		return refuse("authorise", "The chief engineer puts one in force.", "No plant file is in force.")
 	}
-	if _, err := proof.Prove(s.Plant, s.Rules, *plan, s.Circumstances(p.id)); err != nil {
+	if _, err := proof.ProveAs(s.Judge.checks(), s.Plant, s.Rules, *plan, s.Circumstances(p.id)); err != nil {
 		return &Refusal{Kind: Refused, Gate: "authorise",
 			What:  "The independent check of the plan does not hold: " + err.Error() + ".",
 			Opens: "Request a new permit: its plan will be computed anew.", cause: err}

@@ -6,9 +6,17 @@ import (
 )
 
 // readBefore refuses to fit a step before each reading that must come first is in and right: a rotor at rest, a part
-// cooled, a pressure gone. What is stored would come out by what the step opens (29 CFR 1910.147(d)(5), read).
+// cooled, a pressure gone, a conductor dead. What is stored would come out by what the step opens (29 CFR
+// 1910.147(d)(5), read), and an earth put on a live conductor is a short circuit (EN 50110-1, second hand).
 func readBefore(s Setting, p Permit, l Lock) error {
 	for _, id := range l.Step.First {
+		if d := p.deadIndex(id); d >= 0 {
+			if missing := openDead(p.dead[d], s.At); missing != "" {
+				return refuse("fit lock", "Test it and record it on the permit's page; then fit this step.",
+					"Step %d (%s) waits for a test. %s.", l.Step.N, l.Step.Point, missing)
+			}
+			continue
+		}
 		i := p.storedIndex(id)
 		if i < 0 {
 			return refuse("fit lock", "Cancel this permit and request a new one: its plan will be computed anew.",
@@ -34,8 +42,9 @@ func (w Wait) earliest(now time.Time) string {
 	return "the time foretold for it is over"
 }
 
-// readyToRead refuses a reading of a stored energy before the proof, unless the step that is fitted next waits for it:
-// only then does everything hang that must hang before it, and what was read before that could come back.
+// readyToRead refuses a reading of a stored energy, or a dead test, before the proof, unless the step that is fitted
+// next waits for it: only then does everything hang that must hang before it, and what was read before that could come
+// back.
 func readyToRead(p Permit, check string) error {
 	if !p.Has(KindFitLock) {
 		return nil
@@ -63,15 +72,20 @@ func (p Permit) waitsForReading(check string) int {
 
 // FirstReadings returns the stored energies that keep the step which is fitted next from being fitted at a moment.
 func (p Permit) FirstReadings(now time.Time) []StoredState {
+	return slices.DeleteFunc(p.Stored(), func(c StoredState) bool {
+		return !p.comesFirst(c.Check.ID) || openStored(c, now) == ""
+	})
+}
+
+// FirstTests returns the dead tests that do.
+func (p Permit) FirstTests(now time.Time) []DeadState {
+	return slices.DeleteFunc(p.Dead(), func(d DeadState) bool {
+		return !p.comesFirst(d.Test.ID) || openDead(d, now) == ""
+	})
+}
+
+// comesFirst reports whether the step that is fitted next waits for a reading or a test.
+func (p Permit) comesFirst(id string) bool {
 	next, fitting := p.NextFit()
-	if !fitting || !p.Has(KindFitLock) {
-		return nil
-	}
-	var out []StoredState
-	for _, c := range p.stored {
-		if slices.Contains(next.Step.First, c.Check.ID) && openStored(c, now) != "" {
-			out = append(out, c)
-		}
-	}
-	return out
+	return fitting && p.Has(KindFitLock) && slices.Contains(next.Step.First, id)
 }

@@ -1,5 +1,7 @@
 package permits
 
+import "stillwatch/isolation/proof"
+
 // Edition is the number of a set of rules: the way, the gates, and the physics behind the verdicts on readings. A log
 // says which edition judged which entries (AdoptEdition), so that an old log stays verifiable when a gate is changed.
 type Edition int
@@ -16,7 +18,13 @@ type Judge struct {
 }
 
 // Judges returns every edition that this program can judge by, oldest first. The last judges new acts.
-func Judges() []Judge { return []Judge{{Edition: FirstEdition}} }
+//
+//	2  the first
+//	3  the independent check of a plan asks for more: see proof.ProveAs
+func Judges() []Judge { return []Judge{{Edition: FirstEdition}, {Edition: proof.Edition}} }
+
+// checks returns the edition of the checks that a plan must pass.
+func (j Judge) checks() int { return int(max(j.Edition, FirstEdition)) }
 
 // open asks an act's own gate, then the one that the edition adds.
 func (j Judge) open(s Setting, p Permit, a PermitAct) error {

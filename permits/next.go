@@ -105,6 +105,11 @@ func (p Permit) nextLocks(now time.Time) []Next {
 		out = append(out, Next{Who: string(Technician), Roles: KindRecordStored.Roles(), Kind: KindRecordStored,
 			At: Target{Check: c.Check.ID}, What: "Before step " + itoa(l.Step.N) + " (" + string(l.Step.Point) + "): " +
 				openStored(c, now) + "; " + p.storedWait(c).earliest(now) + "." + moreAfter(len(first)-1)})
+	} else if tests := p.FirstTests(now); len(tests) > 0 {
+		l, _ := p.NextFit()
+		out = append(out, Next{Who: string(Technician), Roles: KindRecordDead.Roles(), Kind: KindRecordDead,
+			At: Target{Test: tests[0].Test.ID}, What: "Before step " + itoa(l.Step.N) + " (" + string(l.Step.Point) + "): " +
+				openDead(tests[0], now) + "." + moreAfter(len(tests)-1)})
 	} else if l, ok := p.NextFit(); ok && p.Has(KindFitLock) {
 		out = append(out, Next{Who: string(Technician), Roles: KindFitLock.Roles(), Kind: KindFitLock,
 			At: Target{Step: l.Step.N}, What: l.order("Fit")})

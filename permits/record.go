@@ -275,7 +275,7 @@ func (a RecordDead) gate(_ Setting, p Permit) error {
 	if p.deadIndex(a.Test) < 0 {
 		return noSuch("dead test", a.Test)
 	}
-	return nil
+	return readyToRead(p, a.Test)
 }
 
 func (a RecordDead) decide(_ Setting, p Permit) (outcome, error) {

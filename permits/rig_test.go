@@ -73,8 +73,9 @@ var richPlan = sync.OnceValues(func() (proved richProved, err error) {
 		return proved, err
 	}
 	text = []byte(strings.NewReplacer(
-		"nodes:\n", "nodes:\n  - {id: light, kind: consumer, name: Lamp in the pump}\n",
-		"links:\n", "links:\n  - {a: board, b: light}\n",
+		"nodes:\n", "nodes:\n  - {id: light, kind: consumer, name: Lamp in the pump}\n"+
+			"  - {id: E1, kind: earth, name: Earth at the motor}\n",
+		"links:\n", "links:\n  - {a: board, b: light}\n  - {a: motor, b: E1}\n", "volt: 440", "volt: 440, earthed: true",
 		"nodes: [pump, motor]", "nodes: [pump, motor, light], stored: [{kind: rotation, name: Rotor, speed_rpm: 1500, "+
 			"coast_down_s: 300}]",
 		"exposure: open}", "exposure: open, live: [{id: light, because: It is double insulated}]}").Replace(string(text)))
@@ -134,7 +135,8 @@ func (r *rig) plan() proof.Proved {
 
 func (r *rig) setting(who Person, act Act) Setting {
 	s := Setting{At: r.at, Clock: r.at.Add(-r.behind), By: who, Ship: r.ship, Plant: r.plant, Rules: r.rules,
-		Next: PermitID(len(r.permits) + 1)}
+		Judge: Judges()[len(Judges())-1],
+		Next:  PermitID(len(r.permits) + 1)}
 	for _, p := range r.permits {
 		s.Held = s.Held.With(p.ID(), p.Holdings())
 	}

@@ -39,6 +39,7 @@ var way = []step{
 	{Isolating, KindFitLock, to(Isolating), "fit lock"},
 	{Isolating, KindCheckLock, to(Isolating, Proving), "check lock"},
 	{Isolating, KindRecordStored, to(Isolating), "record"},
+	{Isolating, KindRecordDead, to(Isolating), "record"},
 	{Isolating, KindLook, to(Isolating), "check lock"},
 	{Isolating, KindSignLooks, to(Isolating, Proving), "sign looks"},
 	{Isolating, KindFindWrong, to(Isolating), "find lock wrong"},

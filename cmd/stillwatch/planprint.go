@@ -64,6 +64,7 @@ func printPlan(out io.Writer, p *isolation.Plan) error {
 var phaseTitles = map[isolation.Phase]string{
 	isolation.PhaseStop:    "Stop",
 	isolation.PhaseIsolate: "Isolate",
+	isolation.PhaseEarth:   "Earth: only what was proved dead",
 	isolation.PhaseDrain:   "Vent and drain",
 	isolation.PhaseBlank:   "Blank off: no joint is broken before its line is drained and vented",
 }

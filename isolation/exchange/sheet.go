@@ -66,6 +66,7 @@ var (
 		{"fails", words, "automatic valves: closed, open or stays"},
 		{"supply", words, "automatic valves: the point that takes air or power away"},
 		{"role", words, "openings: drain or vent"}, {"bore_mm", figure, "openings: mm"},
+		{"earthed", flag, "electrical sources: what they fed is earthed before work, also below 1000 V"},
 	}}
 	linkSheet = sheet{"links", []column{
 		{"a", words, "id of one end"}, {"b", words, "id of the other"}, {"bore_mm", figure, "mm"},

@@ -101,7 +101,7 @@ var chosen = map[string][]string{
 	"nodes side": {"port", "starboard", "centre"}, "nodes lockable": {"TRUE", "FALSE"},
 	"nodes normal": plantfile.Words(isolation.Positions()),
 	"nodes fails":  {"closed", "open", "stays"}, "nodes role": {"drain", "vent"}, "links one_way": {"TRUE", "FALSE"},
-	"links air_gap": {"TRUE", "FALSE"},
+	"links air_gap": {"TRUE", "FALSE"}, "nodes earthed": {"TRUE", "FALSE"},
 	"stored kind":   plantfile.StoredKinds(),
 	"jobs exposure": plantfile.Words(isolation.Exposures()),
 }
@@ -199,7 +199,8 @@ func nodeRow(n *isolation.Node) map[string]any {
 	r := filled("id", string(n.ID), "kind", string(n.Kind), "name", n.Name, "side", n.Place.Side, "energy",
 		string(n.Energy), "fluid", n.Fluid,
 		"gauge_bar", n.GaugeBar, "volt", n.Volt, "volume_l", n.VolumeL, "measure", n.Measure, "awkward", n.Awkward,
-		"fails", n.Fails, "supply", string(n.Supply), "role", n.Role, "bore_mm", n.BoreMM, "normal", string(n.Normal))
+		"fails", n.Fails, "supply", string(n.Supply), "role", n.Role, "bore_mm", n.BoreMM, "normal", string(n.Normal),
+		"earthed", n.Earthed)
 	if !n.Place.IsZero() {
 		r["deck"], r["frame"] = n.Place.Deck, n.Place.Frame
 	}
@@ -212,7 +213,7 @@ func nodeRow(n *isolation.Node) map[string]any {
 	if n.HasElevation && n.TopM > n.ElevationM {
 		r["top_m"] = n.TopM
 	}
-	if n.Kind.IsPoint() || n.Kind == isolation.Opening || n.Kind == isolation.AutomaticValve {
+	if n.Kind.IsMoved() {
 		r["lockable"] = n.Lockable
 	}
 	return r

@@ -102,6 +102,9 @@ func (k *task) problem(t terms) cut.Problem {
 		if node.Kind == isolation.AutomaticValve {
 			p.Needs = append(p.Needs, cut.Need{If: v, OneOf: []int32{k.Number(node.Supply)}})
 		}
+		if oneOf := k.first[v]; len(oneOf) > 0 {
+			p.Needs = append(p.Needs, cut.Need{If: v, OneOf: oneOf})
+		}
 	}
 	for i, l := range k.Plant.Links {
 		a, b := k.Number(l.A), k.Number(l.B)

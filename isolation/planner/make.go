@@ -100,6 +100,7 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 	plan.Stored = append(append(plan.Stored, stored...), k.Seen(drawOff, plan.Exposure)...)
 	k.sayDeadTests(plan, shut)
 	k.sayUnproved(plan, shut, drawOff)
+	k.sayEarths(plan, shut)
 	k.sayTryStart(plan, shut)
 	k.sayFirst(plan, shut)
 	k.sayPrepare(plan)
@@ -115,11 +116,17 @@ func (k *task) summary(plan *isolation.Plan, picked choice) string {
 		return "No source of energy in the plant file reaches what is opened. That proves nothing: look at what really " +
 			"feeds it."
 	}
-	locked := fmt.Sprintf("%d of them locked", plan.Locks)
+	locks := 0
+	for _, s := range plan.Steps {
+		if s.Isolates() && s.Lock {
+			locks++
+		}
+	}
+	locked := fmt.Sprintf("%d of them locked", locks)
 	switch {
-	case plan.Locks == int(plan.Cost) && plan.Cost > 1:
+	case locks == int(plan.Cost) && plan.Cost > 1:
 		locked = "all locked"
-	case plan.Locks == int(plan.Cost):
+	case locks == int(plan.Cost):
 		locked = "locked"
 	}
 	s := fmt.Sprintf("%s cut from the work by %s, %s.", isolation.Amount(len(k.Sources), "source is", "sources are"),

@@ -30,6 +30,10 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 	filled := map[string]bool{}
 	for i := len(plan.Steps) - 1; i >= 0; i-- {
 		s := &plan.Steps[i]
+		if s.Phase == isolation.PhaseIsolate && !earthed {
+			earthed = true
+			k.sayEarthsOff(plan, say)
+		}
 		if s.Phase == isolation.PhaseIsolate && !told {
 			told = true
 			say("From here on energy comes back.", "See everybody clear of %s. Tell them that pressure "+
@@ -37,11 +41,6 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 			kind(isolation.RestoreTell)
 		}
 		of = s.N
-		if s.Kind.IsElectrical() && s.Isolates() && k.highVoltage(s) && !earthed {
-			earthed = true
-			say("An earth left on is a short circuit at the first closing.", "Take off every earth and count them: as many as "+
-				"were put on.")
-		}
 		filling := k.filling(plan, s, filled)
 		for _, sec := range filling {
 			if len(sec.Vents) > 0 {
@@ -103,9 +102,20 @@ func (k *task) blows(s *isolation.Step) bool {
 		k.At(source).Energy.Nature() == isolation.Gas
 }
 
-// highVoltage reports whether a step cuts more than 1000 V, above which earths are applied (STCW, from memory).
-func (k *task) highVoltage(s *isolation.Step) bool {
-	return slices.ContainsFunc(s.Cuts, func(id isolation.NodeID) bool { return k.Plant.Node(id).Volt > 1000 })
+// sayEarthsOff says, before anything is closed, that no earth is left on: those of the plan have come off by then.
+func (k *task) sayEarthsOff(plan *isolation.Plan, say func(why, format string, a ...any)) {
+	const why = "An earth left on is a short circuit at the first closing."
+	earths := earthsOf(plan)
+	others := slices.ContainsFunc(plan.Unproved,
+		func(u isolation.Unproved) bool { return u.Kind == isolation.UnprovedEarth })
+	switch {
+	case earths > 0 && others:
+		say(why, "Count the earths: %d of this plan, and every other that was put on. All are off.", earths)
+	case earths > 0:
+		say(why, "Count the earths: %s put on, and as many off.", isolation.Amount(earths, "was", "were"))
+	case others:
+		say(why, "Take off every earth and count them: as many as were put on.")
+	}
 }
 
 // sayTrial says how the machine is started and tried, with flow before heat.

@@ -24,6 +24,7 @@ const (
 	blockControls = 0
 	blockCurrent  = 1 // and the place in the order of switching
 	blockFlow     = 10
+	blockEarths   = 99_998 // when every cable is dead
 	// what stands shut on the way to an opening, before the opening itself
 	blockCocks = 99_999
 	// vents first: air must be able to get in, and pressure out above the liquid (common practice, no source)
@@ -33,11 +34,12 @@ const (
 )
 
 // steps puts everything that is tagged into the order of fitting: controls; electrical points; the other points group
-// by group as the rules say, source side before far side, a motive supply before what it moves; vents; drains; blanks
-// and spools, when the lines are let down. Inside what that leaves free the walk is the shortest.
+// by group as the rules say, source side before far side, a motive supply before what it moves; earths; vents; drains;
+// blanks and spools, when the lines are let down. Inside what that leaves free the walk is the shortest.
 func (k *task) steps(plan *isolation.Plan, picked choice, d envelope.DrawOff) {
-	drafts := k.controlDrafts(picked)
-	drafts = append(drafts, k.pointDrafts(picked, d)...)
+	points := k.pointDrafts(picked, d)
+	drafts := append(k.controlDrafts(picked), points...)
+	drafts = append(drafts, k.earthDrafts(points, k.Marks(picked.points))...)
 	drafts = append(drafts, k.openingDrafts(d)...)
 	slices.SortStableFunc(drafts, func(a, b draft) int { return a.block - b.block })
 	stops := make([]sequence.Stop, len(drafts))
@@ -248,6 +250,10 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 		s += fmt.Sprintf(" Takes away what moves %s, which then stays shut.", k.At(m).Label())
 	}
 	switch n := k.At(i); n.Kind {
+	case isolation.Fuse:
+		if oneOf, loaded := k.first[i]; loaded && len(oneOf) == 0 {
+			s += switchedOff
+		}
 	case isolation.Blank, isolation.Spool:
 		if !n.BreaksJoint() {
 			s += " It stands so already, and stays."

@@ -16,6 +16,7 @@ type task struct {
 	job    *isolation.Job
 	facts  isolation.Circumstances
 	barred map[int32]string
+	first  map[int32][]int32 // what must be opened before a point that may not break its load: see offLoad
 
 	feed map[isolation.Nature][][]int32 // see feedsOf
 	fed  []supply                       // see normalSupplies
@@ -53,10 +54,12 @@ func newTask(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.C
 			k.Zone = append(k.Zone, i)
 		}
 	}
-	if err := k.askRules(); err != nil {
+	reach := graph.Flood(k.In, k.Zone, nil)
+	if err := k.askRules(reach); err != nil {
 		return nil, err
 	}
 	k.barred = k.bars()
+	k.offLoad(reach)
 	return k, nil
 }
 
@@ -75,9 +78,8 @@ func known(p *isolation.Plant) string {
 	return s
 }
 
-// askRules finds the sources that can reach the work at all and the demand for each.
-func (k *task) askRules() error {
-	reach := graph.Flood(k.In, k.Zone, nil)
+// askRules finds the sources among what can reach the work and the demand for each.
+func (k *task) askRules(reach []bool) error {
 	bores := k.usesBore()
 	for i := range k.Plant.Nodes {
 		n := &k.Plant.Nodes[i]

@@ -14,7 +14,7 @@ import (
 // everyKey are the keys that a node of some kind may have; allowed says which of them say something about a kind.
 var everyKey = []string{
 	"id", "kind", "name", "place", "energy", "fluid", "gauge_bar", "temp_c", "volt", "elevation_m", "lockable", "normal",
-	"measure", "awkward", "fails", "supply", "volume_l", "top_m", "role", "bore_mm",
+	"measure", "awkward", "fails", "supply", "volume_l", "top_m", "role", "bore_mm", "earthed",
 }
 
 var (
@@ -27,7 +27,7 @@ func allowed(k isolation.Kind) []string {
 	keys := slices.Clone(allKeys)
 	switch {
 	case k == isolation.Source:
-		return append(keys, "energy", "fluid", "gauge_bar", "temp_c", "volt", "elevation_m")
+		return append(keys, "energy", "fluid", "gauge_bar", "temp_c", "volt", "elevation_m", "earthed")
 	case k == isolation.Vessel:
 		return append(keys, "fluid", "gauge_bar", "temp_c", "elevation_m", "volume_l", "top_m")
 	case k == isolation.Consumer:
@@ -38,7 +38,7 @@ func allowed(k isolation.Kind) []string {
 		return append(append(keys, pointKeys...), "fails", "supply")
 	case k.IsElectrical():
 		return append(append(keys, pointKeys...), "volt")
-	case k.IsPoint():
+	case k.IsPoint(), k == isolation.Earth:
 		return append(keys, pointKeys...)
 	}
 	return keys
@@ -221,12 +221,12 @@ func joinEnergies() string { return strings.Join(Words(isolation.Energies()), ",
 
 // checkNature refuses a pressure on a cable and a voltage on a pipe.
 func (l *loader) checkNature(e *entry, is isolation.Energy) {
-	nonsense := []string{"volt"}
+	nonsense := []string{"volt", "earthed"}
 	switch is.Nature() {
 	case isolation.Current:
 		nonsense = []string{"fluid", "gauge_bar", "temp_c", "elevation_m"}
 	case isolation.Motion:
-		nonsense = []string{"fluid", "gauge_bar", "temp_c", "elevation_m", "volt"}
+		nonsense = []string{"fluid", "gauge_bar", "temp_c", "elevation_m", "volt", "earthed"}
 	}
 	for _, key := range nonsense {
 		if p, stated := e.keys[key]; stated {
@@ -241,6 +241,7 @@ func (l *loader) state(e *entry, d *isolation.Node) {
 	d.TempC, d.HasTemp = e.number("temp_c")
 	d.Volt, _ = e.number("volt")
 	d.ElevationM, d.HasElevation = e.number("elevation_m")
+	d.Earthed, _ = e.flag("earthed")
 	d.VolumeL, _ = e.number("volume_l")
 	top, hasTop := e.number("top_m")
 	d.TopM = top
@@ -265,7 +266,7 @@ func (l *loader) state(e *entry, d *isolation.Node) {
 // hand reads what matters to the person who closes the thing.
 func (l *loader) hand(e *entry, d *isolation.Node) {
 	lockable, stated := e.flag("lockable")
-	if d.Lockable = lockable; !stated && d.Kind.IsPoint() {
+	if d.Lockable = lockable; !stated && d.Kind.IsPoint() { // an earth that is not told to take a lock gets a tag
 		d.Lockable = true
 		l.assumed = append(l.assumed, d.ID)
 	}
@@ -286,7 +287,7 @@ func (l *loader) hand(e *entry, d *isolation.Node) {
 
 // normal reads the position in service: the word must be one that the kind can stand in.
 func (l *loader) normal(e *entry, d *isolation.Node) {
-	movable := d.Kind.IsPoint() || d.Kind == isolation.AutomaticValve || d.Kind == isolation.Opening
+	movable := d.Kind.IsMoved()
 	switch {
 	case d.Kind == isolation.Opening:
 		d.Normal = isolation.Closed

@@ -62,36 +62,3 @@ func TestProveRefusesASectionThatStandsBehindAShutCock(t *testing.T) {
 		}
 	}
 }
-
-const twoBreaks = `
-plant: fan with a fused disconnector
-nodes:
-  - {id: board, kind: source, energy: electrical, volt: 6600}
-  - {id: Q0, kind: disconnector}
-  - {id: Q1, kind: breaker}
-  - {id: F1, kind: fuse}
-  - {id: fan, kind: consumer}
-links:
-  - {a: board, b: Q0}
-  - {a: Q0, b: Q1}
-  - {a: Q1, b: F1}
-  - {a: F1, b: fan}
-jobs:
-  - {id: fan, opens: [fan]}
-`
-
-// The load is broken by the breaker, wherever it stands on the cable.
-func TestProveRefusesADisconnectorOpenedUnderLoad(t *testing.T) {
-	p := readPlant(t, twoBreaks)
-	good := makeProved(t, p, "fan", isolation.Circumstances{})
-	if len(good.Steps) != 2 || good.Steps[0].Point != "Q1" {
-		t.Fatalf("steps = %+v, want the breaker Q1 first of two", good.Steps)
-	}
-	bad := good
-	bad.Steps = []isolation.Step{good.Steps[1], good.Steps[0]}
-	bad.Steps[0].N, bad.Steps[1].N = 1, 2
-	if _, err := Prove(p, plantfile.ShippedRules(), bad, isolation.Circumstances{}); err == nil ||
-		!strings.Contains(err.Error(), "alone may break the load") {
-		t.Errorf("Prove with %s before Q1 = %v, want it refused", bad.Steps[0].Point, err)
-	}
-}

@@ -18,11 +18,29 @@ import (
 //
 // It returns an error that says what does not hold; a plan that fails is shown to nobody.
 func Prove(p *isolation.Plant, r *isolation.Rules, plan isolation.Plan, c isolation.Circumstances) (Proved, error) {
-	pr := &prover{plant: p, rules: r, plan: &plan, facts: c}
-	for _, check := range []func() error{pr.papers, pr.links, pr.listed, pr.stepsHold, pr.automatic, pr.demands,
-		pr.controls, pr.openings, pr.seen, pr.joints, pr.switching, pr.deadTested, pr.unproved, pr.guarded, pr.figures,
-		pr.bound} {
-		if err := check(); err != nil {
+	return ProveAs(Edition, p, r, plan, c)
+}
+
+// Edition counts the sets of checks that this package has had since logs are kept whole across them; it goes with the
+// edition of the gates. What was proved and authorised under an edition is held to that edition for ever.
+const Edition = 3
+
+// ProveAs is Prove with the checks that an edition had.
+func ProveAs(edition int, p *isolation.Plant, r *isolation.Rules, plan isolation.Plan,
+	c isolation.Circumstances) (Proved, error) {
+	pr := &prover{plant: p, rules: r, plan: &plan, facts: c, edition: edition}
+	for _, check := range []struct {
+		holds func() error
+		since int // the edition that brought it
+	}{
+		{pr.papers, 2}, {pr.links, 2}, {pr.listed, 2}, {pr.stepsHold, 2}, {pr.automatic, 2}, {pr.demands, 2},
+		{pr.controls, 2}, {pr.openings, 2}, {pr.seen, 2}, {pr.joints, 2}, {pr.switching, 2}, {pr.offLoad, 3},
+		{pr.deadTested, 2}, {pr.earthed, 3}, {pr.unproved, 2}, {pr.guarded, 2}, {pr.figures, 2}, {pr.bound, 2},
+	} {
+		if check.since > edition {
+			continue
+		}
+		if err := check.holds(); err != nil {
 			return Proved{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
 		}
 	}
@@ -32,11 +50,12 @@ func Prove(p *isolation.Plant, r *isolation.Rules, plan isolation.Plan, c isolat
 // prover is one check of one plan. Its view of the plant is its own, see links: node i is plant.Nodes[i], and what is
 // known of every node stands in a list under that number.
 type prover struct {
-	plant *isolation.Plant
-	rules *isolation.Rules
-	plan  *isolation.Plan
-	facts isolation.Circumstances
-	job   *isolation.Job
+	plant   *isolation.Plant
+	rules   *isolation.Rules
+	plan    *isolation.Plan
+	facts   isolation.Circumstances
+	job     *isolation.Job
+	edition int
 
 	numbers map[isolation.NodeID]int32
 	ends    [][2]int32 // of every link
@@ -45,12 +64,13 @@ type prover struct {
 	drips   [][]int32  // from where what drains can be relied on to come to a node
 	search  searchRoom
 
-	work  []bool
-	shut  []*isolation.Step                    // the step that isolates at a node
-	opens map[isolation.NodeID]*isolation.Step // the steps that open a drain or vent
-	cocks []bool                               // normally shut points that a step opens on the way to a drain or vent
-	live  []bool                               // no point of the plan between it and some source
-	drawn []bool                               // an opening that is tagged open can be reached from it
+	work   []bool
+	shut   []*isolation.Step                    // the step that isolates at a node
+	opens  map[isolation.NodeID]*isolation.Step // the steps that open a drain or vent
+	cocks  []bool                               // normally shut points that a step opens on the way to a drain or vent
+	earths []*isolation.Step                    // the steps that earth something
+	live   []bool                               // no point of the plan between it and some source
+	drawn  []bool                               // an opening that is tagged open can be reached from it
 
 	asked    map[int32]string // the demand of every source that can reach the work
 	reliable []bool           // some plan may shut it and rely on it: see bound
@@ -98,6 +118,8 @@ func (v *prover) listed() error {
 		switch i := v.number(s.Point); {
 		case i >= 0 && s.Isolates():
 			v.shut[i] = s
+		case i >= 0 && s.Phase == isolation.PhaseEarth:
+			v.earths = append(v.earths, s)
 		case s.Phase == isolation.PhaseDrain && i >= 0 && v.plant.Nodes[i].Kind != isolation.Opening:
 			v.cocks[i] = true
 		case s.Phase == isolation.PhaseDrain:
@@ -161,6 +183,11 @@ func (v *prover) stepHolds(s *isolation.Step, n *isolation.Node) error {
 				"tagged OPEN and not locked", s.N, s.Point)
 		}
 		return nil
+	case isolation.PhaseEarth:
+		if n.Kind != isolation.Earth || s.Lock != n.Lockable {
+			return fmt.Errorf("step %d earths at %s, which must be a place for an earth, locked if it can be: %v", s.N, s.Point,
+				n.Lockable)
+		}
 	case isolation.PhaseStop:
 		if m := v.plant.Machine(v.job.Machine); !n.Kind.IsPoint() || s.Lock || m == nil ||
 			!slices.Contains(m.Controls, s.Point) {

@@ -8,7 +8,7 @@ import "strings"
 type Mark uint8
 
 // The symbols: valves are shut or open, switches and breakers off or on, fuses withdrawn or in place, blanks in or out,
-// spools out or in, plugs in or out.
+// spools out or in, plugs in or out, earths on or off.
 const (
 	MarkUnset Mark = iota
 	ValveShut      // two filled triangles, tip to tip
@@ -23,6 +23,8 @@ const (
 	SpoolIn        // pipe joined
 	PlugOut        // drain plug removed
 	PlugIn         // drain plug screwed in
+	EarthOn        // contact down on three bars
+	EarthOff       // contact lifted from them
 	OtherWord      // no symbol but a plain square; Position.Word says it
 	markCount      // not a mark
 )

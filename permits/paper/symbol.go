@@ -56,6 +56,8 @@ var signFor = map[Mark]func(s signs){
 		s.drainStub()
 		s.rect(0.38, 0.78, 0.24, 0.18, "FD")
 	},
+	EarthOn:  func(s signs) { s.earth(0.5) },
+	EarthOff: func(s signs) { s.earth(0.12) },
 	PlugIn: func(s signs) {
 		s.drainStub()
 		s.rect(0.38, 0.5, 0.24, 0.3, "FD")
@@ -66,6 +68,16 @@ var signFor = map[Mark]func(s signs){
 type signs struct {
 	pdf        *gofpdf.Fpdf
 	x, y, w, h float64
+}
+
+// earth is a contact from the conductor to three bars that grow shorter, with the tip at height y.
+func (s signs) earth(y float64) {
+	s.line(0, 0.5, 0.25, 0.5)
+	s.line(0.25, 0.5, 0.62, y)
+	for i := range 3 {
+		at, bar := 0.64+0.13*float64(i), 0.38-0.12*float64(i)
+		s.line(at, 0.5-bar, at, 0.5+bar)
+	}
 }
 
 func (s signs) line(x1, y1, x2, y2 float64) {

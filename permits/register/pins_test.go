@@ -396,8 +396,8 @@ func TestFirstRunIsOnlyForAnEmptyRegister(t *testing.T) {
 	if got := a.Ship().RulesSHA256; got != a.Rules().SHA256 || got == "" {
 		t.Errorf("rules in force are %q, want the shipped ones", got)
 	}
-	if r := verified(t, a.dir); !r.OK() || r.Entries != 3 {
-		t.Errorf("Verify(first run) = %d entries, %v, want 3 and whole", r.Entries, r.Faults)
+	if r := verified(t, a.dir); !r.OK() || r.Entries != 4 {
+		t.Errorf("Verify(first run) = %d entries, %v, want 4 and whole", r.Entries, r.Faults)
 	}
 }
 

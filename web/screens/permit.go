@@ -32,6 +32,7 @@ type PermitView struct {
 	Added     []permits.AddedStep   // what is done between the locks on the way back
 	Due       *permits.AddedStep    // the one that is to be done now
 	First     []permits.StoredState // what must be read before the next step is fitted
+	FirstDead []permits.DeadState   // what must be tested dead before it
 	Overdue   bool
 	Left      float64 // seconds until the authorisation runs out
 	MostHours float64
@@ -62,7 +63,7 @@ func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 		v.Unproved = p.Unproved(set.At)
 	}
 	v.Added, v.Due = p.Added(), dueOf(set, p)
-	v.First, v.Locks = p.FirstReadings(set.At), lockViews(p)
+	v.First, v.FirstDead, v.Locks = p.FirstReadings(set.At), p.FirstTests(set.At), lockViews(p)
 	seen := map[permits.PersonID]bool{}
 	for _, l := range p.Locks() {
 		if owner := l.Owner; l.IsOn() && !seen[owner] && v.CanAt(string(permits.KindReleaseOwner), string(owner)) {
@@ -164,6 +165,15 @@ type storedRecord struct {
 
 // Stored returns the record of a stored energy for the page.
 func (p PermitPage) Stored(state permits.StoredState) storedRecord { return storedRecord{p, state} }
+
+// deadRecord is a dead test with the page that it stands on.
+type deadRecord struct {
+	Page PermitPage
+	permits.DeadState
+}
+
+// Dead returns a dead test with the page, for its form.
+func (p PermitPage) Dead(state permits.DeadState) deadRecord { return deadRecord{p, state} }
 
 // RestoreForm returns the form for what is done between two locks; where is "" or "/walk".
 func (p PermitPage) RestoreForm(a permits.AddedStep, where string) restoreForm {

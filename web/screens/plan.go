@@ -52,6 +52,7 @@ type uncutNode struct {
 var phaseTitles = map[isolation.Phase]string{
 	isolation.PhaseStop:    "Stop: controls to off",
 	isolation.PhaseIsolate: "Isolate: electrical first, then the rest",
+	isolation.PhaseEarth:   "Earth: only what was proved dead",
 	isolation.PhaseDrain:   "Drain and vent: opened and tagged open",
 	isolation.PhaseBlank:   "Blank off: joints broken only after the line is drained and vented",
 }

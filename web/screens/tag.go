@@ -113,7 +113,7 @@ func (v *TagView) reading(p permits.Permit, now time.Time) {
 
 // canRead reports whether something besides drains can be recorded on the permit now.
 func canRead(p permits.Permit) bool {
-	return p.Has(permits.KindRecordDead) && len(p.Stored())+len(p.Dead()) > 0
+	return p.Has(permits.KindProve) && len(p.Stored())+len(p.Dead()) > 0
 }
 
 // ShowsReadings reports whether the page shows a chart, for which the permit's entries are read.

@@ -97,6 +97,8 @@ func PositionMark(kind isolation.Kind, at isolation.Position) string {
 	switch {
 	case kind.IsElectrical():
 		return Choose(stops, "m-off", "m-on")
+	case kind == isolation.Earth:
+		return Choose(stops, "m-earth-on", "m-earth-off")
 	case kind == isolation.Blank:
 		return Choose(stops, "m-blank-in", "m-blank-out")
 	case kind == isolation.Spool:

@@ -40,6 +40,7 @@ var PaperMarks = map[isolation.Kind][2]paper.Mark{
 	isolation.Disconnector:   {paper.SwitchOff, paper.SwitchOn},
 	isolation.Switch:         {paper.SwitchOff, paper.SwitchOn},
 	isolation.Fuse:           {paper.Withdrawn, paper.InPlace},
+	isolation.Earth:          {paper.EarthOn, paper.EarthOff},
 	isolation.Blank:          {paper.BlankIn, paper.BlankOut},
 	isolation.Spool:          {paper.SpoolOut, paper.SpoolIn},
 	isolation.Plug:           {paper.PlugIn, paper.PlugOut},

@@ -79,6 +79,11 @@ func firstWords(plan *isolation.Plan, st isolation.Step) []string {
 			out = append(out, strings.TrimSpace(c.Name+" ("+c.Quantity+")"))
 		}
 	}
+	for _, t := range plan.DeadTests {
+		if slices.Contains(st.First, t.ID) {
+			out = append(out, t.Name+" (dead)")
+		}
+	}
 	return out
 }
 

@@ -10,7 +10,8 @@ import (
 
 var allKinds = []isolation.Kind{isolation.Source, isolation.Vessel, isolation.Junction, isolation.Consumer,
 	isolation.Opening,
-	isolation.Breaker, isolation.Disconnector, isolation.Fuse, isolation.Switch, isolation.Valve, isolation.Blank,
+	isolation.Breaker, isolation.Disconnector, isolation.Fuse, isolation.Switch, isolation.Earth, isolation.Valve,
+	isolation.Blank,
 	isolation.Spool,
 	isolation.Plug, isolation.CheckValve, isolation.AutomaticValve, "nonsense"}
 

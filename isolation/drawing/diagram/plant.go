@@ -191,7 +191,7 @@ func (b *board) edge(course []Point, style Style, oneWay bool) {
 // node draws a node with its id and name.
 func (b *board) node(n *isolation.Node, at Point) {
 	pos := n.Normal
-	if pos == "" && (n.Kind.IsPoint() || n.Kind == isolation.Opening) {
+	if pos == "" && (n.Kind.IsMoved()) {
 		pos = n.Kind.Passing()
 		if n.Kind == isolation.Opening {
 			pos = isolation.Closed

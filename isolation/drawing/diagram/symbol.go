@@ -15,6 +15,8 @@ func (d *pen) symbol(k isolation.Kind, pos isolation.Position, x, y float64) {
 		d.contact(k, cut, x, y)
 	case isolation.Fuse:
 		d.fuse(cut, x, y)
+	case isolation.Earth:
+		d.earth(cut, x, y)
 	case isolation.Blank:
 		d.blank(cut, x, y)
 	case isolation.Spool:
@@ -79,6 +81,20 @@ func (d *pen) contact(k isolation.Kind, off bool, x, y float64) {
 	default:
 		d.line(x-0.5, (y+tip.Y)/2, x-0.5, y+1, Ink)
 		d.line(x-1.2, y+1, x+0.2, y+1, Ink)
+	}
+}
+
+// earth is a blade from the conductor to three bars that grow shorter: down on them when it is on, lifted when off.
+func (d *pen) earth(on bool, x, y float64) {
+	tip := Point{x + 0.9, y - 1.9}
+	if on {
+		tip = Point{x + 1, y}
+	}
+	d.line(x-half, y, x-1.4, y, Ink)
+	d.line(x-1.4, y, tip.X, tip.Y, Ink)
+	for i := range 3 {
+		at, bar := x+1+float64(i), 2.1-0.7*float64(i)
+		d.line(at, y-bar, at, y+bar, Ink)
 	}
 }
 
