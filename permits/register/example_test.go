@@ -35,5 +35,5 @@ func ExampleOpen() {
 		panic(err)
 	}
 	fmt.Println(report.OK(), report.Entries, "entries")
-	// Output: true 3 entries
+	// Output: true 4 entries
 }
