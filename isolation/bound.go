@@ -14,12 +14,16 @@ import "fmt"
 // either layer need at least the sum of their amounts, divided by Scale, in points. (A layered maximum flow, Ford and
 // Fulkerson 1956, as ways; the argument is our own and is held against exhaustive search.)
 //
+// A way of Kept leads from a source to a part that is kept off from it, and needs any one point of X. It counts at each
+// point that it crosses in both layers, so that no point serves it and another way with the same Scale.
+//
 // An automatic valve is never shut without its supply. For each valve in With the supply's own worth is moved to the
 // valve: it may carry twice Scale less 1, and the supply 1. No two of them have the same supply.
 type Bound struct {
 	Scale int64      `json:"scale"`
 	With  []NodeID   `json:"with,omitempty"`
 	Ways  []BoundWay `json:"ways"`
+	Kept  []BoundWay `json:"kept,omitempty"` // to what is kept off
 }
 
 // BoundWay is one way of a Bound: the nodes from a source to the work, the place in Nodes at which it rises to the
@@ -38,6 +42,9 @@ func (b *Bound) Points() int64 {
 	}
 	sum := int64(0)
 	for _, w := range b.Ways {
+		sum += w.Amount
+	}
+	for _, w := range b.Kept {
 		sum += w.Amount
 	}
 	return (sum + b.Scale - 1) / b.Scale

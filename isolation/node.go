@@ -33,8 +33,11 @@ type Node struct {
 	Supply NodeID
 
 	// Vessels.
-	VolumeL float64
-	TopM    float64
+	VolumeL  float64
+	TopM     float64
+	HeatedBy NodeID  // what brings its heat: the other side of a heater, or an electrical consumer; "" for none
+	LiftsBar float64 // a pump: by how much it raises the pressure at most while it runs
+	Drive    NodeID  // a pump: the consumer that makes it run
 
 	// Openings.
 	Role   string // "drain" or "vent"

@@ -60,6 +60,14 @@ type Pass struct {
 	Words  string   `json:"words"`
 }
 
+// Kept is a part that nobody opens and to which nothing from some sources may come while the plan is on.
+type Kept struct {
+	ID      NodeID   `json:"id"`
+	Name    string   `json:"name"`
+	Sources []NodeID `json:"sources"`
+	Why     string   `json:"why"` // one sentence
+}
+
 // Loss is a consumer outside the work that loses its supply while the plan is on, or a machine outside the work that
 // does: then ID is the first of its nodes to lose one.
 type Loss struct {
@@ -92,9 +100,10 @@ type RestoreKind string
 
 // The kinds of what stands between the locks.
 const (
-	RestoreCount RestoreKind = "count" // people, tools and parts counted out: the hand-back
-	RestoreTell  RestoreKind = "tell"  // people clear and told, before the first energy comes back
-	RestoreClose RestoreKind = "close" // the report to whoever closes
+	RestoreCount  RestoreKind = "count"  // people, tools and parts counted out: the hand-back
+	RestoreEarths RestoreKind = "earths" // no earth is left on
+	RestoreTell   RestoreKind = "tell"   // people clear and told, before the first energy comes back
+	RestoreClose  RestoreKind = "close"  // the report to whoever closes
 )
 
 // Plan is a computed isolation of one job. Nothing shows a Plan to anybody but through Prove, which checks it by a
@@ -123,6 +132,7 @@ type Plan struct {
 	Stored      []StoredCheck `json:"stored"`
 	DeadTests   []DeadTest    `json:"dead_tests"`
 	Unproved    []Unproved    `json:"unproved"`
+	Kept        []Kept        `json:"kept,omitempty"` // what is not opened, and kept off all the same
 	Lost        []NodeID      `json:"lost"`
 	Losses      []Loss        `json:"losses"`
 	// machine that must run first; "" where the plan itself keeps it from running

@@ -167,6 +167,7 @@ type Job struct {
 	Machine     string
 	Title       string
 	Opens       []NodeID
+	KeptOff     []NodeID // not opened, and nothing may come to it all the same: what would move, heat or press
 	Exposure    Exposure
 	Hazards     []string // printed on the permit; the plan adds its own
 	Precautions []string

@@ -45,7 +45,7 @@ func addedSteps(plan *isolation.Plan) []AddedStep {
 }
 
 // wayBack refuses a plan whose way back does not name every step once, the last first, or lets energy back before
-// people are told: the gates below go by it, and the independent check of the plan does not look at it.
+// people are told: the gates below go by it, and the independent check of the plan looks at it since edition 3 only.
 func wayBack(plan *isolation.Plan, gate string) error {
 	next, told := len(plan.Steps), false
 	for _, r := range plan.Restore {
@@ -159,6 +159,9 @@ func (a LeaveOut) gate(_ Setting, p Permit) error {
 	}
 	if p.added[a.N-1].Kind == isolation.RestoreTell {
 		return refuse("restore step", "Do it and sign it.", "People are always told before energy comes back.")
+	}
+	if p.added[a.N-1].Kind == isolation.RestoreEarths {
+		return refuse("restore step", "Count them and sign it.", "Earths are always counted before anything is closed.")
 	}
 	return nil
 }

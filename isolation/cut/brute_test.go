@@ -70,27 +70,35 @@ func newBrute(p Problem) *brute {
 		b.points &^= 1 << s.Vertex
 		b.source |= 1 << s.Vertex
 	}
+	for _, k := range p.Keeps {
+		b.points &^= maskOf(k.From) | maskOf(k.To)
+	}
 	seen := map[Source]bool{}
 	for _, s := range p.Sources {
 		if !seen[s] && s.Demand != None {
 			seen[s] = true
-			b.list(s.Demand, []int32{s.Vertex}, 1<<s.Vertex)
+			b.list(s.Demand, []int32{s.Vertex}, 1<<s.Vertex, b.zone)
+		}
+	}
+	for _, k := range p.Keeps {
+		for _, v := range k.From {
+			b.list(Single, []int32{v}, 1<<v, maskOf(k.To))
 		}
 	}
 	return b
 }
 
 // list adds every simple path that begins with the given one and ends where it
-// first meets the zone; a longer one has it as its beginning.
-func (b *brute) list(d Demand, path []int32, used uint32) {
+// first meets one of the vertices in ends; a longer one has it as its beginning.
+func (b *brute) list(d Demand, path []int32, used, ends uint32) {
 	last := path[len(path)-1]
-	if b.zone>>last&1 != 0 {
+	if ends>>last&1 != 0 {
 		b.paths = append(b.paths, brutePath{d, append([]int32(nil), path...), used & b.points})
 		return
 	}
 	for to := b.next[last] &^ used; to != 0; to &= to - 1 {
 		w := int32(bits.TrailingZeros32(to))
-		b.list(d, append(path, w), used|1<<w)
+		b.list(d, append(path, w), used|1<<w, ends)
 	}
 }
 

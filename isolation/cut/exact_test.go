@@ -18,6 +18,7 @@ type mix struct {
 	oneWay  bool
 	dry     bool // the zone had better be bled
 	gaps    bool
+	keeps   bool
 }
 
 // randomPlant makes a small plant: a random tree or forest with some more
@@ -100,6 +101,22 @@ func randomPlant(r *rand.Rand, m mix) Problem {
 		s := ends[p.N-1-i]
 		p.Sources = append(p.Sources, Source{int32(s), m.demands[r.IntN(len(m.demands))]})
 	}
+	for m.keeps && r.IntN(3) > 0 {
+		keep := Keep{}
+		for range 1 + r.IntN(2) {
+			if v := int32(r.IntN(p.N)); p.Cost[v] == 0 && !slices.ContainsFunc(p.Sources, func(s Source) bool {
+				return s.Vertex == v
+			}) {
+				keep.To = append(keep.To, v)
+			}
+		}
+		for _, s := range p.Sources {
+			if r.IntN(3) > 0 {
+				keep.From = append(keep.From, s.Vertex)
+			}
+		}
+		p.Keeps = append(p.Keeps, keep)
+	}
 	return p
 }
 
@@ -127,6 +144,10 @@ var exactCases = []struct {
 	},
 	{"everything", 12000, mix{points: 11, demands: []Demand{Single, Double, Bled, Bled, BlankBehind, None}, kinds: true,
 		joints: true, bleeds: true, needs: true, oneWay: true, gaps: true, dry: true}},
+	{"single and double with keeps", 6000, mix{points: 12, demands: []Demand{Single, Double, None}, gaps: true,
+		keeps: true}},
+	{"everything and keeps", 9000, mix{points: 11, demands: []Demand{Single, Double, Bled, BlankBehind, None}, kinds: true,
+		joints: true, bleeds: true, needs: true, oneWay: true, gaps: true, dry: true, keeps: true}},
 }
 
 func TestSolveIsExact(t *testing.T) {
@@ -262,15 +283,24 @@ func checkUncut(t *testing.T, b *brute, err error) {
 		}
 		used |= 1 << v
 	}
-	if b.zone>>u.Path[len(u.Path)-1]&1 == 0 {
+	first, last := u.Path[0], u.Path[len(u.Path)-1]
+	if u.Kept != slices.ContainsFunc(b.p.Keeps, func(k Keep) bool {
+		return slices.Contains(k.From, first) && slices.Contains(k.To, last)
+	}) && (u.Kept || b.zone>>last&1 == 0) {
+		t.Errorf("uncut path = %v, kept %v, and no keep asks that", u.Path, u.Kept)
+	}
+	if !u.Kept && b.zone>>last&1 == 0 {
 		t.Errorf("uncut path = %v, want it to end at the work %b", u.Path, b.zone)
 	}
 	if u.Bleed || u.Exhausted {
 		return
 	}
 	for _, s := range b.p.Sources {
-		if s.Vertex == u.Path[0] && s.Demand.layers() == u.Need {
+		if s.Vertex == first && (s.Demand.layers() == u.Need || u.Kept) {
 			bp := brutePath{s.Demand, u.Path, used & b.points}
+			if u.Kept {
+				bp.demand = Single
+			}
 			if pointsInOrder(b, &bp) == u.Have && u.Have < u.Need {
 				return
 			}

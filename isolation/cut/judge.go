@@ -60,6 +60,11 @@ func newJudge(p *Problem, sources []Source, zone []int32) *judge {
 	for _, z := range zone {
 		j.inZone[z], j.fixed[z] = true, true
 	}
+	for _, k := range p.Keeps {
+		for _, v := range slices.Concat(k.From, k.To) {
+			j.fixed[v] = true
+		}
+	}
 	j.next = newLists(p.N, p.edges(), turned(p.Gaps))
 	j.drains = j.next
 	if len(p.OneWay)+len(p.Gaps) > 0 {
@@ -162,18 +167,38 @@ func (j *judge) unmet() []Need {
 // there is none.
 func (j *judge) uncut() *Uncut {
 	for d := Single; d <= BlankBehind; d++ {
-		z := j.search(d)
-		if z < 0 {
-			continue
+		var from []int32
+		for _, s := range j.sources {
+			if s.Demand == d {
+				from = append(from, s.Vertex)
+			}
 		}
-		u := &Uncut{Need: d.layers(), Have: min(int(j.stage[z]), 1), Bleed: d == Bled}
-		for ; z >= 0; z = j.parent[z] {
-			u.Path = append(u.Path, z)
+		if u := j.falls(d, from, func(v int32) bool { return j.inZone[v] }); u != nil {
+			return u
 		}
-		slices.Reverse(u.Path)
-		return u
+	}
+	for _, k := range j.p.Keeps {
+		if u := j.falls(Single, k.From, func(v int32) bool { return slices.Contains(k.To, v) }); u != nil {
+			u.Kept = true
+			return u
+		}
 	}
 	return nil
+}
+
+// falls returns a path to where it ends that falls short of a demand, nil if there
+// is none.
+func (j *judge) falls(d Demand, from []int32, ends func(int32) bool) *Uncut {
+	z := j.search(d, from, ends)
+	if z < 0 {
+		return nil
+	}
+	u := &Uncut{Need: d.layers(), Have: min(int(j.stage[z]), 1), Bleed: d == Bled}
+	for ; z >= 0; z = j.parent[z] {
+		u.Path = append(u.Path, z)
+	}
+	slices.Reverse(u.Path)
+	return u
 }
 
 // markBled finds what is bled, or what is before the joints are broken.
@@ -259,22 +284,20 @@ const (
 )
 
 // search labels vertices with their least stage, stage by stage, and returns a
-// zone vertex that isn't done, or -1.
+// vertex where paths end that isn't done, or -1.
 //
 // One label a vertex suffices: a stage never falls along a path, and what is
 // behind at one vertex is never ahead at the next, so the least stage at a
 // vertex leads to the least stage everywhere after it. Each vertex has one
 // parent, reached before it, so the parents lead back along a simple path.
-func (j *judge) search(d Demand) int32 {
+func (j *judge) search(d Demand, from []int32, ends func(int32) bool) int32 {
 	for v := range j.stage {
 		j.stage[v] = done
 	}
 	var lists [done][]int32
-	for _, s := range j.sources {
-		if s.Demand == d {
-			j.stage[s.Vertex], j.parent[s.Vertex] = atStart, -1
-			lists[atStart] = append(lists[atStart], s.Vertex)
-		}
+	for _, s := range from {
+		j.stage[s], j.parent[s] = atStart, -1
+		lists[atStart] = append(lists[atStart], s)
 	}
 	for stage := atStart; stage < done; stage++ {
 		for len(lists[stage]) > 0 {
@@ -283,7 +306,7 @@ func (j *judge) search(d Demand) int32 {
 			if j.stage[u] != stage {
 				continue
 			}
-			if j.inZone[u] {
+			if ends(u) {
 				return u
 			}
 			for _, v := range j.next.of(u) {

@@ -111,6 +111,8 @@ type Problem struct {
 	Sources []Source
 	// Zone holds the vertices opened by the work. None of them is ever chosen.
 	Zone []int32
+	// Keeps are further cuts, of what is not opened and may not come alive.
+	Keeps []Keep
 	// Losses are what the set takes from others. The weight of those that it brings
 	// counts together with the cost of its points: weights above all costs put
 	// services before locks.
@@ -136,6 +138,12 @@ type Need struct {
 type Source struct {
 	Vertex int32
 	Demand Demand
+}
+
+// Keep asks for one chosen Valve point on every path from one of some sources to
+// one of some vertices, which can't be closed themselves.
+type Keep struct {
+	From, To []int32
 }
 
 // Limits of a [Problem].
@@ -215,6 +223,8 @@ type Uncut struct {
 	// Bleed is true if there are points enough but no choice leaves a bled part
 	// between two of them on every path; Path is then one that fails.
 	Bleed bool
+	// Kept is true if the path ends at a vertex of a [Keep] and not in the zone.
+	Kept bool
 	// Exhausted is true if no single path is to blame: the search showed that
 	// the demands can't be met together. Path is then one that fails.
 	Exhausted bool
@@ -300,7 +310,36 @@ func (p *Problem) checkPlant() error {
 			}
 		}
 	}
+	if err := p.checkKeeps(); err != nil {
+		return err
+	}
 	return p.checkLosses()
+}
+
+// checkKeeps refuses further cuts that lead outside the graph, or to what can be closed.
+func (p *Problem) checkKeeps() error {
+	for i, k := range p.Keeps {
+		for _, v := range slices.Concat(k.From, k.To) {
+			if uint32(v) >= uint32(p.N) {
+				return fmt.Errorf("keep %d speaks of %d, vertices are 0 to %d", i, v, p.N-1)
+			}
+		}
+		for _, v := range k.To {
+			if p.Cost[v] > 0 || slices.Contains(k.From, v) {
+				return fmt.Errorf("keep %d: vertex %d can be closed, or is a source of it", i, v)
+			}
+		}
+	}
+	return nil
+}
+
+// kept lists what the further cuts keep from sources.
+func (p *Problem) kept() []int32 {
+	var out []int32
+	for _, k := range p.Keeps {
+		out = append(out, k.To...)
+	}
+	return out
 }
 
 // checkPairs refuses pairs that lead outside the graph.

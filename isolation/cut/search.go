@@ -103,6 +103,15 @@ func newEncoding(j *judge, u *supply, zone []int32) *encoding {
 			e.demand(d, byDemand[d], zone)
 		}
 	}
+	for _, k := range j.p.Keeps {
+		var from []int32
+		for _, v := range k.From {
+			if at := e.k.at[v]; at != absent {
+				from = append(from, at)
+			}
+		}
+		e.demand(Single, from, k.To)
+	}
 	return e
 }
 

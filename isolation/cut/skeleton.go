@@ -33,6 +33,8 @@ func newSkeleton(j *judge, zone []int32) *skeleton {
 	inside := make([]bool, j.p.N)
 	within := func(from ...int32) { j.within(joined, from, inside) }
 	within(zone...)
+	kept := j.p.kept()
+	within(kept...)
 	open := func(v int32) bool { return j.fixed[v] || !j.p.closable(v) }
 	var met []int32 // vertices in the order in which they were met
 	meet := func(v int32) {
@@ -46,7 +48,7 @@ func newSkeleton(j *judge, zone []int32) *skeleton {
 			met = append(met, v)
 		}
 	}
-	for _, z := range zone {
+	for _, z := range slices.Concat(zone, kept) {
 		meet(z)
 	}
 	head := 0
@@ -86,7 +88,7 @@ func newSkeleton(j *judge, zone []int32) *skeleton {
 		}
 	}
 	k.join(j.p, twoWay)
-	k.prune(j, zone)
+	k.prune(j, slices.Concat(zone, kept))
 	return k
 }
 
@@ -120,7 +122,7 @@ func (j *judge) within(joined lists, from []int32, inside []bool) {
 			clear(behind)
 			joined.flood([]int32{b}, behind, func(v int32) bool { return before[v] })
 			for h, asked := range demands {
-				if behind[h] && !cover(demands[b], asked) {
+				if behind[h] && (!cover(demands[b], asked) || !j.keepsCover(b, h)) {
 					gate[b], changed = false, true
 				}
 			}
@@ -138,6 +140,14 @@ func cover(b, h []Demand) bool {
 		return d != None && !slices.ContainsFunc(b, func(c Demand) bool {
 			return c == d || d == Single && c != None || d == Double && c == Bled
 		})
+	})
+}
+
+// keepsCover tells whether every further cut that keeps source h off keeps source
+// b off too.
+func (j *judge) keepsCover(b, h int32) bool {
+	return !slices.ContainsFunc(j.p.Keeps, func(k Keep) bool {
+		return slices.Contains(k.From, h) && !slices.Contains(k.From, b)
 	})
 }
 

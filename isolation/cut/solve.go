@@ -9,7 +9,7 @@ import (
 //
 // Returns an [*Uncut] if nothing does, [ErrUndecided] if the search was stopped
 // before it had found any set, or another error if p is no problem. One plain
-// cut decides unless that falls short of a bleed, a joint, a need, or of blank
+// cut decides unless that falls short of a bleed, a joint, a need, a further cut, or of blank
 // demands whose lines other sources share, or takes something from others. The answer is checked against
 // exhaustive search in TestSolveIsExact.
 //
@@ -82,7 +82,8 @@ func (n *Network) read(withLabels bool) Solution {
 
 // decides tells whether the plain cut is all there is to the question.
 func (n *Network) decides() bool {
-	if n.typing == partly || n.broken || len(n.p.Needs) > 0 || n.p.Further != nil || len(n.p.Losses) > 0 {
+	if n.typing == partly || n.broken || len(n.p.Needs) > 0 || n.p.Further != nil || len(n.p.Losses) > 0 ||
+		len(n.p.Keeps) > 0 {
 		return false
 	}
 	for _, s := range n.sources {

@@ -1,6 +1,11 @@
 package envelope
 
-import "stillwatch/isolation"
+import (
+	"slices"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/graph"
+)
 
 // Need is how many points, one after the other, a demand asks for.
 func Need(demand string) int {
@@ -52,8 +57,8 @@ func (k *Work) Stages(w Wanted, shut []bool) [2][]bool {
 	return at
 }
 
-// CutBy gives, for each chosen point, the sources that it keeps from the work: those that can come to it while it still
-// counts towards their demand.
+// CutBy gives, for each chosen point, the sources that it keeps from the work, or from what is kept off: those that can
+// come to it while it still counts towards their demand.
 func (k *Work) CutBy(points []int32) map[int32][]int32 {
 	cuts := map[int32][]int32{}
 	shut := k.Marks(points)
@@ -64,6 +69,18 @@ func (k *Work) CutBy(points []int32) map[int32][]int32 {
 				if at[c][i] && counts(w.Rule.Demand, k.At(i).Kind, c) {
 					cuts[i] = append(cuts[i], w.Node)
 					break
+				}
+			}
+		}
+	}
+	for _, h := range k.Keeps {
+		stop := func(i int32) bool { return shut[i] }
+		back := graph.Flood(k.In, []int32{h.Node}, stop)
+		for _, s := range h.From {
+			out := graph.Flood(k.Out, []int32{s}, stop)
+			for _, i := range points {
+				if out[i] && back[i] && !slices.Contains(cuts[i], s) {
+					cuts[i] = append(cuts[i], s)
 				}
 			}
 		}

@@ -13,6 +13,14 @@ type Work struct {
 	Zone    []int32            // what is opened
 	InZone  []bool
 	Sources []Wanted // those that can reach the work, in file order
+	Keeps   []Keep   // what is not opened, and kept off all the same
+}
+
+// Keep is a node to which nothing from some sources may come although nobody opens it.
+type Keep struct {
+	Node int32
+	From []int32 // sources
+	Why  string  // one sentence
 }
 
 // Wanted is one source that can reach the work, with the demand that the rules make for it.

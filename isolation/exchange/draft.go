@@ -151,7 +151,7 @@ func (d *draft) fields(s *sheet, r row) {
 		case s == &linkSheet && strings.HasPrefix(c.name, "invert_"):
 		case c.holds == list:
 			key(c.name, v.at)
-			d.put(listOf(v.text, s == &jobSheet && c.name != "opens"), v.at)
+			d.put(listOf(v.text, s == &jobSheet && c.name != "opens" && c.name != "kept_off"), v.at)
 		default:
 			key(c.name, v.at)
 			d.put(scalar(v.text, c.holds), v.at)

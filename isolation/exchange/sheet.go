@@ -66,6 +66,9 @@ var (
 		{"fails", words, "automatic valves: closed, open or stays"},
 		{"supply", words, "automatic valves: the point that takes air or power away"},
 		{"role", words, "openings: drain or vent"}, {"bore_mm", figure, "openings: mm"},
+		{"heated_by", words, "vessels: the other side of the heater, or the electrical consumer that heats it"},
+		{"lifts_bar", figure, "pumps: by how much it raises the pressure at most, bar"},
+		{"drive", words, "pumps: the consumer that makes it run"},
 		{"earthed", flag, "electrical sources: what they fed is earthed before work, also below 1000 V"},
 	}}
 	linkSheet = sheet{"links", []column{
@@ -93,6 +96,7 @@ var (
 	jobSheet = sheet{"jobs", []column{
 		{"id", words, "short name"}, {"machine", words, "id of the machine"}, {"title", words, "what is done"},
 		{"opens", list, "ids of what is opened"},
+		{"kept_off", list, "ids of what is not opened, and nothing may come to it"},
 		{"exposure", words, "outside, open, enter or hot work"}, {"hazards", list, "one a line"},
 		{"precautions", list, "one a line"},
 		{"protective", list, "protective equipment, one a line"},

@@ -186,6 +186,7 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 	}
 	for _, j := range p.Jobs {
 		t["jobs"] = append(t["jobs"], filled("id", j.ID, "machine", j.Machine, "title", j.Title, "opens", joinIDs(j.Opens),
+			"kept_off", joinIDs(j.KeptOff),
 			"exposure", string(j.Exposure),
 			"hazards", oneALine(j.Hazards), "precautions", oneALine(j.Precautions), "protective", oneALine(j.Protective)))
 		for _, part := range j.Live {
@@ -200,7 +201,7 @@ func nodeRow(n *isolation.Node) map[string]any {
 		string(n.Energy), "fluid", n.Fluid,
 		"gauge_bar", n.GaugeBar, "volt", n.Volt, "volume_l", n.VolumeL, "measure", n.Measure, "awkward", n.Awkward,
 		"fails", n.Fails, "supply", string(n.Supply), "role", n.Role, "bore_mm", n.BoreMM, "normal", string(n.Normal),
-		"earthed", n.Earthed)
+		"earthed", n.Earthed, "heated_by", string(n.HeatedBy), "lifts_bar", n.LiftsBar, "drive", string(n.Drive))
 	if !n.Place.IsZero() {
 		r["deck"], r["frame"] = n.Place.Deck, n.Place.Frame
 	}

@@ -16,7 +16,7 @@ const boundScale = 1000
 // point costs the same, as ways through the plant. What the other conditions ask for (drains, joints, services) can
 // only make a set larger. Where the flow cannot be told as ways the plan has no bound.
 func (k *task) sayBound(plan *isolation.Plan, picked choice) {
-	if len(k.Sources) == 0 {
+	if len(k.Sources)+len(k.Keeps) == 0 {
 		return
 	}
 	for _, with := range [][]int32{k.withTheirSupplies(picked.points), nil} {
@@ -52,10 +52,11 @@ func (k *task) withTheirSupplies(points []int32) []int32 {
 	return out
 }
 
-// bound asks the solver the plain question and tells its flow as ways; nil where there is none to tell.
+// bound asks the solver the plain question and tells its flow as ways, then the ways to what is kept off through what
+// those leave of each point; nil where there is none to tell.
 func (k *task) bound(with []int32) *isolation.Bound {
 	p := k.problem(terms{})
-	p.Openings, p.Needs, p.Further, p.Losses, p.Nets = nil, nil, nil, nil, nil
+	p.Openings, p.Needs, p.Further, p.Losses, p.Nets, p.Keeps = nil, nil, nil, nil, nil, nil
 	for i := range p.Cost {
 		p.Cost[i] = min(p.Cost[i], 1) * boundScale
 		p.Counts[i] &^= cut.Joint
@@ -76,26 +77,85 @@ func (k *task) bound(with []int32) *isolation.Bound {
 			p.Cost[s] = 1
 		}
 	}
-	s, err := cut.Solve(p)
-	if err != nil {
-		return nil
-	}
-	t := k.newTracer(p, s.Flow)
 	b := &isolation.Bound{Scale: boundScale, Ways: []isolation.BoundWay{}}
 	if len(with) > 0 { // nil otherwise: a plan that is read from the log again is the same plan
 		b.With = k.IDs(with)
 	}
+	var ok bool
+	if b.Ways, ok = k.waysOf(p, p.Cost); !ok {
+		return nil
+	}
+	b.Kept = k.keptWays(p, b.Ways)
+	return b
+}
+
+// waysOf tells the flow of the plain question as ways; ok is false where it cannot be told. worth is more than 0 for
+// every point, also for those that the question leaves out.
+func (k *task) waysOf(p cut.Problem, worth []int64) (ways []isolation.BoundWay, ok bool) {
+	s, err := cut.Solve(p)
+	if err != nil {
+		return nil, false
+	}
+	ways = []isolation.BoundWay{}
+	t := k.newTracer(p, worth, s.Flow)
 	for _, in := range s.Flow.Inflows {
 		for left := in.Amount; left > 0; {
 			w, ok := t.trace(in, left)
 			if !ok {
-				return nil
+				return nil, false
 			}
-			b.Ways = append(b.Ways, w)
+			ways = append(ways, w)
 			left -= w.Amount
 		}
 	}
-	return b
+	return ways, true
+}
+
+// keptWays returns ways to what is kept off, one part after the other, through what is left of each point.
+func (k *task) keptWays(p cut.Problem, used []isolation.BoundWay) []isolation.BoundWay {
+	var out []isolation.BoundWay
+	worth := slices.Clone(p.Cost)
+	load := func(loads [][2]int64, w isolation.BoundWay, layers ...int) {
+		for n, i := range k.Numbers(w.Nodes) {
+			for _, layer := range layers {
+				if n != w.Rise && (layer == 1) == (n > w.Rise) || len(layers) == 2 {
+					loads[i][layer] += w.Amount
+				}
+			}
+		}
+	}
+	loads := make([][2]int64, p.N)
+	for _, w := range used {
+		load(loads, w, 0)
+		load(loads, w, 1)
+	}
+	for _, h := range k.Keeps {
+		q := p
+		q.Cost, q.Edges, q.OneWay, q.Gaps = slices.Clone(worth), nil, nil, nil
+		spent := make([]bool, p.N)
+		for i := range q.Cost {
+			if worth[i] > 0 {
+				q.Cost[i] = worth[i] - max(loads[i][0], loads[i][1])
+				spent[i] = q.Cost[i] <= 0
+				q.Cost[i] = max(0, q.Cost[i])
+			}
+		}
+		left := func(pairs [][2]int32) [][2]int32 { // nothing more goes through what is spent
+			return slices.DeleteFunc(slices.Clone(pairs), func(e [2]int32) bool { return spent[e[0]] || spent[e[1]] })
+		}
+		q.Edges, q.OneWay, q.Gaps = left(p.Edges), left(p.OneWay), left(p.Gaps)
+		q.Sources, q.Zone = nil, []int32{h.Node}
+		for _, s := range h.From {
+			q.Sources = append(q.Sources, cut.Source{Vertex: s, Demand: cut.Single})
+		}
+		ways, _ := k.waysOf(q, worth)
+		for _, w := range ways {
+			w.Rise = -1
+			load(loads, w, 0, 1)
+			out = append(out, w)
+		}
+	}
+	return out
 }
 
 // spot is a place of the solver's flow in one layer.
@@ -108,7 +168,9 @@ type spot struct {
 type tracer struct {
 	*task
 	p       cut.Problem
-	inner   uint8 // the innermost layer of the flow
+	worth   []int64 // more than 0 for points
+	ends    []bool  // per node: the ways end there
+	inner   uint8   // the innermost layer of the flow
 	legs    []cut.Leg
 	from    map[spot][]int32 // the legs that leave a spot
 	section []int32          // of a vertex that cannot be closed: the least of those joined with it
@@ -116,19 +178,19 @@ type tracer struct {
 }
 
 // newTracer finds the sections and sorts the legs by where they begin.
-func (k *task) newTracer(p cut.Problem, c cut.Certificate) *tracer {
-	t := &tracer{task: k, p: p, inner: uint8(c.Layers - 1), legs: slices.Clone(c.Legs), from: map[spot][]int32{},
+func (k *task) newTracer(p cut.Problem, worth []int64, c cut.Certificate) *tracer {
+	t := &tracer{task: k, p: p, worth: worth, ends: k.Marks(p.Zone), inner: uint8(c.Layers - 1), legs: slices.Clone(c.Legs), from: map[spot][]int32{},
 		section: make([]int32, p.N), atWork: map[int32]bool{}}
 	for v := range t.section {
 		t.section[v] = int32(v)
 	}
 	for _, e := range p.Edges {
-		if p.Cost[e[0]] == 0 && p.Cost[e[1]] == 0 {
+		if worth[e[0]] == 0 && worth[e[1]] == 0 {
 			a, b := t.root(e[0]), t.root(e[1])
 			t.section[max(a, b)] = min(a, b)
 		}
 	}
-	for _, z := range k.Zone {
+	for _, z := range p.Zone {
 		t.atWork[t.root(z)] = true
 	}
 	for i, l := range t.legs {
@@ -158,7 +220,7 @@ func (t *tracer) tidy(s cut.Spot, layer uint8) spot {
 func (t *tracer) trace(in cut.Inflow, most int64) (isolation.BoundWay, bool) {
 	at := t.tidy(cut.Spot{Vertex: in.Source, Other: -1}, in.Layer)
 	places, used, rises := []spot{at}, []int32{}, -1
-	for !t.ends(at) {
+	for !t.arrived(at) {
 		i := slices.IndexFunc(t.from[at], func(l int32) bool { return t.legs[l].Amount > 0 })
 		switch {
 		case i < 0 && at.layer < t.inner && rises < 0:
@@ -196,7 +258,7 @@ func (t *tracer) trace(in cut.Inflow, most int64) (isolation.BoundWay, bool) {
 	return isolation.BoundWay{Nodes: t.IDs(nodes), Rise: rise, Amount: amount}, ok
 }
 
-func (t *tracer) ends(at spot) bool {
+func (t *tracer) arrived(at spot) bool {
 	return at.Side == cut.Whole && at.Other < 0 && t.atWork[at.Vertex]
 }
 
@@ -228,7 +290,7 @@ func (t *tracer) nodesOf(source int32, used []int32, rises int) (nodes []int32, 
 	nodes, rise = []int32{source}, -1
 	on := func(ends func(int32) bool) bool {
 		last := nodes[len(nodes)-1]
-		way := graph.WayTo(t.Out, []int32{last}, ends, func(i int32) bool { return i != last && t.p.Cost[i] > 0 })
+		way := graph.WayTo(t.Out, []int32{last}, ends, func(i int32) bool { return i != last && t.worth[i] > 0 })
 		if way == nil {
 			return false
 		}
@@ -249,5 +311,5 @@ func (t *tracer) nodesOf(source int32, used []int32, rises int) (nodes []int32, 
 	if rises == len(used) {
 		rise = len(nodes) - 1
 	}
-	return nodes, rise, on(func(i int32) bool { return t.InZone[i] })
+	return nodes, rise, on(func(i int32) bool { return t.ends[i] })
 }

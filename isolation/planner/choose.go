@@ -31,7 +31,7 @@ type terms struct {
 // fewest others, of those the one with fewest points, and of those the one with the least awkward places. The cost of a
 // point is large·1 + its awkwardness, so that awkward places only decide between sets with equally many points.
 func (k *task) chooseFreely(p cut.Problem) (choice, error) {
-	if len(k.Sources) == 0 {
+	if len(k.Sources)+len(k.Keeps) == 0 {
 		return choice{outer: map[int32]bool{}}, nil
 	}
 	losses := p.Losses
@@ -130,6 +130,7 @@ func (k *task) problem(t terms) cut.Problem {
 	p.ZoneBled = slices.ContainsFunc(k.Sources, func(w envelope.Wanted) bool {
 		return k.At(w.Node).Energy.Nature() == isolation.Liquid
 	})
+	p.Keeps = k.keepsOf()
 	p.Further = k.proving(t)
 	k.addLosses(&p)
 	return p

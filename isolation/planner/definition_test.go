@@ -69,8 +69,13 @@ func TestProveAgreesWithTheDefinition(t *testing.T) {
 			}
 		}
 		slices.SortStableFunc(steps, func(a, b isolation.Step) int { return a.Phase.Rank() - b.Phase.Rank() })
+		plan.Restore = []isolation.Restoring{{Kind: isolation.RestoreTell, Do: "Tell them."}}
 		for i := range steps {
 			steps[i].N = i + 1
+			plan.Restore = slices.Insert(plan.Restore, 1, isolation.Restoring{Step: i + 1})
+		}
+		if len(steps) > 0 {
+			plan.Restore = append(plan.Restore, isolation.Restoring{Kind: isolation.RestoreClose})
 		}
 		plan.Steps = steps
 		_, err = proof.Prove(p, r, plan, isolation.Circumstances{})

@@ -38,7 +38,7 @@ func Why(
 	if !k.usable(i) {
 		return fmt.Sprintf("%s is %s, which isolates nothing.", label, isolation.WithArticle(string(k.At(i).Kind))), nil
 	}
-	picked, err := k.choose(terms{})
+	picked, err := k.pick(terms{})
 	var uncut *cut.Uncut
 	if errors.As(err, &uncut) {
 		return fmt.Sprintf("There is no plan, with or without %s: %s", label, k.uncutWords(uncut)), nil

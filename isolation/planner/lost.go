@@ -1,6 +1,11 @@
 package planner
 
-import "stillwatch/isolation"
+import (
+	"slices"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/envelope"
+)
 
 // sayLost finds every consumer outside the work that loses a supply which it has in the plant's normal line-up: joined
 // to a source before, and no longer once the plan's points are shut. Points, openings and automatic valves that are
@@ -10,6 +15,9 @@ import "stillwatch/isolation"
 func (k *task) sayLost(plan *isolation.Plan, shut []bool) {
 	lost, named := map[int32]bool{}, map[string]bool{}
 	take := func(s supply) {
+		if slices.ContainsFunc(k.Keeps, func(h envelope.Keep) bool { return h.Node == s.consumer }) {
+			return // it is kept off on purpose
+		}
 		l := k.loss(s.consumer, k.At(s.source).ID)
 		lost[s.consumer], named[l.Machine] = true, true
 		plan.Losses = append(plan.Losses, l)

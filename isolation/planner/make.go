@@ -21,8 +21,11 @@ func Make(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.Circ
 	if err != nil {
 		return isolation.Plan{}, err
 	}
+	picked, err := k.pick(terms{})
 	plan := k.blankPlan()
-	picked, err := k.choose(terms{})
+	if err := k.sayKept(&plan); err != nil {
+		return isolation.Plan{}, fmt.Errorf("plan job %s: %w", jobID, err)
+	}
 	var uncut *cut.Uncut
 	if errors.As(err, &uncut) {
 		k.sayUncut(&plan, uncut)
@@ -40,6 +43,20 @@ func Make(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.Circ
 		return isolation.Plan{}, fmt.Errorf("plan job %s: %w", jobID, err)
 	}
 	return plan, nil
+}
+
+// pick chooses points until they leave nothing heated standing still and no pump working against them: each time the
+// choice is made anew with that kept off too. It ends, because each time one thing more is kept off.
+func (k *task) pick(t terms) (choice, error) {
+	for {
+		picked, err := k.choose(t)
+		if err != nil || !k.keepFurther(k.Marks(picked.points)) {
+			return picked, err
+		}
+		if err := k.settle(); err != nil {
+			return choice{}, err
+		}
+	}
 }
 
 // blankPlan is the plan with all that is known before anything is chosen. Its lists are empty, not nil, so that they
@@ -112,7 +129,7 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 
 // summary says in a sentence or two what was found.
 func (k *task) summary(plan *isolation.Plan, picked choice) string {
-	if len(k.Sources) == 0 {
+	if len(plan.Sources) == 0 {
 		return "No source of energy in the plant file reaches what is opened. That proves nothing: look at what really " +
 			"feeds it."
 	}
@@ -129,9 +146,9 @@ func (k *task) summary(plan *isolation.Plan, picked choice) string {
 	case locks == int(plan.Cost):
 		locked = "locked"
 	}
-	s := fmt.Sprintf("%s cut from the work by %s, %s.", isolation.Amount(len(k.Sources), "source is", "sources are"),
+	s := fmt.Sprintf("%s cut from the work by %s, %s.", isolation.Amount(len(plan.Sources), "source is", "sources are"),
 		isolation.Amount(int(plan.Cost), "point", "points"), locked)
-	s += " " + plan.SayBound()
+	s += keptWords(plan) + " " + plan.SayBound()
 	switch {
 	case plan.LowerBound < plan.Cost:
 	case picked.drains:

@@ -23,6 +23,9 @@ func (k *task) sayPasses(plan *isolation.Plan, points []int32) {
 		stop := func(i int32) bool { return others[i] }
 		back := graph.WayTo(k.In, k.Zone, func(i int32) bool { return isSource[i] }, stop)
 		if back == nil {
+			back = k.wayToKept(stop)
+		}
+		if back == nil {
 			continue
 		}
 		slices.Reverse(back)
@@ -36,6 +39,17 @@ func (k *task) sayPasses(plan *isolation.Plan, points []int32) {
 		plan.Passes = append(plan.Passes, isolation.Pass{Point: k.At(p).ID, Source: k.At(back[0]).ID, Path: k.IDs(back),
 			Words: k.passWords(p, back, more)})
 	}
+}
+
+// wayToKept returns a way from something that is kept off back to one of its sources; nil where there is none.
+func (k *task) wayToKept(stop func(int32) bool) []int32 {
+	for _, h := range k.Keeps {
+		way := graph.WayTo(k.In, []int32{h.Node}, func(i int32) bool { return slices.Contains(h.From, i) }, stop)
+		if way != nil {
+			return way
+		}
+	}
+	return nil
 }
 
 func (k *task) passWords(p int32, way []int32, more int) string {

@@ -44,8 +44,11 @@ func (k *task) sayPrepare(plan *isolation.Plan) {
 	}
 	for _, s := range plan.Steps {
 		if s.Isolates() && s.Clearance == s.Position && k.heats(k.Number(s.Point), k.Numbers(s.Cuts)) {
-			say("Take the heat off first: shut %s. Keep the liquid flowing until it has cooled, and only then stop the flow.",
-				s.Point)
+			off := "shut " + string(s.Point)
+			if s.Kind.IsElectrical() {
+				off = string(s.Point) + " to " + s.Kind.Word(s.Position)
+			}
+			say("Take the heat off first: %s. Keep the liquid flowing until it has cooled, and only then stop the flow.", off)
 		}
 	}
 	if len(k.Machine.Controls) > 0 {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/graph"
 )
 
 // sayRestore says how the plant comes back: the locks and tags in exactly the reverse order, and between them what the
@@ -32,7 +33,9 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 		s := &plan.Steps[i]
 		if s.Phase == isolation.PhaseIsolate && !earthed {
 			earthed = true
-			k.sayEarthsOff(plan, say)
+			if k.sayEarthsOff(plan, say) {
+				kind(isolation.RestoreEarths)
+			}
 		}
 		if s.Phase == isolation.PhaseIsolate && !told {
 			told = true
@@ -102,8 +105,9 @@ func (k *task) blows(s *isolation.Step) bool {
 		k.At(source).Energy.Nature() == isolation.Gas
 }
 
-// sayEarthsOff says, before anything is closed, that no earth is left on: those of the plan have come off by then.
-func (k *task) sayEarthsOff(plan *isolation.Plan, say func(why, format string, a ...any)) {
+// sayEarthsOff says, before anything is closed, that no earth is left on: those of the plan have come off by then. It
+// reports whether there is anything to say.
+func (k *task) sayEarthsOff(plan *isolation.Plan, say func(why, format string, a ...any)) bool {
 	const why = "An earth left on is a short circuit at the first closing."
 	earths := earthsOf(plan)
 	others := slices.ContainsFunc(plan.Unproved,
@@ -116,6 +120,7 @@ func (k *task) sayEarthsOff(plan *isolation.Plan, say func(why, format string, a
 	case others:
 		say(why, "Take off every earth and count them: as many as were put on.")
 	}
+	return earths > 0 || others
 }
 
 // sayTrial says how the machine is started and tried, with flow before heat.
@@ -128,16 +133,29 @@ func (k *task) sayTrial(plan *isolation.Plan, name string, say func(why, format 
 		"temperature. Record the trial.", start, name)
 	for _, s := range plan.Steps {
 		if s.Phase != isolation.PhaseStop && s.Clearance == s.Position && k.heats(k.Number(s.Point), k.Numbers(s.Cuts)) {
-			say("Liquid that stands still in a hot heater cracks, and its pressure rises.", "When liquid flows through the "+
-				"heater, drain the steam line. Open %s slowly and warm it through.", s.Point)
+			const why = "Liquid that stands still in a hot heater cracks, and its pressure rises."
+			if s.Kind.IsElectrical() {
+				say(why, "When liquid flows through the heater, switch on %s.", s.Point)
+				continue
+			}
+			say(why, "When liquid flows through the heater, drain the steam line. Open %s slowly and warm it through.",
+				s.Point)
 		}
 	}
 	say("", "Report to the chief engineer, who closes the permit.")
 }
 
-// heats reports whether a point is there to keep from the work what heats: a valve whose nearest source does.
+// heats reports whether a point is there to keep from the work what heats: a valve whose nearest source does, or a point
+// on the cable of an electrical element that heats a vessel.
 func (k *task) heats(i int32, cuts []int32) bool {
+	if k.At(i).Kind.IsElectrical() {
+		return len(cuts) > 0 && graph.WayTo(k.Out, []int32{i}, func(j int32) bool {
+			return k.At(j).Kind == isolation.Consumer && slices.ContainsFunc(k.Plant.Nodes,
+				func(n isolation.Node) bool { return n.HeatedBy == k.At(j).ID })
+		}, func(j int32) bool {
+			return j != i && !k.At(j).Kind.IsElectrical() && k.At(j).Kind != isolation.Junction
+		}) != nil
+	}
 	s := k.Nearest(i, cuts)
-	return k.At(i).Kind == isolation.Valve && s >= 0 &&
-		slices.Contains([]isolation.Energy{"steam", "hot-water", "thermal-oil"}, k.At(s).Energy)
+	return k.At(i).Kind == isolation.Valve && s >= 0 && slices.Contains(hot, k.At(s).Energy)
 }

@@ -154,7 +154,8 @@ func (k *task) pointDrafts(picked choice, drawn envelope.DrawOff) []draft {
 		d := draft{step: s, node: i, block: k.blockOf(i, cuts[i], picked.outer[i])}
 		if s.Clearance != s.Position && k.heats(i, cuts[i]) && (picked.outer[i] || !k.twice(k.Nearest(i, cuts[i]))) {
 			d.step.Clearance = s.Position
-			d.step.Why += " It is left SHUT when its lock comes off: heat comes back only when liquid flows."
+			d.step.Why += fmt.Sprintf(" It is left %s when its lock comes off: heat comes back only when liquid flows.",
+				n.Kind.Word(s.Position))
 		}
 		if n.BreaksJoint() {
 			d.block, d.step.Phase = blockBlanks, isolation.PhaseBlank

@@ -24,6 +24,7 @@ type task struct {
 	apart, lined []bool    // see machineParts, linedUp
 	stand        []standIn // see standIns
 	needs        []supply  // see standbyNeeds
+	piped        [][]int32 // see pipes
 }
 
 // newTask looks up the job and asks the rules about every source that can reach its work. It returns an error, in a
@@ -54,13 +55,25 @@ func newTask(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.C
 			k.Zone = append(k.Zone, i)
 		}
 	}
+	k.keepAtFirst()
+	return k, k.settle()
+}
+
+// settle asks the rules, and finds what may not be relied on, for what is opened and kept off by now.
+func (k *task) settle() error {
 	reach := graph.Flood(k.In, k.Zone, nil)
+	k.Sources, k.fed, k.apart, k.lined, k.stand, k.needs = nil, nil, nil, nil, nil, nil
 	if err := k.askRules(reach); err != nil {
-		return nil, err
+		return err
 	}
 	k.barred = k.bars()
+	for _, h := range k.Keeps {
+		for i, is := range graph.Flood(k.In, []int32{h.Node}, nil) {
+			reach[i] = reach[i] || is
+		}
+	}
 	k.offLoad(reach)
-	return k, nil
+	return nil
 }
 
 // known lists a plant's jobs for a person who mistyped one.

@@ -45,12 +45,26 @@ func (k *task) uncutWords(u *cut.Uncut) string {
 		return "No set of points meets every demand."
 	}
 	from, to := k.At(path[0]), k.At(path[len(path)-1])
+	demand := k.demandOf(path[0])
+	if u.Kept {
+		demand = isolation.DemandWords(isolation.DemandSingle) + ", because " + k.whyKept(path[len(path)-1])
+	}
 	s := fmt.Sprintf("%s cannot be isolated from %s: the demand is %s, and the way %s %s.",
-		from.Label(), to.Label(), k.demandOf(path[0]), strings.Join(k.names(path), " – "), k.shortOf(u))
+		from.Label(), to.Label(), demand, strings.Join(k.names(path), " – "), k.shortOf(u))
 	if why := k.whyNot(path); len(why) > 0 {
 		s += " " + strings.Join(why, " ")
 	}
 	return s
+}
+
+// whyKept returns why a node is kept off, as the end of a sentence.
+func (k *task) whyKept(i int32) string {
+	for _, h := range k.Keeps {
+		if h.Node == i {
+			return strings.ToLower(h.Why[:1]) + strings.TrimSuffix(h.Why[1:], ".")
+		}
+	}
+	return "it is kept off"
 }
 
 // names returns what a person calls the nodes of a way.

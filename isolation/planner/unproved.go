@@ -20,7 +20,7 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 		}
 		plan.Unproved = append(plan.Unproved, u)
 	}
-	if len(k.Sources) == 0 {
+	if len(k.Sources)+len(k.Keeps) == 0 {
 		say(isolation.UnprovedSource, -1, "The plant file lets nothing come to what is opened, so this plan proves "+
 			"nothing. Find "+
 			"out what feeds it before anything is opened.")
@@ -28,14 +28,8 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 	if k.Machine != nil {
 		fed := k.fedElectrically(shut)
 		for _, i := range k.Numbers(k.Machine.Nodes) {
-			if n := k.At(i); n.Kind == isolation.Consumer && !k.InZone[i] && fed[i] {
-				if why := k.live(i); why != "" {
-					say(isolation.UnprovedDrive, i, "%s keeps its electrical supply. %s.", n.Label(), why)
-					continue
-				}
-				say(isolation.UnprovedDrive, i, "%s of %s keeps its electrical supply while this plan is on. See that it can "+
-					"move or "+
-					"heat nothing that is opened, or have it cut too.", n.Label(), k.Machine.Name)
+			if n := k.At(i); n.Kind == isolation.Consumer && !k.InZone[i] && fed[i] && k.live(i) != "" {
+				say(isolation.UnprovedDrive, i, "%s keeps its electrical supply. %s.", n.Label(), k.live(i))
 			}
 		}
 	}

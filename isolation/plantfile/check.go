@@ -97,6 +97,49 @@ func (l *loader) checkSupply(e *entry, id, supply isolation.NodeID) {
 	})
 }
 
+// beside reads the id of a node that belongs to a vessel. After all is read it checks that it exists, and asks why it
+// may not be that; "" for nothing.
+func (l *loader) beside(e *entry, key string, why func(*isolation.Node) string) isolation.NodeID {
+	s := e.text(key)
+	if s == "" {
+		return ""
+	}
+	l.later = append(l.later, func() {
+		if n := l.plant.Node(isolation.NodeID(s)); n == nil {
+			e.refuse(key, "%s names %q, which is not a node%s", key, shorten(s), l.nodeOffer(s))
+		} else if fault := why(n); fault != "" {
+			e.refuse(key, "%s is %s; %s", s, isolation.WithArticle(string(n.Kind)), fault)
+		}
+	})
+	return isolation.NodeID(s)
+}
+
+// notHeater says why nothing is heated by a node.
+func notHeater(n *isolation.Node) string {
+	if n.Kind == isolation.Vessel || n.Kind == isolation.Junction || n.Kind == isolation.Consumer {
+		return ""
+	}
+	return "what heats is the other side of the heater, or an electrical consumer"
+}
+
+// notDrive says why a node drives no pump.
+func notDrive(n *isolation.Node) string {
+	if n.Kind == isolation.Consumer {
+		return ""
+	}
+	return "what drives a pump is a consumer: its motor"
+}
+
+// notKeptOff says why a node cannot be kept off: what is moved by hand stands as the plan says, and a source cannot be
+// kept from itself.
+func notKeptOff(n *isolation.Node) string {
+	if n.Kind.IsMoved() || n.Kind == isolation.Source {
+		return "it keeps off " + string(n.ID) + ", which is " + isolation.WithArticle(string(n.Kind)) +
+			"; what is kept off is a consumer, a vessel or a junction"
+	}
+	return ""
+}
+
 // notControl says why a node cannot be a control: nobody can put it to off.
 func notControl(n *isolation.Node) string {
 	if n.Kind.IsPoint() {

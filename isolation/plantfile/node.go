@@ -15,6 +15,7 @@ import (
 var everyKey = []string{
 	"id", "kind", "name", "place", "energy", "fluid", "gauge_bar", "temp_c", "volt", "elevation_m", "lockable", "normal",
 	"measure", "awkward", "fails", "supply", "volume_l", "top_m", "role", "bore_mm", "earthed",
+	"heated_by", "lifts_bar", "drive",
 }
 
 var (
@@ -29,7 +30,7 @@ func allowed(k isolation.Kind) []string {
 	case k == isolation.Source:
 		return append(keys, "energy", "fluid", "gauge_bar", "temp_c", "volt", "elevation_m", "earthed")
 	case k == isolation.Vessel:
-		return append(keys, "fluid", "gauge_bar", "temp_c", "elevation_m", "volume_l", "top_m")
+		return append(keys, "fluid", "gauge_bar", "temp_c", "elevation_m", "volume_l", "top_m", "heated_by", "lifts_bar", "drive")
 	case k == isolation.Consumer:
 		return append(keys, "energy", "volt")
 	case k == isolation.Opening:
@@ -246,6 +247,8 @@ func (l *loader) state(e *entry, d *isolation.Node) {
 	top, hasTop := e.number("top_m")
 	d.TopM = top
 	d.BoreMM, _ = e.number("bore_mm")
+	d.LiftsBar, _ = e.number("lifts_bar")
+	d.HeatedBy, d.Drive = l.beside(e, "heated_by", notHeater), l.beside(e, "drive", notDrive)
 	if d.Kind == isolation.Vessel && hasTop && d.HasElevation && top <= d.ElevationM {
 		e.refuse("top_m", "the top at %v m is not above the bottom at %v m", top, d.ElevationM)
 	}

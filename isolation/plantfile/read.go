@@ -234,6 +234,7 @@ func (l *loader) job(what string, n ast.Node) {
 	}
 	j.Opens = l.nodeIDs(e, "opens", notOpened)
 	l.checkOpens(e)
+	j.KeptOff = l.nodeIDs(e, "kept_off", notKeptOff)
 	if s := e.text("exposure"); s != "" {
 		x, ok := parseExposure(s)
 		if j.Exposure = x; !ok {
@@ -248,7 +249,8 @@ func (l *loader) job(what string, n ast.Node) {
 			x.done("id", "because")
 		}
 	}
-	e.done("id", "machine", "title", "opens", "exposure", "hazards", "precautions", "protective", "live")
+	e.done("id", "machine", "title", "opens", "exposure", "hazards", "precautions", "protective", "live",
+		"kept_off")
 	if j.Machine != "" {
 		l.checkJobMachine(e, j.Machine)
 	}

@@ -19,7 +19,7 @@ func (v *prover) bound() error {
 		}
 		return nil
 	}
-	if b.Scale < 1 || b.Scale > 1<<20 || len(b.Ways) > 1<<16 {
+	if b.Scale < 1 || b.Scale > 1<<20 || len(b.Ways)+len(b.Kept) > 1<<16 {
 		return fmt.Errorf("the bound's scale is %d with %d ways, which is no bound", b.Scale, len(b.Ways))
 	}
 	v.reliances()
@@ -31,6 +31,11 @@ func (v *prover) bound() error {
 	for i := range b.Ways {
 		if err := v.load(&b.Ways[i], loads); err != nil {
 			return fmt.Errorf("way %d of the bound: %w", i+1, err)
+		}
+	}
+	for i := range b.Kept {
+		if err := v.loadKept(&b.Kept[i], loads); err != nil {
+			return fmt.Errorf("way %d of the bound to what is kept off: %w", i+1, err)
 		}
 	}
 	for i, l := range loads {
@@ -95,6 +100,27 @@ func (v *prover) load(w *isolation.BoundWay, loads [][2]int64) error {
 		case n > w.Rise:
 			loads[i][1] += w.Amount
 		}
+	}
+	return nil
+}
+
+// loadKept adds what a way to a part that is kept off carries to every node that it crosses, in both layers: whichever
+// of them a point serves, it serves this way too or the others.
+func (v *prover) loadKept(w *isolation.BoundWay, loads [][2]int64) error {
+	if len(w.Nodes) < 2 || w.Amount < 1 || w.Amount > 1<<32 || w.Rise != -1 {
+		return fmt.Errorf("%d nodes, rising at %d, amount %d: no way", len(w.Nodes), w.Rise, w.Amount)
+	}
+	first, last := v.number(w.Nodes[0]), v.number(w.Nodes[len(w.Nodes)-1])
+	if !slices.ContainsFunc(v.kept, func(h keptOff) bool { return h.node == last && slices.Contains(h.from, first) }) {
+		return fmt.Errorf("nothing keeps %s from %s", w.Nodes[len(w.Nodes)-1], w.Nodes[0])
+	}
+	for n, id := range w.Nodes {
+		i := v.number(id)
+		if i < 0 || n > 0 && !slices.Contains(v.next[v.number(w.Nodes[n-1])], i) {
+			return fmt.Errorf("the plant has no way on to %s", id)
+		}
+		loads[i][0] += w.Amount
+		loads[i][1] += w.Amount
 	}
 	return nil
 }

@@ -26,7 +26,15 @@ func (v *prover) demands() error {
 	found := 0
 	for i := range v.plant.Nodes {
 		n := &v.plant.Nodes[i]
-		if n.Kind != isolation.Source || !v.reaches(int32(i)) {
+		if n.Kind != isolation.Source {
+			continue
+		}
+		if !v.reaches(int32(i)) {
+			if comes, err := v.onlyToKept(int32(i), listed); err != nil {
+				return err
+			} else if comes {
+				found++
+			}
 			continue
 		}
 		found++
@@ -50,6 +58,23 @@ func (v *prover) demands() error {
 		return fmt.Errorf("the plan names %d sources, and %d can reach the work", len(v.plan.Sources), found)
 	}
 	return nil
+}
+
+// onlyToKept reports whether a source that cannot come to the work can come to what is kept off. The plan must name it
+// with the demand for work at which nothing is opened; that it is cut keepsOff looks at.
+func (v *prover) onlyToKept(source int32, listed map[isolation.NodeID]isolation.SourceCut) (bool, error) {
+	id := v.plant.Nodes[source].ID
+	if !slices.ContainsFunc(v.plan.Kept, func(k isolation.Kept) bool { return slices.Contains(k.Sources, id) }) {
+		return false, nil
+	}
+	rule, err := v.rules.Demand(&v.plant.Nodes[source], isolation.Outside, 0)
+	if err != nil {
+		return false, err
+	}
+	if s, has := listed[id]; !has || s.Demand != rule.Demand || !s.Met {
+		return false, fmt.Errorf("the plan must say of source %s that its demand is %s and met", id, rule.Demand)
+	}
+	return true, nil
 }
 
 // met reports by an error that a source is not cut as demanded, with a way on which it is not.

@@ -34,8 +34,10 @@ func ProveAs(edition int, p *isolation.Plant, r *isolation.Rules, plan isolation
 		since int // the edition that brought it
 	}{
 		{pr.papers, 2}, {pr.links, 2}, {pr.listed, 2}, {pr.stepsHold, 2}, {pr.automatic, 2}, {pr.demands, 2},
+		{pr.keepsOff, 3},
 		{pr.controls, 2}, {pr.openings, 2}, {pr.seen, 2}, {pr.joints, 2}, {pr.switching, 2}, {pr.offLoad, 3},
 		{pr.deadTested, 2}, {pr.earthed, 3}, {pr.unproved, 2}, {pr.guarded, 2}, {pr.figures, 2}, {pr.bound, 2},
+		{pr.restored, 3},
 	} {
 		if check.since > edition {
 			continue
@@ -72,6 +74,10 @@ type prover struct {
 	live   []bool                               // no point of the plan between it and some source
 	drawn  []bool                               // an opening that is tagged open can be reached from it
 
+	kept     []keptOff // what is not opened, and must be kept off; see mustKeep
+	pipes    [][]int32 // see pipework
+	pipeEnds []int32
+
 	asked    map[int32]string // the demand of every source that can reach the work
 	reliable []bool           // some plan may shut it and rely on it: see bound
 	plainly  []bool           // a source with a single or double demand comes to it
@@ -107,6 +113,9 @@ func (v *prover) listed() error {
 			return fmt.Errorf("the work %s is not in the plant, or is a source", id)
 		}
 		v.work[i] = true
+	}
+	if err := v.mustKeep(); err != nil {
+		return err
 	}
 	seen := map[isolation.NodeID]bool{}
 	for i := range v.plan.Steps {
@@ -164,14 +173,23 @@ func (v *prover) stepsHold() error {
 	return nil
 }
 
-// leftCold reports whether a step leaves a valve shut that lets heat to the work: it is opened when liquid flows there,
-// which no step of a restoring can see.
+// leftCold reports whether a step leaves shut a valve that lets heat to the work, or off a point on the cable of what
+// heats: it is opened or closed when liquid flows there, which no step of a restoring can see.
 func (v *prover) leftCold(s *isolation.Step) bool {
-	return s.Clearance == s.Position && s.Kind == isolation.Valve && slices.ContainsFunc(s.Cuts,
-		func(id isolation.NodeID) bool {
-			n := v.plant.Node(id)
-			return n != nil && slices.Contains([]isolation.Energy{"steam", "hot-water", "thermal-oil"}, n.Energy)
+	if s.Clearance != s.Position {
+		return false
+	}
+	if s.Kind.IsElectrical() {
+		cable := v.spread(v.next, []int32{v.number(s.Point)}, func(i int32) bool { return !v.isCable(i) })
+		return slices.ContainsFunc(v.plant.Nodes, func(n isolation.Node) bool {
+			at := v.number(n.HeatedBy)
+			return at >= 0 && slices.ContainsFunc(v.before[at], func(i int32) bool { return cable[i] })
 		})
+	}
+	return s.Kind == isolation.Valve && slices.ContainsFunc(s.Cuts, func(id isolation.NodeID) bool {
+		n := v.plant.Node(id)
+		return n != nil && slices.Contains([]isolation.Energy{"steam", "hot-water", "thermal-oil"}, n.Energy)
+	})
 }
 
 // stepHolds checks what a step does to its node.

@@ -15,7 +15,7 @@ func (v *prover) unproved() error {
 			return u.Kind == kind && u.Node == id && u.Words != ""
 		})
 	}
-	if len(v.asked) == 0 && !said(isolation.UnprovedSource, "") {
+	if len(v.asked)+len(v.kept) == 0 && !said(isolation.UnprovedSource, "") {
 		return fmt.Errorf("no source can come to the work, and the plan does not say that it proves nothing")
 	}
 	if m := v.plant.Machine(v.job.Machine); m != nil {

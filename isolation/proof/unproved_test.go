@@ -37,7 +37,7 @@ links:
 machines:
   - {id: G, nodes: [casing, motor, brake]}
 jobs:
-  - {id: seal, machine: G, opens: [casing]}
+  - {id: seal, machine: G, opens: [casing], live: [{id: brake, because: It holds the load}]}
   - {id: lid, opens: [lonely]}
 `
 

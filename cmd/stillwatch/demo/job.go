@@ -162,7 +162,7 @@ func (d *Drive) between(id permits.PermitID, l permits.Lock) {
 		if !due {
 			return
 		}
-		if a.Kind == isolation.RestoreTell {
+		if a.Kind == isolation.RestoreTell || a.Kind == isolation.RestoreEarths {
 			tag := "/T/" + d.codes(id)[l.Step.N].Text()
 			d.refused("tove", fmt.Sprintf("wants to open %s before anybody is told", l.Step.Point), tag, tag+"/remove",
 				map[string]string{"position": string(l.Step.Clearance)})

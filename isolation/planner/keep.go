@@ -1,0 +1,244 @@
+package planner
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/cut"
+	"stillwatch/isolation/envelope"
+	"stillwatch/isolation/graph"
+)
+
+// Some parts are not opened, and nothing may come to them all the same: what the job names, the drives of the machine
+// that is worked on, what heats a liquid that the plan brings to stand, the drive of a pump that it leaves nowhere to
+// pump to. One shut point keeps such a part off. It is not drained, and its stored energies are no gate. Where the
+// rules ask for more than that of work at which nothing is opened, the part counts as opened.
+
+// keepAtFirst notes what is kept off whatever the plan: what the job names, the drives of its machine that it does not
+// call live, and those of pumps that are opened. (29 CFR 1910.147(c)(1), read: whatever could start or move is isolated
+// from its energy.)
+func (k *task) keepAtFirst() {
+	for _, i := range k.Numbers(k.job.KeptOff) {
+		k.keep(i, func(*isolation.Node) bool { return true }, "The job keeps it off although nobody opens it.")
+	}
+	if k.Machine != nil {
+		for _, i := range k.Numbers(k.Machine.Nodes) {
+			if k.At(i).Kind == isolation.Consumer && k.live(i) == "" {
+				k.keep(i, brings(isolation.Current), "It is a drive of "+k.Machine.Name+", and the job does not say why it "+
+					"may keep its current.")
+			}
+		}
+	}
+	for _, i := range k.Zone {
+		if d := k.Number(k.At(i).Drive); d >= 0 {
+			k.keep(d, brings(isolation.Current), "It drives "+k.At(i).Label()+", which is opened.")
+		}
+	}
+}
+
+// brings is about the sources of one nature.
+func brings(nature isolation.Nature) func(*isolation.Node) bool {
+	return func(s *isolation.Node) bool { return s.Energy.Nature() == nature }
+}
+
+// bringsHeat is about the sources that heat a node if they come to it: hot fluids, and current that of a consumer.
+func bringsHeat(to *isolation.Node) func(*isolation.Node) bool {
+	return func(s *isolation.Node) bool {
+		return slices.Contains(hot, s.Energy) || s.Energy.Nature() == isolation.Current && to.Kind == isolation.Consumer
+	}
+}
+
+// hot are the energies that heat what they come to.
+var hot = []isolation.Energy{"steam", "hot-water", "thermal-oil"}
+
+// keep notes that nothing from the sources that count may come to a node. It does nothing for one that is opened or
+// kept already, and opens it where the rules ask for more than one point.
+func (k *task) keep(i int32, counts func(*isolation.Node) bool, why string) bool {
+	if k.InZone[i] || slices.ContainsFunc(k.Keeps, func(h envelope.Keep) bool { return h.Node == i }) {
+		return false
+	}
+	h := envelope.Keep{Node: i, Why: why}
+	reach := graph.Flood(k.In, []int32{i}, nil)
+	for _, s := range k.allSources() {
+		n := k.At(s)
+		if !reach[s] || !counts(n) {
+			continue
+		}
+		if rule, err := k.rules.Demand(n, isolation.Outside, 0); err != nil || rule.Demand != isolation.DemandSingle {
+			k.InZone[i] = true
+			k.Zone = append(k.Zone, i)
+			return true
+		}
+		h.From = append(h.From, s)
+	}
+	if len(h.From) == 0 {
+		return false
+	}
+	k.Keeps = append(k.Keeps, h)
+	return true
+}
+
+// keepFurther notes what must be kept off because of what a plan shuts, and reports whether that is more than before: a
+// liquid that is heated stands still, or a pump works against what is shut. Either flowed before. (That oil is not left
+// standing in a heater that is heated, and that a pump is not run against shut valves: common practice, no source.)
+func (k *task) keepFurther(shut []bool) bool {
+	more := false
+	fed := k.fedElectrically(shut)
+	for i := range k.Plant.Nodes {
+		v, n := int32(i), &k.Plant.Nodes[i]
+		heater, drive := k.Number(n.HeatedBy), k.Number(n.Drive)
+		if heater < 0 && drive < 0 {
+			continue
+		}
+		stands := k.InZone[i] || k.flowsThrough(v, k.normallyShut) && !k.flowsThrough(v, func(j int32) bool {
+			return k.normallyShut(j) || shut[j] || k.InZone[j] || j != v && k.idle(j, fed)
+		})
+		if !stands {
+			continue
+		}
+		if heater >= 0 && k.heatedInService(heater) && k.keep(heater, bringsHeat(k.At(heater)),
+			"It heats "+n.Label()+", where the liquid stands still while this plan is on.") {
+			more = true
+		}
+		if drive >= 0 && k.keep(drive, brings(isolation.Current), "It drives "+n.Label()+
+			", which would work against what this plan shuts.") {
+			more = true
+		}
+	}
+	return more
+}
+
+// heatedInService reports whether something that heats comes to a node in the normal line-up.
+func (k *task) heatedInService(i int32) bool {
+	return slices.ContainsFunc(k.allSources(), func(s int32) bool {
+		n := k.At(s)
+		return bringsHeat(k.At(i))(n) && graph.Flood(k.feedsOf(n.Energy.Nature()), []int32{s}, k.normallyShut)[i]
+	})
+}
+
+// idle reports whether a node is a pump that has lost its drive: nothing is pumped through it, and little more runs.
+func (k *task) idle(i int32, fed []bool) bool {
+	d := k.Number(k.At(i).Drive)
+	return d >= 0 && (k.InZone[d] || slices.ContainsFunc(k.Keeps, func(h envelope.Keep) bool { return h.Node == d }) ||
+		!fed[d])
+}
+
+// flowsThrough reports whether a liquid can flow through a node: in from one place that holds or takes some, and out to
+// another by a way that shares nothing with the first. That is so if no single node between parts it from all of them
+// (Menger 1927, from memory). The direction of flow is left out of account.
+func (k *task) flowsThrough(i int32, bars func(int32) bool) bool {
+	beside := k.pipes()
+	var ends []int32
+	for e := range k.Plant.Nodes {
+		n := &k.Plant.Nodes[e]
+		if int32(e) != i && !bars(int32(e)) && len(beside[e]) > 0 && (n.Kind == isolation.Source &&
+			n.Energy.Nature() == isolation.Liquid || n.Kind == isolation.Consumer) {
+			ends = append(ends, int32(e))
+		}
+	}
+	isEnd := k.Marks(ends)
+	parts := func(v int32) bool { // v alone parts i from every end
+		way := graph.WayTo(beside, []int32{i}, func(j int32) bool { return isEnd[j] && j != v },
+			func(j int32) bool { return j != i && (bars(j) || j == v) })
+		return way == nil
+	}
+	way := graph.WayTo(beside, []int32{i}, func(j int32) bool { return isEnd[j] },
+		func(j int32) bool { return j != i && bars(j) })
+	if way == nil {
+		return false
+	}
+	for _, v := range way[1 : len(way)-1] {
+		if parts(v) {
+			return false
+		}
+	}
+	mouths := map[int32]bool{} // a single mouth parts it too, also where it is an end itself
+	reach := graph.Flood(beside, ends, func(j int32) bool { return j == i || bars(j) })
+	for _, j := range beside[i] {
+		if reach[j] && !bars(j) {
+			mouths[j] = true
+		}
+	}
+	return len(mouths) > 1
+}
+
+// pipes returns for each node what pipes join to it, made once: links that are no cables, and end at no opening.
+func (k *task) pipes() [][]int32 {
+	if k.piped == nil {
+		k.piped = make([][]int32, len(k.Plant.Nodes))
+		wet := func(n *isolation.Node) bool {
+			return !n.Kind.IsElectrical() && n.Kind != isolation.Opening && n.Kind != isolation.Earth &&
+				!(n.Kind == isolation.Source && n.Energy.Nature() == isolation.Current)
+		}
+		for e, l := range k.Plant.Links {
+			a, b := k.Ends[e][0], k.Ends[e][1]
+			if a < 0 || b < 0 || !wet(k.At(a)) || !wet(k.At(b)) {
+				continue
+			}
+			if drives := func(n *isolation.Node) bool { return n.Kind == isolation.Consumer }; l.BoreMM == 0 &&
+				(drives(k.At(a)) || drives(k.At(b))) {
+				continue // a shaft, or a cable to an element
+			}
+			k.piped[a], k.piped[b] = append(k.piped[a], b), append(k.piped[b], a)
+		}
+	}
+	return k.piped
+}
+
+// keepsOf puts what is kept off to the solver.
+func (k *task) keepsOf() []cut.Keep {
+	var out []cut.Keep
+	for _, h := range k.Keeps {
+		out = append(out, cut.Keep{From: h.From, To: []int32{h.Node}})
+	}
+	return out
+}
+
+// keptSources lists the sources that come to what is kept off and not to the work, in file order.
+func (k *task) keptSources() []int32 {
+	var out []int32
+	for _, s := range k.allSources() {
+		if slices.ContainsFunc(k.Keeps, func(h envelope.Keep) bool { return slices.Contains(h.From, s) }) &&
+			!slices.ContainsFunc(k.Sources, func(w envelope.Wanted) bool { return w.Node == s }) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// sayKept lists what is kept off, and the sources that come to nothing else with the rule for work at which nothing is
+// opened.
+func (k *task) sayKept(plan *isolation.Plan) error {
+	for _, h := range k.Keeps {
+		n := k.At(h.Node)
+		plan.Kept = append(plan.Kept, isolation.Kept{ID: n.ID, Name: n.Name, Sources: k.IDs(h.From), Why: h.Why})
+	}
+	for _, s := range k.keptSources() {
+		n := k.At(s)
+		rule, err := k.rules.Demand(n, isolation.Outside, 0)
+		if err != nil {
+			return err
+		}
+		plan.Sources = append(plan.Sources, isolation.SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy,
+			Demand: rule.Demand, Because: rule.Because})
+	}
+	return nil
+}
+
+// keptWords says in a sentence what is kept off without being opened.
+func keptWords(plan *isolation.Plan) string {
+	if len(plan.Kept) == 0 {
+		return ""
+	}
+	var names []string
+	for _, h := range plan.Kept {
+		name := h.Name
+		if name == "" {
+			name = string(h.ID)
+		}
+		names = append(names, name)
+	}
+	return fmt.Sprintf(" Also kept off, and not opened: %s.", strings.Join(names, ", "))
+}
