@@ -44,6 +44,11 @@ func printPlan(out io.Writer, p *isolation.Plan) error {
 	s.list("Before", p.Prepare)
 	s.steps(p)
 	s.line("\nIt comes off in exactly the reverse order. %s", walk(p))
+	var kept []string
+	for _, k := range p.Kept {
+		kept = append(kept, fmt.Sprintf("%s %s: %s", k.ID, k.Name, k.Why))
+	}
+	s.list("Kept off, and not opened", kept)
 	s.list("Prove", p.Proofs)
 	s.sections(p)
 	s.sources(p)

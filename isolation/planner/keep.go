@@ -56,7 +56,7 @@ var hot = []isolation.Energy{"steam", "hot-water", "thermal-oil"}
 // keep notes that nothing from the sources that count may come to a node. It does nothing for one that is opened or
 // kept already, and opens it where the rules ask for more than one point.
 func (k *task) keep(i int32, counts func(*isolation.Node) bool, why string) bool {
-	if k.InZone[i] || slices.ContainsFunc(k.Keeps, func(h envelope.Keep) bool { return h.Node == i }) {
+	if k.InZone[i] || k.isKept(i) {
 		return false
 	}
 	h := envelope.Keep{Node: i, Why: why}
@@ -78,6 +78,11 @@ func (k *task) keep(i int32, counts func(*isolation.Node) bool, why string) bool
 	}
 	k.Keeps = append(k.Keeps, h)
 	return true
+}
+
+// isKept reports whether a node is kept off without being opened.
+func (k *task) isKept(i int32) bool {
+	return slices.ContainsFunc(k.Keeps, func(h envelope.Keep) bool { return h.Node == i })
 }
 
 // keepFurther notes what must be kept off because of what a plan shuts, and reports whether that is more than before: a
@@ -121,8 +126,7 @@ func (k *task) heatedInService(i int32) bool {
 // idle reports whether a node is a pump that has lost its drive: nothing is pumped through it, and little more runs.
 func (k *task) idle(i int32, fed []bool) bool {
 	d := k.Number(k.At(i).Drive)
-	return d >= 0 && (k.InZone[d] || slices.ContainsFunc(k.Keeps, func(h envelope.Keep) bool { return h.Node == d }) ||
-		!fed[d])
+	return d >= 0 && (k.InZone[d] || k.isKept(d) || !fed[d])
 }
 
 // flowsThrough reports whether a liquid can flow through a node: in from one place that holds or takes some, and out to

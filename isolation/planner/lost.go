@@ -1,11 +1,6 @@
 package planner
 
-import (
-	"slices"
-
-	"stillwatch/isolation"
-	"stillwatch/isolation/envelope"
-)
+import "stillwatch/isolation"
 
 // sayLost finds every consumer outside the work that loses a supply which it has in the plant's normal line-up: joined
 // to a source before, and no longer once the plan's points are shut. Points, openings and automatic valves that are
@@ -15,7 +10,7 @@ import (
 func (k *task) sayLost(plan *isolation.Plan, shut []bool) {
 	lost, named := map[int32]bool{}, map[string]bool{}
 	take := func(s supply) {
-		if slices.ContainsFunc(k.Keeps, func(h envelope.Keep) bool { return h.Node == s.consumer }) {
+		if k.isKept(s.consumer) {
 			return // it is kept off on purpose
 		}
 		l := k.loss(s.consumer, k.At(s.source).ID)

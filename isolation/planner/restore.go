@@ -145,8 +145,8 @@ func (k *task) sayTrial(plan *isolation.Plan, name string, say func(why, format 
 	say("", "Report to the chief engineer, who closes the permit.")
 }
 
-// heats reports whether a point is there to keep from the work what heats: a valve whose nearest source does, or a point
-// on the cable of an electrical element that heats a vessel.
+// heats reports whether a point is there to keep from the work what heats: a valve by which its nearest source heats in
+// service, and not what comes back through a condensate line; or a point on the cable of an electrical element that heats a vessel.
 func (k *task) heats(i int32, cuts []int32) bool {
 	if k.At(i).Kind.IsElectrical() {
 		return len(cuts) > 0 && graph.WayTo(k.Out, []int32{i}, func(j int32) bool {
@@ -157,5 +157,12 @@ func (k *task) heats(i int32, cuts []int32) bool {
 		}) != nil
 	}
 	s := k.Nearest(i, cuts)
-	return k.At(i).Kind == isolation.Valve && s >= 0 && slices.Contains(hot, k.At(s).Energy)
+	if k.At(i).Kind != isolation.Valve || s < 0 || !slices.Contains(hot, k.At(s).Energy) {
+		return false
+	}
+	end := func(j int32) bool { // where the heat arrives, or another begins
+		return k.InZone[j] || k.At(j).Kind == isolation.Source && j != s ||
+			k.isKept(j)
+	}
+	return graph.Flood(k.feedsOf(k.At(s).Energy.Nature()), []int32{s}, end)[i]
 }

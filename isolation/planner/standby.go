@@ -117,6 +117,9 @@ func (k *task) sayStandbyCut(plan *isolation.Plan, shut []bool) {
 	for _, s := range k.standIns() {
 		var what []string
 		for _, l := range lost {
+			if k.isKept(l.consumer) {
+				continue // on purpose, because it could not work
+			}
 			from := k.At(l.source)
 			words := k.whatFrom(from) + " from " + from.Label()
 			if slices.Contains(s.machine.Nodes, k.At(l.consumer).ID) && !slices.Contains(what, words) {

@@ -19,7 +19,7 @@ func TestPlanThatCutsTheStandbySaysSoFirst(t *testing.T) {
 		lost                isolation.NodeID
 	}{
 		{"SW1-impeller", "SW1-V1", "Sea-water pump 2 cannot run while this plan is on: it loses sea water", "SW2-casing"},
-		{"S1-bowl", "S1-V11", "Heater 2 cannot run while this plan is on: it loses steam", "S2-steam-leg"},
+		{"S1-heater", "S1-V11", "Heater 2 cannot run while this plan is on: it loses steam", "S2-steam-leg"},
 	} {
 		t.Run(tc.job, func(t *testing.T) {
 			plan := makeProved(t, p, tc.job, isolation.Circumstances{Passing: []isolation.NodeID{isolation.NodeID(tc.passing)}})

@@ -59,7 +59,8 @@ func (v *prover) comesBackCold() error {
 			continue
 		}
 		is := isHeat(&v.plant.Nodes[heater])
-		before, during := v.spread(v.before, []int32{heater}, left), v.pressedBy(heater)
+		// the way by which it heats in service, which no condensate line is, as its trap lets nothing back
+		before, during := v.spread(v.drips, []int32{heater}, left), v.pressedBy(heater)
 		for s := range v.plant.Nodes {
 			n := &v.plant.Nodes[s]
 			if n.Kind == isolation.Source && is(n) && before[s] && !during[s] && v.cutsHeatTo(n.ID, heater) {

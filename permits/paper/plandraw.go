@@ -14,6 +14,9 @@ func (p *sheet) planHead(s PlanSheet) {
 	}
 	p.fact("Job", s.JobID)
 	p.fact("Opened", strings.Join(s.Opens, ", "))
+	if len(s.KeptOff) > 0 {
+		p.fact("Kept off, not opened", strings.Join(s.KeptOff, ", "))
+	}
 	p.fact("Exposure", s.Exposure)
 	p.fact("Permit", s.Permit)
 	p.fact("Plant", s.PlantName)

@@ -24,6 +24,7 @@ type PlanSheet struct {
 	Proofs                 []PlanTask // after the last lock: drain, try to start, prove dead, …
 	Sections               []PlanSection
 	Stored                 []PlanStored
+	KeptOff                []string // what is not opened, and kept off all the same
 	Unproved               []string // what the plan does not prove, and who answers for it
 	Restore                []PlanTask
 	Lost                   []string // what else loses its supply

@@ -43,6 +43,9 @@ func Plan(set permits.Setting, p permits.Permit) paper.PlanSheet {
 			Measure: st.Measure, Place: Place(st.Place), Clearance: Position(st.Kind, st.Clearance),
 			Cuts: nodeWords(st.Cuts), First: firstWords(plan, st)})
 	}
+	for _, k := range plan.Kept {
+		s.KeptOff = append(s.KeptOff, string(k.ID))
+	}
 	for _, u := range plan.Unproved {
 		s.Unproved = append(s.Unproved, u.Words)
 	}

@@ -119,8 +119,16 @@ func (b *board) inline(g *group) {
 	h := lineH*float64(len(lines)) + 2.4
 	top := max(y-h/2, 2)
 	b.rect(barX, top, columnW-barX-3, h, Work)
-	b.lines(Point{barX + 2, top + 3.9}, columnW-barX-8, 4, Words, b.s.nodes[g.hubs[0]].Label())
+	b.lines(Point{barX + 2, top + 3.9}, columnW-barX-8, 4, Words, b.s.hubLabel(g.hubs[0]))
 	b.y = max(b.y, top+h+1) + 1
+}
+
+// hubLabel is what the box of something opened, or kept off, says.
+func (s *scene) hubLabel(v int) string {
+	if s.kept[v] {
+		return s.nodes[v].Label() + ": kept off, not opened"
+	}
+	return s.nodes[v].Label()
 }
 
 // hubs draws the boxes of what is opened and begins the spine below each. Things that are joined to one another
@@ -132,10 +140,10 @@ func (b *board) hubs(g *group) {
 			right = b.spines[i-1].x - 1.6
 		}
 		width := max(right-barX+3, 12)
-		lines := wrap(b.s.nodes[h].Label(), plain, width-4, 4)
+		lines := wrap(b.s.hubLabel(h), plain, width-4, 4)
 		height := lineH*float64(len(lines)) + 2.4
 		b.rect(barX-3, b.y, width, height, Work)
-		b.lines(Point{barX - 1, b.y + 3.9}, width-4, 4, Words, b.s.nodes[h].Label())
+		b.lines(Point{barX - 1, b.y + 3.9}, width-4, 4, Words, b.s.hubLabel(h))
 		b.y += height + 1.5
 		x := max(spineX-spineGap*float64(i), barX)
 		b.spines = append(b.spines, spine{x, b.y - 1.5, b.y})
@@ -236,6 +244,9 @@ func (s *scene) describe() string {
 	}
 	for i := range s.plan.Opens {
 		out = append(out, fmt.Sprintf("Opened: %s.", s.plan.Opens[i]))
+	}
+	for _, h := range s.plan.Kept {
+		out = append(out, fmt.Sprintf("Kept off, not opened: %s.", h.ID))
 	}
 	return strings.Join(out, " ")
 }

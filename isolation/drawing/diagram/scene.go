@@ -14,6 +14,7 @@ type scene struct {
 	step   map[int]*isolation.Step // of the phases isolate and drain, by node
 	shut   map[int]bool            // held in the position that stops flow or current
 	opened map[int]bool
+	kept   map[int]bool // not opened, and kept off all the same: drawn like what is opened, and named for what it is
 	inside map[int]bool // still joined to the work once the points are shut
 	drawn  map[int]bool // steps that have a place in a group
 
@@ -55,7 +56,7 @@ type leg struct {
 
 func newScene(p *isolation.Plant, plan *isolation.Plan) *scene {
 	s := &scene{graph: newGraph(p), plan: plan, step: map[int]*isolation.Step{}, shut: map[int]bool{},
-		opened: map[int]bool{}, inside: map[int]bool{}, drawn: map[int]bool{}}
+		opened: map[int]bool{}, kept: map[int]bool{}, inside: map[int]bool{}, drawn: map[int]bool{}}
 	for i := range plan.Steps {
 		s.place(&plan.Steps[i])
 	}
@@ -63,6 +64,12 @@ func newScene(p *isolation.Plant, plan *isolation.Plan) *scene {
 	for _, id := range plan.Opens {
 		if v, ok := s.at[id]; ok {
 			s.opened[v] = true
+			work = append(work, v)
+		}
+	}
+	for _, h := range plan.Kept {
+		if v, ok := s.at[h.ID]; ok && !s.opened[v] {
+			s.opened[v], s.kept[v] = true, true
 			work = append(work, v)
 		}
 	}
