@@ -44,12 +44,14 @@ func (s Step) Isolates() bool { return s.Phase == PhaseIsolate || s.Phase == Pha
 
 // SourceCut says of one source which demand the rules make and whether the plan meets it.
 type SourceCut struct {
-	ID      NodeID `json:"id"`
-	Name    string `json:"name"`
-	Energy  Energy `json:"energy"`
-	Demand  string `json:"demand"`  // "single", "double" or "blank"
-	Because string `json:"because"` // the rule's own words and source
-	Met     bool   `json:"met"`
+	ID     NodeID `json:"id"`
+	Name   string `json:"name"`
+	Energy Energy `json:"energy"`
+	// the pressure by which it is judged: its own and that of pumps that may run on the way, bar gauge
+	GaugeBar float64 `json:"gauge_bar,omitempty"`
+	Demand   string  `json:"demand"`  // "single", "double" or "blank"
+	Because  string  `json:"because"` // the rule's own words and source
+	Met      bool    `json:"met"`
 }
 
 // Pass says what would reach the work if one point passed, as a path in words.

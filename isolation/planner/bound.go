@@ -179,7 +179,8 @@ type tracer struct {
 
 // newTracer finds the sections and sorts the legs by where they begin.
 func (k *task) newTracer(p cut.Problem, worth []int64, c cut.Certificate) *tracer {
-	t := &tracer{task: k, p: p, worth: worth, ends: k.Marks(p.Zone), inner: uint8(c.Layers - 1), legs: slices.Clone(c.Legs), from: map[spot][]int32{},
+	t := &tracer{task: k, p: p, worth: worth, ends: k.Marks(p.Zone), inner: uint8(c.Layers - 1),
+		legs: slices.Clone(c.Legs), from: map[spot][]int32{},
 		section: make([]int32, p.N), atWork: map[int32]bool{}}
 	for v := range t.section {
 		t.section[v] = int32(v)

@@ -20,7 +20,11 @@ func plainly(p isolation.Plan) string {
 			s.Clearance)
 	}
 	for _, s := range p.Sources {
-		say("source %s: %s, met %v", s.ID, s.Demand, s.Met)
+		at := ""
+		if s.GaugeBar != 0 {
+			at = fmt.Sprintf(" at %.4g bar", s.GaugeBar)
+		}
+		say("source %s: %s, met %v%s", s.ID, s.Demand, s.Met, at)
 	}
 	for _, s := range p.Sections {
 		say("section %s: trapped %.1f L, out %.1f ± %.1f L, %.0f s, drains %v, vents %v, provable %v", s.ID, s.TrappedL,

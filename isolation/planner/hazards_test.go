@@ -48,6 +48,8 @@ var hazards = []hazard{
 			"When liquid flows through the heater, switch on QE."}, nil},
 	{"07-pump-against-shut", []string{"lock Q1 open", "lock V1 closed", "lock V2 closed"},
 		[]string{"Also kept off, and not opened: Pump motor."}, []string{"Q2"}},
+	{"08-running-pump", []string{"lock V2 closed", "lock V1 closed", "lock V0 closed", "tag D1 open"},
+		[]string{"source tank2: double, met true at 12.3 bar", "source tank: single, met true at 0.3 bar"}, nil},
 	{"09-heater-opened-with-separator", []string{"lock V1 closed", "tag D1 open"},
 		[]string{"stored rotation:", "stored heat: 150"}, nil},
 	{"10-standby", []string{"lock Q1 open"}, []string{"Put Pump 2 into service"}, []string{"under isolation"}},

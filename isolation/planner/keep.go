@@ -226,7 +226,7 @@ func (k *task) sayKept(plan *isolation.Plan) error {
 			return err
 		}
 		plan.Sources = append(plan.Sources, isolation.SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy,
-			Demand: rule.Demand, Because: rule.Because})
+			GaugeBar: k.pressing(s).GaugeBar, Demand: rule.Demand, Because: rule.Because})
 	}
 	return nil
 }

@@ -98,7 +98,7 @@ func (k *task) feedsOf(nature isolation.Nature) [][]int32 {
 
 // feeds returns where a supply of one nature can go next from each node. Current is not fed through a pipe that has a
 // bore, nor flow through an electrical point, although isolation counts such ways: a motor is joined to its pump, but
-// the board does not feed what stands behind the pump. A check valve feeds from the links that the file writes
+// the board does not feed what stands behind the pump. A check valve and a pump feed from the links that the file writes
 // towards it to those that it writes away from it; where the file writes all of them one way, the direction is not
 // known and both are taken.
 func (k *task) feeds(nature isolation.Nature) [][]int32 {
@@ -109,7 +109,9 @@ func (k *task) feeds(nature isolation.Nature) [][]int32 {
 			away[a], into[b] = true, true
 		}
 	}
-	directed := func(i int32) bool { return k.At(i).Kind == isolation.CheckValve && into[i] && away[i] }
+	directed := func(i int32) bool {
+		return (k.At(i).Kind == isolation.CheckValve || k.At(i).LiftsBar > 0) && into[i] && away[i]
+	}
 	for _, l := range k.Plant.Links {
 		a, b := k.Number(l.A), k.Number(l.B)
 		if a < 0 || b < 0 || nature == isolation.Current && l.BoreMM > 0 || flows(nature) &&

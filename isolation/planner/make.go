@@ -79,7 +79,8 @@ func (k *task) blankPlan() isolation.Plan {
 		n := k.At(w.Node)
 		plan.Sources = append(
 			plan.Sources,
-			isolation.SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy, Demand: w.Rule.Demand,
+			isolation.SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy,
+				GaugeBar: k.pressing(w.Node).GaugeBar, Demand: w.Rule.Demand,
 				Because: w.Rule.Because},
 		)
 	}

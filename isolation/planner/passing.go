@@ -54,8 +54,8 @@ func (k *task) wayToKept(stop func(int32) bool) []int32 {
 
 func (k *task) passWords(p int32, way []int32, more int) string {
 	source, work := k.At(way[0]), k.At(way[len(way)-1])
-	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.At(p).Label(), k.whatFrom(source), source.Label(),
-		work.Label())
+	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.At(p).Label(), k.whatFrom(k.pressingBy(way)),
+		source.Label(), work.Label())
 	var via []string
 	for _, i := range way[1 : len(way)-1] {
 		if i != p {
@@ -73,29 +73,4 @@ func (k *task) passWords(p int32, way []int32, more int) string {
 		)
 	}
 	return s + "."
-}
-
-// whatFrom says what a source would bring, with the figures that make it dangerous.
-func (k *task) whatFrom(n *isolation.Node) string {
-	s := strings.ReplaceAll(string(n.Energy), "-", " ")
-	switch {
-	case s == "":
-		s = "energy"
-	case n.Energy == "electrical":
-		s = "current"
-	case n.Energy == "lube":
-		s = "lubricating oil"
-	}
-	if n.Energy.Nature() == isolation.Liquid && n.Fluid != "" && n.Fluid != s {
-		s += " (" + n.Fluid + ")"
-	}
-	switch {
-	case n.Volt > 0:
-		s += fmt.Sprintf(" at %g V", n.Volt)
-	case n.GaugeBar > 0 && n.TempC > 0:
-		s += fmt.Sprintf(" at %g bar and %g °C", n.GaugeBar, n.TempC)
-	case n.GaugeBar > 0:
-		s += fmt.Sprintf(" at %g bar", n.GaugeBar)
-	}
-	return s
 }

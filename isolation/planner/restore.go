@@ -146,7 +146,8 @@ func (k *task) sayTrial(plan *isolation.Plan, name string, say func(why, format 
 }
 
 // heats reports whether a point is there to keep from the work what heats: a valve by which its nearest source heats in
-// service, and not what comes back through a condensate line; or a point on the cable of an electrical element that heats a vessel.
+// service, and not what comes back through a condensate line; or a point on the cable of an electrical element that
+// heats a vessel.
 func (k *task) heats(i int32, cuts []int32) bool {
 	if k.At(i).Kind.IsElectrical() {
 		return len(cuts) > 0 && graph.WayTo(k.Out, []int32{i}, func(j int32) bool {

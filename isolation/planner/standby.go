@@ -121,7 +121,7 @@ func (k *task) sayStandbyCut(plan *isolation.Plan, shut []bool) {
 				continue // on purpose, because it could not work
 			}
 			from := k.At(l.source)
-			words := k.whatFrom(from) + " from " + from.Label()
+			words := k.whatFrom(k.At(l.source)) + " from " + from.Label()
 			if slices.Contains(s.machine.Nodes, k.At(l.consumer).ID) && !slices.Contains(what, words) {
 				what = append(what, words)
 			}

@@ -236,7 +236,7 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 		cuts = slices.DeleteFunc(slices.Clone(cuts), func(c int32) bool { return !k.twice(c) })
 	}
 	if n := k.Nearest(i, cuts); n >= 0 {
-		s += " " + k.whatFrom(k.At(n)) + " from " + k.At(n).Label()
+		s += " " + k.whatFrom(k.pressingOn(n, []int32{i})) + " from " + k.At(n).Label()
 		switch {
 		case len(cuts) == 2:
 			s += ", and what another source could send this way"

@@ -25,6 +25,7 @@ type task struct {
 	stand        []standIn // see standIns
 	needs        []supply  // see standbyNeeds
 	piped        [][]int32 // see pipes
+	line         *pumpLine // see lift
 }
 
 // newTask looks up the job and asks the rules about every source that can reach its work. It returns an error, in a
@@ -62,7 +63,7 @@ func newTask(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.C
 // settle asks the rules, and finds what may not be relied on, for what is opened and kept off by now.
 func (k *task) settle() error {
 	reach := graph.Flood(k.In, k.Zone, nil)
-	k.Sources, k.fed, k.apart, k.lined, k.stand, k.needs = nil, nil, nil, nil, nil, nil
+	k.Sources, k.fed, k.apart, k.lined, k.stand, k.needs, k.line = nil, nil, nil, nil, nil, nil, nil
 	if err := k.askRules(reach); err != nil {
 		return err
 	}
@@ -103,7 +104,7 @@ func (k *task) askRules(reach []bool) error {
 		if bores {
 			w.Bore = k.boreFrom(int32(i))
 		}
-		rule, err := k.rules.Demand(n, k.job.Exposure, w.Bore)
+		rule, err := k.rules.Demand(k.pressing(int32(i)), k.job.Exposure, w.Bore)
 		if err != nil {
 			return fmt.Errorf("plan job %s: %w", k.job.ID, err)
 		}

@@ -30,7 +30,8 @@ func allowed(k isolation.Kind) []string {
 	case k == isolation.Source:
 		return append(keys, "energy", "fluid", "gauge_bar", "temp_c", "volt", "elevation_m", "earthed")
 	case k == isolation.Vessel:
-		return append(keys, "fluid", "gauge_bar", "temp_c", "elevation_m", "volume_l", "top_m", "heated_by", "lifts_bar", "drive")
+		return append(keys, "fluid", "gauge_bar", "temp_c", "elevation_m", "volume_l", "top_m", "heated_by", "lifts_bar",
+			"drive")
 	case k == isolation.Consumer:
 		return append(keys, "energy", "volt")
 	case k == isolation.Opening:

@@ -42,11 +42,15 @@ func (v *prover) demands() error {
 		if bores != nil {
 			bore = bores.of(int32(i))
 		}
-		rule, err := v.rules.Demand(n, v.job.Exposure, bore)
+		rule, err := v.rules.Demand(v.presses(int32(i)), v.job.Exposure, bore)
 		if err != nil {
 			return err
 		}
 		v.asked[int32(i)] = rule.Demand
+		if s, has := listed[n.ID]; has && v.edition >= 3 && math.Abs(s.GaugeBar-v.presses(int32(i)).GaugeBar) > 1e-9 {
+			return fmt.Errorf("the plan judges source %s at %g bar, and it presses with %g", n.ID, s.GaugeBar,
+				v.presses(int32(i)).GaugeBar)
+		}
 		if s, has := listed[n.ID]; !has || s.Demand != rule.Demand || !s.Met {
 			return fmt.Errorf("the plan must say of source %s that its demand is %s and met", n.ID, rule.Demand)
 		}

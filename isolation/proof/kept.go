@@ -13,8 +13,8 @@ type keptOff struct {
 	from []int32
 }
 
-// mustKeep finds what must be kept off whatever the plan says of it: what the job names, every drive of its machine that
-// the job does not call live, and the drive of every pump that is opened.
+// mustKeep finds what must be kept off whatever the plan says of it: what the job names, every drive of its machine
+// that the job does not call live, and the drive of every pump that is opened.
 func (v *prover) mustKeep() error {
 	if v.edition < 3 {
 		return nil

@@ -59,8 +59,8 @@ jobs:
   - {id: motor, opens: [motor]}
 `
 
-// TestProveAsksForTheEarth takes from a good plan what makes its earth safe, one thing at a time. (The order of the five
-// rules: EN 50110-1, second hand.)
+// TestProveAsksForTheEarth takes from a good plan what makes its earth safe, one thing at a time. (The order of the
+// five rules: EN 50110-1, second hand.)
 func TestProveAsksForTheEarth(t *testing.T) {
 	p := readPlant(t, earthed)
 	good := makeProved(t, p, "motor", isolation.Circumstances{})

@@ -29,7 +29,7 @@ func Plan(set permits.Setting, p permits.Permit) paper.PlanSheet {
 	}
 	for _, src := range plan.Sources {
 		s.Sources = append(s.Sources, paper.PlanSource{ID: string(src.ID), Name: src.Name, Energy: string(src.Energy),
-			State: sourceState(set.Plant, src.ID), Demand: src.Demand, Because: src.Because, Met: src.Met})
+			State: sourceState(set.Plant, src), Demand: src.Demand, Because: src.Because, Met: src.Met})
 	}
 	for _, t := range plan.Prepare {
 		s.Before = append(s.Before, paper.PlanTask{Text: t})
@@ -101,8 +101,9 @@ func paperSection(sec isolation.Section) paper.PlanSection {
 	return out
 }
 
-// sourceState says in figures what a source brings.
-func sourceState(plant *isolation.Plant, id isolation.NodeID) string {
+// sourceState says in figures what a source brings, and at which pressure with the pumps that may run on the way.
+func sourceState(plant *isolation.Plant, src isolation.SourceCut) string {
+	id := src.ID
 	if plant == nil || plant.Node(id) == nil {
 		return ""
 	}
@@ -116,6 +117,9 @@ func sourceState(plant *isolation.Plant, id isolation.NodeID) string {
 	}
 	if n.GaugeBar != 0 {
 		words = append(words, screens.Figure(n.GaugeBar)+" bar")
+	}
+	if src.GaugeBar > n.GaugeBar {
+		words = append(words, "up to "+screens.Figure(src.GaugeBar)+" bar by pumps on the way")
 	}
 	if n.HasTemp {
 		words = append(words, screens.Figure(n.TempC)+" °C")

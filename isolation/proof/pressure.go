@@ -1,0 +1,170 @@
+package proof
+
+import (
+	"slices"
+
+	"stillwatch/isolation"
+)
+
+// presses returns a source with the pressure by which it is judged: its own, and for a liquid what the pumps on the
+// worst way to the work add, each once. A pump counts unless it is opened, or its drive is opened or kept off; what
+// flows goes as in service, with the points beside a pump or another machine open, through no other source and not through the work. Of
+// more than nine pumps all count.
+func (v *prover) presses(source int32) *isolation.Node {
+	n := v.plant.Nodes[source]
+	if n.Energy.Nature() != isolation.Liquid || v.edition < 3 {
+		return &n
+	}
+	if v.pumps == nil {
+		v.findPumps()
+	}
+	if len(v.pumps) > 9 {
+		for _, p := range v.pumps {
+			n.GaugeBar += v.plant.Nodes[p.at].LiftsBar
+		}
+		return &n
+	}
+	if worst := v.worstLift(v.downstream([]int32{source}, source), 0); worst > 0 {
+		n.GaugeBar += worst
+	}
+	return &n
+}
+
+// pumping is a pump that may run, with what stands downstream of it.
+type pumping struct {
+	at    int32
+	below []bool
+}
+
+// findPumps lists the pumps that may run while the plan is on.
+func (v *prover) findPumps() {
+	v.pumps = []pumping{}
+	for i := range v.plant.Nodes {
+		n := &v.plant.Nodes[i]
+		d := v.number(n.Drive)
+		off := d >= 0 && (v.work[d] || slices.ContainsFunc(v.plan.Kept,
+			func(h isolation.Kept) bool { return h.ID == n.Drive }))
+		if n.LiftsBar <= 0 || v.work[i] || off {
+			continue
+		}
+		var out, all []int32
+		for _, e := range v.ends {
+			if e[0] == int32(i) {
+				out, all = append(out, e[1]), append(all, e[1])
+			} else if e[1] == int32(i) {
+				all = append(all, e[0])
+			}
+		}
+		if len(out) == 0 {
+			out = all
+		}
+		v.pumps = append(v.pumps, pumping{int32(i), v.downstream(out, int32(i))})
+	}
+}
+
+// worstLift returns what the pumps not yet passed add at most on a way from what is marked to the work or to what is
+// kept off; less than 0 where there is no way. Bit n of passed is for pump n.
+func (v *prover) worstLift(from []bool, passed uint) float64 {
+	worst := -1.0
+	for i, in := range from {
+		if in && (v.work[i] || slices.ContainsFunc(v.plan.Kept, func(h isolation.Kept) bool {
+			return h.ID == v.plant.Nodes[i].ID
+		})) {
+			worst = 0
+			break
+		}
+	}
+	for n, p := range v.pumps {
+		if passed>>n&1 == 1 || !from[p.at] {
+			continue
+		}
+		if on := v.worstLift(p.below, passed|1<<n); on >= 0 {
+			worst = max(worst, on+v.plant.Nodes[p.at].LiftsBar)
+		}
+	}
+	return worst
+}
+
+// downstream marks where a liquid comes to in service from some nodes, those included and not back over the node that
+// sends it.
+func (v *prover) downstream(starts []int32, sender int32) []bool {
+	seen := make([]bool, len(v.plant.Nodes))
+	list := append([]int32(nil), starts...)
+	for _, s := range starts {
+		seen[s] = true
+	}
+	for head := 0; head < len(list); head++ {
+		at := list[head]
+		n := &v.plant.Nodes[at]
+		if first := head < len(starts); v.work[at] || v.shutInService(at) ||
+			!first && (at == sender || n.Kind == isolation.Source) {
+			continue
+		}
+		for _, to := range v.flowing()[at] {
+			if !seen[to] {
+				seen[to] = true
+				list = append(list, to)
+			}
+		}
+	}
+	return seen
+}
+
+// shutInService reports whether a point is normally shut, and stands beside no pump and in or beside no machine on which
+// nobody works.
+func (v *prover) shutInService(at int32) bool {
+	n := &v.plant.Nodes[at]
+	if !n.Kind.IsMoved() || n.Kind == isolation.Earth || n.Normal != n.Kind.Isolating() {
+		return false
+	}
+	serves := func(j int32) bool { return v.plant.Nodes[j].LiftsBar > 0 || v.elsewhere()[j] }
+	return !v.elsewhere()[at] && !slices.ContainsFunc(v.next[at], serves) && !slices.ContainsFunc(v.before[at], serves)
+}
+
+// elsewhere marks the parts of the machines on which nobody works: that is not the job's and has no part that is opened.
+func (v *prover) elsewhere() []bool {
+	if v.others != nil {
+		return v.others
+	}
+	v.others = make([]bool, len(v.plant.Nodes))
+	for _, m := range v.plant.Machines {
+		if m.ID == v.job.Machine || slices.ContainsFunc(m.Nodes, v.isWork) {
+			continue
+		}
+		for _, id := range m.Nodes {
+			if at := v.number(id); at >= 0 {
+				v.others[at] = true
+			}
+		}
+	}
+	return v.others
+}
+
+// flowing returns where a liquid goes next from every node in service: not into cables, and back over no link that is
+// one way, nor through a check valve or a pump whose direction the file shows.
+func (v *prover) flowing() [][]int32 {
+	if v.flow != nil {
+		return v.flow
+	}
+	v.flow = make([][]int32, len(v.plant.Nodes))
+	into, away := make([]bool, len(v.flow)), make([]bool, len(v.flow))
+	for _, e := range v.ends {
+		away[e[0]], into[e[1]] = true, true
+	}
+	for i, l := range v.plant.Links {
+		a, b := v.ends[i][0], v.ends[i][1]
+		if v.plant.Nodes[a].Kind.IsElectrical() || v.plant.Nodes[b].Kind.IsElectrical() {
+			continue
+		}
+		v.flow[a] = append(v.flow[a], b)
+		oneWay := l.OneWay || l.AirGap
+		for _, c := range []int32{a, b} {
+			n := &v.plant.Nodes[c]
+			oneWay = oneWay || (n.Kind == isolation.CheckValve || n.LiftsBar > 0) && into[c] && away[c]
+		}
+		if !oneWay {
+			v.flow[b] = append(v.flow[b], a)
+		}
+	}
+	return v.flow
+}
