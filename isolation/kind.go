@@ -87,13 +87,13 @@ var kinds = []kindFacts{
 }
 
 // facts returns the row of a kind; that of a valve that is no point for a word that is no kind.
-func (k Kind) facts() kindFacts {
+func (k Kind) facts() *kindFacts {
 	for i := range kinds {
 		if kinds[i].kind == k {
-			return kinds[i]
+			return &kinds[i]
 		}
 	}
-	return kindFacts{kind: k, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"}
+	return &kindFacts{kind: k, isolating: Closed, passing: Open, shut: "SHUT", open: "OPEN"}
 }
 
 // Kinds returns every kind in the order of the table.

@@ -68,16 +68,20 @@ func (k *task) machineOf(id isolation.NodeID) *isolation.Machine {
 // normallyShut reports whether node i lets nothing through in the normal line-up. An opening is shut unless the file
 // says otherwise.
 func (k *task) normallyShut(i int32) bool {
-	n := k.At(i)
-	switch {
-	case n.Kind == isolation.Opening:
-		return n.Normal != isolation.Open
-	case n.Kind == isolation.AutomaticValve:
-		return n.Normal == isolation.Closed
-	case n.Kind.IsPoint():
-		return n.Normal == n.Kind.Isolating()
+	if k.normally == nil {
+		k.normally = make([]bool, len(k.Plant.Nodes))
+		for i := range k.normally {
+			switch n := &k.Plant.Nodes[i]; {
+			case n.Kind == isolation.Opening:
+				k.normally[i] = n.Normal != isolation.Open
+			case n.Kind == isolation.AutomaticValve:
+				k.normally[i] = n.Normal == isolation.Closed
+			case n.Kind.IsPoint():
+				k.normally[i] = n.Normal == n.Kind.Isolating()
+			}
+		}
 	}
-	return false
+	return k.normally[i]
 }
 
 // uses reports whether a node is a consumer of an energy: one whose energy the file leaves out uses all that it gets.

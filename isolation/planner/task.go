@@ -25,6 +25,7 @@ type task struct {
 	stand        []standIn // see standIns
 	needs        []supply  // see standbyNeeds
 	piped        [][]int32 // see pipes
+	normally     []bool    // see normallyShut
 	line         *pumpLine // see lift
 }
 
