@@ -71,9 +71,9 @@ var kinds = []kindFacts{
 
 	{kind: Breaker, point: true, electrical: true, switching: 1, isolating: Open, passing: Closed, shut: "OFF",
 		open: "ON"},
-	{kind: Disconnector, point: true, electrical: true, switching: 2, isolating: Open, passing: Closed, shut: "OFF",
+	{kind: Disconnector, point: true, electrical: true, switching: 3, isolating: Open, passing: Closed, shut: "OFF",
 		open: "ON"},
-	{kind: Fuse, point: true, electrical: true, switching: 3, isolating: Open, passing: Closed, shut: "WITHDRAWN",
+	{kind: Fuse, point: true, electrical: true, switching: 4, isolating: Open, passing: Closed, shut: "WITHDRAWN",
 		open: "IN PLACE"},
 	{kind: Switch, point: true, electrical: true, switching: 2, isolating: Open, passing: Closed, shut: "OFF", open: "ON"},
 	{kind: Earth, moved: true, isolating: Closed, passing: Open, shut: "EARTH ON", open: "EARTH OFF"},
@@ -138,9 +138,9 @@ func (k Kind) IsMoved() bool { return k.facts().point || k.facts().moved }
 func (k Kind) IsElectrical() bool { return k.facts().electrical }
 
 // Switching returns the place of an electrical kind in the order of switching off: 1 for a breaker, which is made to
-// break the load, 2 for a disconnector, which may be opened only where no current flows, and for a switch, which may
-// break its own load, 3 for fuses, which are drawn only when they are dead; 0 for what is not electrical. Back on it is
-// the other way about. (IEC 60947-3 tells disconnectors from switches: from memory; that fuses are drawn last: common
+// break any load, 2 for a switch, which may break its own, 3 for a disconnector, which may be opened only where no
+// current flows, 4 for fuses, which are drawn only when they are dead; 0 for what is not electrical. Back on it is the
+// other way about. (IEC 60947-3 tells disconnectors from switches: from memory; that fuses are drawn last: common
 // practice, no source.)
 func (k Kind) Switching() int { return k.facts().switching }
 

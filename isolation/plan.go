@@ -68,6 +68,8 @@ type Kept struct {
 	Name    string   `json:"name"`
 	Sources []NodeID `json:"sources"`
 	Why     string   `json:"why"` // one sentence
+	// the rules ask for more than one point even where nothing is opened, so it is cut as if it were
+	AsOpened bool `json:"as_opened,omitempty"`
 }
 
 // Loss is a consumer outside the work that loses its supply while the plan is on, or a machine outside the work that

@@ -29,6 +29,14 @@ func (n Names) Name(id PersonID) string {
 	return Setting{Ship: n.Ship}.name(id)
 }
 
+// Who returns whose entry it is: the program's own are nobody's.
+func (n Names) Who(e Entry) string {
+	if e.By == "" && (e.Kind == KindAdoptEdition || e.Kind == KindReckonAnew) {
+		return "the program"
+	}
+	return n.Name(e.By)
+}
+
 // step names a step of the permit and its point.
 func (n Names) step(i int) string {
 	if l, ok := n.Permit.Lock(i); ok {

@@ -34,6 +34,7 @@ func sceneOfScreens(t *testing.T) (*testShip, []screen) {
 	d := s.drive()
 	d.WholeJob()
 	half := d.HalfWay()
+	d.SignIn() // half a day has gone by
 	live := d.Request("tove", "S1-pump", "Seal leaks: renew it")
 	d.Authorise("ilse", live, "12")
 	for _, l := range d.Permit(live).Locks() {

@@ -93,7 +93,12 @@ func TestSeparatorPlansFollowTheTrade(t *testing.T) {
 				}
 				return i
 			}
-			groups := [][]string{{"Q1", "Q2"}, {"V8", "V6", "V7"}, {"V1", "V2", "V3"}, {"D1", "D2"}}
+			standby := s == "S2" // it stands: its feed pump does not run, and its heater is cold
+			breakers := []string{"Q1", "Q2"}
+			if standby {
+				breakers = breakers[:1]
+			}
+			groups := [][]string{breakers, {"V8", "V6", "V7"}, {"V1", "V2", "V3"}, {"D1", "D2"}}
 			for i := 1; i < len(groups); i++ {
 				for _, before := range groups[i-1] {
 					for _, after := range groups[i] {
@@ -103,11 +108,14 @@ func TestSeparatorPlansFollowTheTrade(t *testing.T) {
 					}
 				}
 			}
-			for _, point := range []string{"V9", "V11", "V12"} {
-				at(point) // control air, steam, condensate
+			at("V9") // control air
+			if standby {
+				return
 			}
-			if at("V10") > at("V11") {
-				t.Error("the steam valve at the heater is shut before the one at the header, want the source's side first")
+			for _, heat := range []string{"V11", "V12"} { // steam and condensate, before the oil stands still
+				if at(heat) > at("V1") {
+					t.Errorf("%s comes after V1, want the heat off first", heat)
+				}
 			}
 		})
 	}

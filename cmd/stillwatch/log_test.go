@@ -60,7 +60,7 @@ func TestRebuildMendsTheTables(t *testing.T) {
 		t.Errorf("log verify of changed tables = %d, %q, want 1", status, printed)
 	}
 	if status, printed := tell(t, "log", "rebuild", "--data", data); status != 0 || !strings.Contains(printed,
-		"before: entry 1:") || !strings.Contains(printed, "is whole: 3 entries") {
+		"before: entry 1:") || !strings.Contains(printed, "is whole: 4 entries") {
 		t.Errorf("log rebuild = %d, %q, want the fault told and the log whole", status, printed)
 	}
 }
@@ -68,8 +68,8 @@ func TestRebuildMendsTheTables(t *testing.T) {
 func TestInspectorChecksTheLogWithoutTheDatabase(t *testing.T) {
 	data := firstRun(t)
 	if status, printed := tell(t, "log", "verify", "--data", data); status != 0 ||
-		!strings.Contains(printed, "is whole: 3 entries") {
-		t.Errorf("log verify = %d, %q, want 0 and three entries", status, printed)
+		!strings.Contains(printed, "is whole: 4 entries") {
+		t.Errorf("log verify = %d, %q, want 0 and four entries", status, printed)
 	}
 	status, key := tell(t, "key", "--data", data)
 	key = strings.TrimSpace(key)
@@ -84,7 +84,7 @@ func TestInspectorChecksTheLogWithoutTheDatabase(t *testing.T) {
 		t.Errorf("log export over a file = %d, want 1", status)
 	}
 	if status, printed := tell(t, "log", "check", file, "--key", key); status != 0 ||
-		!strings.Contains(printed, "is whole: 3 entries") {
+		!strings.Contains(printed, "is whole: 4 entries") {
 		t.Errorf("log check = %d, %q, want 0", status, printed)
 	}
 	text, err := os.ReadFile(file)
@@ -149,7 +149,7 @@ func TestBackupAndRestoreOnTheCommandLine(t *testing.T) {
 		t.Fatalf("backup = %d, %q", status, printed)
 	}
 	to := filepath.Join(t.TempDir(), "new")
-	if status, printed := tell(t, "restore", file, "--data", to); status != 0 || !strings.Contains(printed, "3 entries") {
+	if status, printed := tell(t, "restore", file, "--data", to); status != 0 || !strings.Contains(printed, "4 entries") {
 		t.Fatalf("restore = %d, %q", status, printed)
 	}
 	if status, printed := tell(t, "restore", file, "--data", to); status != 1 {

@@ -69,6 +69,8 @@ func (k *task) keep(i int32, counts func(*isolation.Node) bool, why string) bool
 		if rule, err := k.rules.Demand(n, isolation.Outside, 0); err != nil || rule.Demand != isolation.DemandSingle {
 			k.InZone[i] = true
 			k.Zone = append(k.Zone, i)
+			k.asOpened = append(k.asOpened, isolation.Kept{ID: k.At(i).ID, Name: k.At(i).Name, Sources: []isolation.NodeID{},
+				Why: why, AsOpened: true})
 			return true
 		}
 		h.From = append(h.From, s)
@@ -219,6 +221,7 @@ func (k *task) sayKept(plan *isolation.Plan) error {
 		n := k.At(h.Node)
 		plan.Kept = append(plan.Kept, isolation.Kept{ID: n.ID, Name: n.Name, Sources: k.IDs(h.From), Why: h.Why})
 	}
+	plan.Kept = append(plan.Kept, k.asOpened...)
 	for _, s := range k.keptSources() {
 		n := k.At(s)
 		rule, err := k.rules.Demand(n, isolation.Outside, 0)

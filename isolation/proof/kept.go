@@ -88,6 +88,9 @@ func (v *prover) keep(id isolation.NodeID, counts func(*isolation.Node) bool) er
 // off to which a source that it names can come.
 func (v *prover) keepsOff() error {
 	for _, said := range v.plan.Kept {
+		if said.AsOpened {
+			continue
+		}
 		from := make([]int32, 0, len(said.Sources))
 		for _, id := range said.Sources {
 			from = append(from, v.number(id))

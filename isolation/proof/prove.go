@@ -117,6 +117,11 @@ func (v *prover) listed() error {
 		}
 		v.work[i] = true
 	}
+	for _, h := range v.plan.Kept {
+		if i := v.number(h.ID); i >= 0 && h.AsOpened {
+			v.work[i] = true // that can only ask for more
+		}
+	}
 	if err := v.mustKeep(); err != nil {
 		return err
 	}

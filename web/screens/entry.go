@@ -38,7 +38,7 @@ func NewTeller(ctx context.Context, ship permits.Ship,
 
 // Line returns an entry as a line of history.
 func (t *Teller) Line(e permits.Entry) EntryLine {
-	l := EntryLine{N: e.N, At: e.At, Who: t.Name(e.By), Kind: e.Kind, Permit: e.Permit, Found: e.Found, To: e.To,
+	l := EntryLine{N: e.N, At: e.At, Who: t.Names(e).Who(e), Kind: e.Kind, Permit: e.Permit, Found: e.Found, To: e.To,
 		Words: permits.Tell(t.Names(e), e)}
 	if !e.Signed.IsZero() {
 		l.Role = e.Signed.Role()
