@@ -15,6 +15,9 @@ const (
 // Demands are the words of a rule for how a source must be cut, mildest first.
 var Demands = []string{DemandSingle, DemandDouble, DemandBlank}
 
+// DemandRank returns the place of a demand among them, mildest 0; -1 for a word that is none.
+func DemandRank(demand string) int { return slices.Index(Demands, demand) }
+
 // DemandRule is one rule of a rules file: what it matches, what it demands, and why. A nil threshold or an empty list
 // asks for nothing. A source is above a threshold if it is more than it, not if it is equal.
 type DemandRule struct {

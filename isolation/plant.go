@@ -37,6 +37,20 @@ func (p *Plant) AddMachine(m Machine) bool {
 	return true
 }
 
+// Deviating returns the job's deviation for a source from a demand that asks for more, or nil. Nobody enters or brings
+// fire behind less than the rules ask for.
+func (j *Job) Deviating(source NodeID, demand string) *Deviation {
+	if j.Exposure == Enter || j.Exposure == HotWork {
+		return nil
+	}
+	for i := range j.Deviations {
+		if d := &j.Deviations[i]; d.Source == source && DemandRank(d.Demand) < DemandRank(demand) {
+			return d
+		}
+	}
+	return nil
+}
+
 // AddJob puts a job at the end of Jobs; false, and nothing done, where the plant has one of its id.
 func (p *Plant) AddJob(j Job) bool {
 	if !index(&p.job, j.ID, len(p.Jobs)) {
@@ -161,6 +175,15 @@ type LivePart struct {
 	Because string
 }
 
+// Deviation says that a job cuts a source by less than the rules ask for, because the ship has no more, with what is done
+// instead. Two people answer for it on every permit.
+type Deviation struct {
+	Source   NodeID
+	Demand   string // "single" or "double"
+	Because  string
+	Measures []string
+}
+
 // Job names what will be opened on a machine. Opens is the work: every source must be cut from all of it.
 type Job struct {
 	ID          string
@@ -173,6 +196,7 @@ type Job struct {
 	Precautions []string
 	Protective  []string   // protective equipment
 	Live        []LivePart // parts of the machine that may keep their current
+	Deviations  []Deviation
 
 	Line, Column int
 }

@@ -28,11 +28,14 @@ type Stored struct {
 const (
 	KindDry   = "dry"     // a drain, vent or bleed that no section's reading proves
 	KindShut  = "shut-in" // a part from which nothing lets the pressure out
+	KindHeld  = "held"    // an automatic valve that is relied on
 	KindEntry = "entry"   // the entry permit and its tested atmosphere
 )
 
 // IsSeen reports whether a stored energy is answered with yes or no.
-func (s Stored) IsSeen() bool { return s.Kind == KindDry || s.Kind == KindShut || s.Kind == KindEntry }
+func (s Stored) IsSeen() bool {
+	return s.Kind == KindDry || s.Kind == KindShut || s.Kind == KindHeld || s.Kind == KindEntry
+}
 
 // StoredCheck is one stored energy of the machine with what the program expects of it and what must be read.
 type StoredCheck struct {

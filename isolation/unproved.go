@@ -12,6 +12,7 @@ type Unproved struct {
 const (
 	UnprovedSource = "no source"  // nothing in the plant file can come to the work
 	UnprovedDrive  = "drive"      // a consumer of the machine keeps its electrical supply
+	UnprovedLess   = "deviation"  // a source is cut by less than the rules ask for
 	UnprovedEarth  = "no earth"   // conductors that must be earthed and have no place for it
 	UnprovedWayOut = "no way out" // a part of the work that nothing drains or vents
 )

@@ -11,13 +11,16 @@ import (
 const (
 	drySource = "29 CFR 1915.163(a)(2), read: the drains and vents of what is dead are open; that they are seen to " +
 		"run and blow no more: common practice, no source"
+	heldSource = "DOE-STD-1030-96, from memory: an automatic valve isolates only with its motive supply taken away; " +
+		"actuator vented and handwheel secured: common practice, no source"
 	shutSource  = "29 CFR 1910.147(d)(5), from memory: stored energy is relieved and made safe before the work"
 	entrySource = "A.1050(27) 7.2, read; MSC.581(110), second hand"
 )
 
 // Seen returns what has to be seen and answered with yes before the work: that every drain, vent and bleed which no
-// liquid section proves ran dry, that a part without any is without pressure, and that an entry has its own permit.
-func (k *Work) Seen(d DrawOff, exposure isolation.Exposure) []isolation.StoredCheck {
+// liquid section proves ran dry, that a part without any is without pressure, that an automatic valve which is relied on
+// is held shut, and that an entry has its own permit.
+func (k *Work) Seen(d DrawOff, shut []bool, exposure isolation.Exposure) []isolation.StoredCheck {
 	var out []isolation.StoredCheck
 	add := func(id string, s isolation.Stored, quantity, source, words string) {
 		out = append(out, isolation.StoredCheck{ID: id, Stored: s, Name: s.Name, Quantity: quantity, Limit: 1,
@@ -34,6 +37,13 @@ func (k *Work) Seen(d DrawOff, exposure isolation.Exposure) []isolation.StoredCh
 		}
 		add("dry-"+string(n.ID), isolation.Stored{Kind: isolation.KindDry, Name: n.Label()}, what, drySource,
 			fmt.Sprintf("%s: seen that it %s.", n.Label(), what))
+	}
+	for i := range k.Plant.Nodes {
+		if n := &k.Plant.Nodes[i]; shut[i] && n.Kind == isolation.AutomaticValve {
+			what := "actuator vented, handwheel secured if it has one, and seen shut"
+			add("held-"+string(n.ID), isolation.Stored{Kind: isolation.KindHeld, Name: n.Label()}, what, heldSource,
+				fmt.Sprintf("%s: %s.", n.Label(), what))
+		}
 	}
 	for _, s := range d.ShutIn {
 		add(

@@ -123,7 +123,7 @@ func (b *book) write() *draft {
 		for _, r := range b.rows[s.name] {
 			d.put("  - {", r.at)
 			d.fields(s, r)
-			if inner, ok := within[s]; ok {
+			for _, inner := range within[s] {
 				d.within(inner, b.rowsWithin(inner, r.cells["id"].text))
 			}
 			d.put("}", "")
@@ -135,7 +135,7 @@ func (b *book) write() *draft {
 
 // fields writes the cells of one row as keys and values, in the order of the sheet's columns.
 func (d *draft) fields(s *sheet, r row) {
-	first, isWithin := true, s == &storedSheet || s == &liveSheet
+	first, isWithin := true, s == &storedSheet || s == &liveSheet || s == &deviationSheet
 	key := func(name, at string) {
 		if !first {
 			d.put(", ", "")
@@ -151,7 +151,7 @@ func (d *draft) fields(s *sheet, r row) {
 		case s == &linkSheet && strings.HasPrefix(c.name, "invert_"):
 		case c.holds == list:
 			key(c.name, v.at)
-			d.put(listOf(v.text, s == &jobSheet && c.name != "opens" && c.name != "kept_off"), v.at)
+			d.put(listOf(v.text, s == &deviationSheet || s == &jobSheet && c.name != "opens" && c.name != "kept_off"), v.at)
 		default:
 			key(c.name, v.at)
 			d.put(scalar(v.text, c.holds), v.at)

@@ -105,11 +105,17 @@ var (
 		{"job", words, "id of the job"}, {"id", words, "part of its machine that may keep its current"},
 		{"because", words, "why, in words"},
 	}}
-	sheets = []*sheet{&plantSheet, &fluidSheet, &nodeSheet, &linkSheet, &machineSheet, &storedSheet, &jobSheet, &liveSheet}
+	deviationSheet = sheet{"deviations", []column{
+		{"job", words, "id of the job"}, {"source", words, "that is cut by less than the rules ask for"},
+		{"demand", words, "single or double"}, {"because", words, "why, in words"},
+		{"measures", list, "what is done instead, one a line"},
+	}}
+	sheets = []*sheet{&plantSheet, &fluidSheet, &nodeSheet, &linkSheet, &machineSheet, &storedSheet, &jobSheet, &liveSheet,
+		&deviationSheet}
 )
 
-// within names the sheet whose rows stand as a list inside the rows of another: its first column holds their ids.
-var within = map[*sheet]*sheet{&machineSheet: &storedSheet, &jobSheet: &liveSheet}
+// within names the sheets whose rows stand as lists inside the rows of another: their first column holds those ids.
+var within = map[*sheet][]*sheet{&machineSheet: {&storedSheet}, &jobSheet: {&liveSheet, &deviationSheet}}
 
 // cell is one filled cell, with where it stands in words.
 type cell struct{ text, at string }

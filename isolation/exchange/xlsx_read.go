@@ -58,17 +58,17 @@ func (b *book) complete() {
 		b.refuse("", "the sheet nodes has no rows; it lists everything that the plant is made of")
 	}
 	for _, outer := range sheets {
-		inner, ok := within[outer]
-		if !ok {
-			continue
-		}
-		ids, owner := map[string]bool{}, inner.columns[0].name
+		ids := map[string]bool{}
 		for _, r := range b.rows[outer.name] {
 			ids[r.cells["id"].text] = true
 		}
-		for _, r := range b.rows[inner.name] {
-			if id := r.cells[owner]; !ids[id.text] {
-				b.refuse(firstOf(id.at, r.at), "the row belongs to %s %q, which is not on the sheet %s", owner, id.text, outer.name)
+		for _, inner := range within[outer] {
+			owner := inner.columns[0].name
+			for _, r := range b.rows[inner.name] {
+				if id := r.cells[owner]; !ids[id.text] {
+					b.refuse(firstOf(id.at, r.at), "the row belongs to %s %q, which is not on the sheet %s", owner, id.text,
+						outer.name)
+				}
 			}
 		}
 	}

@@ -53,6 +53,13 @@ var hazards = []hazard{
 	{"09-heater-opened-with-separator", []string{"lock V1 closed", "tag D1 open"},
 		[]string{"stored rotation:", "stored heat: 150"}, nil},
 	{"10-standby", []string{"lock Q1 open"}, []string{"Put Pump 2 into service"}, []string{"under isolation"}},
+	{"11-automatic-valves", []string{"lock A1 closed", "lock A2 closed", "tag CV2 closed", "tag CV1 closed", "tag D1 open"},
+		[]string{"stored held-CV1", "stored held-CV2", "Take the tag off CV1. Leave it SHUT.",
+			"See CV1 go back to where it stands in service."}, []string{"CV1. Bring it to OPEN", "CV2. Bring it to OPEN"}},
+	{"15-one-steam-valve", []string{"lock V1 closed", "tag A1 open"}, []string{
+		"Not proved by this plan: The rules ask for two points in series with a drain", "The line was built with one valve",
+		"Done instead: Steam main shut at the boiler for the work; Vent watched by a second person."}, nil},
+	{"15-no-deviation", nil, []string{"has only 1 of the 2 that it takes"}, nil},
 }
 
 // Each plant's own head says in words what is expected and why.

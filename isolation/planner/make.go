@@ -115,7 +115,7 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 	if err != nil {
 		return err
 	}
-	plan.Stored = append(append(plan.Stored, stored...), k.Seen(drawOff, plan.Exposure)...)
+	plan.Stored = append(append(plan.Stored, stored...), k.Seen(drawOff, shut, plan.Exposure)...)
 	k.sayDeadTests(plan, shut)
 	k.sayUnproved(plan, shut, drawOff)
 	k.sayEarths(plan, shut)

@@ -52,6 +52,11 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 			}
 		}
 		plan.Restore = append(plan.Restore, isolation.Restoring{Step: s.N, Do: takeOff(s)})
+		for _, v := range plan.Steps {
+			if n := k.Plant.Node(v.Point); n.Kind == isolation.AutomaticValve && n.Supply == s.Point && v.Isolates() {
+				say("It could not be moved before.", "See %s go back to where it stands in service.", v.Point)
+			}
+		}
 		if k.blows(s) && !filled["gas"] {
 			filled["gas"] = true
 			say("A joint that leaks is found at the first pressure, before all of it comes.",

@@ -161,8 +161,10 @@ func (k *task) pointDrafts(picked choice, drawn envelope.DrawOff) []draft {
 			d.block, d.step.Phase = blockBlanks, isolation.PhaseBlank
 			d.step.Why += k.jointWhy(i, drawn, early)
 		}
-		if n.Kind == isolation.AutomaticValve {
+		if n.Kind == isolation.AutomaticValve { // nobody can move it before its supply is back
 			d.after = append(d.after, k.Number(n.Supply))
+			d.step.Clearance = d.step.Position
+			d.step.Why += fmt.Sprintf(" It stays SHUT when its lock comes off, and moves again when %s is back.", n.Supply)
 		}
 		at[i] = len(drafts)
 		drafts = append(drafts, d)

@@ -59,6 +59,8 @@ func newTask(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.C
 		}
 	}
 	k.keepAtFirst()
+	for k.keepFurther(make([]bool, len(p.Nodes))) { // what stands still because of what is opened, whatever is shut
+	}
 	return k, k.settle()
 }
 
@@ -109,6 +111,10 @@ func (k *task) askRules(reach []bool) error {
 		rule, err := k.rules.Demand(k.pressing(int32(i)), k.job.Exposure, w.Bore)
 		if err != nil {
 			return fmt.Errorf("plan job %s: %w", k.job.ID, err)
+		}
+		if d := k.job.Deviating(n.ID, rule.Demand); d != nil {
+			rule.Because = fmt.Sprintf("The rules ask for %s: %s. This job deviates: %s", rule.Demand, rule.Because, d.Because)
+			rule.Demand = d.Demand
 		}
 		w.Rule = rule
 		k.Sources = append(k.Sources, w)

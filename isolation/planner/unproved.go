@@ -3,6 +3,7 @@ package planner
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/envelope"
@@ -31,6 +32,15 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 			if n := k.At(i); n.Kind == isolation.Consumer && !k.InZone[i] && fed[i] && k.live(i) != "" {
 				say(isolation.UnprovedDrive, i, "%s keeps its electrical supply. %s.", n.Label(), k.live(i))
 			}
+		}
+	}
+	for _, w := range k.Sources {
+		n := k.At(w.Node)
+		rule, err := k.rules.Demand(k.pressing(w.Node), k.job.Exposure, w.Bore)
+		if less := k.job.Deviating(n.ID, rule.Demand); err == nil && less != nil {
+			say(isolation.UnprovedLess, w.Node, "The rules ask for %s against %s, and this plan has less: %s. %s. Done instead: "+
+				"%s.", isolation.DemandWords(rule.Demand), n.Label(), isolation.DemandWords(less.Demand),
+				strings.TrimSuffix(less.Because, "."), strings.Join(less.Measures, "; "))
 		}
 	}
 	out := k.runsOut(shut, d)

@@ -220,6 +220,33 @@ func parseExposure(s string) (isolation.Exposure, bool) {
 	return "", false
 }
 
+// deviation reads one deviation of a job.
+func (l *loader) deviation(e *entry, j *isolation.Job) {
+	d := isolation.Deviation{Source: l.beside(e, "source", notSource), Demand: e.required("demand"),
+		Because: e.required("because"), Measures: e.texts("measures")}
+	switch {
+	case d.Demand == isolation.DemandBlank || d.Demand != "" && isolation.DemandRank(d.Demand) < 0:
+		e.refuse("demand", "unknown demand %q; a deviation asks for single or double", shorten(d.Demand))
+	case len(d.Measures) == 0:
+		e.refuse("", "it says nothing of what is done instead; name the measures")
+	case j.Exposure == isolation.Enter || j.Exposure == isolation.HotWork:
+		e.refuse("", "the work is %q, and nobody enters or brings fire behind less than the rules ask for", string(j.Exposure))
+	}
+	if d.Source == "" {
+		e.required("source")
+	}
+	j.Deviations = append(j.Deviations, d)
+	e.done("source", "demand", "because", "measures")
+}
+
+// notSource says why nothing is cut from a node.
+func notSource(n *isolation.Node) string {
+	if n.Kind == isolation.Source {
+		return ""
+	}
+	return "a deviation is about a source"
+}
+
 // job reads what will be opened on a machine.
 func (l *loader) job(what string, n ast.Node) {
 	e := newEntry(l.report, what, n)
@@ -249,8 +276,13 @@ func (l *loader) job(what string, n ast.Node) {
 			x.done("id", "because")
 		}
 	}
+	for i, n := range e.items("deviations") {
+		if x := newEntry(l.report, fmt.Sprintf("%s: deviation %d", e.what, i+1), n); x != nil {
+			l.deviation(x, &j)
+		}
+	}
 	e.done("id", "machine", "title", "opens", "exposure", "hazards", "precautions", "protective", "live",
-		"kept_off")
+		"kept_off", "deviations")
 	if j.Machine != "" {
 		l.checkJobMachine(e, j.Machine)
 	}

@@ -251,12 +251,13 @@ fluids:
   HFO: {family: residual fuel, density_15: 985, viscosity: [{at: 50, cst: 380}, {at: 100, cst: 35}], tension: 0.030}
 nodes:
   - {id: tank, kind: source, name: Settling tank, energy: fuel, fluid: HFO, gauge_bar: 0.6, temp_c: 75, elevation_m: 9.2}
-  - {id: board, kind: source, energy: electrical, volt: 440}
+  - {id: board, kind: source, energy: electrical, volt: 440, earthed: true}
+  - {id: E1, kind: earth, lockable: true}
   - {id: V1, kind: valve, name: Oil inlet, lockable: true, normal: closed, awkward: 3, place: {deck: 4, frame: 32, side: port}}
   - {id: Q1, kind: breaker, lockable: false, measure: the fuses are taken out, volt: 440}
   - {id: A1, kind: automatic-valve, lockable: false, normal: closed, measure: handwheel wired, fails: closed, supply: V2}
   - {id: V2, kind: valve}
-  - {id: bowl, kind: vessel, fluid: HFO, volume_l: 30, elevation_m: 3.9, top_m: 4.6, temp_c: 98, gauge_bar: 1.5}
+  - {id: bowl, kind: vessel, fluid: HFO, volume_l: 30, elevation_m: 3.9, top_m: 4.6, temp_c: 98, gauge_bar: 1.5, heated_by: M1, lifts_bar: 2.5, drive: M1}
   - {id: D1, kind: opening, role: vent, bore_mm: 15, elevation_m: 4.7}
   - {id: M1, kind: consumer, energy: electrical, volt: 440}
   - {id: S0, kind: switch}
@@ -280,6 +281,7 @@ machines:
 jobs:
   - {id: bowl, machine: S1, title: Bowl overhaul, opens: [bowl], exposure: hot work, hazards: [hot oil], precautions: [fan on], protective: [gloves],
      live: [{id: M1, because: it stands apart}]}
+  - {id: pipe, opens: [bowl], kept_off: [M1], deviations: [{source: tank, demand: single, because: one valve, measures: [a watch]}]}
 `
 
 func TestNotesNameWhatAPersonShouldLookAt(t *testing.T) {

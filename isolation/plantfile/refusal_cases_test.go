@@ -39,6 +39,11 @@ var plantFaults = []struct{ name, at, add, text string }{
 	{name: "key twice", text: "plant: A\nplant: B\n"},
 
 	{name: "top-level key unknown", text: small + "pipes: []\n"},
+	{name: "heated by a valve", at: "nodes", add: "- {id: H, kind: vessel, heated_by: V1}"},
+	{name: "driven by a board", at: "nodes", add: "- {id: H, kind: vessel, drive: board}"},
+	{name: "driven by the unknown", at: "nodes", add: "- {id: H, kind: vessel, drive: motr}"},
+	{name: "a pump that lifts nothing", at: "nodes", add: "- {id: H, kind: vessel, lifts_bar: 0}"},
+	{name: "earthed steam", at: "nodes", add: "- {id: x, kind: source, energy: steam, earthed: true}"},
 	{name: "node is no mapping", at: "nodes", add: "- V2"},
 	{name: "node without id", at: "nodes", add: "- {kind: valve}"},
 	{name: "node without kind", at: "nodes", add: "- {id: V2}"},
@@ -111,6 +116,17 @@ var plantFaults = []struct{ name, at, add, text string }{
 	{name: "job that opens an empty list", at: "jobs", add: "- {id: x, opens: []}"},
 	{name: "job that opens the unknown", at: "jobs", add: "- {id: x, opens: [pomp]}"},
 	{name: "unknown exposure", at: "jobs", add: "- {id: x, opens: [pump], exposure: inside}"},
+	{name: "keeps off a valve", at: "jobs", add: "- {id: x, opens: [pump], kept_off: [V1]}"},
+	{name: "deviation from the unknown", at: "jobs",
+		add: "- {id: x, opens: [pump], deviations: [{source: tnk, demand: single, because: old, measures: [watch]}]}"},
+	{name: "deviation from a valve", at: "jobs",
+		add: "- {id: x, opens: [pump], deviations: [{source: V1, demand: single, because: old, measures: [watch]}]}"},
+	{name: "deviation without measures", at: "jobs",
+		add: "- {id: x, opens: [pump], deviations: [{source: tank, demand: single, because: old}]}"},
+	{name: "deviation to a blank", at: "jobs",
+		add: "- {id: x, opens: [pump], deviations: [{source: tank, demand: blank, because: old, measures: [watch]}]}"},
+	{name: "deviation for an entry", at: "jobs", add: "- {id: x, opens: [pump], exposure: enter, " +
+		"deviations: [{source: tank, demand: single, because: old, measures: [watch]}]}"},
 	{name: "job twice", at: "jobs", add: "- {id: seal, opens: [pump]}"},
 
 	{name: "several at once, in the order of the lines", text: `nodes:

@@ -46,6 +46,13 @@ func (v *prover) demands() error {
 		if err != nil {
 			return err
 		}
+		if d := v.job.Deviating(n.ID, rule.Demand); d != nil && v.edition >= 3 {
+			if !v.says(isolation.UnprovedLess, n.ID, rule.Demand, d) {
+				return fmt.Errorf("the job cuts %s by less than the rules ask for, and the plan does not say so with what is done "+
+					"instead", n.ID)
+			}
+			rule.Demand = d.Demand
+		}
 		v.asked[int32(i)] = rule.Demand
 		if s, has := listed[n.ID]; has && v.edition >= 3 && math.Abs(s.GaugeBar-v.presses(int32(i)).GaugeBar) > 1e-9 {
 			return fmt.Errorf("the plan judges source %s at %g bar, and it presses with %g", n.ID, s.GaugeBar,
@@ -62,6 +69,14 @@ func (v *prover) demands() error {
 		return fmt.Errorf("the plan names %d sources, and %d can reach the work", len(v.plan.Sources), found)
 	}
 	return nil
+}
+
+// says reports whether the plan tells of a deviation: which demand the rules make, and every measure taken instead.
+func (v *prover) says(kind string, id isolation.NodeID, demand string, d *isolation.Deviation) bool {
+	return slices.ContainsFunc(v.plan.Unproved, func(u isolation.Unproved) bool {
+		return u.Kind == kind && u.Node == id && strings.Contains(u.Words, isolation.DemandWords(demand)) &&
+			!slices.ContainsFunc(d.Measures, func(m string) bool { return !strings.Contains(u.Words, m) })
+	})
 }
 
 // onlyToKept reports whether a source that cannot come to the work can come to what is kept off. The plan must name it

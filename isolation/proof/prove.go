@@ -163,7 +163,11 @@ func (v *prover) stepsHold() error {
 		case s.Phase == isolation.PhaseStop && s.Clearance != s.Position:
 			return fmt.Errorf("step %d would leave the control %s %s, and it is left off for whoever starts the machine", s.N,
 				s.Point, n.Kind.Word(s.Clearance))
-		case s.Phase != isolation.PhaseStop && n.Normal != "" && s.Clearance != n.Normal && !v.leftCold(s):
+		case v.edition >= 3 && s.Isolates() && n.Kind == isolation.AutomaticValve && s.Clearance != s.Position:
+			return fmt.Errorf("step %d would leave %s %s, and nobody can move it before its supply is back", s.N, s.Point,
+				n.Kind.Word(s.Clearance))
+		case s.Phase != isolation.PhaseStop && n.Normal != "" && s.Clearance != n.Normal && !v.leftCold(s) &&
+			(v.edition < 3 || n.Kind != isolation.AutomaticValve):
 			return fmt.Errorf("step %d would leave %s %s, and the plant needs it %s", s.N, s.Point, n.Kind.Word(s.Clearance),
 				n.Kind.Word(n.Normal))
 		case v.isWork(s.Point):

@@ -25,6 +25,11 @@ func (v *prover) seen() error {
 			return fmt.Errorf("step %d opens %s, and nothing asks whether it ran dry", s.N, id)
 		}
 	}
+	for _, s := range v.plan.Steps {
+		if v.edition >= 3 && s.Isolates() && s.Kind == isolation.AutomaticValve && !asked("held-"+string(s.Point)) {
+			return fmt.Errorf("step %d relies on %s, and nothing asks whether it is held shut", s.N, s.Point)
+		}
+	}
 	if v.job.Exposure == isolation.Enter && !asked("entry") {
 		return fmt.Errorf("people go in, and nothing asks for the entry permit")
 	}
