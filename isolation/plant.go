@@ -175,8 +175,8 @@ type LivePart struct {
 	Because string
 }
 
-// Deviation says that a job cuts a source by less than the rules ask for, because the ship has no more, with what is done
-// instead. Two people answer for it on every permit.
+// Deviation says that a job cuts a source by less than the rules ask for, because the ship has no more, with what is
+// done instead. Two people answer for it on every permit.
 type Deviation struct {
 	Source   NodeID
 	Demand   string // "single" or "double"

@@ -133,7 +133,7 @@ func TestProofsOfTheCommandLineCheck(t *testing.T) {
 			t.Errorf("log check of a changed proof = %d, %q, want 1", status, printed)
 		}
 	}
-	for _, args := range [][]string{{"log", "prove", "3", "--data", data}, {"log", "prove", "x", "--data", data},
+	for _, args := range [][]string{{"log", "prove", "4", "--data", data}, {"log", "prove", "x", "--data", data},
 		{"log", "prove", "--data", data}, {"log", "prove", "--since", "9", "--data", data}} {
 		if status, printed := tell(t, args...); status != 1 {
 			t.Errorf("%v = %d, %q, want 1", args, status, printed)

@@ -18,8 +18,8 @@ const (
 )
 
 // Seen returns what has to be seen and answered with yes before the work: that every drain, vent and bleed which no
-// liquid section proves ran dry, that a part without any is without pressure, that an automatic valve which is relied on
-// is held shut, and that an entry has its own permit.
+// liquid section proves ran dry, that a part without any is without pressure, that an automatic valve which is relied
+// on is held shut, and that an entry has its own permit.
 func (k *Work) Seen(d DrawOff, shut []bool, exposure isolation.Exposure) []isolation.StoredCheck {
 	var out []isolation.StoredCheck
 	add := func(id string, s isolation.Stored, quantity, source, words string) {

@@ -13,8 +13,8 @@ import (
 	"stillwatch/isolation/proof"
 )
 
-// drivenPlant draws a plant with boards and cables, motors that drive pumps, heaters of steam and current, and a machine
-// of some of it.
+// drivenPlant draws a plant with boards and cables, motors that drive pumps, heaters of steam and current, and a
+// machine of some of it.
 func drivenPlant(t *rapid.T) string {
 	var nodes, links []string
 	var cables, pipes []string // what may be joined
@@ -29,7 +29,8 @@ func drivenPlant(t *rapid.T) string {
 	of := func(what string, list ...string) string { return rapid.SampledFrom(list).Draw(t, what) }
 	var boards []string
 	for i := range rapid.IntRange(1, 2).Draw(t, "boards") {
-		node(&boards, fmt.Sprintf("board%d", i), "kind: source, energy: electrical, volt: %s%s", of("volt", "230", "440", "6600"),
+		node(&boards, fmt.Sprintf("board%d", i), "kind: source, energy: electrical, volt: %s%s",
+			of("volt", "230", "440", "6600"),
 			of("earthed", "", "", ", earthed: true"))
 	}
 	var motors []string
@@ -47,13 +48,15 @@ func drivenPlant(t *rapid.T) string {
 		}
 	}
 	for i := range rapid.IntRange(1, 2).Draw(t, "tanks") {
-		node(&pipes, fmt.Sprintf("tank%d", i), "kind: source, energy: fuel, gauge_bar: %d", rapid.IntRange(0, 9).Draw(t, "bar"))
+		node(&pipes, fmt.Sprintf("tank%d", i), "kind: source, energy: fuel, gauge_bar: %d",
+			rapid.IntRange(0, 9).Draw(t, "bar"))
 	}
 	steam := node(nil, "steam", "kind: source, energy: steam, gauge_bar: 7, temp_c: 170")
 	var vessels []string
 	for i := range rapid.IntRange(2, 8).Draw(t, "pieces") {
 		id := fmt.Sprintf("p%d", i)
-		switch kind := of("piece", "valve", "valve", "valve", "junction", "pump", "heater", "vessel", "opening", "check-valve"); kind {
+		kind := of("piece", "valve", "valve", "valve", "junction", "pump", "heater", "vessel", "opening", "check-valve")
+		switch kind {
 		case "pump":
 			node(&vessels, id, "kind: vessel, lifts_bar: %d, drive: %s", rapid.IntRange(1, 9).Draw(t, "lifts"),
 				of("drive", motors...))
@@ -94,7 +97,8 @@ func drivenPlant(t *rapid.T) string {
 	}
 	return fmt.Sprintf("plant: driven\nnodes:\n%s\nlinks:\n%s\nmachines:\n  - {id: M, name: Machine, nodes: [%s]}\n"+
 		"  - {id: N, name: Other, nodes: [%s]}\njobs:\n  - {id: j, machine: M, opens: [%s], kept_off: [%s]%s}\n",
-		strings.Join(nodes, "\n"), strings.Join(links, "\n"), of("of M", opens...), of("of N", opens...), of("opens", opens...),
+		strings.Join(nodes, "\n"), strings.Join(links, "\n"), of("of M", opens...), of("of N", opens...),
+		of("opens", opens...),
 		strings.Join(kept, ", "), live)
 }
 

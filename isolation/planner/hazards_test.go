@@ -53,7 +53,8 @@ var hazards = []hazard{
 	{"09-heater-opened-with-separator", []string{"lock V1 closed", "tag D1 open"},
 		[]string{"stored rotation:", "stored heat: 150"}, nil},
 	{"10-standby", []string{"lock Q1 open"}, []string{"Put Pump 2 into service"}, []string{"under isolation"}},
-	{"11-automatic-valves", []string{"lock A1 closed", "lock A2 closed", "tag CV2 closed", "tag CV1 closed", "tag D1 open"},
+	{"11-automatic-valves",
+		[]string{"lock A1 closed", "lock A2 closed", "tag CV2 closed", "tag CV1 closed", "tag D1 open"},
 		[]string{"stored held-CV1", "stored held-CV2", "Take the tag off CV1. Leave it SHUT.",
 			"See CV1 go back to where it stands in service."}, []string{"CV1. Bring it to OPEN", "CV2. Bring it to OPEN"}},
 	{"15-one-steam-valve", []string{"lock V1 closed", "tag A1 open"}, []string{

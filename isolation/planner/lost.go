@@ -102,9 +102,9 @@ func (k *task) feedsOf(nature isolation.Nature) [][]int32 {
 
 // feeds returns where a supply of one nature can go next from each node. Current is not fed through a pipe that has a
 // bore, nor flow through an electrical point, although isolation counts such ways: a motor is joined to its pump, but
-// the board does not feed what stands behind the pump. A check valve and a pump feed from the links that the file writes
-// towards it to those that it writes away from it; where the file writes all of them one way, the direction is not
-// known and both are taken.
+// the board does not feed what stands behind the pump. A check valve and a pump feed from the links that the file
+// writes towards it to those that it writes away from it; where the file writes all of them one way, the direction is
+// not known and both are taken.
 func (k *task) feeds(nature isolation.Nature) [][]int32 {
 	next := make([][]int32, len(k.Plant.Nodes))
 	into, away := make([]bool, len(next)), make([]bool, len(next))

@@ -12,7 +12,8 @@ import (
 // A running pump presses more than the tank from which it draws. So a source is judged, and named, by the pressure that
 // it has at most where it comes to the work in service: its own and that of the pumps on the way, one behind the other.
 // Every pump may run, but one that is opened or whose drive is kept off; the valves stand as in service, those beside a
-// pump or another machine open. (Own reasoning; the pressure of a pump that is dead-ended is what its maker gives, lifts_bar.)
+// pump or another machine open. (Own reasoning; the pressure of a pump that is dead-ended is what its maker gives,
+// lifts_bar.)
 
 // pressing returns a source as it presses on the work, or on what is kept off: with the pressure of the pumps that may
 // run on the way.

@@ -38,8 +38,8 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 		n := k.At(w.Node)
 		rule, err := k.rules.Demand(k.pressing(w.Node), k.job.Exposure, w.Bore)
 		if less := k.job.Deviating(n.ID, rule.Demand); err == nil && less != nil {
-			say(isolation.UnprovedLess, w.Node, "The rules ask for %s against %s, and this plan has less: %s. %s. Done instead: "+
-				"%s.", isolation.DemandWords(rule.Demand), n.Label(), isolation.DemandWords(less.Demand),
+			say(isolation.UnprovedLess, w.Node, "The rules ask for %s against %s, and this plan has less: %s. %s. "+
+				"Done instead: %s.", isolation.DemandWords(rule.Demand), n.Label(), isolation.DemandWords(less.Demand),
 				strings.TrimSuffix(less.Because, "."), strings.Join(less.Measures, "; "))
 		}
 	}

@@ -230,7 +230,8 @@ func (l *loader) deviation(e *entry, j *isolation.Job) {
 	case len(d.Measures) == 0:
 		e.refuse("", "it says nothing of what is done instead; name the measures")
 	case j.Exposure == isolation.Enter || j.Exposure == isolation.HotWork:
-		e.refuse("", "the work is %q, and nobody enters or brings fire behind less than the rules ask for", string(j.Exposure))
+		e.refuse("", "the work is %q, and nobody enters or brings fire behind less than the rules ask for",
+			string(j.Exposure))
 	}
 	if d.Source == "" {
 		e.required("source")

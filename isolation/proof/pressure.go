@@ -8,8 +8,8 @@ import (
 
 // presses returns a source with the pressure by which it is judged: its own, and for a liquid what the pumps on the
 // worst way to the work add, each once. A pump counts unless it is opened, or its drive is opened or kept off; what
-// flows goes as in service, with the points beside a pump or another machine open, through no other source and not through the work. Of
-// more than nine pumps all count.
+// flows goes as in service, with the points beside a pump or another machine open, through no other source and not
+// through the work. Of more than nine pumps all count.
 func (v *prover) presses(source int32) *isolation.Node {
 	n := v.plant.Nodes[source]
 	if n.Energy.Nature() != isolation.Liquid || v.edition < 3 {
@@ -110,8 +110,8 @@ func (v *prover) downstream(starts []int32, sender int32) []bool {
 	return seen
 }
 
-// shutInService reports whether a point is normally shut, and stands beside no pump and in or beside no machine on which
-// nobody works.
+// shutInService reports whether a point is normally shut, and stands beside no pump and in or beside no machine on
+// which nobody works.
 func (v *prover) shutInService(at int32) bool {
 	n := &v.plant.Nodes[at]
 	if !n.Kind.IsMoved() || n.Kind == isolation.Earth || n.Normal != n.Kind.Isolating() {
@@ -121,7 +121,8 @@ func (v *prover) shutInService(at int32) bool {
 	return !v.elsewhere()[at] && !slices.ContainsFunc(v.next[at], serves) && !slices.ContainsFunc(v.before[at], serves)
 }
 
-// elsewhere marks the parts of the machines on which nobody works: that is not the job's and has no part that is opened.
+// elsewhere marks the parts of the machines on which nobody works: that is not the job's and has no part that is
+// opened.
 func (v *prover) elsewhere() []bool {
 	if v.others != nil {
 		return v.others
