@@ -95,7 +95,8 @@ var acts = []actRow{
 	row[Suspend](), row[Resume](), row[HandBack](), row[RemoveLock](), row[RestoreStep](), row[LeaveOut](),
 	row[ReleaseOwner](), row[Close](),
 	row[Cancel](), row[ReckonAnew](), row[OfferWatch](), row[TakeWatch](),
-	row[OfferWork](), row[TakeWork](),
+	row[OfferWork](), row[TakeWork](), row[AskTest](), row[SanctionTest](), row[LiftLock](), row[RecordTest](),
+	row[EndTest](),
 
 	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[AdoptPlant](), row[AdoptRules](), row[HangLabels](),
 	row[RecordPassing](), row[RecordRepair](), row[SignIn](), row[SignOut](), row[RefusedPIN](), row[RefusedAct](),

@@ -72,7 +72,7 @@ func (ReckonAnew) decide(_ Setting, p Permit) (outcome, error) {
 	switch p.state {
 	case Proving:
 		return outcome{to: Isolating}, nil
-	case Live:
+	case Live, Testing:
 		return outcome{to: Suspended}, nil
 	}
 	return outcome{to: p.state}, nil
@@ -84,7 +84,7 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 		p.until = now
 	}
 	for _, m := range []*Mark{&p.requested, &p.authorised, &p.countersigned, &p.answered, &p.counted, &p.handed,
-		&p.suspended, &p.offer.Mark} {
+		&p.suspended, &p.offer.Mark, &p.test.Asked, &p.test.Sanctioned, &p.test.Recorded} {
 		m.notAfter(now)
 	}
 	for i := range p.locks {
@@ -113,7 +113,7 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 		p.crew[i].On, p.crew[i].Off = earlier(p.crew[i].On, now), earlier(p.crew[i].Off, now)
 	}
 	switch p.state {
-	case Live:
+	case Live, Testing:
 		p.stop(e, "The ship's clock had run ahead and was put right.")
 	case Isolating, Proving, Suspended:
 		p.forgetProof()

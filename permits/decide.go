@@ -63,7 +63,8 @@ func mayFollow(s Setting, p Permit, kind Kind) (step, error) {
 // onward are the acts that lead on to work, or that judge by how much time has passed. None happens by a clock that
 // stands behind the log. Locks are fitted and seen all the same: that makes safe.
 var onward = []Kind{KindAuthorise, KindExtend, KindRecordDrain, KindRecordStored, KindRecordDead, KindRecordStart,
-	KindAcceptDeviation, KindAnswerUnproved, KindProve, KindIssue, KindAccept, KindSignOn, KindResume, KindTakeWatch}
+	KindAcceptDeviation, KindAnswerUnproved, KindProve, KindIssue, KindAccept, KindSignOn, KindResume, KindTakeWatch,
+	KindAskTest, KindSanctionTest, KindLiftLock}
 
 // mayAct looks at the role.
 func mayAct(s Setting, kind Kind, gate string) error {

@@ -99,6 +99,7 @@ const (
 	UseFit    Use = "fit"
 	UseCheck  Use = "check"
 	UseRemove Use = "remove"
+	UseLift   Use = "lift"  // it comes off for a test run
 	UseSee    Use = "see"   // the lock is off: a second person looks at the point
 	UseDrain  Use = "drain" // the section at this drain is recorded here
 	UseWait   Use = "wait"  // nothing is done at this tag now
@@ -114,6 +115,8 @@ func (u Use) Kind() Kind {
 		return KindCheckLock
 	case UseRemove:
 		return KindRemoveLock
+	case UseLift:
+		return KindLiftLock
 	case UseSee:
 		return KindCheckRestored
 	case UseDrain:
@@ -146,6 +149,8 @@ func UseOfTag(s Setting, p Permit, n int) TagUse {
 		u = useOf(s, p, l, UseFit)
 	case p.Has(KindFitLock) && !l.IsOn():
 		u.No = refuse("fit lock", nextInWords("first", next), "It is not this tag's turn.")
+	case p.Has(KindLiftLock) && slices.Contains(p.test.Steps, n) && l.IsOn():
+		u = useOf(s, p, l, UseLift)
 	case p.Has(KindRemoveLock) && l.IsOn():
 		u = useOf(s, p, l, UseRemove)
 	case p.Has(KindCheckRestored) && !l.Removed.IsZero() && l.Seen.IsZero():
@@ -169,6 +174,9 @@ func useOf(s Setting, p Permit, l Lock, use Use) TagUse {
 	u := TagUse{Lock: l, Use: use}
 	if !Offers(s, p, use.Kind(), Target{Step: l.Step.N}) {
 		u.No = Foresee(s, p, use.Kind(), Target{Step: l.Step.N})
+	}
+	if use == UseLift {
+		u.Leave = l.Step.Clearance
 	}
 	if use == UseRemove {
 		u.Leave, u.Because = p.LeaveAt(s.Held, l)

@@ -87,6 +87,9 @@ var stages = []func(*rig){
 		r.must(r.untilLive(), tomas, SignOff{})
 		r.must(1, tomas, Suspend{Words: "general alarm"})
 	},
+	func(r *rig) { r.untilTesting() },
+	func(r *rig) { r.must(r.untilTesting(), olga, SanctionTest{}) },
+	func(r *rig) { r.lift(r.untilTesting()) },
 	func(r *rig) { r.untilHandedBack() },
 	func(r *rig) { r.takeOff(r.untilHandedBack()) },
 	func(r *rig) { // up to the first step between the locks that may be left out
@@ -129,7 +132,8 @@ func everyKindOnce(p Permit) []PermitAct {
 		Prove{}, Issue{}, Accept{}, AnswerUnproved{}, RestoreStep{N: 1}, LeaveOut{N: 2},
 		ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, CheckRestored{N: len(p.Locks())},
 		Look{N: 1}, Look{N: len(p.Locks())}, SignLooks{}, OfferWatch{To: otto.ID}, TakeWatch{},
-		OfferWork{To: ines.ID}, TakeWork{From: tomas.ID}}
+		OfferWork{To: ines.ID}, TakeWork{From: tomas.ID}, AskTest{}, SanctionTest{}, RecordTest{}, EndTest{},
+		LiftLock{Tag: lockOf(p, 1).Tag}}
 	for _, d := range p.Drains() {
 		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID})
 	}
@@ -137,6 +141,11 @@ func everyKindOnce(p Permit) []PermitAct {
 		out = append(out, RecordDead{Test: d.Test.ID})
 	}
 	return out
+}
+
+func lockOf(p Permit, n int) Lock {
+	l, _ := p.Lock(n)
+	return l
 }
 
 // foretell compares what is foretold to one person of one act with what Decide says of it.
@@ -169,6 +178,9 @@ func targetOf(p Permit, a PermitAct) Target {
 		l, _ := p.LockByTag(a.Tag)
 		return Target{Step: l.Step.N}
 	case RemoveLock:
+		l, _ := p.LockByTag(a.Tag)
+		return Target{Step: l.Step.N}
+	case LiftLock:
 		l, _ := p.LockByTag(a.Tag)
 		return Target{Step: l.Step.N}
 	case CheckLock:

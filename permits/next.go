@@ -62,6 +62,9 @@ func WhatNext(s Setting, p Permit) []Next {
 	if p.Has(KindHandBack) {
 		out = append(out, p.nextWork())
 	}
+	if p.Has(KindEndTest) {
+		out = append(out, p.nextTest())
+	}
 	if p.Has(KindRemoveLock) {
 		out = append(out, p.nextRestore())
 	}

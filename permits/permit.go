@@ -47,6 +47,7 @@ type Permit struct {
 	offer         Offer // to the next watch, and not taken over yet
 	shifts        []Shift
 	signatures    []Signing
+	test          TestRun
 }
 
 // Mark says who did something and when; the zero value says that nobody has.
@@ -73,6 +74,7 @@ type Lock struct {
 	Released bool   // the absent owner's lock may be taken off by another
 	Removed  Mark
 	Left     isolation.Position // where the point was left when the lock came off
+	Lifted   bool               // it came off for a test run, and goes on again
 
 	Seen      Mark   // a second person saw the point right after the lock came off
 	SeenWrong string // what that person found wrong
@@ -314,7 +316,7 @@ func (p *Permit) AppendHoldings(out []Holding) []Holding {
 	}
 	for i := range p.locks {
 		l := &p.locks[i]
-		if !l.Removed.IsZero() || (p.state == Restoring && !l.IsOn()) {
+		if !l.Removed.IsZero() && !l.Lifted || (p.state == Restoring && !l.IsOn()) {
 			continue
 		}
 		out = append(out, Holding{Permit: p.id, Step: l.Step.N, Point: l.Step.Point, Position: l.Step.Position,

@@ -11,6 +11,7 @@ import (
 	"stillwatch/isolation/planner"
 	"stillwatch/isolation/plantfile"
 	"stillwatch/isolation/proof"
+	"stillwatch/isolation/proved"
 )
 
 // The people of these tests. Each is a competent person with one role, as aboard a small ship.
@@ -382,6 +383,38 @@ func (r *rig) untilLive() PermitID {
 	r.must(id, ines, Accept{ToolsOut: 12})
 	r.must(id, tomas, SignOn{})
 	return id
+}
+
+// untilTesting walks a new permit to where the test run of its motor is asked for.
+func (r *rig) untilTesting() PermitID {
+	r.tb.Helper()
+	id := r.untilLive()
+	r.must(id, tomas, SignOff{})
+	r.must(id, ines, r.asks(id))
+	return id
+}
+
+// asks is the wish to run the motor for a test, rightly filled in.
+func (r *rig) asks(id PermitID) AskTest {
+	r.tb.Helper()
+	l, err := proved.Lift(r.plant, r.permits[id].Plan(), "motor")
+	if err != nil {
+		r.tb.Fatal(err)
+	}
+	return AskTest{Lifting: l, ToolsBack: r.permits[id].ToolsOut(), Closed: true}
+}
+
+// lift sanctions a test and takes off all that it needs off.
+func (r *rig) lift(id PermitID) {
+	r.tb.Helper()
+	r.must(id, olga, SanctionTest{})
+	for {
+		l, more := r.permits[id].NextLift()
+		if !more {
+			return
+		}
+		r.must(id, tomas, LiftLock{Tag: l.Tag, Position: l.Step.Clearance})
+	}
 }
 
 // untilHandedBack walks a new permit through the work.

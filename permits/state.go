@@ -12,6 +12,7 @@ const (
 	Proving
 	Live
 	Suspended
+	Testing
 	HandedBack
 	Restoring
 	Closed
@@ -19,11 +20,11 @@ const (
 )
 
 var stateNames = [...]string{"unset", "draft", "authorised", "isolating", "proving", "live", "suspended",
-	"handed back", "restoring", "closed", "cancelled"}
+	"testing", "handed back", "restoring", "closed", "cancelled"}
 
 // States returns every state in the order of the way.
 func States() []State {
-	return []State{Draft, Authorised, Isolating, Proving, Live, Suspended, HandedBack, Restoring, Closed,
+	return []State{Draft, Authorised, Isolating, Proving, Live, Suspended, Testing, HandedBack, Restoring, Closed,
 		Cancelled}
 }
 

@@ -37,6 +37,7 @@ func (a Suspend) apply(e Entry, p *Permit) { p.stop(e, strings.TrimSpace(a.Words
 // stop notes who stopped the work and why, and takes the proof back.
 func (p *Permit) stop(e Entry, why string) {
 	p.suspended, p.stopped = Mark{e.By, e.At}, why
+	p.endTest()
 	p.forgetProof()
 }
 
@@ -54,7 +55,7 @@ func FollowsFrom(e Entry, p Permit) (PermitAct, bool) {
 }
 
 func (p Permit) stopsFor(a RecordPassing) (PermitAct, bool) {
-	if p.state != Live {
+	if p.state != Live && p.state != Testing {
 		return nil, false
 	}
 	for _, l := range p.locks {

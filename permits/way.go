@@ -21,6 +21,7 @@ func to(s ...State) []State { return s }
 // way is the way of a permit. Nothing else says which act may follow in which state.
 //
 //	draft -> authorised -> isolating -> proving -> live <-> suspended
+//	                                               live -> testing -> isolating
 //	                                               live -> handed back -> restoring -> closed
 //	cancelled: from draft or authorised at once; later only through restoring, so that no lock is dropped.
 var way = []step{
@@ -99,6 +100,22 @@ var way = []step{
 	{Suspended, KindExtend, to(Suspended), "authorise"},
 	{Suspended, KindResume, to(Isolating, Proving), "resume"},
 	{Suspended, KindCancel, to(Restoring), "cancel"},
+
+	{Live, KindAskTest, to(Testing), "ask for test"},
+	{Testing, KindSanctionTest, to(Testing), "sanction test"},
+	{Testing, KindLiftLock, to(Testing), "lift lock"},
+	{Testing, KindRecordTest, to(Testing), "record test"},
+	{Testing, KindEndTest, to(Isolating), "end test"},
+	{Testing, KindSuspend, to(Suspended), "suspend"},
+	{Testing, KindFindWrong, to(Suspended), "find lock wrong"},
+	{Testing, KindExtend, to(Testing), "authorise"},
+	{Testing, KindCancel, to(Restoring), "cancel"},
+	{Testing, KindReleaseOwner, to(Testing), "absent owner"},
+	{Testing, KindOfferWatch, to(Testing), "hand over"},
+	{Testing, KindTakeWatch, to(Testing), "hand over"},
+	{Testing, KindOfferWork, to(Testing), "shift"},
+	{Testing, KindTakeWork, to(Testing), "shift"},
+	{Testing, KindReckonAnew, to(Suspended), "clock"},
 
 	{Authorised, KindOfferWatch, to(Authorised), "hand over"},
 	{Authorised, KindTakeWatch, to(Authorised), "hand over"},

@@ -42,3 +42,15 @@ func Make(plant *isolation.Plant, rules *isolation.Rules, job string, c isolatio
 	m.Plan = m.Proved.Plan()
 	return m, nil
 }
+
+// Lift computes which locks of a plan come off so that one consumer can run for a test, and has that checked.
+func Lift(plant *isolation.Plant, plan *isolation.Plan, run isolation.NodeID) (isolation.Lifting, error) {
+	l, err := planner.Lift(plant, plan, run)
+	if err != nil {
+		return isolation.Lifting{}, err
+	}
+	if err := proof.Lifted(plant, plan, l); err != nil {
+		return isolation.Lifting{}, fmt.Errorf("what would come off for %s does not hold: %w", run, err)
+	}
+	return l, nil
+}
