@@ -145,12 +145,13 @@ type FluidSpec struct {
 
 // Machine groups nodes that are one machine to the people aboard, with the energy that stays in it after it stops.
 type Machine struct {
-	ID       string
-	Name     string
-	Nodes    []NodeID
-	Standby  string   // machine that must run first, or ""
-	Controls []NodeID // switches put to off and tagged before anything is isolated
-	Stored   []Stored
+	ID         string
+	Name       string
+	Nodes      []NodeID
+	Standby    string   // machine that must run first, or ""
+	StartsShut []NodeID // points that the starting routine opens: left shut when their locks come off
+	Controls   []NodeID // switches put to off and tagged before anything is isolated
+	Stored     []Stored
 
 	Line, Column int
 }

@@ -320,7 +320,8 @@ func checkInvariants(t *rapid.T, before, p Permit, a PermitAct) {
 		t.Fatalf("%s dropped a lock", a.Kind())
 	}
 	if was, _ := before.Testing(); lifting && on < before.LocksOn() && (was.Sanctioned.IsZero() || len(p.SignedOn()) > 0) {
-		t.Fatalf("a lock came off for a test that is sanctioned %v with %d people at the work", was.Sanctioned, len(p.SignedOn()))
+		t.Fatalf("a lock came off for a test that is sanctioned %v with %d people at the work", was.Sanctioned,
+			len(p.SignedOn()))
 	}
 	checkHands(t, before, p, a)
 	checkOwners(t, before, p, a)

@@ -78,13 +78,13 @@ func (c Charge) Predict() (Wait, error) {
 		w.WaitS = c.ResistanceOh * c.CapacitanceF * math.Log(c.VoltageV/SafeVoltageV)
 		w.Words = fmt.Sprintf("It should be down to %d V %s after cutting off.", SafeVoltageV, span(w.WaitS))
 		if label := c.Label(); label != "" {
-			w.Words += " " + label
+			w.Words = fmt.Sprintf("After cutting off it falls to %d V. %s", SafeVoltageV, label)
 		}
 	}
 	return w, nil
 }
 
-// Label returns the sentence for the waiting-time label that IEC 60204-1 asks for
+// Label returns the sentence that goes with the waiting-time label that IEC 60204-1 asks for
 // where discharge takes more than 5 s; empty where none is needed. The time is
 // rounded up to whole seconds.
 func (c Charge) Label() string {
@@ -96,7 +96,7 @@ func (c Charge) Label() string {
 	if t <= labelAfterS {
 		return ""
 	}
-	return fmt.Sprintf("Label: wait %.0f s after cutting off, then measure.", math.Ceil(t))
+	return fmt.Sprintf("Wait %.0f s, or as long as the label on it says if that is longer; then measure.", math.Ceil(t))
 }
 
 // Judge lets a voltage pass that is at or below 60 V either way round.

@@ -88,10 +88,6 @@ func (g Gas) Predict() (Wait, error) {
 	}
 	over := math.Max(0, g.PressurePa-AtmospherePa)
 	w := Wait{Kind: "gas", Figure: over, Limit: atRestPa, Unit: "Pa gauge", EnergyJ: g.energy(), Source: gasSource}
-	far, err := SafeDistance(w.EnergyJ)
-	if err != nil {
-		return Wait{}, err
-	}
 	switch {
 	case over <= atRestPa:
 		w.Words = "It holds no pressure."
@@ -103,7 +99,7 @@ func (g Gas) Predict() (Wait, error) {
 		w.WaitS = g.ventS()
 		w.Words = fmt.Sprintf("Through its bleed it should be vented after %s.", span(w.WaitS))
 	}
-	w.Words += fmt.Sprintf(" It holds %s; under test one keeps %.0f m from a vessel with that.", joules(w.EnergyJ), far)
+	w.Words += fmt.Sprintf(" It holds %s.", joules(w.EnergyJ))
 	return w, nil
 }
 
@@ -216,11 +212,9 @@ func (a Accumulator) Predict() (Wait, error) {
 	over := math.Max(0, a.PressurePa-AtmospherePa)
 	w := Wait{Kind: "accumulator", Figure: over, Limit: atRestPa, Unit: "Pa gauge", EnergyJ: gas.energy(),
 		Source: gasSource, Never: over > atRestPa}
-	far, err := SafeDistance(w.EnergyJ)
 	w.Words = fmt.Sprintf("Let the liquid off; waiting does not lower it. The gas stays at %.3g bar even then and holds "+
-		"%s (under test one keeps %.0f m from that): vent it before the shell is opened.",
-		(a.PrechargePa-AtmospherePa)/1e5, joules(w.EnergyJ), far)
-	return w, err
+		"%s: vent it before the shell is opened.", (a.PrechargePa-AtmospherePa)/1e5, joules(w.EnergyJ))
+	return w, nil
 }
 
 // Judge lets the gauge pressure of the liquid side pass that reads as none.

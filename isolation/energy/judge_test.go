@@ -217,7 +217,8 @@ func TestSlowDischargeGetsALabel(t *testing.T) {
 	quick := Charge{VoltageV: 560, ResistanceOh: 2.2e6, CapacitanceF: 1e-6}
 	slow := Charge{VoltageV: 560, ResistanceOh: 1e7, CapacitanceF: 1e-6}
 	small := Charge{VoltageV: 560, ResistanceOh: 1e9, CapacitanceF: 1e-7}
-	if quick.Label() != "" || small.Label() != "" || slow.Label() != "Label: wait 23 s after cutting off, then measure." {
+	if quick.Label() != "" || small.Label() != "" || slow.Label() != "Wait 23 s, or as long as the "+
+		"label on it says if that is longer; then measure." {
 		t.Errorf("Label() = %q, %q, %q, want none, none (56 µC), 23 s", quick.Label(), small.Label(), slow.Label())
 	}
 }

@@ -31,7 +31,7 @@ func (k *Work) drainRegion(d *DrawOff, r region, may []int32) {
 	drains = k.bestDrains(r, drains, vents, whole.TrappedM3)
 	vents = k.bestVents(r, drains, vents)
 	for _, o := range vents {
-		d.add(o, "Lets air in above what drains from "+k.regionName(r)+", and pressure out.")
+		d.add(o, k.ventWhy(r))
 	}
 	for _, o := range drains {
 		d.add(o, "Lets out what stands in "+k.regionName(r)+", and stays open to show that nothing comes in.")
@@ -89,11 +89,17 @@ func (k *Work) byRole(openings []int32) (drains, vents []int32) {
 func (k *Work) openAll(d *DrawOff, r region, may []int32) {
 	for _, o := range may {
 		if k.At(o).Role == "vent" {
-			d.add(o, "Lets air in above what drains from "+k.regionName(r)+", and pressure out.")
+			d.add(o, k.ventWhy(r))
 		} else {
 			d.add(o, "Lets out what stands in "+k.regionName(r)+", and stays open to show that nothing comes in.")
 		}
 	}
+}
+
+// ventWhy says what a vent does, in the order in which it does it.
+func (k *Work) ventWhy(r region) string {
+	return "Lets the pressure out of " + k.regionName(r) + " first, then air in above what drains: stand aside, a hose or " +
+		"a can to it."
 }
 
 // volumeKnown reports whether a basis holds anything that has a volume.

@@ -12,15 +12,18 @@ import (
 const barPa = 1e5
 
 // Stored turns the stored energies of the job's machine, and of every other machine of which something that holds
-// anything is opened, into checks: what is expected, how long to wait, and what must be read before the work. Ids are
-// the kind, with a number from the second of a kind on.
+// anything is opened, and what is charged on a cable that is cut, into checks: what is expected, how long to wait, and
+// what must be read before the work. Ids are the kind, with a number from the second of a kind on.
 //
 // Gas is taken to leave through the widest opening that the plan opens for gas, of the bore bleedM in metres.
 func (k *Work) Stored(bleedM float64) ([]isolation.StoredCheck, error) {
 	var out []isolation.StoredCheck
 	count := map[string]int{}
-	for _, m := range k.Opened() {
+	for _, m := range append(k.Opened(), k.Charged...) {
 		for _, s := range m.Stored {
+			if slices.Contains(k.Charged, m) && s.Kind != "charge" {
+				continue
+			}
 			count[s.Kind]++
 			id := s.Kind
 			if n := count[s.Kind]; n > 1 {

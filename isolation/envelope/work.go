@@ -14,6 +14,8 @@ type Work struct {
 	InZone  []bool
 	Sources []Wanted // those that can reach the work, in file order
 	Keeps   []Keep   // what is not opened, and kept off all the same
+	// machines on a cable that is cut: what is charged in them discharges into what is worked on
+	Charged []*isolation.Machine
 }
 
 // Keep is a node to which nothing from some sources may come although nobody opens it.

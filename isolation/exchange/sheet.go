@@ -81,6 +81,7 @@ var (
 	machineSheet = sheet{"machines", []column{
 		{"id", words, "short name"}, {"name", words, "what people call it"}, {"nodes", list, "ids of its nodes"},
 		{"standby", words, "machine that must run first"}, {"controls", list, "ids of the switches put to off"},
+		{"starts_shut", list, "ids of the valves that the starting routine opens, and nobody before"},
 	}}
 	storedSheet = sheet{"stored", []column{
 		{"machine", words, "id of the machine"},

@@ -175,7 +175,7 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 	}
 	for _, m := range p.Machines {
 		t["machines"] = append(t["machines"], filled("id", m.ID, "name", m.Name, "nodes", joinIDs(m.Nodes), "standby",
-			m.Standby, "controls", joinIDs(m.Controls)))
+			m.Standby, "controls", joinIDs(m.Controls), "starts_shut", joinIDs(m.StartsShut)))
 		for _, s := range m.Stored {
 			t["stored"] = append(t["stored"], filled("machine", m.ID, "kind", s.Kind, "name", s.Name, "speed_rpm", s.SpeedRPM,
 				"coast_down_s", s.CoastDownS,

@@ -16,9 +16,10 @@ import (
 // once, by the first of its nodes that does; so is a standby that loses what it needs once it is lined up.
 func (k *task) sayLost(plan *isolation.Plan, shut []bool) {
 	lost, named := map[int32]bool{}, map[string]bool{}
+	instead := k.fedInstead(plan, shut)
 	take := func(s supply) {
-		if k.isKept(s.consumer) {
-			return // it is kept off on purpose
+		if k.isKept(s.consumer) || instead[s.consumer] {
+			return // it is kept off on purpose, or lives on the standby meanwhile
 		}
 		l := k.loss(s.consumer, k.At(s.source).ID)
 		lost[s.consumer], named[l.Machine] = true, true
@@ -40,6 +41,20 @@ func (k *task) sayLost(plan *isolation.Plan, shut []bool) {
 			plan.Lost = append(plan.Lost, k.Plant.Nodes[c].ID)
 		}
 	}
+}
+
+// fedInstead marks the consumers that the standbys feed while a plan is on, once they are lined up as the plan asks.
+func (k *task) fedInstead(plan *isolation.Plan, shut []bool) []bool {
+	out := make([]bool, len(k.Plant.Nodes))
+	if len(k.standIns()) == 0 {
+		return out
+	}
+	lined := k.linedUp()
+	for _, s := range k.suppliesIn(shut, func(i int32) bool { return lined[i] },
+		func(c int32, e isolation.Energy) bool { return k.uses(k.At(c), e) }) {
+		out[s.consumer] = true
+	}
+	return out
 }
 
 // lostLabel names what loses a supply: a consumer by its name, a machine by its own and that of the part.

@@ -53,6 +53,12 @@ func (k *task) testBehind(plan *isolation.Plan, shut []bool) {
 		if graph.WayTo(k.Out, []int32{i}, func(j int32) bool { return behind(j) && tested(j) }, stop) != nil {
 			continue
 		}
+		if !k.anyOf(graph.Flood(k.Out, []int32{i}, stop), i, func(n *isolation.Node) bool {
+			j := k.Number(n.ID)
+			return behind(j) && (n.Kind == isolation.Consumer || k.InZone[j] || n.Kind == isolation.Earth)
+		}) {
+			continue // a stretch between two open points, which nobody touches
+		}
 		at := i
 		for _, ends := range []func(int32) bool{
 			func(j int32) bool { return behind(j) && k.At(j).Kind == isolation.Consumer }, behind,
@@ -62,12 +68,23 @@ func (k *task) testBehind(plan *isolation.Plan, shut []bool) {
 				break
 			}
 		}
-		test := isolation.DeadTest{ID: "dead-" + string(k.At(at).ID), Node: k.At(at).ID, Name: k.At(at).Label()}
-		if n := k.nearestCurrent(i); n >= 0 {
-			test.Volt = k.At(n).Volt
-		}
-		plan.DeadTests = append(plan.DeadTests, test)
+		k.deadTestAt(plan, at)
 	}
+}
+
+// deadTestAt returns the plan's dead test at a node, which it gets if it has none yet.
+func (k *task) deadTestAt(plan *isolation.Plan, at int32) isolation.DeadTest {
+	for _, t := range plan.DeadTests {
+		if t.Node == k.At(at).ID {
+			return t
+		}
+	}
+	test := isolation.DeadTest{ID: "dead-" + string(k.At(at).ID), Node: k.At(at).ID, Name: k.At(at).Label()}
+	if n := k.nearestCurrent(at); n >= 0 {
+		test.Volt = k.At(n).Volt
+	}
+	plan.DeadTests = append(plan.DeadTests, test)
+	return test
 }
 
 // nearestCurrent returns the electrical source nearest to a point, -1 of none.
@@ -97,6 +114,9 @@ func (k *task) sayTryStart(plan *isolation.Plan, shut []bool) {
 				return
 			}
 		}
+	}
+	if earthsOf(plan) > 0 {
+		return // current must not come to an earth, whatever else fails
 	}
 	stops := len(plan.Steps) > 0 && plan.Steps[0].Phase == isolation.PhaseStop
 	plan.TryStart = stops || len(plan.DeadTests) > 0

@@ -43,7 +43,11 @@ func firstWords(c isolation.StoredCheck) string {
 	case "spring", "weight":
 		return "First see " + c.Name + " restrained."
 	}
-	return "First read " + c.Name + ": " + c.Quantity + " within its limit."
+	if c.Unit == "bar" {
+		return fmt.Sprintf("First see the gauge of %s at 0 (at most %.2g bar), and nothing blow at an open vent.", c.Name,
+			c.Limit)
+	}
+	return fmt.Sprintf("First read %s: %s at most %.4g %s.", c.Name, c.Quantity, c.Limit, c.Unit)
 }
 
 // A joint is broken for a blank or a spool only in a line that has been let down. So its step comes after the drains

@@ -34,7 +34,7 @@ var hazards = []hazard{
 	{"06-disconnector-alone", []string{"lock Q1 open"}, nil, []string{"X1 open"}},
 	{"06-no-breaker", nil, []string{"it may be opened only without load"}, nil},
 	{"06-earths", []string{"lock Q9 open", "lock Q1 open", "lock X1 open", "lock E1 closed", "tag E2 closed"},
-		[]string{"before step 4 read [dead-motor", "before step 5 read [dead-motor",
+		[]string{"before step 4 read [dead-cable", "before step 5 read [dead-motor",
 			"back  0 Count the earths: 2 were put on, and as many off."}, []string{"E9", "no place for an earth"}},
 	{"06-asked-for", []string{"lock Q1 open"}, []string{"no place for an earth at Thruster motor (motor)"}, nil},
 	{"07-steam-on-standing-oil", []string{"lock V1 closed", "tag A1 open"}, []string{"Take the heat off first: shut V1",

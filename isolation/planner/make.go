@@ -111,6 +111,7 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 	k.sayLost(plan, shut)
 	k.sayStandbyCut(plan, shut)
 	k.sayPasses(plan, picked.points)
+	k.Charged = k.charged(shut)
 	stored, err := k.Stored(drawOff.BleedM)
 	if err != nil {
 		return err

@@ -48,7 +48,7 @@ func (k *task) sayPrepare(plan *isolation.Plan) {
 			if s.Kind.IsElectrical() {
 				off = string(s.Point) + " to " + s.Kind.Word(s.Position)
 			}
-			say("Take the heat off first: %s. Keep the liquid flowing until it has cooled, and only then stop the flow.", off)
+			say("Take the heat off first: %s. Keep the liquid flowing until it cools no more, and only then stop the flow.", off)
 		}
 	}
 	if len(k.Machine.Controls) > 0 {
@@ -76,7 +76,8 @@ func (k *task) lostByMachine(plan *isolation.Plan) []string {
 func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 	say := func(format string, a ...any) { plan.Proofs = append(plan.Proofs, fmt.Sprintf(format, a...)) }
 	if dead := namesOf(plan.DeadTests, func(t isolation.DeadTest) string { return t.Name }); len(dead) > 0 {
-		say("Prove dead on all poles: %s. The detector is proved on a live part before and after.", isolation.AndList(dead))
+		say("Prove dead on all poles: %s. The detector is proved on a live part, or on its proving unit, before and "+
+			"after.", isolation.AndList(dead))
 	}
 	for _, s := range plan.Stored {
 		if s.Stored.Kind != isolation.KindDry && s.Stored.Kind != isolation.KindShut { // said together below
@@ -103,8 +104,7 @@ func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 		say("Not proved by this plan: %s", u.Words)
 	}
 	if plan.TryStart {
-		say("Try to start; nothing may move. Then put the controls back to off. A start attempt proves nothing where the " +
-			"controls hold themselves in.")
+		say("Try to start; nothing may move. Then put the controls back to off.")
 	}
 }
 

@@ -33,6 +33,15 @@ func (k *task) pressingOn(i int32, ends []int32) *isolation.Node {
 // mostPumps is up to how many pumps the worst way through them is looked for; of more the sum of all is taken.
 const mostPumps = 9
 
+// mostOn returns the highest pressure of some sources on a node, bar gauge: 0 where none of them flows.
+func (k *task) mostOn(i int32, sources []int32) float64 {
+	most := 0.0
+	for _, s := range sources {
+		most = max(most, k.pressingOn(s, []int32{i}).GaugeBar)
+	}
+	return most
+}
+
 // lift returns by how many bar pumps raise what comes from a source to some nodes at most: the sum along the worst way
 // that passes none of them twice.
 func (k *task) lift(source int32, ends []int32) float64 {
@@ -40,7 +49,7 @@ func (k *task) lift(source int32, ends []int32) float64 {
 		k.line = k.newPumpLine()
 	}
 	l := k.line
-	first := k.inService([]int32{source}, source)
+	first, begins := k.inService([]int32{source}, source), k.onlyWay(source, true)
 	used := make([]bool, len(l.pumps))
 	var most func(reach []bool) float64 // -1 where no way leads to the work
 	most = func(reach []bool) float64 {
@@ -49,7 +58,8 @@ func (k *task) lift(source int32, ends []int32) float64 {
 			best = 0
 		}
 		for n, p := range l.pumps {
-			if !reach[p] || used[n] {
+			if !reach[p] || used[n] || slices.ContainsFunc(l.beside[n], func(m int) bool { return used[m] }) ||
+				!slices.Contains(begins, p) && l.shares(begins, l.out[n]) {
 				continue
 			}
 			used[n] = true
@@ -73,7 +83,9 @@ func (k *task) lift(source int32, ends []int32) float64 {
 // pumpLine is what the pumps that may run press on, one list for all sources.
 type pumpLine struct {
 	pumps  []int32
-	beyond [][]bool // per pump: what stands behind it in service
+	beyond [][]bool  // per pump: what stands behind it in service
+	out    [][]int32 // per pump: see onlyWay
+	beside [][]int   // per pump: those that draw from one place with it, or press into one, and so never stand in line
 }
 
 func (k *task) newPumpLine() *pumpLine {
@@ -81,7 +93,53 @@ func (k *task) newPumpLine() *pumpLine {
 	for _, p := range l.pumps {
 		l.beyond = append(l.beyond, k.inService(k.beyond(p), p))
 	}
+	var in [][]int32
+	for _, p := range l.pumps {
+		l.out, in = append(l.out, k.onlyWay(p, true)), append(in, k.onlyWay(p, false))
+	}
+	l.beside = make([][]int, len(l.pumps))
+	for n := range l.pumps {
+		for m := range l.pumps {
+			p, q := l.pumps[n], l.pumps[m]
+			inLine := slices.Contains(l.out[n], q) || slices.Contains(l.out[m], p)
+			if n != m && !inLine && (l.shares(l.out[n], l.out[m]) || l.shares(in[n], in[m])) {
+				l.beside[n] = append(l.beside[n], m)
+			}
+		}
+	}
 	return l
+}
+
+// shares reports whether two ways have a node in common.
+func (*pumpLine) shares(a, b []int32) bool {
+	return slices.ContainsFunc(a, func(i int32) bool { return slices.Contains(b, i) })
+}
+
+// onlyWay lists the nodes that everything passes which leaves a node, or comes to it: while there is but one next node,
+// and that one too where it branches. No way passes a node twice, so of two pumps that share one of them only one
+// stands on it.
+func (k *task) onlyWay(i int32, down bool) []int32 {
+	next := k.feedsOf(isolation.Liquid)
+	if !down {
+		next = make([][]int32, len(next))
+		for a, list := range k.feedsOf(isolation.Liquid) {
+			for _, b := range list {
+				next[b] = append(next[b], int32(a))
+			}
+		}
+	}
+	var out []int32
+	for at, from := i, int32(-1); len(out) < len(next); {
+		on := slices.DeleteFunc(slices.Clone(next[at]), func(j int32) bool {
+			return j == from || k.At(j).Kind == isolation.Opening || k.At(j).Kind == isolation.Consumer
+		})
+		if len(on) != 1 || slices.Contains(out, on[0]) {
+			break
+		}
+		from, at = at, on[0]
+		out = append(out, at)
+	}
+	return out
 }
 
 // inService marks where a liquid comes to from some nodes in service, not back over the node itself from which it came.

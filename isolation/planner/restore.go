@@ -23,12 +23,15 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 	if k.Machine != nil {
 		name = k.Machine.Name
 	}
-	say("What is left inside is found by the start.",
-		"Count people, tools and parts out. Close %s and put the guards back.",
-		name)
+	closeUp := fmt.Sprintf("Count people, tools and parts out. Close %s and put the guards back.", name)
+	if earthsOf(plan) > 0 {
+		closeUp = fmt.Sprintf("Count people, tools and parts out. Close %s and put the guards back, but for where an earth "+
+			"still hangs.", name)
+	}
+	say("What is left inside is found by the start.", "%s", closeUp)
 	kind(isolation.RestoreCount)
 	told, earthed := false, false
-	filled := map[string]bool{}
+	back := k.newComeback(plan)
 	for i := len(plan.Steps) - 1; i >= 0; i-- {
 		s := &plan.Steps[i]
 		if s.Phase == isolation.PhaseIsolate && !earthed {
@@ -44,71 +47,182 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 			kind(isolation.RestoreTell)
 		}
 		of = s.N
-		filling := k.filling(plan, s, filled)
-		for _, sec := range filling {
-			if len(sec.Vents) > 0 {
-				say("Air left in the line is pumped into the machine.", "Hold %s open while %s is opened a little. Shut it when "+
-					"no more air comes.", sec.Vents[0], s.Point)
-			}
-		}
-		plan.Restore = append(plan.Restore, isolation.Restoring{Step: s.N, Do: takeOff(s)})
+		sections, blows := back.opens(s)
+		plan.Restore = append(plan.Restore, isolation.Restoring{Step: s.N, Do: k.takeOff(s, sections, blows)})
 		for _, v := range plan.Steps {
 			if n := k.Plant.Node(v.Point); n.Kind == isolation.AutomaticValve && n.Supply == s.Point && v.Isolates() {
 				say("It could not be moved before.", "See %s go back to where it stands in service.", v.Point)
 			}
 		}
-		if k.blows(s) && !filled["gas"] {
-			filled["gas"] = true
+		if blows {
 			say("A joint that leaks is found at the first pressure, before all of it comes.",
-				"Open %s no more than a little at "+
-					"first. Listen at every joint that was opened. None may blow.", s.Point)
+				"At the first pressure from %s listen at every joint that was opened. None may blow.", s.Point)
 		}
-		for _, sec := range filling {
+		for _, c := range sections {
+			if !c.rises {
+				say("A pump that runs dry is spoilt at once.", "Nothing rises to %s by itself. Fill it there by hand, or from a "+
+					"tank above, until no more air comes. Shut %s.", c.vent(), c.vent())
+			}
 			say("A joint that weeps is found at the first pressure, before the machine runs.", "Look at every joint of %s that "+
-				"was opened. None may weep.", sec.Name)
+				"was opened. None may weep.", c.Name)
 		}
 		of = 0
 	}
 	if len(plan.Steps) > 0 {
+		k.sayFilling(plan, back, say)
 		k.sayTrial(plan, name, say)
 		kind(isolation.RestoreClose)
 	}
 }
 
-// takeOff is the order to take a step's lock or tag off.
-func takeOff(s *isolation.Step) string {
-	what := "tag"
-	if s.Lock {
-		what = "lock"
-	}
-	if s.Clearance == s.Position {
-		return fmt.Sprintf("Take the %s off %s. Leave it %s.", what, s.Point, s.Kind.Word(s.Clearance))
-	}
-	return fmt.Sprintf("Take the %s off %s. Bring it to %s.", what, s.Point, s.Kind.Word(s.Clearance))
+// comeback follows what comes back where while the locks come off: the points that are still shut, and the parts that
+// have been filled.
+type comeback struct {
+	*task
+	plan   *isolation.Plan
+	held   []bool
+	filled map[string]bool
+	blown  bool
 }
 
-// filling lists the emptied parts into which a step first lets back what they hold in service, and marks them.
-func (k *task) filling(plan *isolation.Plan, s *isolation.Step, filled map[string]bool) []isolation.Section {
-	if !s.Isolates() || s.Kind.IsElectrical() || s.Clearance == s.Position {
-		return nil
+// refill is a section into which a liquid comes back.
+type refill struct {
+	isolation.Section
+	rises bool // by itself, up to its vent
+}
+
+// vent names where air leaves it.
+func (r refill) vent() isolation.NodeID {
+	if len(r.Vents) == 0 {
+		return isolation.NodeID(r.Name)
 	}
-	source := k.Nearest(k.Number(s.Point), k.Numbers(s.Cuts))
-	var out []isolation.Section
+	return r.Vents[0]
+}
+
+func (k *task) newComeback(plan *isolation.Plan) *comeback {
+	c := &comeback{task: k, plan: plan, held: make([]bool, len(k.Plant.Nodes)), filled: map[string]bool{}}
+	for _, s := range plan.Steps {
+		c.held[k.Number(s.Point)] = s.Isolates()
+	}
+	return c
+}
+
+// opens takes a step's lock off, and returns the sections that are filled by that for the first time, and whether gas
+// or steam comes to an opened part for the first time. What stands shut in service, or is left shut, lets nothing
+// through.
+func (c *comeback) opens(s *isolation.Step) (sections []refill, blows bool) {
+	at := c.Number(s.Point)
+	if !s.Isolates() || s.Kind.IsElectrical() || s.Clearance == s.Position {
+		return nil, false
+	}
+	c.held[at] = false
+	shut := func(i int32) bool { return c.held[i] || i != at && c.normallyShut(i) }
+	from, to := graph.Flood(c.In, []int32{at}, shut), graph.Flood(c.Out, []int32{at}, shut)
+	var liquids []int32
+	gas := false
+	for _, i := range c.allSources() {
+		switch n := c.At(i); {
+		case !from[i]:
+		case n.Energy.Nature() == isolation.Liquid:
+			liquids = append(liquids, i)
+		case n.Energy.Nature() == isolation.Gas:
+			gas = true
+		}
+	}
+	for _, sec := range c.plan.Sections {
+		into := slices.ContainsFunc(sec.Nodes, func(id isolation.NodeID) bool { return to[c.Number(id)] })
+		fills := slices.DeleteFunc(slices.Clone(liquids), func(i int32) bool { return c.At(i).Fluid != sec.Fluid })
+		if into && len(fills) > 0 && !c.filled[sec.ID] {
+			c.filled[sec.ID] = true
+			sections = append(sections, refill{sec, c.rises(sec, fills)})
+		}
+	}
+	if gas && !c.blown && slices.ContainsFunc(c.Zone, func(z int32) bool { return to[z] }) {
+		c.blown, blows = true, true
+	}
+	return sections, blows
+}
+
+// rises reports whether one of some sources stands or presses high enough to fill a section up to its vent; true where
+// the plant file does not say enough to tell.
+func (c *comeback) rises(sec isolation.Section, sources []int32) bool {
+	if len(sec.Vents) == 0 || !c.Plant.Node(sec.Vents[0]).HasElevation {
+		return true
+	}
+	density := c.Plant.Fluids[sec.Fluid].Density15
+	if density == 0 {
+		density = 1000
+	}
+	return slices.ContainsFunc(sources, func(i int32) bool {
+		n := c.At(i)
+		return !n.HasElevation || n.ElevationM+max(0, n.GaugeBar)*1e5/(density*9.81) >= c.Plant.Node(sec.Vents[0]).ElevationM
+	})
+}
+
+// sayFilling says what is filled, and how, before the start, because the points that would fill it stay shut until
+// then.
+func (k *task) sayFilling(plan *isolation.Plan, back *comeback, say func(why, format string, a ...any)) {
+	if starting := k.startsShut(plan); len(starting) > 0 {
+		say("Before that the machine would be flooded at rest.", "%s are opened in the starting routine, and not before.",
+			isolation.AndList(starting))
+	}
 	for _, sec := range plan.Sections {
-		if !filled[sec.ID] && slices.Contains(sec.Suspects, s.Point) && source >= 0 && k.At(source).Fluid == sec.Fluid {
-			filled[sec.ID] = true
-			out = append(out, sec)
+		var points []string
+		for _, s := range plan.Steps {
+			if s.Isolates() && s.Clearance == s.Position && slices.Contains(sec.Suspects, s.Point) &&
+				!slices.Contains(k.startsShut(plan), string(s.Point)) && !k.heats(k.Number(s.Point), k.Numbers(s.Cuts)) {
+				points = append(points, string(s.Point))
+			}
+		}
+		if back.filled[sec.ID] || len(points) == 0 || len(sec.Vents) == 0 {
+			continue
+		}
+		say("A pump that runs dry, or against a shut valve, is spoilt at once.", "Before the start line it up: of %s open "+
+			"what belongs open. Fill %s until no more air comes at %s. Look at every joint that was opened.",
+			isolation.AndList(points), sec.Name, sec.Vents[0])
+	}
+}
+
+// startsShut lists the points of a plan that the machine's starting routine opens, and nobody before.
+func (k *task) startsShut(plan *isolation.Plan) []string {
+	var out []string
+	for _, s := range plan.Steps {
+		if s.Isolates() && k.Machine != nil && slices.Contains(k.Machine.StartsShut, s.Point) {
+			out = append(out, string(s.Point))
 		}
 	}
 	return out
 }
 
-// blows reports whether a step lets gas or steam back.
-func (k *task) blows(s *isolation.Step) bool {
-	source := k.Nearest(k.Number(s.Point), k.Numbers(s.Cuts))
-	return s.Phase == isolation.PhaseIsolate && s.Clearance != s.Position && source >= 0 &&
-		k.At(source).Energy.Nature() == isolation.Gas
+// takeOff is the order to take a step's lock or tag off, with how its point is opened where something comes back.
+func (k *task) takeOff(s *isolation.Step, sections []refill, blows bool) string {
+	what := "tag"
+	if s.Lock {
+		what = "lock"
+	}
+	do := fmt.Sprintf("Take the %s off %s. ", what, s.Point)
+	if s.Clearance == s.Position {
+		return do + fmt.Sprintf("Leave it %s.", s.Kind.Word(s.Clearance))
+	}
+	for _, c := range sections {
+		if len(c.Vents) == 0 || !c.rises {
+			continue
+		}
+		hot := ""
+		if c.TempC >= handsHotC {
+			hot = ": hot liquid follows the air"
+		}
+		do += fmt.Sprintf("Open %s again, a can under it%s. Open %s a little. Shut %s when no more air comes. ", c.vent(),
+			hot, s.Point, c.vent())
+	}
+	if blows {
+		do += "Open it a little first. "
+	}
+	return do + fmt.Sprintf("Bring it to %s.", s.Kind.Word(s.Clearance))
 }
+
+// handsHotC is from where on what comes out of a vent is called hot: it scalds. Common practice, no source.
+const handsHotC = 50
 
 // sayEarthsOff says, before anything is closed, that no earth is left on: those of the plan have come off by then. It
 // reports whether there is anything to say.
@@ -121,7 +235,8 @@ func (k *task) sayEarthsOff(plan *isolation.Plan, say func(why, format string, a
 	case earths > 0 && others:
 		say(why, "Count the earths: %d of this plan, and every other that was put on. All are off.", earths)
 	case earths > 0:
-		say(why, "Count the earths: %s put on, and as many off.", isolation.Amount(earths, "was", "were"))
+		say(why, "Count the earths: %s put on, and as many off. Close where they hung.", isolation.Amount(earths, "was",
+			"were"))
 	case others:
 		say(why, "Take off every earth and count them: as many as were put on.")
 	}
@@ -143,8 +258,15 @@ func (k *task) sayTrial(plan *isolation.Plan, name string, say func(why, format 
 				say(why, "When liquid flows through the heater, switch on %s.", s.Point)
 				continue
 			}
-			say(why, "When liquid flows through the heater, drain the steam line. Open %s slowly and warm it through.",
-				s.Point)
+			joints := ""
+			if slices.ContainsFunc(k.Numbers(plan.Opens), func(z int32) bool {
+				return graph.WayTo(k.Out, []int32{k.Number(s.Point)}, func(j int32) bool { return j == z }, nil) != nil &&
+					k.isHeater(z)
+			}) {
+				joints = " Listen at every joint of it that was opened. None may blow."
+			}
+			say(why, "When liquid flows through the heater, drain the steam line. Open %s slowly and warm it through.%s",
+				s.Point, joints)
 		}
 	}
 	say("", "Report to the chief engineer, who closes the permit.")
@@ -171,4 +293,9 @@ func (k *task) heats(i int32, cuts []int32) bool {
 			k.isKept(j)
 	}
 	return graph.Flood(k.feedsOf(k.At(s).Energy.Nature()), []int32{s}, end)[i]
+}
+
+// isHeater reports whether a node is the other side of some heater.
+func (k *task) isHeater(i int32) bool {
+	return slices.ContainsFunc(k.Plant.Nodes, func(n isolation.Node) bool { return n.HeatedBy == k.At(i).ID })
 }

@@ -27,10 +27,11 @@ const (
 	blockEarths   = 99_998 // when every cable is dead
 	// what stands shut on the way to an opening, before the opening itself
 	blockCocks = 99_999
-	// vents first: air must be able to get in, and pressure out above the liquid (common practice, no source)
+	// vents first: air must be able to get in, and pressure out above the liquid; those of what is opened before the
+	// bleeds of its lines, liquids before gas and steam (common practice, no source)
 	blockVents  = 100_000
-	blockDrains = 100_001
-	blockBlanks = 100_002 // joints are broken only in lines that are let down
+	blockDrains = 100_005
+	blockBlanks = 100_006 // joints are broken only in lines that are let down
 )
 
 // steps puts everything that is tagged into the order of fitting: controls; electrical points; the other points group
@@ -157,6 +158,11 @@ func (k *task) pointDrafts(picked choice, drawn envelope.DrawOff) []draft {
 			d.step.Why += fmt.Sprintf(" It is left %s when its lock comes off: heat comes back only when liquid flows.",
 				n.Kind.Word(s.Position))
 		}
+		if k.Machine != nil && slices.Contains(k.Machine.StartsShut, n.ID) {
+			d.step.Clearance = d.step.Position
+			d.step.Why += fmt.Sprintf(" It is left %s when its lock comes off: the starting routine opens it.",
+				n.Kind.Word(s.Position))
+		}
 		if n.BreaksJoint() {
 			d.block, d.step.Phase = blockBlanks, isolation.PhaseBlank
 			d.step.Why += k.jointWhy(i, drawn, early)
@@ -245,6 +251,9 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 		case len(cuts) > 2:
 			s += fmt.Sprintf(", and what %d other sources could send this way", len(cuts)-1)
 		}
+		if most := k.mostOn(i, cuts); most > k.pressingOn(n, []int32{i}).GaugeBar {
+			s += fmt.Sprintf(", at up to %.2g bar", most)
+		}
 		s += "."
 	} else {
 		s = ""
@@ -279,8 +288,14 @@ func (k *task) openingDrafts(d envelope.DrawOff) []draft {
 		s := k.newStep(o.Node, isolation.PhaseDrain, isolation.Open)
 		s.Why = o.Why
 		block := blockDrains
-		if k.At(o.Node).Role == "vent" {
+		if k.At(o.Node).Role == "vent" || o.Gas {
 			block = blockVents
+			if !slices.ContainsFunc(k.In[o.Node], func(j int32) bool { return k.InZone[j] }) {
+				block += 2
+			}
+			if o.Gas {
+				block++
+			}
 		}
 		out = append(out, draft{step: s, node: o.Node, block: block})
 	}

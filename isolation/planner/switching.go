@@ -146,7 +146,8 @@ func (k *task) asksForEarth(s *isolation.Step) bool {
 	})
 }
 
-// earthDrafts puts an earth on at every place for it on the dead conductors.
+// earthDrafts puts an earth on at every place for it on the dead conductors, the nearest to the open points first: what
+// lies behind is opened and touched only when that one is on.
 func (k *task) earthDrafts(points []draft, shut []bool) []draft {
 	so := isolation.Plan{}
 	for _, d := range points {
@@ -154,35 +155,54 @@ func (k *task) earthDrafts(points []draft, shut []bool) []draft {
 	}
 	var out []draft
 	for _, part := range k.deadParts(&so, shut) {
-		for i, is := range part {
-			if n := k.At(int32(i)); is && n.Kind == isolation.Earth {
-				s := k.newStep(int32(i), isolation.PhaseEarth, isolation.Closed)
-				s.Lock, s.Measure = n.Lockable, n.Measure
-				s.Why = "Holds dead what is isolated and was seen dead, also against what is induced or closed by mistake."
-				out = append(out, draft{step: s, node: int32(i), block: blockEarths})
+		from := []int32{}
+		for i := range part {
+			if shut[i] && slices.ContainsFunc(k.Out[i], func(j int32) bool { return part[j] }) {
+				from = append(from, int32(i))
 			}
+		}
+		var earths []int32
+		far := map[int32]int{}
+		for i, is := range part {
+			if is && k.At(int32(i)).Kind == isolation.Earth {
+				earths = append(earths, int32(i))
+				far[int32(i)] = len(graph.WayTo(k.Out, from, func(j int32) bool { return j == int32(i) },
+					func(j int32) bool { return !part[j] && !shut[j] }))
+			}
+		}
+		slices.SortStableFunc(earths, func(a, b int32) int { return far[a] - far[b] })
+		for n, i := range earths {
+			s := k.newStep(i, isolation.PhaseEarth, isolation.Closed)
+			s.Lock, s.Measure = k.At(i).Lockable, k.At(i).Measure
+			s.Why = "Holds dead what is isolated and was seen dead, also against what is induced or closed by mistake."
+			d := draft{step: s, node: i, block: blockEarths}
+			if n > 0 {
+				d.after = earths[:n]
+			}
+			out = append(out, d)
 		}
 	}
 	return out
 }
 
-// sayEarths says what must be seen dead before an earth goes on, and of which conductors none can.
+// sayEarths says what must be seen dead before an earth goes on: the conductor on which it goes. And it says of which
+// conductors none can be earthed.
 func (k *task) sayEarths(plan *isolation.Plan, shut []bool) {
 	for _, part := range k.deadParts(plan, shut) {
-		var tests []string
-		var names []string
-		for _, t := range plan.DeadTests {
-			if part[k.Number(t.Node)] {
-				tests, names = append(tests, t.ID), append(names, t.Name)
-			}
-		}
 		earthed := false
 		for i := range plan.Steps {
-			if s := &plan.Steps[i]; s.Phase == isolation.PhaseEarth && part[k.Number(s.Point)] {
-				earthed = true
-				s.First = append(s.First, tests...)
-				s.Why += fmt.Sprintf(" First prove %s dead.", isolation.AndList(names))
+			s := &plan.Steps[i]
+			if s.Phase != isolation.PhaseEarth || !part[k.Number(s.Point)] {
+				continue
 			}
+			at := slices.IndexFunc(k.Out[k.Number(s.Point)], func(j int32) bool { return part[j] })
+			t := k.deadTestAt(plan, k.Out[k.Number(s.Point)][at])
+			s.First = append(s.First, t.ID)
+			s.Why += fmt.Sprintf(" First prove %s dead there.", t.Name)
+			if earthed {
+				s.Why += " Nothing is opened for it before the earth nearer to the open point is on."
+			}
+			earthed = true
 		}
 		if at := slices.Index(part, true); !earthed {
 			plan.Unproved = append(plan.Unproved, isolation.Unproved{Kind: isolation.UnprovedEarth, Node: k.At(int32(at)).ID,
@@ -190,6 +210,21 @@ func (k *task) sayEarths(plan *isolation.Plan, shut []bool) {
 					"competent person before anybody touches them.", k.At(int32(at)).Label())})
 		}
 	}
+}
+
+// charged lists the machines, other than those that are opened, of which a part lies on a cable that is cut.
+func (k *task) charged(shut []bool) []*isolation.Machine {
+	ever, fed := k.fedElectrically(make([]bool, len(shut))), k.fedElectrically(shut)
+	var out []*isolation.Machine
+	for i := range k.Plant.Machines {
+		m := &k.Plant.Machines[i]
+		if !slices.Contains(k.Opened(), m) && slices.ContainsFunc(k.Numbers(m.Nodes), func(n int32) bool {
+			return ever[n] && !fed[n]
+		}) {
+			out = append(out, m)
+		}
+	}
+	return out
 }
 
 // earthsOf counts the earths of a plan.

@@ -140,6 +140,14 @@ func notKeptOff(n *isolation.Node) string {
 	return ""
 }
 
+// notPoint says why a node cannot be left shut for the starting routine: nobody opens it by hand.
+func notPoint(n *isolation.Node) string {
+	if n.Kind.IsPoint() && !n.Kind.IsElectrical() {
+		return ""
+	}
+	return string(n.ID) + " is " + isolation.WithArticle(string(n.Kind)) + "; what the starting routine opens is a valve"
+}
+
 // notControl says why a node cannot be a control: nobody can put it to off.
 func notControl(n *isolation.Node) string {
 	if n.Kind.IsPoint() {

@@ -24,21 +24,66 @@ func (v *prover) presses(source int32) *isolation.Node {
 		}
 		return &n
 	}
-	if worst := v.worstLift(v.downstream([]int32{source}, source), 0); worst > 0 {
+	if worst := v.worstLift(v.downstream([]int32{source}, source), nil, v.lone(v.flowing(), source)); worst > 0 {
 		n.GaugeBar += worst
 	}
 	return &n
 }
 
-// pumping is a pump that may run, with what stands downstream of it.
+// pumping is a pump that may run, with what stands downstream of it, and the nodes that everything crosses on the way
+// into it and out of it. Two pumps that have one of the latter in common stand side by side: no way passes a node
+// twice.
 type pumping struct {
-	at    int32
-	below []bool
+	at      int32
+	below   []bool
+	in, out []int32
+}
+
+// besides reports whether two pumps stand side by side.
+func (p *pumping) besides(q *pumping) bool {
+	common := func(a, b []int32) bool {
+		return slices.ContainsFunc(a, func(i int32) bool { return slices.Contains(b, i) })
+	}
+	if slices.Contains(p.out, q.at) || slices.Contains(q.out, p.at) {
+		return false // one presses into the other
+	}
+	return common(p.in, q.in) || common(p.out, q.out)
+}
+
+// lone follows the one way on from a node along some lists, to where it branches.
+func (v *prover) lone(along [][]int32, from int32) []int32 {
+	var out []int32
+	at, last := from, int32(-1)
+	for range along {
+		next := int32(-1)
+		for _, j := range along[at] {
+			switch kind := v.plant.Nodes[j].Kind; {
+			case j == last || kind == isolation.Opening || kind == isolation.Consumer:
+			case next >= 0:
+				return out // it branches
+			default:
+				next = j
+			}
+		}
+		if next < 0 || slices.Contains(out, next) {
+			return out
+		}
+		out = append(out, next)
+		last, at = at, next
+	}
+	return out
 }
 
 // findPumps lists the pumps that may run while the plan is on.
 func (v *prover) findPumps() {
 	v.pumps = []pumping{}
+	flow := v.flowing()
+	against := make([][]int32, len(flow))
+	for a, list := range flow {
+		for _, b := range list {
+			against[b] = append(against[b], int32(a))
+		}
+	}
 	for i := range v.plant.Nodes {
 		n := &v.plant.Nodes[i]
 		d := v.number(n.Drive)
@@ -58,13 +103,14 @@ func (v *prover) findPumps() {
 		if len(out) == 0 {
 			out = all
 		}
-		v.pumps = append(v.pumps, pumping{int32(i), v.downstream(out, int32(i))})
+		v.pumps = append(v.pumps, pumping{int32(i), v.downstream(out, int32(i)), v.lone(against, int32(i)),
+			v.lone(flow, int32(i))})
 	}
 }
 
 // worstLift returns what the pumps not yet passed add at most on a way from what is marked to the work or to what is
-// kept off; less than 0 where there is no way. Bit n of passed is for pump n.
-func (v *prover) worstLift(from []bool, passed uint) float64 {
+// kept off; less than 0 where there is no way. begins is where everything from the source comes out.
+func (v *prover) worstLift(from []bool, passed []int, begins []int32) float64 {
 	worst := -1.0
 	for i, in := range from {
 		if in && (v.work[i] || slices.ContainsFunc(v.plan.Kept, func(h isolation.Kept) bool {
@@ -74,11 +120,16 @@ func (v *prover) worstLift(from []bool, passed uint) float64 {
 			break
 		}
 	}
-	for n, p := range v.pumps {
-		if passed>>n&1 == 1 || !from[p.at] {
+	for n := range v.pumps {
+		p := &v.pumps[n]
+		beside := !slices.Contains(begins, p.at) && slices.ContainsFunc(p.out, func(i int32) bool {
+			return slices.Contains(begins, i)
+		})
+		if !from[p.at] || beside ||
+			slices.ContainsFunc(passed, func(m int) bool { return m == n || v.pumps[m].besides(p) }) {
 			continue
 		}
-		if on := v.worstLift(p.below, passed|1<<n); on >= 0 {
+		if on := v.worstLift(p.below, append(slices.Clone(passed), n), begins); on >= 0 {
 			worst = max(worst, on+v.plant.Nodes[p.at].LiftsBar)
 		}
 	}

@@ -185,11 +185,15 @@ func (v *prover) stepsHold() error {
 	return nil
 }
 
-// leftCold reports whether a step leaves shut a valve that lets heat to the work, or off a point on the cable of what
-// heats: it is opened or closed when liquid flows there, which no step of a restoring can see.
+// leftCold reports whether a step leaves shut what the starting routine opens, a valve that lets heat to the work, or
+// off a point on the cable of what heats: it is opened or closed when the machine runs or liquid flows there, which no
+// step of a restoring can see.
 func (v *prover) leftCold(s *isolation.Step) bool {
 	if s.Clearance != s.Position {
 		return false
+	}
+	if m := v.plant.Machine(v.job.Machine); m != nil && slices.Contains(m.StartsShut, s.Point) {
+		return true
 	}
 	if s.Kind.IsElectrical() {
 		cable := v.spread(v.next, []int32{v.number(s.Point)}, func(i int32) bool { return !v.isCable(i) })

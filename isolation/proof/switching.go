@@ -118,7 +118,7 @@ func (v *prover) earthed() error {
 			}
 		}
 		if !slices.ContainsFunc(v.plan.DeadTests, func(t isolation.DeadTest) bool {
-			return part[v.number(t.Node)] && slices.Contains(s.First, t.ID)
+			return slices.Contains(v.next[v.number(s.Point)], v.number(t.Node)) && slices.Contains(s.First, t.ID)
 		}) {
 			return fmt.Errorf("step %d puts an earth on at %s, and nothing there is tested dead first", s.N, s.Point)
 		}
