@@ -20,7 +20,7 @@ const (
 )
 
 var stateNames = [...]string{"unset", "draft", "authorised", "isolating", "proving", "live", "suspended",
-	"testing", "handed back", "restoring", "closed", "cancelled"}
+	"under test", "handed back", "restoring", "closed", "cancelled"}
 
 // States returns every state in the order of the way.
 func States() []State {

@@ -23,6 +23,8 @@ var formsOf = map[permits.Kind]string{
 	permits.KindCheckRestored: "/see", permits.KindReleaseOwner: "/release", permits.KindClose: "/close",
 	permits.KindCancel: "/cancel", permits.KindOfferWatch: "/handover/offer", permits.KindTakeWatch: "/handover/take",
 	permits.KindOfferWork: "/offer-work", permits.KindTakeWork: "/take-work",
+	permits.KindAskTest: "/test", permits.KindSanctionTest: "/test/sanction", permits.KindLiftLock: "/lift",
+	permits.KindRecordTest: "/test/record", permits.KindEndTest: "/test/end",
 }
 
 // shownElsewhere are acts whose forms other tests send as they find them on a page: they need a plan or rules that the
@@ -100,6 +102,7 @@ func TestEveryActOfTheWayHasItsForm(t *testing.T) {
 	look()
 	j.goLive()
 	look()
+	j.test(look)
 	j.work()
 	look()
 	j.restore()

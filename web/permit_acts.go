@@ -5,6 +5,8 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"stillwatch/isolation"
+	"stillwatch/isolation/proved"
 	"stillwatch/permits"
 	"stillwatch/web/screens"
 )
@@ -95,6 +97,61 @@ func (s *Server) permitSuspend(c *gin.Context) error {
 func (s *Server) permitResume(c *gin.Context) error {
 	return s.onPermit(c, "resume", permits.Resume{},
 		"It goes on: a second person looks at each lock, then every drain, reading and test is recorded anew.")
+}
+
+// lifts computes, for everything that could be run under a permit, what would come off for it. What cannot be run, or
+// would not hold, is left out.
+func (s *Server) lifts(p permits.Permit) []isolation.Lifting {
+	plant := s.reg.Plant()
+	if plant == nil || plant.SHA256 != p.Plan().PlantSHA256 {
+		return nil
+	}
+	var out []isolation.Lifting
+	for _, run := range p.Plan().Runs(plant) {
+		if l, err := proved.Lift(plant, p.Plan(), run); err == nil {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// testAsk takes the wish to run something for a test; what comes off for it is computed here, and held against the plan
+// by the gate.
+func (s *Server) testAsk(c *gin.Context) error {
+	id, err := permitID(c)
+	if err != nil {
+		return err
+	}
+	f := formOf(c)
+	act := permits.AskTest{ToolsBack: f.count("tools_back", "The count of tools"), Closed: f.yes("closed")}
+	if p, err := s.reg.Permit(c.Request.Context(), id); err == nil {
+		for _, l := range s.lifts(p) {
+			if l.Run == isolation.NodeID(f.text("run")) {
+				act.Lifting = l
+			}
+		}
+	}
+	if act.Run == "" {
+		f.wrong("run", "Choose what is to run.")
+	}
+	return s.onPermit(c, "ask-for-test", act, "Asked. The officer of the watch reads what comes off, and sanctions it.")
+}
+
+// testSanction takes the officer's signature for a test run.
+func (s *Server) testSanction(c *gin.Context) error {
+	return s.onPermit(c, "sanction-test", permits.SanctionTest{}, "Sanctioned. Only the locks named come off, in their order.")
+}
+
+// testRecord takes what a test run showed.
+func (s *Server) testRecord(c *gin.Context) error {
+	return s.onPermit(c, "record-test", permits.RecordTest{Words: formOf(c).text("words")},
+		"Recorded. See it stopped; then end the test.")
+}
+
+// testEnd ends a test run: what came off goes on again.
+func (s *Server) testEnd(c *gin.Context) error {
+	return s.onPermit(c, "end-test", permits.EndTest{Stopped: formOf(c).yes("stopped")},
+		"The test is over. What came off goes on again by scan; then everything is proved anew.")
 }
 
 // permitHandBack takes the end of the work.

@@ -86,6 +86,9 @@ func (s *Server) permitAgain(c *gin.Context, b screens.Back) error {
 		return err
 	}
 	page.Oil = oilrecord.Drafts(oilrecord.Totals(p.ID(), p.Drains(), drained), time.Local)
+	if page.Can(string(permits.KindAskTest)) {
+		page.Tests = screens.TestViews(s.setting(page.Me), p, s.lifts(p))
+	}
 	tell := s.teller(c.Request.Context())
 	for _, e := range entries {
 		page.History = append(page.History, tell.Line(e))

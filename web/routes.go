@@ -91,6 +91,7 @@ const (
 //	POST /permits/:id/looks              step (one or more), signer, pin
 //	POST /T/:code/check                  seen ("right" or "wrong"), wrong (what is), signer, pin
 //	POST /T/:code/remove                 position, how
+//	POST /T/:code/lift                   position, how
 //	POST /permits/:id/walk/fit           code, and as above; kept_s (for how long the phone kept it without a line)
 //	POST /permits/:id/walk/remove        code, position, how
 //	POST /points/labels                  point (one or more)
@@ -142,6 +143,10 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/sign-off", crewOnly, 0, s.crewSignOff},
 		{post, "/permits/:id/suspend", crewOnly, 0, s.permitSuspend},
 		{post, "/permits/:id/resume", crewOnly, 0, s.permitResume},
+		{post, "/permits/:id/test", crewOnly, 0, s.testAsk},
+		{post, "/permits/:id/test/sanction", crewOnly, 0, s.testSanction},
+		{post, "/permits/:id/test/record", crewOnly, 0, s.testRecord},
+		{post, "/permits/:id/test/end", crewOnly, 0, s.testEnd},
 		{post, "/permits/:id/hand-back", crewOnly, 0, s.permitHandBack},
 		{post, "/permits/:id/back/:step", crewOnly, 0, s.restoreStep},
 		{post, "/permits/:id/leave-out/:step", crewOnly, 0, s.stepLeaveOut},
@@ -169,12 +174,14 @@ func (s *Server) routes() []route {
 		{post, "/T/:code/check", crewOnly, 0, s.lockCheck},
 		{post, "/T/:code/look", crewOnly, 0, s.lockLook},
 		{post, "/T/:code/remove", crewOnly, 0, s.lockRemove},
+		{post, "/T/:code/lift", crewOnly, 0, s.lockLift},
 		{post, "/T/:code/see", crewOnly, 0, s.restoredCheck},
 		{post, "/T/:code/wrong", crewOnly, 0, s.lockFindWrong},
 		{post, "/t/:code/fit", crewOnly, 0, s.lockFit},
 		{post, "/t/:code/check", crewOnly, 0, s.lockCheck},
 		{post, "/t/:code/look", crewOnly, 0, s.lockLook},
 		{post, "/t/:code/remove", crewOnly, 0, s.lockRemove},
+		{post, "/t/:code/lift", crewOnly, 0, s.lockLift},
 		{post, "/t/:code/see", crewOnly, 0, s.restoredCheck},
 		{post, "/t/:code/wrong", crewOnly, 0, s.lockFindWrong},
 

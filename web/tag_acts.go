@@ -168,6 +168,18 @@ func (s *Server) lockRemove(c *gin.Context) error {
 		done: fmt.Sprintf("Recorded: %d is off %s.", tag.Step, tag.Point)})
 }
 
+// lockLift takes a lock or tag that came off for a test run.
+func (s *Server) lockLift(c *gin.Context) error {
+	tag, code, err := s.onTag(c)
+	if err != nil {
+		return s.tagFault(c, "lift", err)
+	}
+	f := formOf(c)
+	act := permits.LiftLock{Tag: code.Digest(), Position: f.position("position"), How: f.how()}
+	return s.doTag(c, tag, code, doing{form: "lift", act: act,
+		done: fmt.Sprintf("Recorded: %d is off %s for the test.", tag.Step, tag.Point)})
+}
+
 // doTag does an act on the tag's permit and shows the page from which it came afterwards.
 func (s *Server) doTag(c *gin.Context, tag register.Tag, code permits.TagCode, d doing) error {
 	d.permit, d.then = tag.Permit, screens.TagPath(code.Text())

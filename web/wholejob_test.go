@@ -86,6 +86,33 @@ func (j *job) goLive() {
 	j.mate.must(j.mate.post(j.path+"/accept", "tools_out", "7", "pin", testPINs["mate"]), j.path)
 }
 
+// test runs the motor for a test, from a live permit to a live permit; see is called at every step.
+func (j *job) test(see func()) {
+	j.a.t.Helper()
+	j.mate.refused(j.mate.post(j.path+"/test", "run", "motor", "tools_back", "6", "closed", "yes", "pin", testPINs["mate"]),
+		422, "7 tools and parts went out and 6 came back")
+	j.mate.must(j.mate.post(j.path+"/test", "run", "motor", "tools_back", "7", "closed", "yes", "pin", testPINs["mate"]),
+		j.path)
+	see()
+	lift, _ := j.a.permit(j.id).NextLift()
+	tag := j.codeOf(lift.Step.N)
+	left := string(lift.Step.Clearance)
+	j.tech.refused(j.tech.post(tag+"/lift", "position", left), 422, "not sanctioned")
+	j.oow.must(j.oow.post(j.path+"/test/sanction", "pin", testPINs["oow"]), j.path)
+	see()
+	j.tech.must(j.tech.post(tag+"/lift", "position", left), tag)
+	see()
+	j.tech.must(j.tech.post(j.path+"/test/record", "words", "turns the right way", "pin", testPINs["tech"]), j.path)
+	j.tech.refused(j.tech.post(j.path+"/test/end", "pin", testPINs["tech"]), 422, "only where nothing runs")
+	j.tech.must(j.tech.post(j.path+"/test/end", "stopped", "yes", "pin", testPINs["tech"]), j.path)
+	see()
+	l, _ := j.a.permit(j.id).Lock(lift.Step.N)
+	j.tech.must(j.tech.post(tag+"/fit", j.fitFields(l)...), tag)
+	j.check()
+	j.record()
+	j.goLive()
+}
+
 func (j *job) work() {
 	j.a.t.Helper()
 	j.tech.must(j.tech.post(j.path+"/sign-on", "pin", testPINs["tech"]), j.path)

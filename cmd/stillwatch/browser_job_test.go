@@ -218,8 +218,8 @@ func (w *crewAtWork) prove() {
 	h.sends("Sign the proof", "Sign the proof")
 }
 
-// work: accepted, signed on, one of them on the other's phone; signed off, tools counted, handed back.
-func (w *crewAtWork) work() {
+// goLive: issued at the desk, accepted on the phone.
+func (w *crewAtWork) goLive() {
 	h := w.tove
 	w.officer.open(w.page)
 	w.officer.signs("Issue the permit", "ilse")
@@ -229,6 +229,12 @@ func (w *crewAtWork) work() {
 	h.signs("Accept the permit", "bao")
 	h.sends("Accept the permit", "Accept")
 	w.wantState(permits.Live)
+}
+
+// work: signed on, one of them on the other's phone; signed off, tools counted, handed back.
+func (w *crewAtWork) work() {
+	w.goLive()
+	h := w.tove
 	for _, id := range []string{"tove", "bao"} {
 		h.unfolds("", "Sign on to the work")
 		h.signs("Sign on to the work", id)

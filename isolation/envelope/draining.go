@@ -98,8 +98,8 @@ func (k *Work) openAll(d *DrawOff, r region, may []int32) {
 
 // ventWhy says what a vent does, in the order in which it does it.
 func (k *Work) ventWhy(r region) string {
-	return "Lets the pressure out of " + k.regionName(r) + " first, then air in above what drains: stand aside, a hose or " +
-		"a can to it."
+	return "Lets the pressure out of " + k.regionName(r) + " first, then air in above what drains: stand aside, a hose " +
+		"or a can to it."
 }
 
 // volumeKnown reports whether a basis holds anything that has a volume.

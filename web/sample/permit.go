@@ -56,6 +56,12 @@ func CannedStages(s *Ship) ([]Page, error) {
 			s.live(id)
 			s.do(id, "bao", permits.Suspend{Words: "Smoke from the purifier flat"})
 		}},
+		{"under-test", func(id permits.PermitID) {
+			s.authorise(id)
+			s.fit(id, s.steps(id), s.steps(id))
+			s.live(id)
+			s.test(id)
+		}},
 		{"lost", func(id permits.PermitID) {
 			s.authorise(id)
 			s.fit(id, s.steps(id), s.steps(id))

@@ -182,6 +182,23 @@ func (s *Ship) live(id permits.PermitID) {
 	s.do(id, "tove", permits.SignOn{})
 }
 
+// test walks a live permit to where the locks for a test run are off.
+func (s *Ship) test(id permits.PermitID) {
+	s.do(id, "tove", permits.SignOff{})
+	plan := s.Permits[id].Plan()
+	lift, err := proved.Lift(s.plant, plan, plan.Runs(s.plant)[0])
+	if err != nil {
+		s.Fault = err
+		return
+	}
+	s.do(id, "bao", permits.AskTest{Lifting: lift, ToolsBack: 12, Closed: true})
+	s.do(id, "ilse", permits.SanctionTest{})
+	for _, n := range lift.Steps {
+		l, _ := s.Permits[id].Lock(n)
+		s.do(id, "tove", permits.LiftLock{Tag: l.Tag, Position: l.Step.Clearance})
+	}
+}
+
 // back walks a live permit to where n locks are off again.
 func (s *Ship) back(id permits.PermitID, n int) {
 	s.do(id, "tove", permits.SignOff{})

@@ -16,6 +16,7 @@ type PermitPage struct {
 	History []EntryLine
 	Older   bool              // there is more history than is shown
 	Oil     []oilrecord.Draft // for the officer, who writes the book
+	Tests   []testView        // what could be run for a test, where one may be asked for
 }
 
 // PermitView is what of a permit the pages show, beyond its own methods.
@@ -39,6 +40,7 @@ type PermitView struct {
 	Wait      permits.OpeningTime // how long to wait before the work could be opened; never a proof
 	Waits     []waitView          // each wait that runs
 	Master    bool                // the master's signature is waited for
+	Test      *testView           // that is asked for or under way
 	// which form of the work itself is next for the reader: "sign-on", "sign-off" or "hand-back"
 	WorkTurn string
 	set      permits.Setting
@@ -56,6 +58,10 @@ func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 	v.Next = nextViews(set, p)
 	v.Master = slices.ContainsFunc(v.Next, func(n nextView) bool { return n.Kind == permits.KindCountersign })
 	v.WorkTurn = WorkTurn(p, set.By)
+	if t, under := p.Testing(); under && p.State() == permits.Testing {
+		view := testViewOf(set, p, t)
+		v.Test = &view
+	}
 	v.Way = wayOf(p)
 	v.Wait = p.EarliestOpen(set.At)
 	v.Waits = waitViews(v.Wait, set.At)

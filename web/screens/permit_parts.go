@@ -1,6 +1,11 @@
 package screens
 
-import "stillwatch/permits"
+import (
+	"strconv"
+
+	"stillwatch/isolation"
+	"stillwatch/permits"
+)
 
 // nextView is one thing that a permit waits for, with what a reader could do marked.
 type nextView struct {
@@ -30,10 +35,49 @@ func (n nextView) Form() string {
 		return "take-work:" + string(n.At.Person)
 	case permits.KindRecordStart:
 		return "start"
-	case permits.KindFitLock, permits.KindCheckLock, permits.KindRemoveLock:
+	case permits.KindFitLock, permits.KindCheckLock, permits.KindRemoveLock, permits.KindLiftLock:
 		return ""
 	}
 	return Slug(string(n.Kind))
+}
+
+// testView is a test run: what is to run, what comes off for it, and what comes where then.
+type testView struct {
+	Run   isolation.NodeID
+	Name  string
+	Off   []string
+	Comes []string
+	permits.TestRun
+}
+
+// TestViews returns what could be run under a permit, each with what would come off for it.
+func TestViews(set permits.Setting, p permits.Permit, lifts []isolation.Lifting) []testView {
+	var out []testView
+	for _, l := range lifts {
+		out = append(out, testViewOf(set, p, permits.TestRun{Lifting: l}))
+	}
+	return out
+}
+
+func testViewOf(set permits.Setting, p permits.Permit, t permits.TestRun) testView {
+	v := testView{Run: t.Run, Name: nodeName(set.Plant, t.Run), TestRun: t}
+	for _, n := range t.Steps {
+		l, _ := p.Lock(n)
+		v.Off = append(v.Off, l.Thing()+" "+strconv.Itoa(n)+" off "+l.Step.Name+" ("+string(l.Step.Point)+"), left "+
+			l.Step.Kind.Word(l.Step.Clearance))
+	}
+	for _, c := range t.Comes {
+		v.Comes = append(v.Comes, nodeName(set.Plant, c.Source)+" comes to "+nodeName(set.Plant, c.Node))
+	}
+	return v
+}
+
+// nodeName returns what people call a node of the plant in force; its id where there is none.
+func nodeName(plant *isolation.Plant, id isolation.NodeID) string {
+	if plant == nil || plant.Node(id) == nil {
+		return string(id)
+	}
+	return plant.Node(id).Label()
 }
 
 // dueOf returns what is to be done now between two locks; nil where a lock, or a second person, comes first.
@@ -97,7 +141,7 @@ func wayOf(p permits.Permit) []wayMark {
 		}
 	}
 	switch now {
-	case permits.Suspended:
+	case permits.Suspended, permits.Testing:
 		line = append(line[:5:5], append([]permits.State{now}, line[5:]...)...)
 		at = 5
 	case permits.Cancelled:
