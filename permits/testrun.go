@@ -301,19 +301,29 @@ func (p *Permit) endTest() {
 	p.test = TestRun{}
 }
 
+// runName is what people call what runs for the test.
+func (p Permit) runName() string {
+	for _, t := range p.Plan().DeadTests {
+		if t.Node == p.test.Run {
+			return t.Name
+		}
+	}
+	return string(p.test.Run)
+}
+
 // nextTest is what a permit under test waits for.
 func (p Permit) nextTest() Next {
 	at, more := p.NextLift()
 	switch {
 	case p.test.Sanctioned.IsZero():
 		return Next{Who: string(Officer), Roles: KindSanctionTest.Roles(), Kind: KindSanctionTest, Since: p.test.Asked.At,
-			What: "Read what comes off for the test run of " + string(p.test.Run) + ", and sanction it."}
+			What: "Read what comes off for the test run of " + p.runName() + ", and sanction it."}
 	case more:
 		return Next{Who: string(Technician), Roles: KindLiftLock.Roles(), Kind: KindLiftLock, At: Target{Step: at.Step.N},
 			What: at.order("For the test, take off")}
 	case p.test.Recorded.IsZero():
 		return Next{Who: string(Technician), Roles: KindRecordTest.Roles(), Kind: KindRecordTest,
-			What: "Run " + string(p.test.Run) + ", keep everybody clear, and record what it shows."}
+			What: "Run " + p.runName() + ", keep everybody clear, and record what it shows."}
 	}
 	return Next{Who: string(Technician), Roles: KindEndTest.Roles(), Kind: KindEndTest,
 		What: "See it stopped, and end the test: then the locks go on again."}

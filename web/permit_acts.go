@@ -139,7 +139,8 @@ func (s *Server) testAsk(c *gin.Context) error {
 
 // testSanction takes the officer's signature for a test run.
 func (s *Server) testSanction(c *gin.Context) error {
-	return s.onPermit(c, "sanction-test", permits.SanctionTest{}, "Sanctioned. Only the locks named come off, in their order.")
+	return s.onPermit(c, "sanction-test", permits.SanctionTest{},
+		"Sanctioned. Only the locks named come off, in their order.")
 }
 
 // testRecord takes what a test run showed.

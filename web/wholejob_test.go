@@ -89,10 +89,11 @@ func (j *job) goLive() {
 // test runs the motor for a test, from a live permit to a live permit; see is called at every step.
 func (j *job) test(see func()) {
 	j.a.t.Helper()
-	j.mate.refused(j.mate.post(j.path+"/test", "run", "motor", "tools_back", "6", "closed", "yes", "pin", testPINs["mate"]),
-		422, "7 tools and parts went out and 6 came back")
-	j.mate.must(j.mate.post(j.path+"/test", "run", "motor", "tools_back", "7", "closed", "yes", "pin", testPINs["mate"]),
-		j.path)
+	asks := func(tools string) answerPage {
+		return j.mate.post(j.path+"/test", "run", "motor", "tools_back", tools, "closed", "yes", "pin", testPINs["mate"])
+	}
+	j.mate.refused(asks("6"), 422, "7 tools and parts went out and 6 came back")
+	j.mate.must(asks("7"), j.path)
 	see()
 	lift, _ := j.a.permit(j.id).NextLift()
 	tag := j.codeOf(lift.Step.N)

@@ -7,9 +7,9 @@ import (
 	"stillwatch/permits"
 )
 
-// TestMachineIsRunForATestInRealBrowsers walks the five steps of a test run on phone and desk: counted in and asked for,
-// sanctioned, the locks off by scan, run and recorded, ended; then the locks go on again by scan, are seen and proved
-// anew, and the work goes on. (29 CFR 1910.147(f)(1), read.)
+// TestMachineIsRunForATestInRealBrowsers walks the five steps of a test run on phone and desk: counted in and asked
+// for, sanctioned, the locks off by scan, run and recorded, ended; then the locks go on again by scan, are seen and
+// proved anew, and the work goes on. (29 CFR 1910.147(f)(1), read.)
 func TestMachineIsRunForATestInRealBrowsers(t *testing.T) {
 	w := manTheShip(t)
 	w.request()
