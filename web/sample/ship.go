@@ -182,8 +182,11 @@ func (s *Ship) live(id permits.PermitID) {
 	s.do(id, "tove", permits.SignOn{})
 }
 
-// test walks a live permit to where the locks for a test run are off.
+// test walks a draft to where the locks for a test run are off.
 func (s *Ship) test(id permits.PermitID) {
+	s.authorise(id)
+	s.fit(id, s.steps(id), s.steps(id))
+	s.live(id)
 	s.do(id, "tove", permits.SignOff{})
 	plan := s.Permits[id].Plan()
 	lift, err := proved.Lift(s.plant, plan, plan.Runs(s.plant)[0])

@@ -1,0 +1,226 @@
+package permits
+
+import (
+	"slices"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"stillwatch/isolation"
+)
+
+// checkInvariants looks at one permit before and after an act.
+func checkInvariants(t *rapid.T, before, p Permit, a PermitAct) {
+	on, tested := 0, before.State() == Testing || p.State() == Testing || p.hasSigned(olga.ID, KindSanctionTest) ||
+		p.hasSigned(otto.ID, KindSanctionTest)
+	for i, l := range p.Locks() {
+		if l.IsOn() {
+			if on != i && !tested { // only a test run takes some off and leaves others on
+				t.Fatalf("after %s lock %d hangs and one before it does not", a.Kind(), l.Step.N)
+			}
+			on++
+		}
+		if l.Fitted.By != "" && l.Fitted.By == l.Checked.By || l.Removed.By != "" && l.Removed.By == l.Seen.By {
+			t.Fatalf("%s worked at lock %d and looked at it", l.Fitted.By, l.Step.N)
+		}
+	}
+	if p.State().IsOver() && on > 0 {
+		t.Fatalf("permit is %s with %d locks on", p.State(), on)
+	}
+
+	if p.State() == Live &&
+		(p.Proved().IsZero() || p.Issued().IsZero() || p.Accepted().IsZero() || len(p.Unproved(time.Time{})) > 0) {
+		t.Fatalf("live without proof: %v", p.Unproved(time.Time{}))
+	}
+	_, removing := a.(RemoveLock)
+	_, lifting := a.(LiftLock)
+	if !removing && !lifting && on < before.LocksOn() {
+		t.Fatalf("%s dropped a lock", a.Kind())
+	}
+	if was, _ := before.Testing(); lifting && on < before.LocksOn() && (was.Sanctioned.IsZero() || len(p.SignedOn()) > 0) {
+		t.Fatalf("a lock came off for a test that is sanctioned %v with %d people at the work", was.Sanctioned,
+			len(p.SignedOn()))
+	}
+	checkHands(t, before, p, a)
+	checkOwners(t, before, p, a)
+	if before.State().IsOver() && p.Entries() != before.Entries() {
+		t.Fatalf("%s changed a permit that was %s", a.Kind(), before.State())
+	}
+}
+
+// checkHands wants a permit to pass from one officer to the next by two signatures and by nothing else, to nobody who
+// ever fitted one of its locks, and nothing to lead on to work meanwhile.
+func checkHands(t *rapid.T, before, p Permit, a PermitAct) {
+	offer, offered := before.Offered()
+	_, taken := a.(TakeWatch)
+	if was, is := before.InHand(), p.InHand(); was != "" && was != is && !(taken && offered && offer.To == is) {
+		t.Fatalf("%s brought the permit from the hands of %s into those of %s", a.Kind(), was, is)
+	}
+	if p.InHand() != "" && (p.hasFitted(p.InHand()) || p.InHand() == p.Requested().By) {
+		t.Fatalf("%s answers for the isolation and worked at it", p.InHand())
+	}
+	if p.Entries() == before.Entries() {
+		return
+	}
+	switch a.(type) {
+	case Issue, Accept, SignOn, Resume, Extend:
+		if offered {
+			t.Fatalf("%s went through between two watches", a.Kind())
+		}
+	}
+}
+
+// checkOwners wants each lock that hangs to have an owner who authorised nothing, and to change owners by nothing but a
+// new lock or a change of shift that was signed on both sides; and the person in charge likewise.
+func checkOwners(t *rapid.T, before, p Permit, a PermitAct) {
+	taken, taking := a.(TakeWork)
+	for i, l := range p.Locks() {
+		was := before.Locks()
+		if !l.IsOn() || i >= len(was) || !was[i].IsOn() || was[i].Owner == l.Owner {
+			continue
+		}
+		_, fitting := a.(FitLock)
+		given := slices.ContainsFunc(before.Shifts(), func(x Shift) bool { return x.From == was[i].Owner && x.To == l.Owner })
+		if !fitting && !(taking && given && taken.From == was[i].Owner) {
+			t.Fatalf("%s made lock %d the lock of %s, which was of %s", a.Kind(), l.Step.N, l.Owner, was[i].Owner)
+		}
+	}
+	for _, l := range p.Locks() {
+		if l.IsOn() && (l.Owner == "" || p.hasSigned(l.Owner, authorising...)) {
+			t.Fatalf("after %s lock %d is of %q, who answers for the isolation or is nobody", a.Kind(), l.Step.N, l.Owner)
+		}
+	}
+	if p.State() == Live && p.hasSigned(p.Accepted().By, KindProve) {
+		t.Fatalf("%s proved and is in charge of the work", p.Accepted().By)
+	}
+}
+
+// checkWork looks at the bare log, without any of the permit's own fields: while a permit is live every lock hangs and
+// was seen right, by another than who fitted it, since it was fitted and since the work was last stopped.
+func checkWork(t *rapid.T, r *rig, id PermitID) {
+	if r.permits[id].State() != Live {
+		return
+	}
+	fitted, seen, looked := map[int]PersonID{}, map[int]PersonID{}, map[int]PersonID{}
+	for _, e := range r.entries {
+		if e.Permit != id {
+			continue
+		}
+		switch a := e.Act.(type) {
+		case FitLock:
+			l, _ := r.permits[id].LockByTag(a.Tag)
+			fitted[l.Step.N] = e.By
+			delete(seen, l.Step.N)
+			delete(looked, l.Step.N)
+		case CheckLock:
+			seen[a.N] = e.By
+		case Look:
+			looked[a.N] = e.By
+		case SignLooks:
+			for _, n := range a.Steps {
+				if looked[n] == e.By {
+					seen[n] = e.By
+				}
+				delete(looked, n)
+			}
+		case RemoveLock:
+			l, _ := r.permits[id].LockByTag(a.Tag)
+			delete(fitted, l.Step.N)
+		case LiftLock:
+			l, _ := r.permits[id].LockByTag(a.Tag)
+			delete(fitted, l.Step.N)
+		case Suspend, EndTest:
+			clear(seen)
+			clear(looked)
+		case FindWrong:
+			delete(fitted, a.N)
+			delete(seen, a.N)
+			delete(looked, a.N)
+		}
+	}
+	for _, l := range r.permits[id].Locks() {
+		n := l.Step.N
+		if fitted[n] == "" || seen[n] == "" || fitted[n] == seen[n] {
+			t.Fatalf("permit %d is live: step %d was fitted by %q and seen by %q since the last stop", id, n, fitted[n], seen[n])
+		}
+	}
+}
+
+// checkHistory looks at the whole log of a permit: nobody stood on both sides, locks came off in reverse, what went out
+// was counted in, and the log makes the same permit again.
+func checkHistory(t *rapid.T, r *rig, id PermitID) {
+	var stack []TagDigest
+	var own []Entry
+	var prover, issuer PersonID
+	told, back := false, map[int]bool{} // people told; what was done between the locks
+	valves, desk := map[PersonID]bool{}, map[PersonID]bool{}
+	out, owed := 0, false
+	for _, e := range r.entries {
+		if e.Permit != id {
+			continue
+		}
+		own = append(own, e)
+		switch a := e.Act.(type) {
+		case Authorise, Extend, Countersign, Resume, AnswerUnproved, Issue, SanctionTest:
+			desk[e.By] = true
+			if e.Kind == KindIssue {
+				issuer = e.By
+			}
+		case Prove:
+			prover, issuer = e.By, ""
+		case FitLock:
+			valves[e.By] = true
+			if !slices.Contains(stack, a.Tag) {
+				stack = append(stack, a.Tag)
+			}
+		case RemoveLock:
+			valves[e.By] = true
+			if len(stack) == 0 || stack[len(stack)-1] != a.Tag {
+				t.Fatalf("%s came off out of turn", a.Tag)
+			}
+			stack = stack[:len(stack)-1]
+			l, _ := r.permits[id].LockByTag(a.Tag)
+			for _, add := range r.permits[id].Added() {
+				if add.Before >= l.Step.N && !back[add.N] {
+					t.Fatalf("lock %d came off before %q", l.Step.N, add.Do)
+				}
+			}
+			if l.Step.Isolates() && !told {
+				t.Fatalf("lock %d let energy back and nobody was told", l.Step.N)
+			}
+		case LiftLock:
+			valves[e.By] = true
+			stack = slices.DeleteFunc(stack, func(tag TagDigest) bool { return tag == a.Tag })
+		case AskTest:
+			out, owed = 0, owed && !(a.ToolsBack == out && a.Closed)
+		case RestoreStep:
+			back[a.N] = true
+			told = told || r.permits[id].added[a.N-1].Kind == isolation.RestoreTell
+		case LeaveOut:
+			back[a.N] = true
+		case Accept:
+			if prover == "" || issuer == "" || prover == e.By || issuer == e.By || prover == issuer {
+				t.Fatalf("proved by %q, issued by %q, accepted by %q: want three people", prover, issuer, e.By)
+			}
+			if a.ToolsOut < out {
+				t.Fatalf("an acceptance of %d tools made %d forgotten", a.ToolsOut, out)
+			}
+			out, owed = a.ToolsOut, true
+		case HandBack:
+			owed = owed && !(a.ToolsBack == out && a.GuardsBack)
+		case Cancel:
+			owed = owed && !(a.ToolsBack == out && a.GuardsBack)
+		}
+		if e.To.IsOver() && owed {
+			t.Fatalf("permit %d ended and %d tools, or the guards, were never counted in", id, out)
+		}
+	}
+	for who := range desk {
+		if valves[who] {
+			t.Fatalf("%s answered for the isolation and worked at its locks", who)
+		}
+	}
+	if got, want := Fold(own), r.permits[id]; got.State() != want.State() || got.LocksOn() != want.LocksOn() {
+		t.Fatalf("the log folds to %s with %d on, want %s with %d", got.State(), got.LocksOn(), want.State(), want.LocksOn())
+	}
+}
