@@ -165,7 +165,7 @@ func nextAct(r *rig, p Permit) PermitAct {
 	case Proving:
 		return nextProof(p)
 	case Live:
-		if len(p.SignedOn()) == 0 && p.Entries()%5 == 0 {
+		if len(p.SignedOn()) == 0 && p.Entries()%3 == 1 {
 			return r.asks(p.ID())
 		}
 		if p.Entries()%3 == 0 || len(p.SignedOn()) == 0 && p.Entries()%2 == 0 {

@@ -172,6 +172,11 @@ func checkHistory(t *rapid.T, r *rig, id PermitID) {
 			valves[e.By] = true
 			if !slices.Contains(stack, a.Tag) {
 				stack = append(stack, a.Tag)
+				slices.SortFunc(stack, func(a, b TagDigest) int { // what was off for a test goes back to its place
+					x, _ := r.permits[id].LockByTag(a)
+					y, _ := r.permits[id].LockByTag(b)
+					return x.Step.N - y.Step.N
+				})
 			}
 		case RemoveLock:
 			valves[e.By] = true
