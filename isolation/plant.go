@@ -149,6 +149,7 @@ type Machine struct {
 	Name       string
 	Nodes      []NodeID
 	Standby    string   // machine that must run first, or ""
+	ShutAtRest []NodeID // points that are shut only when what turns in it stands still: a separator's sludge outlet
 	StartsShut []NodeID // points that the starting routine opens: left shut when their locks come off
 	Controls   []NodeID // switches put to off and tagged before anything is isolated
 	Stored     []Stored

@@ -2,8 +2,8 @@ package isolation
 
 // Stored is one energy that remains in a machine when its sources are cut. Kind tells which fields count:
 // rotation (SpeedRPM, CoastDownS), heat (TempC, MassKg, AreaM2), charge (Volt, ResistanceOhm, CapacitanceUF),
-// heat also (AmbientC, ContactS), gas (GaugeBar, VolumeL), accumulator (GaugeBar, PrechargeBar, VolumeL of gas), spring
-// and weight (Restraint in words), liquid (VolumeL, GaugeBar).
+// heat also (AmbientC, ContactS, LimitC), gas (GaugeBar, VolumeL), accumulator (GaugeBar, PrechargeBar, VolumeL of
+// gas), spring and weight (Restraint in words), liquid (VolumeL, GaugeBar).
 type Stored struct {
 	Kind          string  `yaml:"kind" json:"kind"`
 	Name          string  `yaml:"name" json:"name,omitempty"`
@@ -19,8 +19,11 @@ type Stored struct {
 	PrechargeBar  float64 `yaml:"precharge_bar" json:"precharge_bar,omitempty"` // gauge, no liquid in it
 	AmbientC      float64 `yaml:"ambient_c" json:"ambient_c,omitempty"`         // air about it; 0: not told
 	ContactS      float64 `yaml:"contact_s" json:"contact_s,omitempty"`         // how long skin touches it; 0: 10 min
-	VolumeL       float64 `yaml:"volume_l" json:"volume_l,omitempty"`
-	Restraint     string  `yaml:"restraint" json:"restraint,omitempty"`
+	// heat: the company's own touch limit, as for a glove, and where it stands; 0: that of bare skin
+	LimitC       float64 `yaml:"limit_c" json:"limit_c,omitempty"`
+	LimitBecause string  `yaml:"limit_because" json:"limit_because,omitempty"`
+	VolumeL      float64 `yaml:"volume_l" json:"volume_l,omitempty"`
+	Restraint    string  `yaml:"restraint" json:"restraint,omitempty"`
 }
 
 // Kinds of stored energy that a plan adds to those of the plant file: no instrument reads them, somebody looks and

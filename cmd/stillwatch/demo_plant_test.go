@@ -79,8 +79,8 @@ func TestEveryDemoJobHasAProvedPlanAtItsLowerBound(t *testing.T) {
 	}
 }
 
-// The order of the trade (common practice, no source): breakers; sludge outlet, operating and displacement water; oil
-// inlet and outlet; then the drains of both oil lines.
+// The order of the trade (common practice, no source): breakers; operating and displacement water; oil inlet and
+// outlet; the sludge outlet when the bowl stands; then the drains of both oil lines.
 func TestSeparatorPlansFollowTheTrade(t *testing.T) {
 	p := readDemoPlant(t)
 	for _, s := range []string{"S1", "S2", "L1"} {
@@ -98,7 +98,7 @@ func TestSeparatorPlansFollowTheTrade(t *testing.T) {
 			if standby {
 				breakers = breakers[:1]
 			}
-			groups := [][]string{breakers, {"V8", "V6", "V7"}, {"V1", "V2", "V3"}, {"D1", "D2"}}
+			groups := [][]string{breakers, {"V6", "V7"}, {"V1", "V2", "V3"}, {"V8"}, {"D1", "D2"}}
 			for i := 1; i < len(groups); i++ {
 				for _, before := range groups[i-1] {
 					for _, after := range groups[i] {

@@ -38,6 +38,7 @@ type Heat struct {
 	Upright            bool
 	Emissivity         float64 // 0: 0.8
 	CoefficientWM2K    float64 // fixed coefficient; 0: natural convection and radiation
+	OwnLimitC          float64 // a limit other than bare skin's, such as a glove's; 0: none
 	ContactS           float64 // how long skin touches it; 0: 10 min, work with the hands
 }
 
@@ -107,6 +108,9 @@ func (h Heat) check() error {
 
 // limit is the touch limit of this body.
 func (h Heat) limit() float64 {
+	if h.OwnLimitC != 0 {
+		return h.OwnLimitC
+	}
 	contact := h.ContactS
 	if contact == 0 {
 		contact = 600

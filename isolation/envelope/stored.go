@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/energy"
@@ -101,6 +102,11 @@ func newStoredCheck(id string, s isolation.Stored, bleedM float64) (isolation.St
 		c.Quantity, c.Unit, c.Now, c.Limit = "restrained: 1 yes, 0 no", "", 0, 1
 	}
 	c.Words = isolation.InSentence(c.Name, w.Words)
+	if s.LimitBecause != "" {
+		c.Words += fmt.Sprintf(" That is the company's limit: %s. Bare skin bears less.",
+			strings.TrimSuffix(s.LimitBecause, "."))
+		c.Source = s.LimitBecause
+	}
 	if s.Restraint != "" {
 		c.Words += " Restraint: " + s.Restraint + "."
 	}
@@ -119,7 +125,8 @@ func bodyOf(s isolation.Stored) (energy.Stored, error) {
 			air = engineRoomC
 		}
 		return energy.Heat{SurfaceC: s.TempC, AmbientC: air, AmbientKnown: s.AmbientC != 0, ContactS: s.ContactS,
-			MetalKg: s.MassKg, AreaM2: s.AreaM2, SizeM: math.Sqrt(s.AreaM2 / 6), Upright: true}, nil
+			OwnLimitC: s.LimitC,
+			MetalKg:   s.MassKg, AreaM2: s.AreaM2, SizeM: math.Sqrt(s.AreaM2 / 6), Upright: true}, nil
 	case "charge":
 		return energy.Charge{VoltageV: s.Volt, ResistanceOh: s.ResistanceOhm, CapacitanceF: s.CapacitanceUF * 1e-6}, nil
 	case "gas":

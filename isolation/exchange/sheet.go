@@ -81,6 +81,7 @@ var (
 	machineSheet = sheet{"machines", []column{
 		{"id", words, "short name"}, {"name", words, "what people call it"}, {"nodes", list, "ids of its nodes"},
 		{"standby", words, "machine that must run first"}, {"controls", list, "ids of the switches put to off"},
+		{"shut_at_rest", list, "ids of the valves that are shut only when what turns stands still"},
 		{"starts_shut", list, "ids of the valves that the starting routine opens, and nobody before"},
 	}}
 	storedSheet = sheet{"stored", []column{
@@ -90,6 +91,8 @@ var (
 		{"speed_rpm", figure, "rpm"}, {"coast_down_s", figure, "s"}, {"temp_c", figure, "°C"}, {"mass_kg", figure, "kg"},
 		{"area_m2", figure, "m²"}, {"ambient_c", figure, "heat: air about it, °C"},
 		{"contact_s", figure, "heat: how long skin touches it, s"},
+		{"limit_c", figure, "heat: the company's own touch limit, as for a glove, °C"},
+		{"limit_because", words, "heat: where the company says so"},
 		{"volt", figure, "V"}, {"resistance_ohm", figure, "ohm"}, {"capacitance_uf", figure, "µF"},
 		{"gauge_bar", figure, "bar gauge"}, {"precharge_bar", figure, "accumulators: bar gauge with no liquid in it"},
 		{"volume_l", figure, "litres"}, {"restraint", words, "how it is held"},

@@ -175,11 +175,13 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 	}
 	for _, m := range p.Machines {
 		t["machines"] = append(t["machines"], filled("id", m.ID, "name", m.Name, "nodes", joinIDs(m.Nodes), "standby",
-			m.Standby, "controls", joinIDs(m.Controls), "starts_shut", joinIDs(m.StartsShut)))
+			m.Standby, "controls", joinIDs(m.Controls), "starts_shut", joinIDs(m.StartsShut),
+			"shut_at_rest", joinIDs(m.ShutAtRest)))
 		for _, s := range m.Stored {
 			t["stored"] = append(t["stored"], filled("machine", m.ID, "kind", s.Kind, "name", s.Name, "speed_rpm", s.SpeedRPM,
 				"coast_down_s", s.CoastDownS,
 				"temp_c", s.TempC, "mass_kg", s.MassKg, "area_m2", s.AreaM2, "ambient_c", s.AmbientC, "contact_s", s.ContactS,
+				"limit_c", s.LimitC, "limit_because", s.LimitBecause,
 				"volt", s.Volt, "resistance_ohm", s.ResistanceOhm, "capacitance_uf", s.CapacitanceUF, "gauge_bar", s.GaugeBar,
 				"precharge_bar", s.PrechargeBar, "volume_l", s.VolumeL, "restraint", s.Restraint))
 		}

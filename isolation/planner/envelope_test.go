@@ -98,9 +98,9 @@ func TestSeparatorLinesAreDrainedEachByItself(t *testing.T) {
 	}
 }
 
-// Common practice, no source: breakers off; sludge outlet, operating and displacement water shut; oil inlet and outlet
-// shut; only then the drains of the oil lines opened. The heater's steam and condensate come between the waters and the
-// oil, so that they come back last.
+// Common practice, no source: breakers off; operating and displacement water shut; oil inlet and outlet shut; the
+// sludge outlet when the bowl stands; only then the drains of the oil lines opened. The heater's steam and condensate
+// come between the waters and the oil, so that they come back last.
 func TestSeparatorIsIsolatedInTheTradesOrder(t *testing.T) {
 	plan := makeProved(t, readFile(t, demoPlant), "S1-bowl", isolation.Circumstances{})
 	at := map[isolation.NodeID]int{}
@@ -116,11 +116,16 @@ func TestSeparatorIsIsolatedInTheTradesOrder(t *testing.T) {
 			}
 		}
 	}
-	breakers, water := []isolation.NodeID{"S1-Q1", "S1-Q2"}, []isolation.NodeID{"S1-V6", "S1-V7", "S1-V8"}
+	breakers, water := []isolation.NodeID{"S1-Q1", "S1-Q2"}, []isolation.NodeID{"S1-V6", "S1-V7"}
 	oil, drains := []isolation.NodeID{"S1-V1", "S1-V2"}, []isolation.NodeID{"S1-D1", "S1-D2"}
 	before([]isolation.NodeID{"S1-S1", "S1-S2"}, breakers)
 	before(breakers, water)
 	before(water, oil)
+	before(oil, []isolation.NodeID{"S1-V8"})
+	before([]isolation.NodeID{"S1-V8"}, drains)
+	if first := plan.Steps[at["S1-V8"]-1].First; !slices.Contains(first, "rotation") {
+		t.Errorf("the sludge outlet waits for %v, want the bowl at rest", first)
+	}
 	heat := []isolation.NodeID{"S1-V11", "S1-V12"}
 	before(water, heat)
 	before(heat, oil)

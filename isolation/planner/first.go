@@ -20,10 +20,14 @@ func (k *task) sayFirst(plan *isolation.Plan, shut []bool) {
 	}
 	for i := range plan.Steps {
 		s := &plan.Steps[i]
-		if s.Phase != isolation.PhaseDrain && s.Phase != isolation.PhaseBlank {
-			continue
-		}
 		for _, c := range plan.Stored {
+			if k.atRest(s) && c.Machine == k.Machine.ID && c.Stored.Kind == "rotation" {
+				s.First = append(s.First, c.ID)
+				s.Why += " " + firstWords(c)
+			}
+			if s.Phase != isolation.PhaseDrain && s.Phase != isolation.PhaseBlank {
+				continue
+			}
 			moves := slices.Contains([]string{"rotation", "spring", "weight"}, c.Stored.Kind)
 			if reach := at[c.Machine]; reach == nil || !reach[k.Number(s.Point)] ||
 				s.Phase == isolation.PhaseDrain && !moves {
@@ -33,6 +37,11 @@ func (k *task) sayFirst(plan *isolation.Plan, shut []bool) {
 			s.Why += " " + firstWords(c)
 		}
 	}
+}
+
+// atRest reports whether a step shuts what is shut only when the machine's rotor stands still.
+func (k *task) atRest(s *isolation.Step) bool {
+	return s.Isolates() && k.Machine != nil && slices.Contains(k.Machine.ShutAtRest, s.Point)
 }
 
 // firstWords is the order that stands before a step.

@@ -24,6 +24,7 @@ const (
 	blockControls = 0
 	blockCurrent  = 1 // and the place in the order of switching
 	blockFlow     = 10
+	blockAtRest   = 99_997 // what is shut only when nothing turns any more, so that nothing else waits for that
 	blockEarths   = 99_998 // when every cable is dead
 	// what stands shut on the way to an opening, before the opening itself
 	blockCocks = 99_999
@@ -162,6 +163,9 @@ func (k *task) pointDrafts(picked choice, drawn envelope.DrawOff) []draft {
 			d.step.Clearance = d.step.Position
 			d.step.Why += fmt.Sprintf(" It is left %s when its lock comes off: the starting routine opens it.",
 				n.Kind.Word(s.Position))
+		}
+		if k.Machine != nil && slices.Contains(k.Machine.ShutAtRest, n.ID) && !n.BreaksJoint() {
+			d.block = blockAtRest
 		}
 		if n.BreaksJoint() {
 			d.block, d.step.Phase = blockBlanks, isolation.PhaseBlank

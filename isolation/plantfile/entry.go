@@ -293,6 +293,7 @@ func (b bound) words() string {
 // ends of temperature and pressure are absolute zero and a perfect vacuum.
 var bounds = map[string]bound{
 	"gauge_bar":      {-1.01325, 3000, false, "bar gauge"},
+	"limit_c":        {30, 500, false, "°C"},
 	"lifts_bar":      {0, 3000, true, "bar"},
 	"temp_c":         {-273.15, 2000, false, "°C"},
 	"volt":           {0, 100_000, false, "V"},

@@ -320,7 +320,7 @@ func (l *loader) normal(e *entry, d *isolation.Node) {
 // storedKeys are the figures that say something about each kind of stored energy; the first is needed.
 var storedKeys = map[string][]string{
 	"rotation":    {"speed_rpm", "coast_down_s"},
-	"heat":        {"temp_c", "mass_kg", "area_m2", "ambient_c", "contact_s"},
+	"heat":        {"temp_c", "mass_kg", "area_m2", "ambient_c", "contact_s", "limit_c", "limit_because"},
 	"charge":      {"volt", "resistance_ohm", "capacitance_uf"},
 	"gas":         {"gauge_bar", "volume_l"},
 	"accumulator": {"gauge_bar", "volume_l", "precharge_bar"},
@@ -347,9 +347,13 @@ func (l *loader) stored(what string, n ast.Node, m *isolation.Machine) {
 		"speed_rpm": &s.SpeedRPM, "coast_down_s": &s.CoastDownS, "temp_c": &s.TempC, "mass_kg": &s.MassKg,
 		"area_m2": &s.AreaM2, "volt": &s.Volt, "resistance_ohm": &s.ResistanceOhm, "capacitance_uf": &s.CapacitanceUF,
 		"gauge_bar": &s.GaugeBar, "volume_l": &s.VolumeL, "precharge_bar": &s.PrechargeBar,
-		"ambient_c": &s.AmbientC, "contact_s": &s.ContactS,
+		"ambient_c": &s.AmbientC, "contact_s": &s.ContactS, "limit_c": &s.LimitC,
 	} {
 		*to, _ = e.number(key)
+	}
+	if s.LimitBecause = e.text("limit_because"); s.LimitC != 0 && s.LimitBecause == "" {
+		e.refuse("limit_c", "a limit other than that of bare skin needs limit_because: the glove, and where the "+
+			"company says so")
 	}
 	keys, known := storedKeys[s.Kind]
 	if !known {

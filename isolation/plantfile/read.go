@@ -196,13 +196,14 @@ func (l *loader) machine(what string, n ast.Node) {
 	m.Nodes = l.nodeIDs(e, "nodes", nil)
 	m.Controls = l.nodeIDs(e, "controls", notControl)
 	m.StartsShut = l.nodeIDs(e, "starts_shut", notPoint)
+	m.ShutAtRest = l.nodeIDs(e, "shut_at_rest", notPoint)
 	if m.Standby = e.text("standby"); m.Standby != "" {
 		l.checkStandby(e, m)
 	}
 	for i, s := range e.items("stored") {
 		l.stored(fmt.Sprintf("%s: stored energy %d", e.what, i+1), s, &m)
 	}
-	e.done("id", "name", "nodes", "standby", "controls", "starts_shut", "stored")
+	e.done("id", "name", "nodes", "standby", "controls", "starts_shut", "shut_at_rest", "stored")
 	if m.ID == "" {
 		return
 	}

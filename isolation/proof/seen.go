@@ -30,8 +30,31 @@ func (v *prover) seen() error {
 			return fmt.Errorf("step %d relies on %s, and nothing asks whether it is held shut", s.N, s.Point)
 		}
 	}
+	if m := v.plant.Machine(v.job.Machine); m != nil && v.edition >= 3 {
+		for _, s := range v.plan.Steps {
+			if s.Isolates() && slices.Contains(m.ShutAtRest, s.Point) && !v.waitsForRest(&s, m) {
+				return fmt.Errorf("step %d shuts %s, and nothing asks first whether %s stands still", s.N, s.Point, m.Name)
+			}
+		}
+	}
 	if v.job.Exposure == isolation.Enter && !asked("entry") {
 		return fmt.Errorf("people go in, and nothing asks for the entry permit")
 	}
 	return nil
+}
+
+// waitsForRest reports whether a step waits for a reading of everything that turns in a machine.
+func (v *prover) waitsForRest(s *isolation.Step, m *isolation.Machine) bool {
+	turning := 0
+	for _, t := range m.Stored {
+		if t.Kind == "rotation" {
+			turning++
+		}
+	}
+	for _, c := range v.plan.Stored {
+		if c.Machine == m.ID && c.Stored.Kind == "rotation" && slices.Contains(s.First, c.ID) {
+			turning--
+		}
+	}
+	return turning <= 0
 }
