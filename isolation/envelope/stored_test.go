@@ -71,7 +71,8 @@ func TestOwnTouchLimitIsSaidAndHeld(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if own.Limit != 70 || own.WaitS >= skin.WaitS || !strings.Contains(own.Words, "company's manual 7.3. Bare skin bears less") {
+	if own.Limit != 70 || own.WaitS >= skin.WaitS ||
+		!strings.Contains(own.Words, "company's manual 7.3. Bare skin bears less") {
 		t.Errorf("with gloves: limit %g °C after %g s, %q; want 70 °C sooner than the %g s of bare skin, and why", own.Limit,
 			own.WaitS, own.Words, skin.WaitS)
 	}

@@ -108,7 +108,8 @@ var plantFaults = []struct{ name, at, add, text string }{
 	{name: "unknown stored energy", at: "machines", add: "- {id: P2, stored: [{kind: rotaton, speed_rpm: 7200}]}"},
 	{name: "rotation without a speed", at: "machines", add: "- {id: P2, stored: [{kind: rotation}]}"},
 	{name: "rotation with volts", at: "machines", add: "- {id: P2, stored: [{kind: rotation, speed_rpm: 7200, volt: 4}]}"},
-	{name: "a touch limit without a reason", at: "machines", add: "- {id: P2, stored: [{kind: heat, temp_c: 90, limit_c: 60}]}"},
+	{name: "a touch limit without a reason", at: "machines",
+		add: "- {id: P2, stored: [{kind: heat, temp_c: 90, limit_c: 60}]}"},
 	{name: "starts shut at a breaker", at: "machines", add: "- {id: P2, starts_shut: [Q1]}"},
 	{name: "same node twice", at: "machines", add: "- {id: P2, nodes: [pump, pump]}"},
 
