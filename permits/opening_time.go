@@ -111,7 +111,7 @@ func (p Permit) sectionWait(d DrainState) Wait {
 		return w
 	}
 	w.Known, w.Length = true, inSeconds(s.DrainS*math.Pow(narrowBore, -4)+leastHoldS)
-	return w.counting(p.hungSince(opens), d.Finding.OK && !d.Stale, d.Recorded)
+	return w.counting(p.hungSince(opens), (d.Finding.OK || d.Accepted) && !d.Stale, d.Recorded)
 }
 
 func (p Permit) storedWait(s StoredState) Wait {
@@ -123,7 +123,7 @@ func (p Permit) storedWait(s StoredState) Wait {
 	if w.Known {
 		w.Length = inSeconds(max(0, c.WaitS))
 	}
-	return w.counting(p.hungSince(of), s.Finding.OK && !s.Stale, s.Recorded)
+	return w.counting(p.hungSince(of), (s.Finding.OK || s.Accepted) && !s.Stale, s.Recorded)
 }
 
 // counting puts the moment in, and a reading that was found right after it.

@@ -107,6 +107,7 @@ type StoredState struct {
 	Recorded Mark
 	Stale    bool   // the work was stopped since: it must be read anew
 	Doubt    string // it is right far sooner than foretold: a second person must read it too
+	Accepted bool   // the chief engineer accepted in writing that it is over its touch limit
 }
 
 // DeadState is the last dead test of one electrical part.
@@ -125,10 +126,10 @@ type StartState struct {
 
 // Deviation is what the chief engineer accepted in writing.
 type Deviation struct {
-	Section string
-	Words   string
-	By      PersonID
-	At      time.Time
+	On    string // the section or the stored energy, by its name
+	Words string
+	By    PersonID
+	At    time.Time
 }
 
 // Attendance is one person's time on the permit: signed on, and off when Off is set.

@@ -64,14 +64,14 @@ func (RecordDrain) aim(_ Permit, at Target) PermitAct { return RecordDrain{Secti
 
 func (a RecordDrain) gate(_ Setting, p Permit) error {
 	if p.drainIndex(a.Section) < 0 {
-		return noSuch("section", a.Section)
+		return noSuch("record", "section", a.Section)
 	}
 	return nil
 }
 
 // noSuch says that the permit has no such thing to record.
-func noSuch(what, id string) error {
-	return &Refusal{Kind: NotFound, Gate: "record", What: "This permit has no " + what + " " + strconv.Quote(id) + "."}
+func noSuch(gate, what, id string) error {
+	return &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no " + what + " " + strconv.Quote(id) + "."}
 }
 
 func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
@@ -191,7 +191,7 @@ func (RecordStored) aim(_ Permit, at Target) PermitAct { return RecordStored{Che
 
 func (a RecordStored) gate(_ Setting, p Permit) error {
 	if p.storedIndex(a.Check) < 0 {
-		return noSuch("stored energy", a.Check)
+		return noSuch("record", "stored energy", a.Check)
 	}
 	return readyToRead(p, a.Check)
 }
@@ -273,7 +273,7 @@ func (RecordDead) aim(_ Permit, at Target) PermitAct { return RecordDead{Test: a
 
 func (a RecordDead) gate(_ Setting, p Permit) error {
 	if p.deadIndex(a.Test) < 0 {
-		return noSuch("dead test", a.Test)
+		return noSuch("record", "dead test", a.Test)
 	}
 	return readyToRead(p, a.Test)
 }

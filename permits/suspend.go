@@ -118,7 +118,7 @@ func (p *Permit) forgetReadings() {
 		p.drains[i].Stale, p.drains[i].Accepted = true, false
 	}
 	for i := range p.stored {
-		p.stored[i].Stale = true
+		p.stored[i].Stale, p.stored[i].Accepted = true, false
 	}
 	for i := range p.dead {
 		p.dead[i].OK = false

@@ -41,6 +41,7 @@ var way = []step{
 	{Isolating, KindCheckLock, to(Isolating, Proving), "check lock"},
 	{Isolating, KindRecordStored, to(Isolating), "record"},
 	{Isolating, KindRecordDead, to(Isolating), "record"},
+	{Isolating, KindAcceptDeviation, to(Isolating), "deviation"},
 	{Isolating, KindLook, to(Isolating), "check lock"},
 	{Isolating, KindSignLooks, to(Isolating, Proving), "sign looks"},
 	{Isolating, KindFindWrong, to(Isolating), "find lock wrong"},

@@ -80,8 +80,17 @@ func (s *Server) startRecord(c *gin.Context) error {
 // deviationAccept takes the chief engineer's written acceptance of a section that is not found drained.
 func (s *Server) deviationAccept(c *gin.Context) error {
 	section := c.Param("section")
-	return s.onPermit(c, "deviation:"+section, permits.AcceptDeviation{Section: section, Words: formOf(c).text("words")},
-		"The deviation is accepted in writing.")
+	return s.accept(c, section, permits.AcceptDeviation{Section: section, Words: formOf(c).text("words")})
+}
+
+// heatAccept takes that of a part which is warmer than its touch limit.
+func (s *Server) heatAccept(c *gin.Context) error {
+	check := c.Param("check")
+	return s.accept(c, check, permits.AcceptDeviation{Check: check, Words: formOf(c).text("words")})
+}
+
+func (s *Server) accept(c *gin.Context, of string, act permits.AcceptDeviation) error {
+	return s.onPermit(c, "deviation:"+of, act, "The deviation is accepted in writing.")
 }
 
 // readingsOf returns every reading of a permit, from its entries.

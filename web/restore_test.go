@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"net/http"
 	"strings"
 	"testing"
@@ -76,6 +77,38 @@ func TestDeviationIsWrittenByTheChiefAlone(t *testing.T) {
 		t.Error("a dead test without the detector proved after counts")
 	}
 	j.tech.refused(j.tech.post(j.path+"/prove", "pin", testPINs["tech"]), 422, "Not everything is proved")
+}
+
+// TestHeatIsAcceptedOnItsPage reads the casing of a pump at 60 °C, where bare hands bear 48 °C for ten minutes, and has
+// the chief engineer accept it by the form that stands there.
+func TestHeatIsAcceptedOnItsPage(t *testing.T) {
+	a := ship(t)
+	hot := bytes.Replace(plantText(t, "tiny.yaml"), []byte("nodes: [pump, motor]}"), []byte("nodes: [pump, motor], "+
+		"stored: [{kind: heat, name: casing, temp_c: 70, mass_kg: 60, area_m2: 0.5}]}"), 1)
+	head := a.as("chief")
+	head.must(head.upload("/plant", "tiny.yaml", hot, "pin", testPINs["chief"]), "/plant")
+	j := beginOn(a)
+	j.authorise()
+	j.isolate()
+	a.wait(drainsRun)
+	to := j.path + "/reading/heat/deviation"
+	j.hides(j.head, j.path, to)
+	j.tech.must(j.tech.post(j.path+"/reading/heat", "value", "60"), j.path)
+	if body := j.head.get(j.path).body; !strings.Contains(body, `action="`+to+`"`) {
+		t.Error("the page offers no deviation on the heat")
+	}
+	words := []string{"words", "Gloves to the elbow; a plate before the casing"}
+	j.head.must(j.head.post(to, append(words, "pin", testPINs["chief"])...), j.path)
+	if body := j.head.get(j.path).body; !strings.Contains(body, "deviation accepted") ||
+		!strings.Contains(body, "a plate before the casing") {
+		t.Error("the accepted deviation is not on the page")
+	}
+	j.hides(j.head, j.path, to)
+	for _, missing := range j.a.permit(j.id).Unproved(j.a.clock()) {
+		if strings.HasPrefix(missing, "casing") {
+			t.Errorf("the accepted heat keeps the proof open: %s", missing)
+		}
+	}
 }
 
 func TestDrainIsRecordedFromItsTag(t *testing.T) {

@@ -69,6 +69,7 @@ const (
 //	POST /permits/:id/dead/:test         proved_before, dead, proved_after, words
 //	POST /permits/:id/start              still, controls_off
 //	POST /permits/:id/deviation/:section words, signer, pin
+//	POST /permits/:id/reading/:check/deviation words, signer, pin
 //	POST /permits/:id/prove              signer, pin
 //	POST /permits/:id/accept             tools_out, signer, pin
 //	POST /permits/:id/offer-work         to, signer, pin
@@ -135,6 +136,7 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/dead/:test", crewOnly, 0, s.deadRecord},
 		{post, "/permits/:id/start", crewOnly, 0, s.startRecord},
 		{post, "/permits/:id/deviation/:section", crewOnly, 0, s.deviationAccept},
+		{post, "/permits/:id/reading/:check/deviation", crewOnly, 0, s.heatAccept},
 		{post, "/permits/:id/prove", crewOnly, 0, s.permitProve},
 		{post, "/permits/:id/accept", crewOnly, 0, s.permitAccept},
 		{post, "/permits/:id/offer-work", crewOnly, 0, s.workOffer},

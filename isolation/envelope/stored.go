@@ -164,6 +164,17 @@ func riseOf(tempC float64) float64 {
 	return engineRoomC - tempC
 }
 
+// AcceptableUpTo returns the highest reading of a stored energy, in the check's unit, that a chief engineer may accept
+// in writing although it is over its limit: only heat, and only up to what bare skin bears for the second that a hand
+// takes to come off the metal (65 °C, see energy.TouchLimit). may is false where nothing may be accepted.
+func AcceptableUpTo(c *isolation.StoredCheck) (most float64, may bool) {
+	if c.Stored.Kind != "heat" {
+		return 0, false
+	}
+	most, err := energy.TouchLimit(1)
+	return most, err == nil && c.Limit < most
+}
+
 // JudgeStored holds a reading of a stored energy, in the check's unit, against its limit: "within limit" opens the
 // gate. A rotation passes only with 0, which says that it was seen to stand still; a spring or weight with 1,
 // restrained; what has to be seen (see KindDry) with 1, yes. Returns an error for a reading that the quantity cannot

@@ -123,16 +123,6 @@ func (v PermitView) Looks() bool {
 // Walks reports whether there is something to fit or to take off, for which the page leads to the walk.
 func (v PermitView) Walks() bool { return len(permits.Walk(v.set, v.P)) > 0 }
 
-// SectionName returns the name of a section of the permit.
-func (v PermitView) SectionName(id string) string {
-	for _, d := range v.P.Drains() {
-		if d.Section.ID == id {
-			return d.Section.Name
-		}
-	}
-	return id
-}
-
 // HandsBack returns who may hand the work back beside the chief engineer.
 func (v PermitView) HandsBack() permits.PersonID { return v.P.Accepted().By }
 
@@ -171,6 +161,15 @@ type storedRecord struct {
 
 // Stored returns the record of a stored energy for the page.
 func (p PermitPage) Stored(state permits.StoredState) storedRecord { return storedRecord{p, state} }
+
+// deviation is the form by which the chief engineer accepts a reading, with the page that it stands on.
+type deviation struct {
+	PermitPage
+	Of, To string // the section or check; the end of the form's address
+}
+
+// Deviation returns the form for a section or a check.
+func (p PermitPage) Deviation(of, to string) deviation { return deviation{p, of, to} }
 
 // deadRecord is a dead test with the page that it stands on.
 type deadRecord struct {

@@ -36,7 +36,7 @@ func OpenPermit(set permits.Setting, p permits.Permit, tell *screens.Teller) pap
 		o.Overdue = append(o.Overdue, "the authorisation ran out "+screens.SpanWords(set.At.Sub(p.Until()).Seconds())+" ago")
 	}
 	for _, d := range p.Deviations() {
-		o.Remarks = append(o.Remarks, "deviation accepted on "+tell.Section(p.ID(), d.Section)+": "+d.Words)
+		o.Remarks = append(o.Remarks, "deviation accepted on "+d.On+": "+d.Words)
 	}
 	return o
 }

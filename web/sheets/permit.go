@@ -99,7 +99,7 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 	case permits.Close, permits.Cancel:
 		sheet.Cancellation = append(sheet.Cancellation, sig)
 	case permits.AcceptDeviation:
-		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: tell.Section(p.ID(), a.Section) + ": " + a.Words,
+		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: a.On(p) + ": " + a.Words,
 			Accepted: sig})
 	case permits.RecordDrain:
 		sheet.Drains = append(sheet.Drains, drainRecordOf(p, a, e, tell))
