@@ -292,14 +292,26 @@ func TestOnlyTheOwnerRemovesUnlessReleased(t *testing.T) {
 	r := newRig(t)
 	id := r.untilHandedBack()
 	r.refuses(id, ines, r.remove(id), "remove lock")
-	all := ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: true,
-		Words: "went ashore at 14:00, telephone not answered"}
-	for _, missing := range []ReleaseOwner{
-		{Owner: "tomas", Tried: true, WillTell: true, Words: all.Words},
-		{Owner: "tomas", Verified: true, WillTell: true, Words: all.Words},
-		{Owner: "tomas", Verified: true, Tried: true, Words: all.Words},
+	all := r.released(tomas)
+	for _, c := range []struct {
+		gate string
+		lack func(*ReleaseOwner)
+	}{
+		{"absent owner", func(a *ReleaseOwner) { a.Verified = false }},
+		{"absent owner", func(a *ReleaseOwner) { a.Tried = false }},
+		{"absent owner", func(a *ReleaseOwner) { a.WillTell = false }},
+		{"form", func(a *ReleaseOwner) { a.Absence.By = "" }},
+		{"form", func(a *ReleaseOwner) { a.Absence.How = "" }},
+		{"form", func(a *ReleaseOwner) { a.Absence.At = time.Time{} }},
+		{"form", func(a *ReleaseOwner) { a.Call.By = tomas.ID }},
+		{"form", func(a *ReleaseOwner) { a.Call.At = r.at.Add(time.Hour) }},
+		{"absent owner", func(a *ReleaseOwner) { a.Call.At = r.at.Add(-13 * time.Hour) }},
+		{"form", func(a *ReleaseOwner) { a.Telling.By = "nobody" }},
+		{"form", func(a *ReleaseOwner) { a.Telling.How = "soon" }},
 	} {
-		r.refuses(id, chief, missing, "absent owner")
+		lacking := all
+		c.lack(&lacking)
+		r.refuses(id, chief, lacking, c.gate)
 	}
 	r.refuses(id, tomas, all, "absent owner")
 	r.must(id, chief, all)
@@ -415,5 +427,19 @@ func TestEntriesReadBackAsWritten(t *testing.T) {
 	}
 	if d := cmp.Diff(r.permits[id], Fold(again), cmp.Exporter(func(reflect.Type) bool { return true })); d != "" {
 		t.Errorf("the permit folded from the log differs:\n%s", d)
+	}
+}
+
+// TestReleaseOfTheFirstEditionStandsAsItWasJudged judges a release that says all in one sentence by both editions.
+func TestReleaseOfTheFirstEditionStandsAsItWasJudged(t *testing.T) {
+	r := newRig(t)
+	id := r.untilHandedBack()
+	old := ReleaseOwner{Owner: tomas.ID, Verified: true, Tried: true, WillTell: true,
+		Words: "went ashore at 14:00, telephone not answered"}
+	r.refuses(id, chief, old, "form")
+	s := r.setting(chief, old)
+	s.Judge = Judges()[0]
+	if _, err := Decide(s, r.permits[id], old); err != nil {
+		t.Errorf("by the first edition: %v", err)
 	}
 }

@@ -262,7 +262,7 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		RecordDrain{Section: section, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 3}, Words: "tried again"},
 		Suspend{Words: "general alarm"}, Resume{}, RestoreStep{N: n}, RestoreStep{N: n},
 		LeaveOut{N: n, Words: "nothing was opened at all"},
-		ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: yes, Words: "went ashore this morning"},
+		r.released(tomas), ReleaseOwner{Owner: tomas.ID},
 		AcceptDeviation{Section: section, Words: "seen to be dry by two of us"},
 		OfferWatch{To: rapid.SampledFrom(everybody).Draw(t, "oncoming").ID}, TakeWatch{}, TakeWatch{},
 		OfferWork{To: rapid.SampledFrom([]PersonID{tomas.ID, ines.ID, both.ID, fitCrew.ID}).Draw(t, "next shift")},

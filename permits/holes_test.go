@@ -36,8 +36,7 @@ func TestWhoAuthorisedTakesNoLockOff(t *testing.T) {
 	r.must(1, both, Authorise{Hours: 12, Tags: r.tags(1)})
 	r.must(1, tomas, r.fit(1))
 	r.must(1, olga, Cancel{Words: "not needed any more"})
-	r.must(1, chief, ReleaseOwner{Owner: "tomas", Verified: true, Tried: true, WillTell: true,
-		Words: "went ashore at noon, telephone not answered"})
+	r.must(1, chief, r.released(tomas))
 	r.hear(tomas)
 	r.between(1)
 	r.refuses(1, both, r.remove(1), "remove lock")

@@ -20,7 +20,8 @@ type Judge struct {
 // Judges returns every edition that this program can judge by, oldest first. The last judges new acts.
 //
 //	2  the first
-//	3  the independent check of a plan asks for more: see proof.ProveAs
+//	3  the independent check of a plan asks for more: see proof.ProveAs; a release of an absent owner's locks says of
+//	   each condition who saw to it, when and how
 func Judges() []Judge { return []Judge{{Edition: FirstEdition}, {Edition: proof.Edition}} }
 
 // checks returns the edition of the checks that a plan must pass.

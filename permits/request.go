@@ -101,6 +101,8 @@ func asked(field string) string {
 		return "What is wrong"
 	case "into":
 		return "The tank"
+	case "absence_how", "call_how", "telling_how":
+		return "How it was done"
 	case "name", "rank":
 		return "The " + field
 	}

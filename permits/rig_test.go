@@ -280,6 +280,14 @@ func (r *rig) begin(plan proof.Proved) PermitID {
 	return id
 }
 
+// released is a release of somebody's locks that says all that is asked.
+func (r *rig) released(owner Person) ReleaseOwner {
+	return ReleaseOwner{Owner: owner.ID, Verified: true, Tried: true, WillTell: true, Aboard: true,
+		Absence: Effort{By: karim.ID, At: r.at, How: "asleep in the cabin after the night watch"},
+		Call:    Effort{By: karim.ID, At: r.at, How: "cabin telephone not answered"},
+		Telling: Effort{By: olga.ID, How: "when called for the watch"}}
+}
+
 // beginUngated is begin by a plan of which no step waits for a reading: for tests of what is read when all hangs.
 func (r *rig) beginUngated(plan proof.Proved) PermitID {
 	r.tb.Helper()

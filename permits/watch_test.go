@@ -113,8 +113,7 @@ func TestReleasedOwnerIsToldBeforeSigning(t *testing.T) {
 	r := newRig(t)
 	r.ship.People[fitCrew.ID] = fitCrew
 	id := r.untilLive()
-	r.must(id, chief, ReleaseOwner{Owner: tomas.ID, Verified: true, Tried: true, WillTell: true, Aboard: true,
-		Words: "at rest after the night watch; cabin telephone not answered"})
+	r.must(id, chief, r.released(tomas))
 	r.refuses(id, tomas, OfferWork{To: fitCrew.ID}, "shift")
 	r.must(id, tomas, SignOff{})
 	r.refuses(id, tomas, SignOn{}, "live")

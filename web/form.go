@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -145,6 +146,21 @@ func (f *form) countOr(field string, otherwise int) int {
 		return otherwise
 	}
 	return f.count(field, field)
+}
+
+// clock reads a time of day, 15:04, as the last such moment that is not after now, by the ship's clock.
+func (f *form) clock(field, name string, now time.Time) time.Time {
+	of, err := time.Parse("15:04", f.text(field))
+	if err != nil {
+		f.wrong(field, "%s must be a time of the day, such as 14:05.", name)
+		return time.Time{}
+	}
+	now = now.Local()
+	at := time.Date(now.Year(), now.Month(), now.Day(), of.Hour(), of.Minute(), 0, 0, time.Local)
+	if at.After(now) {
+		return at.AddDate(0, 0, -1)
+	}
+	return at
 }
 
 // name reads a person's name or rank as the books keep it.

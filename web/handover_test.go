@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"stillwatch/permits"
@@ -84,13 +85,26 @@ func TestLocksChangeHandsOnThePermitsPage(t *testing.T) {
 	j.shows(j.mate, j.path, "now the lock of Fitter Two")
 }
 
+// efforts are the fields that say how an absent owner was looked for and called, and will be told.
+func (j *job) efforts() []string {
+	at := j.a.clock().Local().Format("15:04")
+	return []string{"absence_by", "mate", "absence_at", at, "absence_how", "signed off at noon, gangway log",
+		"call_by", "mate", "call_at", at, "call_how", "telephoned twice", "telling_by", "oow", "telling_how",
+		"at the gangway when coming back"}
+}
+
 // TestReleasedOwnerConfirmsOnTheBoard releases a fitter's locks on a live permit: the fitter signs nothing but coming
 // off the work before the board's form is signed.
 func TestReleasedOwnerConfirmsOnTheBoard(t *testing.T) {
 	j := liveJob(t)
-	j.head.must(j.head.post(j.path+"/release", "owner", "tech", "verified", "yes", "tried", "yes", "will_tell", "yes",
-		"aboard", "yes", "words", "at rest, cabin telephone not answered", "pin", testPINs["chief"]), j.path)
-	j.shows(j.tech, "/", "Your locks were released", `action="/heard"`)
+	release := append(j.efforts(), "owner", "tech", "verified", "yes", "tried", "yes", "will_tell", "yes", "aboard", "yes",
+		"pin", testPINs["chief"])
+	vague := slices.Clone(release)
+	vague[slices.Index(vague, "call_at")+1] = "half past two"
+	j.head.refused(j.head.post(j.path+"/release", vague...), 422, "time of the day")
+	j.head.must(j.head.post(j.path+"/release", release...), j.path)
+	j.shows(j.tech, "/", "Your locks were released", `action="/heard"`, "verified by Fitter Two at ",
+		"called by Fitter Two at ", "telephoned twice", "to be told by ")
 	j.hides(j.mate, "/", "Your locks were released")
 	j.tech.refused(j.tech.post(j.path+"/offer-work", "to", "mate", "pin", testPINs["tech"]), 403, "has not been told")
 	j.tech.must(j.tech.post(j.path+"/sign-off", "signer", "tech", "pin", testPINs["tech"]), j.path)

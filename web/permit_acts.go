@@ -191,12 +191,21 @@ func stepOf(c *gin.Context) int {
 	return n
 }
 
+// effort reads who did something about an absent owner, and how.
+func (f *form) effort(of string) permits.Effort {
+	return permits.Effort{By: permits.PersonID(f.text(of + "_by")), How: f.text(of + "_how")}
+}
+
 // ownerRelease takes the chief engineer's release of an absent owner's locks.
 func (s *Server) ownerRelease(c *gin.Context) error {
 	f := formOf(c)
 	act := permits.ReleaseOwner{Owner: permits.PersonID(f.text("owner")), Verified: f.yes("verified"),
-		Tried: f.yes("tried"), WillTell: f.yes("will_tell"), Words: f.text("words"),
-		Aboard: f.yes("aboard")}
+		Tried: f.yes("tried"), WillTell: f.yes("will_tell"), Words: f.text("words"), Aboard: f.yes("aboard"),
+		Absence: f.effort("absence"), Call: f.effort("call"), Telling: f.effort("telling")}
+	if act.Verified && act.Tried && act.WillTell {
+		act.Absence.At = f.clock("absence_at", "When it was verified", s.now())
+		act.Call.At = f.clock("call_at", "When they were called", s.now())
+	}
 	return s.onPermit(c, "release", act, "Another may take those locks off now.")
 }
 

@@ -23,8 +23,7 @@ func TestAbsentOwnersLocksComeOffOnlyAfterRelease(t *testing.T) {
 		t.Error("the tag's page does not say whose lock it is")
 	}
 	j.mate.refused(j.mate.post(tag+"/remove", "position", string(last.Step.Clearance)), 422, "not of Fitter Two")
-	release := []string{"owner", "tech", "verified", "yes", "tried", "yes", "words",
-		"signed off at noon, gangway log; called twice", "pin", testPINs["chief"]}
+	release := append(j.efforts(), "owner", "tech", "verified", "yes", "tried", "yes", "pin", testPINs["chief"])
 	got := j.head.refused(j.head.post(j.path+"/release", release...), 422, "Do and confirm all three")
 	if !strings.Contains(got.body, "gangway log") {
 		t.Error("what was typed about the absent owner is gone")

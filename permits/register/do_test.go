@@ -456,8 +456,7 @@ func TestReleaseIsRememberedUntilItsOwnerKnows(t *testing.T) {
 	a := manned(t)
 	id := a.request()
 	a.fitted(id)
-	a.must(id, permits.ReleaseOwner{Owner: fitter.ID, Verified: true, Tried: true, WillTell: true,
-		Words: "ashore, telephoned twice"}, chief.ID)
+	a.must(id, a.released(fitter.ID), chief.ID)
 	for _, untold := range []int{1, 0} {
 		if err := a.Close(); err != nil {
 			t.Fatal(err)

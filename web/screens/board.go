@@ -22,7 +22,22 @@ type BoardPage struct {
 	LocksOn int
 	AtWork  int
 	NoPlant bool
-	Untold  []permits.Release // of the locks of whoever reads
+	Untold  []ReleaseLine // of the locks of whoever reads
+}
+
+// ReleaseLine is a release of somebody's locks, in words.
+type ReleaseLine struct {
+	permits.Release
+	Words string
+}
+
+// ReleaseLines returns the releases that somebody has not been told of.
+func ReleaseLines(ship permits.Ship, who permits.PersonID) []ReleaseLine {
+	var out []ReleaseLine
+	for _, r := range ship.Untold[who] {
+		out = append(out, ReleaseLine{r, r.Account(permits.Names{Ship: ship, Stamp: StampWords})})
+	}
+	return out
 }
 
 // boardGroup is everything that waits for the same people.

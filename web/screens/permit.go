@@ -162,6 +162,18 @@ type storedRecord struct {
 // Stored returns the record of a stored energy for the page.
 func (p PermitPage) Stored(state permits.StoredState) storedRecord { return storedRecord{p, state} }
 
+// effort is the part of a release that says of one condition who saw to it, when and how.
+type effort struct {
+	PermitPage
+	Tick, Of, Legend, Such string
+	Past                   bool // its time is asked
+}
+
+// Effort returns that part of the form.
+func (p PermitPage) Effort(tick, of, legend, such string, past bool) effort {
+	return effort{p, tick, of, legend, such, past}
+}
+
 // deviation is the form by which the chief engineer accepts a reading, with the page that it stands on.
 type deviation struct {
 	PermitPage
