@@ -2,7 +2,9 @@ package main
 
 import (
 	"os"
+	"regexp"
 	"slices"
+	"strconv"
 	"testing"
 
 	"stillwatch/isolation"
@@ -139,6 +141,45 @@ func TestASeparatorsInletHoldsMoreThanItsOutlet(t *testing.T) {
 		if !(trapped[true] > 2*trapped[false] && trapped[false] > 0) {
 			t.Errorf("%s: the inlet line holds %.1f L and the outlet line %.1f L, want far more in the inlet", s, trapped[true],
 				trapped[false])
+		}
+	}
+}
+
+var barFigure = regexp.MustCompile(`([0-9.]+) bar`)
+
+// mostBar returns the highest pressure that a text names; 0 where it names none.
+func mostBar(t *testing.T, text string) float64 {
+	t.Helper()
+	most := 0.0
+	for _, m := range barFigure.FindAllStringSubmatch(text, -1) {
+		v, err := strconv.ParseFloat(m[1], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		most = max(most, v)
+	}
+	return most
+}
+
+// TestPressuresOfAPointAgree holds what a step says that its point bears against what would come if the point passed:
+// two figures for one valve on one paper are one too many. Where two stand in series the second lets nothing through,
+// and where the others hold fewer sources may remain: never more is named than the step says.
+func TestPressuresOfAPointAgree(t *testing.T) {
+	p := readDemoPlant(t)
+	for _, job := range p.Jobs {
+		plan, same := demoPlan(t, p, job.ID), 0
+		for _, pass := range plan.Passes {
+			i := slices.IndexFunc(plan.Steps, func(s isolation.Step) bool { return s.Point == pass.Point })
+			bears, comes := mostBar(t, plan.Steps[i].Why), mostBar(t, pass.Words)
+			if comes > bears {
+				t.Errorf("%s: %s bears %g bar by its step, and %g bar if it passed", job.ID, pass.Point, bears, comes)
+			}
+			if comes == bears {
+				same++
+			}
+		}
+		if same*2 < len(plan.Passes) {
+			t.Errorf("%s: of %d points only %d have one pressure on the paper", job.ID, len(plan.Passes), same)
 		}
 	}
 }

@@ -174,15 +174,15 @@ func (k *task) sayPasses(plan *isolation.Plan, points []int32) {
 			continue
 		}
 		slices.Reverse(back)
-		more := 0
+		var follow []int32
 		reach := graph.Flood(k.In, k.Zone, stop)
 		for _, w := range k.Sources {
 			if reach[w.Node] && w.Node != back[0] {
-				more++
+				follow = append(follow, w.Node)
 			}
 		}
 		plan.Passes = append(plan.Passes, isolation.Pass{Point: k.At(p).ID, Source: k.At(back[0]).ID, Path: k.IDs(back),
-			Words: k.passWords(p, back, more)})
+			Words: k.passWords(p, back, follow)})
 	}
 }
 
@@ -197,10 +197,13 @@ func (k *task) wayToKept(stop func(int32) bool) []int32 {
 	return nil
 }
 
-func (k *task) passWords(p int32, way []int32, more int) string {
+// passWords puts a way into words, with how many other sources could follow. The pressure is that along the way; what
+// the point bears at most, by any way, is said beside it.
+func (k *task) passWords(p int32, way, more []int32) string {
 	source, work := k.At(way[0]), k.At(way[len(way)-1])
-	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.At(p).Label(), k.whatFrom(k.pressingBy(way)),
-		source.Label(), work.Label())
+	presses := k.pressingBy(way)
+	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.At(p).Label(), k.whatFrom(presses), source.Label(),
+		work.Label())
 	var via []string
 	for _, i := range way[1 : len(way)-1] {
 		if i != p {
@@ -210,12 +213,13 @@ func (k *task) passWords(p int32, way []int32, more int) string {
 	if len(via) > 0 {
 		s += " by way of " + strings.Join(via, ", ")
 	}
-	if more > 0 {
-		s += "; " + isolation.Amount(
-			more,
-			"other source could follow by a longer way",
-			"other sources could follow by longer ways",
-		)
+	most := k.atMost(p, append(slices.Clone(more), way[0]), presses.GaugeBar)
+	switch {
+	case len(more) > 0:
+		s += "; " + isolation.Amount(len(more), "other source could follow by a longer way",
+			"other sources could follow by longer ways") + most
+	case most != "":
+		s += "; by another way it would come" + most[1:]
 	}
 	return s + "."
 }

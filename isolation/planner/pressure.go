@@ -33,11 +33,33 @@ func (k *task) pressingOn(i int32, ends []int32) *isolation.Node {
 // mostPumps is up to how many pumps the worst way through them is looked for; of more the sum of all is taken.
 const mostPumps = 9
 
+// pressedAt returns the pressure that a source has at most at a node, bar gauge.
+func (k *task) pressedAt(source, node int32) float64 {
+	key := [2]int32{source, node}
+	bar, known := k.pressed[key]
+	if !known {
+		bar = k.pressingOn(source, []int32{node}).GaugeBar
+		if k.pressed == nil {
+			k.pressed = map[[2]int32]float64{}
+		}
+		k.pressed[key] = bar
+	}
+	return bar
+}
+
+// atMost ends a sentence that named a lower pressure than a node bears at most; "" where it did not.
+func (k *task) atMost(node int32, sources []int32, named float64) string {
+	if most := k.mostOn(node, sources); most > named {
+		return fmt.Sprintf(", at up to %.2g bar", most)
+	}
+	return ""
+}
+
 // mostOn returns the highest pressure of some sources on a node, bar gauge: 0 where none of them flows.
 func (k *task) mostOn(i int32, sources []int32) float64 {
 	most := 0.0
 	for _, s := range sources {
-		most = max(most, k.pressingOn(s, []int32{i}).GaugeBar)
+		most = max(most, k.pressedAt(s, i))
 	}
 	return most
 }

@@ -255,10 +255,7 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 		case len(cuts) > 2:
 			s += fmt.Sprintf(", and what %d other sources could send this way", len(cuts)-1)
 		}
-		if most := k.mostOn(i, cuts); most > k.pressingOn(n, []int32{i}).GaugeBar {
-			s += fmt.Sprintf(", at up to %.2g bar", most)
-		}
-		s += "."
+		s += k.atMost(i, cuts, k.pressedAt(n, i)) + "."
 	} else {
 		s = ""
 	}

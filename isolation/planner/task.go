@@ -21,13 +21,14 @@ type task struct {
 	feed map[isolation.Nature][][]int32 // see feedsOf
 	fed  []supply                       // see normalSupplies
 
-	apart, lined []bool           // see machineParts, linedUp
-	stand        []standIn        // see standIns
-	needs        []supply         // see standbyNeeds
-	asOpened     []isolation.Kept // see keep
-	piped        [][]int32        // see pipes
-	normally     []bool           // see normallyShut
-	line         *pumpLine        // see lift
+	apart, lined []bool               // see machineParts, linedUp
+	stand        []standIn            // see standIns
+	needs        []supply             // see standbyNeeds
+	asOpened     []isolation.Kept     // see keep
+	piped        [][]int32            // see pipes
+	normally     []bool               // see normallyShut
+	line         *pumpLine            // see lift
+	pressed      map[[2]int32]float64 // see pressedAt
 }
 
 // newTask looks up the job and asks the rules about every source that can reach its work. It returns an error, in a
