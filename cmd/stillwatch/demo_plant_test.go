@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"stillwatch/isolation"
@@ -181,5 +182,30 @@ func TestPressuresOfAPointAgree(t *testing.T) {
 		if same*2 < len(plan.Passes) {
 			t.Errorf("%s: of %d points only %d have one pressure on the paper", job.ID, len(plan.Passes), same)
 		}
+	}
+}
+
+// TestFirstOfTwoSaysWhatItHoldsAlone reads the words of each outer point: a valve that is one of two against steam can
+// be the only one against what comes back in the condensate main, and whoever shuts it must know.
+func TestFirstOfTwoSaysWhatItHoldsAlone(t *testing.T) {
+	p := readDemoPlant(t)
+	seen := 0
+	for _, job := range p.Jobs {
+		plan := demoPlan(t, p, job.ID)
+		for _, s := range plan.Steps {
+			if !strings.HasPrefix(s.Why, "The first of two") {
+				continue
+			}
+			alone := slices.ContainsFunc(plan.Sources, func(c isolation.SourceCut) bool {
+				return c.Demand == isolation.DemandSingle && slices.Contains(s.Cuts, c.ID)
+			})
+			if alone != strings.Contains(s.Why, "Alone it holds back") {
+				t.Errorf("%s: %s cuts %v and says %q", job.ID, s.Point, s.Cuts, s.Why)
+			}
+			seen++
+		}
+	}
+	if seen == 0 {
+		t.Error("no plan has two in series")
 	}
 }

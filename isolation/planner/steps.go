@@ -240,24 +240,20 @@ func (k *task) motive(points []int32) map[int32][]int32 {
 	return moves
 }
 
-// stepWhy says in a sentence what a point is for. Of the first of two in series it names a source that is cut twice.
+// stepWhy says what a point is for. Of the first of two in series it names a source that is cut twice, and then one
+// that it alone cuts.
 func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
-	s := "Holds back"
+	s := ""
 	if outer {
-		s = "The first of two in series against"
-		cuts = slices.DeleteFunc(slices.Clone(cuts), func(c int32) bool { return !k.twice(c) })
-	}
-	if n := k.Nearest(i, cuts); n >= 0 {
-		s += " " + k.whatFrom(k.pressingOn(n, []int32{i})) + " from " + k.At(n).Label()
-		switch {
-		case len(cuts) == 2:
-			s += ", and what another source could send this way"
-		case len(cuts) > 2:
-			s += fmt.Sprintf(", and what %d other sources could send this way", len(cuts)-1)
+		once := func(c int32) bool { return !k.twice(c) }
+		if from := k.comesFrom(i, slices.DeleteFunc(slices.Clone(cuts), once)); from != "" {
+			s = "The first of two in series against " + from + "."
 		}
-		s += k.atMost(i, cuts, k.pressedAt(n, i)) + "."
-	} else {
-		s = ""
+		if from := k.comesFrom(i, slices.DeleteFunc(slices.Clone(cuts), k.twice)); from != "" {
+			s += " Alone it holds back " + from + "."
+		}
+	} else if from := k.comesFrom(i, cuts); from != "" {
+		s = "Holds back " + from + "."
 	}
 	for _, m := range moved {
 		s += fmt.Sprintf(" Takes away what moves %s, which then stays shut.", k.At(m).Label())
@@ -275,6 +271,23 @@ func (k *task) stepWhy(i int32, cuts, moved []int32, outer bool) string {
 		s += " An automatic valve: see it shut before and after " + string(n.Supply) + " is isolated."
 	}
 	return strings.TrimSpace(s)
+}
+
+// comesFrom says what some sources would send to a point: the nearest by name, with what they press at most; "" where
+// none comes to it.
+func (k *task) comesFrom(i int32, sources []int32) string {
+	n := k.Nearest(i, sources)
+	if n < 0 {
+		return ""
+	}
+	s := k.whatFrom(k.pressingOn(n, []int32{i})) + " from " + k.At(n).Label()
+	switch {
+	case len(sources) == 2:
+		s += ", and what another source could send this way"
+	case len(sources) > 2:
+		s += fmt.Sprintf(", and what %d other sources could send this way", len(sources)-1)
+	}
+	return s + k.atMost(i, sources, k.pressedAt(n, i))
 }
 
 // openingDrafts are the drains and vents that the plan tags open.
