@@ -68,7 +68,7 @@ func newTask(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.C
 // settle asks the rules, and finds what may not be relied on, for what is opened and kept off by now.
 func (k *task) settle() error {
 	reach := graph.Flood(k.In, k.Zone, nil)
-	k.Sources, k.fed, k.apart, k.lined, k.stand, k.needs, k.line = nil, nil, nil, nil, nil, nil, nil
+	k.Sources, k.fed, k.apart, k.lined, k.stand, k.needs, k.line, k.pressed = nil, nil, nil, nil, nil, nil, nil, nil
 	if err := k.askRules(reach); err != nil {
 		return err
 	}
