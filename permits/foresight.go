@@ -207,29 +207,41 @@ func (u *TagUse) hanging(s Setting, p Permit) {
 	}
 }
 
-// Walk returns what is fitted, or taken off, next, in the order of the walk: the first is to be done now, each later
-// one as it will stand when those before it are done. Empty when nothing is fitted or taken off.
+// Walk returns what is fitted, lifted for a test run, or taken off next, in the order of the walk: the first is to be
+// done now, each later one as it will stand when those before it are done. Empty when none of it is done.
 func Walk(s Setting, p Permit) []TagUse {
-	var out []TagUse
-	use := UseFit
-	next, more := p.NextFit()
-	if !p.Has(KindFitLock) || !more {
-		use = UseRemove
-		next, more = p.NextRemove()
-		more = more && p.Has(KindRemoveLock)
-	}
-	for q := p.clone(); more; {
-		out = append(out, useOf(s, q, next, use))
-		l := &q.locks[next.Step.N-1]
-		if use == UseFit {
-			l.Fitted, l.Removed, l.Wrong = Mark{s.By.ID, s.At}, Mark{}, ""
-			next, more = q.NextFit()
-		} else {
-			l.Removed = Mark{s.By.ID, s.At}
-			next, more = q.NextRemove()
+	for _, w := range []struct {
+		use  Use
+		kind Kind
+	}{{UseFit, KindFitLock}, {UseLift, KindLiftLock}, {UseRemove, KindRemoveLock}} {
+		next, more := p.nextFor(w.use)
+		if !more || !p.Has(w.kind) {
+			continue
 		}
+		var out []TagUse
+		for q := p.clone(); more; next, more = q.nextFor(w.use) {
+			out = append(out, useOf(s, q, next, w.use))
+			l := &q.locks[next.Step.N-1]
+			if w.use == UseFit {
+				l.Fitted, l.Removed, l.Wrong = Mark{s.By.ID, s.At}, Mark{}, ""
+			} else {
+				l.Removed = Mark{s.By.ID, s.At}
+			}
+		}
+		return out
 	}
-	return out
+	return nil
+}
+
+// nextFor returns the lock that is next to be fitted, lifted or taken off.
+func (p Permit) nextFor(use Use) (Lock, bool) {
+	switch use {
+	case UseFit:
+		return p.NextFit()
+	case UseLift:
+		return p.NextLift()
+	}
+	return p.NextRemove()
 }
 
 // Item is one thing that stands between a permit and its work, or its end.

@@ -94,7 +94,7 @@ const (
 //	POST /T/:code/remove                 position, how
 //	POST /T/:code/lift                   position, how
 //	POST /permits/:id/walk/fit           code, and as above; kept_s (for how long the phone kept it without a line)
-//	POST /permits/:id/walk/remove        code, position, how
+//	POST /permits/:id/walk/remove        code, position, how; also /walk/lift
 //	POST /points/labels                  point (one or more)
 //	POST /points/:id/passing             words
 //	POST /points/:id/repair              words, signer, pin
@@ -162,6 +162,7 @@ func (s *Server) routes() []route {
 		{get, "/permits/:id/looks", signedIn, 0, s.looksShow},
 		{post, "/permits/:id/looks", crewOnly, 0, s.looksSign},
 		{post, "/permits/:id/walk/remove", crewOnly, 0, s.lockRemove},
+		{post, "/permits/:id/walk/lift", crewOnly, 0, s.lockLift},
 		{get, "/permits/:id/tags.pdf", crewOnly, 0, s.tagsPrint},
 		{get, "/permits/:id/plan.pdf", signedIn, 0, s.planPrint},
 		{get, "/permits/:id/permit.pdf", signedIn, 0, s.permitPrint},

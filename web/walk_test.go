@@ -216,3 +216,30 @@ func TestKeptFormsOfAWalkSayWhatIsTrueNow(t *testing.T) {
 		t.Error("the walk has later forms ready although nothing more may be fitted")
 	}
 }
+
+// TestTestRunIsWalked lifts by the walk's own form what a test run needs off: first it waits for the sanction, then it
+// stands there, and afterwards what came off is fitted again by the same page.
+func TestTestRunIsWalked(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	j.isolate()
+	j.record()
+	j.goLive()
+	walk := j.path + "/walk"
+	j.shows(j.tech, walk, "Nothing to walk")
+	j.mate.must(j.mate.post(j.path+"/test", "run", "motor", "tools_back", "7", "closed", "yes", "pin", testPINs["mate"]),
+		j.path)
+	j.shows(j.tech, walk, "not sanctioned")
+	j.hides(j.tech, walk, `id="f-lift"`)
+	j.oow.must(j.oow.post(j.path+"/test/sanction", "pin", testPINs["oow"]), j.path)
+	j.shows(j.tech, j.path, `href="`+walk+`"`)
+	j.shows(j.tech, walk, `id="f-lift" action="`+walk+`/lift"`, "for the test")
+	l, _ := j.a.permit(j.id).NextLift()
+	left := []string{"code", j.code(l.Step.N), "position", string(l.Step.Clearance)}
+	j.tech.must(j.tech.post(walk+"/lift", left...), walk)
+	j.shows(j.tech, walk, "Nothing to walk")
+	j.hides(j.tech, walk, `id="f-remove"`)
+	j.tech.must(j.tech.post(j.path+"/test/record", "words", "turns the right way", "pin", testPINs["tech"]), j.path)
+	j.tech.must(j.tech.post(j.path+"/test/end", "stopped", "yes", "pin", testPINs["tech"]), j.path)
+	j.shows(j.tech, walk, `id="f-fit" action="`+walk+`/fit"`, string(l.Step.Point))
+}

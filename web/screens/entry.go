@@ -58,11 +58,6 @@ func (t *Teller) Names(e permits.Entry) permits.Names {
 	return permits.Names{Ship: t.Ship, Permit: t.permitFor(e.Permit), Stamp: StampWords}
 }
 
-// Section returns the name of a section of a permit.
-func (t *Teller) Section(id permits.PermitID, section string) string {
-	return permits.Names{Permit: t.permitFor(id)}.Section(section)
-}
-
 // permitFor looks a permit up once.
 func (t *Teller) permitFor(id permits.PermitID) permits.Permit {
 	p, ok := t.Permits[id]
