@@ -158,9 +158,9 @@ func (f *form) clock(field, name string, now time.Time) time.Time {
 	now = now.Local()
 	at := time.Date(now.Year(), now.Month(), now.Day(), of.Hour(), of.Minute(), 0, 0, time.Local)
 	if at.After(now) {
-		return at.AddDate(0, 0, -1)
+		at = at.AddDate(0, 0, -1)
 	}
-	return at
+	return at.UTC() // as every time in the log
 }
 
 // name reads a person's name or rank as the books keep it.
