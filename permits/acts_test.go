@@ -430,16 +430,18 @@ func TestEntriesReadBackAsWritten(t *testing.T) {
 	}
 }
 
-// TestReleaseOfTheFirstEditionStandsAsItWasJudged judges a release that says all in one sentence by both editions.
-func TestReleaseOfTheFirstEditionStandsAsItWasJudged(t *testing.T) {
+// TestReleaseOfEarlierEditionsStandsAsItWasJudged judges a release that says all in one sentence by every edition.
+func TestReleaseOfEarlierEditionsStandsAsItWasJudged(t *testing.T) {
 	r := newRig(t)
 	id := r.untilHandedBack()
 	old := ReleaseOwner{Owner: tomas.ID, Verified: true, Tried: true, WillTell: true,
 		Words: "went ashore at 14:00, telephone not answered"}
 	r.refuses(id, chief, old, "form")
-	s := r.setting(chief, old)
-	s.Judge = Judges()[0]
-	if _, err := Decide(s, r.permits[id], old); err != nil {
-		t.Errorf("by the first edition: %v", err)
+	for _, judge := range Judges() {
+		s := r.setting(chief, old)
+		s.Judge = judge
+		if _, err := Decide(s, r.permits[id], old); (err == nil) != (judge.Edition < 4) {
+			t.Errorf("by edition %d: %v", judge.Edition, err)
+		}
 	}
 }

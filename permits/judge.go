@@ -20,12 +20,14 @@ type Judge struct {
 // Judges returns every edition that this program can judge by, oldest first. The last judges new acts.
 //
 //	2  the first
-//	3  the independent check of a plan asks for more: see proof.ProveAs; a release of an absent owner's locks says of
-//	   each condition who saw to it, when and how
-func Judges() []Judge { return []Judge{{Edition: FirstEdition}, {Edition: proof.Edition}} }
+//	3  the independent check of a plan asks for more: see proof.ProveAs
+//	4  a release of an absent owner's locks says of each condition who saw to it, when and how
+func Judges() []Judge {
+	return []Judge{{Edition: FirstEdition}, {Edition: proof.Edition}, {Edition: releaseEdition}}
+}
 
-// checks returns the edition of the checks that a plan must pass.
-func (j Judge) checks() int { return int(max(j.Edition, FirstEdition)) }
+// checks returns the edition of the checks that a plan must pass: the last that is not later than the judge's own.
+func (j Judge) checks() int { return int(min(max(j.Edition, FirstEdition), proof.Edition)) }
 
 // open asks an act's own gate, then the one that the edition adds.
 func (j Judge) open(s Setting, p Permit, a PermitAct) error {

@@ -13,7 +13,7 @@ const (
 )
 
 // ReleaseOwner lets others take off the locks of an absent owner: verified not aboard, tried to tell, will be told
-// before resuming work: all three (29 CFR 1910.147(e)(3)), each with who saw to it, when, and how (since edition 3).
+// before resuming work: all three (29 CFR 1910.147(e)(3)), each with who saw to it, when, and how (since edition 4).
 // Nobody has to say of a person at rest that they are ashore. The owner signs nothing but coming off the work before
 // they have been told (HearRelease): that entry is the time of the third.
 type ReleaseOwner struct {
@@ -25,7 +25,7 @@ type ReleaseOwner struct {
 	Absence  Effort   `json:"absence,omitzero"` // how it was verified
 	Call     Effort   `json:"call,omitzero"`    // how it was tried to tell them
 	Telling  Effort   `json:"telling,omitzero"` // who will tell them, and how; its time is not asked
-	Words    string   `json:"words"`            // remarks; before edition 3 how it was verified and tried
+	Words    string   `json:"words"`            // remarks; before edition 4 how it was verified and tried
 }
 
 // Effort is what one of the crew did about an absent owner: who, when, how.
@@ -89,7 +89,7 @@ func (a ReleaseOwner) decide(s Setting, p Permit) (outcome, error) {
 			"Another may take the locks off only if the owner is verified not to be aboard or not to be able to come, "+
 				"it was tried to tell them, and they will be told before they resume work.")
 	}
-	if s.Judge.Edition <= FirstEdition {
+	if s.Judge.Edition < releaseEdition {
 		return outcome{to: p.state}, words("words", a.Words, 10, 1000)
 	}
 	for _, c := range []struct {
@@ -103,6 +103,9 @@ func (a ReleaseOwner) decide(s Setting, p Permit) (outcome, error) {
 	}
 	return outcome{to: p.state}, words("words", a.Words, 0, 1000)
 }
+
+// releaseEdition is the first by which a release says of each condition who saw to it, when and how.
+const releaseEdition Edition = 4
 
 // absenceOld is how long a look for somebody says where they are. (Own reasoning: a watch's work, and a night's rest.)
 const absenceOld = 12 * time.Hour
