@@ -55,11 +55,7 @@ func (a RemoveLock) gate(s Setting, p Permit) error {
 	if err := notAtTheDesk(s, p, gate, "take off"); err != nil {
 		return err
 	}
-	if l.Owner != s.Actor().ID && !l.Released {
-		return refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
-			"Lock %d is the lock of %s, not of %s.", l.Step.N, s.name(l.Owner), s.Actor())
-	}
-	return nil
+	return ownLock(s, l, gate)
 }
 
 func (a RemoveLock) decide(s Setting, p Permit) (outcome, error) {
@@ -69,11 +65,25 @@ func (a RemoveLock) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, err
 	}
 	left, why := p.LeaveAt(s.Held, l)
-	if a.Position != left {
-		return outcome{}, refuse(gate, "Bring it there, look again, then confirm.", "%s must be left %s%s.", l.Step.Point,
-			l.Step.Kind.Word(left), why)
+	return outcome{to: Restoring}, leftAt(l, a.Position, left, why, gate)
+}
+
+// ownLock refuses to take off a lock of somebody else that was not released.
+func ownLock(s Setting, l Lock, gate string) error {
+	if l.Owner == s.Actor().ID || l.Released {
+		return nil
 	}
-	return outcome{to: Restoring}, nil
+	return refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
+		"Lock %d is the lock of %s, not of %s.", l.Step.N, s.name(l.Owner), s.Actor())
+}
+
+// leftAt refuses a point that is left in another position than it must be; why says in words why there, or is "".
+func leftAt(l Lock, at, must isolation.Position, why, gate string) error {
+	if at == must {
+		return nil
+	}
+	return refuse(gate, "Bring it there, look again, then confirm.", "%s must be left %s%s.", l.Step.Point,
+		l.Step.Kind.Word(must), why)
 }
 
 // LeaveAt returns the position in which a point must be left when this permit's lock comes off: its clearance position,

@@ -201,9 +201,8 @@ func (a LiftLock) gate(s Setting, p Permit) error {
 	if err := notAtTheDesk(s, p, gate, "lift"); err != nil {
 		return err
 	}
-	if l.Owner != s.Actor().ID && !l.Released {
-		return refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
-			"Lock %d is the lock of %s, not of %s.", l.Step.N, s.name(l.Owner), s.Actor())
+	if err := ownLock(s, l, gate); err != nil {
+		return err
 	}
 	return p.sharesNone(s, gate, []int{l.Step.N})
 }
@@ -214,11 +213,7 @@ func (a LiftLock) decide(_ Setting, p Permit) (outcome, error) {
 	if err != nil {
 		return outcome{}, err
 	}
-	if a.Position != l.Step.Clearance {
-		return outcome{}, refuse(gate, "Bring it there, look again, then confirm.", "%s must be left %s.", l.Step.Point,
-			l.Step.Kind.Word(l.Step.Clearance))
-	}
-	return outcome{to: Testing}, nil
+	return outcome{to: Testing}, leftAt(l, a.Position, l.Step.Clearance, "", gate)
 }
 
 func (a LiftLock) apply(e Entry, p *Permit) {

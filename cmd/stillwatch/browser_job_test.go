@@ -258,6 +258,18 @@ func (w *crewAtWork) work() {
 	w.wantState(permits.HandedBack)
 }
 
+// takesOff has the technician take one lock or tag off at its own page; why, "" or " for the test", ends its heading.
+func (w *crewAtWork) takesOff(l permits.Lock, why string) {
+	h := w.tove
+	h.open(w.tags[l.Step.N])
+	part, button := fmt.Sprintf("Take off tag %d", l.Step.N), fmt.Sprintf("Tag %d is off", l.Step.N)
+	if l.Step.Lock {
+		part, button = fmt.Sprintf("Take off lock %d", l.Step.N), fmt.Sprintf("Lock %d is off", l.Step.N)
+	}
+	h.picks(part+why, l.Step.Kind.Word(l.Step.Clearance))
+	h.sends(part+why, button)
+}
+
 // restore: the tags come off in reverse, each at its own page.
 func (w *crewAtWork) restore() {
 	h := w.tove
@@ -270,13 +282,7 @@ func (w *crewAtWork) restore() {
 		if !on {
 			break
 		}
-		h.open(w.tags[l.Step.N])
-		part, button := fmt.Sprintf("Take off tag %d", l.Step.N), fmt.Sprintf("Tag %d is off", l.Step.N)
-		if l.Step.Lock {
-			part, button = fmt.Sprintf("Take off lock %d", l.Step.N), fmt.Sprintf("Lock %d is off", l.Step.N)
-		}
-		h.picks(part, l.Step.Kind.Word(l.Step.Clearance))
-		h.sends(part, button)
+		w.takesOff(l, "")
 	}
 	for _, l := range w.ship.permit(w.id).Unseen() {
 		w.bao.open(w.tags[l.Step.N])

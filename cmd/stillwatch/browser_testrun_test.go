@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"testing"
 
 	"stillwatch/permits"
@@ -83,13 +82,7 @@ func (w *crewAtWork) lifts() {
 			break
 		}
 		off++
-		h.open(w.tags[l.Step.N])
-		part, button := fmt.Sprintf("Take off tag %d for the test", l.Step.N), fmt.Sprintf("Tag %d is off", l.Step.N)
-		if l.Step.Lock {
-			part, button = fmt.Sprintf("Take off lock %d for the test", l.Step.N), fmt.Sprintf("Lock %d is off", l.Step.N)
-		}
-		h.picks(part, l.Step.Kind.Word(l.Step.Clearance))
-		h.sends(part, button)
+		w.takesOff(l, " for the test")
 	}
 	if p := w.ship.permit(w.id); p.LocksOn() != len(p.Locks())-off || off == 0 || off == len(p.Locks()) {
 		w.t.Errorf("%d of %d hang during the test, %d came off", p.LocksOn(), len(p.Locks()), off)
