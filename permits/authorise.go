@@ -134,7 +134,7 @@ func hours(h float64) time.Duration { return time.Duration(h * float64(time.Hour
 // KindExtend is a new signature that lets an authorised permit run on.
 const KindExtend Kind = "extend"
 
-// Extend lets the permit run for a period from now.
+// Extend lets the permit run for a period from now. Signed when the period before has run out, it stops live work.
 type Extend struct {
 	Hours float64 `json:"hours"`
 }
@@ -145,7 +145,8 @@ func (Extend) Kind() Kind { return KindExtend }
 func (Extend) rule() rule { return signedBy("extend the authorisation", Officer) }
 
 func (a Extend) tell(n Names, e Entry) string {
-	return "extended the authorisation by " + n.period(e, a.Hours)
+	return "extended the authorisation by " + n.period(e, a.Hours) + either(e.To == Suspended && n.Permit.stopped != "" &&
+		n.Permit.suspended.At.Equal(e.At), "; it had run out, so the work is stopped", "")
 }
 
 func (Extend) touches(Permit) Touched { return Touched{} }
@@ -158,10 +159,16 @@ func (Extend) gate(s Setting, p Permit) error {
 }
 
 func (a Extend) decide(s Setting, p Permit) (outcome, error) {
-	return outcome{to: p.state}, checkPeriod(s, a.Hours)
+	return outcome{to: extendedLate(s, p)}, checkPeriod(s, a.Hours)
 }
 
 func (a Extend) apply(e Entry, p *Permit) {
+	switch {
+	case p.state == Live && e.To == Suspended:
+		p.stop(e, p.ranOutWords()+", before it was extended.")
+	case e.At.After(p.until):
+		p.pause = nil
+	}
 	p.authorised = Mark{e.By, e.At}
 	p.until = e.At.Add(hours(a.Hours))
 }

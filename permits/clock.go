@@ -80,6 +80,7 @@ func (ReckonAnew) decide(_ Setting, p Permit) (outcome, error) {
 
 func (ReckonAnew) apply(e Entry, p *Permit) {
 	now := e.At
+	p.pause = nil
 	if p.authorised.At.After(now) {
 		p.until = now
 	}

@@ -113,6 +113,18 @@ func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 	return outcome{to: Isolating}, a.confirmed(l, gate)
 }
 
+// noTestThere refuses to fit a lock at a point that another permit's test run has open: who runs it is called first.
+func (a FitLock) noTestThere(s Setting, p Permit) error {
+	l, _ := p.LockByTag(a.Tag)
+	for _, h := range s.Held.At(l.Step.Point, p.id) {
+		if h.Lifted {
+			return refuse("fit lock", "That test is ended first.", "Permit %d has its lock off %s for a test run.", h.Permit,
+				h.Point)
+		}
+	}
+	return nil
+}
+
 // confirmed refuses a step whose further conditions are not confirmed: a tag without a lock needs at least one further
 // physical measure (29 CFR 1915.89(c)(4)), and no joint is broken before the line is seen to be without pressure.
 func (a FitLock) confirmed(l Lock, gate string) error {

@@ -16,6 +16,7 @@ type Holding struct {
 	Position isolation.Position
 	Padlock  Padlock // "" while no lock hangs
 	On       bool
+	Lifted   bool // it came off for a test run that is under way
 }
 
 // Padlock is the number stamped on a padlock or hasp.

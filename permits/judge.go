@@ -22,8 +22,10 @@ type Judge struct {
 //	2  the first
 //	3  the independent check of a plan asks for more: see proof.ProveAs
 //	4  a release of an absent owner's locks says of each condition who saw to it, when and how
+//	5  what has run out leaves only the way out; no lock is fitted where another permit's test has the point open
 func Judges() []Judge {
-	return []Judge{{Edition: FirstEdition}, {Edition: proof.Edition}, {Edition: releaseEdition}}
+	return []Judge{{Edition: FirstEdition}, {Edition: proof.Edition}, {Edition: releaseEdition},
+		{Edition: lifeEdition, Adds: lifeAdds}}
 }
 
 // checks returns the edition of the checks that a plan must pass: the last that is not later than the judge's own.

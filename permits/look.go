@@ -267,5 +267,6 @@ func (a FindWrong) apply(e Entry, p *Permit) {
 		p.forgetProof()
 	case Isolating: // what was read before a step rested on what hung before it
 		p.forgetReadings()
+		p.proved, p.issued, p.goesOn = Mark{}, Mark{}, false
 	}
 }

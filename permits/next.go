@@ -37,8 +37,7 @@ func WhatNext(s Setting, p Permit) []Next {
 	}
 	out := append(p.nextWatch(s), p.nextShift(s)...)
 	if p.IsOverdue(s.At) && p.Has(KindExtend) {
-		out = append(out, Next{Who: string(Officer), Roles: KindExtend.Roles(), Kind: KindExtend,
-			What: "Extend the authorisation, which has run out, or have the work stopped."})
+		return append(out, p.nextRunOut()...)
 	}
 	if p.Has(KindAuthorise) {
 		out = append(out, Next{Who: string(Officer), Roles: KindAuthorise.Roles(), Kind: KindAuthorise,
@@ -251,10 +250,14 @@ type Alarm struct {
 // Words returns the alarm in one text, for paper.
 func (a Alarm) Words() string { return strings.Join(strings.Fields(a.What+" "+a.Who+" "+a.Do), " ") }
 
-// Alarms returns the dangers of one permit: points that leak, and people at work while it is not live.
+// Alarms returns the dangers of one permit: points that leak, people at work while it is not live, and people at work
+// when its authorisation has run out.
 func Alarms(s Setting, p Permit) []Alarm {
 	out := p.passingAlarms(s)
 	who := p.whoIsOn(s)
+	if a, ran := p.runOutAlarm(s.At, who); ran {
+		out = append(out, a)
+	}
 	switch {
 	case who == "" || p.state == Live:
 	case p.Has(KindResume):

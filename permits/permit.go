@@ -41,6 +41,9 @@ type Permit struct {
 	handed        Mark
 	suspended     Mark
 	stopped       string
+	pause         *pause   // what the proof rested on when the work was stopped, as long as the stop may be a short one
+	goesOn        bool     // after a short stop: the proof holds, and no reading of it is too old
+	under         PermitID // works under the locks of this permit; 0: under its own
 	cancelling    string
 	added         []AddedStep
 	closed        Mark
@@ -321,7 +324,7 @@ func (p *Permit) AppendHoldings(out []Holding) []Holding {
 			continue
 		}
 		out = append(out, Holding{Permit: p.id, Step: l.Step.N, Point: l.Step.Point, Position: l.Step.Position,
-			Padlock: l.Padlock, On: l.IsOn()})
+			Padlock: l.Padlock, On: l.IsOn(), Lifted: l.Lifted && !l.IsOn()})
 	}
 	return out
 }

@@ -174,8 +174,9 @@ func (s Setting) knownPoint(point isolation.NodeID, gate string) error {
 	return nil
 }
 
-func (a RecordPassing) applyShip(_ Entry, ship *Ship) {
+func (a RecordPassing) applyShip(e Entry, ship *Ship) {
 	ship.Passing = with(ship.Passing, a.Point, a.Words)
+	ship.FoundPassing = with(ship.FoundPassing, a.Point, e.At)
 }
 
 // RecordRepair says that a passing point was repaired and tested, signed by the chief engineer.

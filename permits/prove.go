@@ -157,6 +157,9 @@ func (Prove) decide(Setting, Permit) (outcome, error) { return outcome{to: Provi
 // Unproved returns, in words, everything that keeps the proof from being signed at a moment; empty when nothing does.
 // At the zero moment no reading is too old.
 func (p Permit) Unproved(now time.Time) []string {
+	if p.goesOn {
+		now = time.Time{}
+	}
 	var open []string
 	for _, l := range p.locks {
 		if !l.IsChecked() {
@@ -272,7 +275,9 @@ func (p Permit) provedByOpening(section isolation.Section) bool {
 	})
 }
 
-func (Prove) apply(e Entry, p *Permit) { p.proved, p.issued = Mark{e.By, e.At}, Mark{} }
+func (Prove) apply(e Entry, p *Permit) {
+	p.proved, p.issued, p.goesOn = Mark{e.By, e.At}, Mark{}, false
+}
 
 // KindAccept is the signature of the person in charge of the work, which makes the permit live.
 const KindAccept Kind = "accept"
@@ -333,4 +338,5 @@ func (a Accept) decide(_ Setting, p Permit) (outcome, error) {
 
 func (a Accept) apply(e Entry, p *Permit) {
 	p.accepted, p.toolsOut, p.counted = Mark{e.By, e.At}, a.ToolsOut, Mark{} // out again after a test run
+	p.goesOn = false
 }

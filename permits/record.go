@@ -152,8 +152,8 @@ func (a RecordDrain) apply(e Entry, p *Permit) {
 
 // unprove takes the signed proof back when something was recorded anew before the work, or found wrong during it.
 func (p *Permit) unprove(e Entry) {
-	if e.To == Proving {
-		p.proved, p.issued, p.accepted = Mark{}, Mark{}, Mark{}
+	if e.To != Live {
+		p.proved, p.issued, p.accepted, p.goesOn = Mark{}, Mark{}, Mark{}, false
 	}
 }
 

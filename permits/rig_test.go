@@ -2,7 +2,9 @@ package permits
 
 import (
 	"errors"
+	"maps"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -164,6 +166,7 @@ func (r *rig) try(id PermitID, who Person, a PermitAct) error {
 	r.entries = append(r.entries, e)
 	r.permits[id] = Apply(r.permits[id], e)
 	r.ship = ApplyShip(r.ship, e)
+	r.follow(s, e)
 	return nil
 }
 
@@ -203,19 +206,55 @@ func (r *rig) putClockRight(who Person) error {
 	e.N = int64(len(r.entries))
 	r.entries = append(r.entries, e)
 	r.at, r.behind = r.at.Add(-r.behind), 0
-	for id, p := range r.permits {
-		if act, follows := FollowsFrom(e, p); follows {
-			s.At, s.Signed = e.At, Signature{}
-			then, err := Decide(s, p, act)
-			if err != nil {
-				return err
-			}
-			then.N = int64(len(r.entries))
-			r.entries = append(r.entries, then)
-			r.permits[id] = Apply(p, then)
-		}
-	}
+	r.follow(s, e)
 	return nil
+}
+
+// aboard does an act that concerns the whole ship, and what follows from it.
+func (r *rig) aboard(who Person, a ShipAct) {
+	r.tb.Helper()
+	if err := r.tryAboard(who, a); err != nil {
+		r.tb.Fatalf("%s by %s: %v", a.Kind(), who, err)
+	}
+}
+
+// tryAboard is aboard, and returns the refusal.
+func (r *rig) tryAboard(who Person, a ShipAct) error {
+	r.tb.Helper()
+	s := r.setting(who, a)
+	e, err := DecideShip(s, a)
+	if err != nil {
+		return err
+	}
+	e.N = int64(len(r.entries))
+	r.entries = append(r.entries, e)
+	r.ship = ApplyShip(r.ship, e)
+	r.follow(s, e)
+	return nil
+}
+
+// follow does to every permit what follows from an entry, and from what follows.
+func (r *rig) follow(s Setting, e Entry) {
+	r.tb.Helper()
+	for _, id := range slices.Sorted(maps.Keys(r.permits)) {
+		if r.permits[id].state.IsOver() {
+			continue
+		}
+		act, follows := FollowsFrom(e, r.permits[id])
+		if !follows {
+			continue
+		}
+		s := r.setting(s.By, act)
+		s.At, s.Signed = e.At, Signature{}
+		then, err := Decide(s, r.permits[id], act)
+		if err != nil {
+			r.tb.Fatalf("%s does not follow from %s: %v", act.Kind(), e.Kind, err)
+		}
+		then.N = int64(len(r.entries))
+		r.entries = append(r.entries, then)
+		r.permits[id] = Apply(r.permits[id], then)
+		r.follow(s, then)
+	}
 }
 
 // hear has an owner confirm that their locks were released.

@@ -3,6 +3,7 @@ package permits
 import (
 	"maps"
 	"slices"
+	"time"
 
 	"stillwatch/isolation"
 )
@@ -16,10 +17,12 @@ type Ship struct {
 	RulesSHA256 string
 	Labels      map[isolation.NodeID]TagDigest // of the point labels that were issued
 	Passing     map[isolation.NodeID]string    // found passing and not repaired: what was found
-	PINs        map[PersonID]PINSet            // when each PIN was set last
-	LostUpTo    int64                          // entries of the largest lost head that was accepted; 0: none
-	Untold      map[PersonID][]Release         // locks released while their owner was away, and the owner does not know
-	Adopted     Edition                        // of the gates, adopted last; 0: none was
+	// FoundPassing is when each point was found passing last, repaired since or not.
+	FoundPassing map[isolation.NodeID]time.Time
+	PINs         map[PersonID]PINSet    // when each PIN was set last
+	LostUpTo     int64                  // entries of the largest lost head that was accepted; 0: none
+	Untold       map[PersonID][]Release // locks released while their owner was away, and the owner does not know
+	Adopted      Edition                // of the gates, adopted last; 0: none was
 }
 
 // PINSet says when and by whom a person's PIN was set.

@@ -32,11 +32,15 @@ func (a Suspend) decide(_ Setting, _ Permit) (outcome, error) {
 	return outcome{to: Suspended}, words("words", a.Words, 3, 500)
 }
 
-func (a Suspend) apply(e Entry, p *Permit) { p.stop(e, strings.TrimSpace(a.Words)) }
+func (a Suspend) apply(e Entry, p *Permit) {
+	was := pauseOf(p)
+	p.stop(e, strings.TrimSpace(a.Words))
+	p.pause = was
+}
 
 // stop notes who stopped the work and why, and takes the proof back.
 func (p *Permit) stop(e Entry, why string) {
-	p.suspended, p.stopped = Mark{e.By, e.At}, why
+	p.suspended, p.stopped, p.pause = Mark{e.By, e.At}, why, nil
 	p.endTest()
 	p.forgetProof()
 }
@@ -66,15 +70,24 @@ func (p Permit) stopsFor(a RecordPassing) (PermitAct, bool) {
 	return nil, false
 }
 
-// Resume lets a suspended permit go on: each lock is looked at again by a second person, then all is proved anew.
-type Resume struct{}
+// Resume lets a suspended permit go on: each lock is looked at again by a second person, then all is proved anew. After
+// a short stop the proof holds, and the looks are all that is asked before the work is accepted again.
+type Resume struct {
+	Short     bool `json:"short,omitempty"`
+	Near      bool `json:"near,omitempty"`      // people stayed near
+	Untouched bool `json:"untouched,omitempty"` // nothing was opened, moved or left open alone
+}
 
 // Kind says which act this is.
 func (Resume) Kind() Kind { return KindResume }
 
 func (Resume) rule() rule { return signedBy("let the work go on", Officer) }
 
-func (Resume) tell(Names, Entry) string {
+func (a Resume) tell(n Names, _ Entry) string {
+	if a.Short {
+		return "let it go on after a short stop: people stayed near, nothing was opened or left open alone; each lock is " +
+			"looked at again before the work"
+	}
 	return "let it go on: each lock is looked at and everything is proved anew before the work"
 }
 
@@ -93,19 +106,29 @@ func (Resume) gate(s Setting, p Permit) error {
 	return p.nobodyOn(s, "resume")
 }
 
-func (Resume) decide(_ Setting, p Permit) (outcome, error) {
+func (a Resume) decide(s Setting, p Permit) (outcome, error) {
+	if a.Short {
+		if err := a.short(s, p); err != nil {
+			return outcome{}, err
+		}
+	}
 	if p.allChecked() {
 		return outcome{to: Proving}, nil
 	}
 	return outcome{to: Isolating}, nil
 }
 
-func (Resume) apply(_ Entry, p *Permit) { p.suspended, p.stopped = Mark{}, "" }
+func (a Resume) apply(_ Entry, p *Permit) {
+	if a.Short {
+		p.takeUp(p.pause)
+	}
+	p.suspended, p.stopped, p.pause = Mark{}, "", nil
+}
 
 // forgetProof takes back the proof and everything that it rested on: each lock is looked at again, each section,
 // reading and test is recorded anew.
 func (p *Permit) forgetProof() {
-	p.proved, p.issued, p.accepted = Mark{}, Mark{}, Mark{}
+	p.proved, p.issued, p.accepted, p.goesOn = Mark{}, Mark{}, Mark{}, false
 	for i := range p.locks {
 		p.locks[i].Checked, p.locks[i].Looked = Mark{}, Mark{}
 	}

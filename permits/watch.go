@@ -99,7 +99,7 @@ func (TakeWatch) gate(s Setting, p Permit) error {
 
 func (TakeWatch) decide(_ Setting, p Permit) (outcome, error) { return outcome{to: p.state}, nil }
 
-func (TakeWatch) apply(_ Entry, p *Permit) { p.offer = Offer{} }
+func (TakeWatch) apply(_ Entry, p *Permit) { p.offer, p.pause = Offer{}, nil }
 
 // InHand returns the officer who answers for the permit now: who took it over last, else who authorised it; "" before.
 func (p Permit) InHand() PersonID {
@@ -290,6 +290,7 @@ func (a TakeWork) apply(e Entry, p *Permit) {
 		}
 	}
 	p.noteFitter(e.By)
+	p.pause = nil
 	if p.Leads(a.From) {
 		p.accepted = Mark{e.By, e.At}
 	}

@@ -69,7 +69,7 @@ var way = []step{
 	{Live, KindRecordDrain, to(Live, Proving), "record"},
 	{Live, KindRecordStored, to(Live, Proving), "record"},
 	{Live, KindFindWrong, to(Suspended), "find lock wrong"},
-	{Live, KindExtend, to(Live), "authorise"},
+	{Live, KindExtend, to(Live, Suspended), "authorise"},
 	{Live, KindHandBack, to(HandedBack), "hand back"},
 	{Live, KindCancel, to(Restoring), "cancel"},
 

@@ -93,8 +93,13 @@ func (s *Server) permitSuspend(c *gin.Context) error {
 		"The work is stopped. Get everybody out; each signs off. The locks stay on.")
 }
 
-// permitResume lets a stopped permit be proved anew.
+// permitResume lets a stopped permit go on, after a short stop or a long one.
 func (s *Server) permitResume(c *gin.Context) error {
+	f := formOf(c)
+	if f.text("stop") == "short" {
+		return s.onPermit(c, "resume", permits.Resume{Short: true, Near: f.yes("near"), Untouched: f.yes("untouched")},
+			"It goes on: a second person looks at each lock, then the person in charge accepts.")
+	}
 	return s.onPermit(c, "resume", permits.Resume{},
 		"It goes on: a second person looks at each lock, then every drain, reading and test is recorded anew.")
 }

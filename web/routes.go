@@ -77,7 +77,7 @@ const (
 //	POST /permits/:id/sign-on            signer, pin
 //	POST /permits/:id/sign-off           signer, pin
 //	POST /permits/:id/suspend            words, signer, pin
-//	POST /permits/:id/resume             signer, pin
+//	POST /permits/:id/resume             stop (short, long), near, untouched, signer, pin
 //	POST /permits/:id/hand-back          tools_back, guards_back, signer, pin
 //	POST /permits/:id/back/:step         signer, pin; also at /permits/:id/walk/back/:step
 //	POST /permits/:id/leave-out/:step    words, signer, pin

@@ -85,6 +85,7 @@ func CannedStages(s *Ship) ([]Page, error) {
 		}
 		stage.walk(id)
 		out = append(out, s.permitPages(stage.name, id)...)
+		s.endTest(id)
 	}
 	return append(out, s.pointPages()...), nil
 }

@@ -68,7 +68,7 @@ func NewShip() (*Ship, error) {
 // Setting returns how things stand on the canned ship for somebody.
 func (s *Ship) Setting(who permits.Person) permits.Setting {
 	return permits.Setting{At: s.at, ActID: "canned", By: who, Ship: s.Ship, Next: permits.PermitID(len(s.Permits) + 1),
-		Held: s.held(), Plant: s.plant, Rules: s.rules}
+		Held: s.held(), Plant: s.plant, Rules: s.rules, Judge: permits.Judges()[len(permits.Judges())-1]}
 }
 
 func (s *Ship) held() permits.Held {
@@ -199,6 +199,13 @@ func (s *Ship) test(id permits.PermitID) {
 	for _, n := range lift.Steps {
 		l, _ := s.Permits[id].Lock(n)
 		s.do(id, "tove", permits.LiftLock{Tag: l.Tag, Position: l.Step.Clearance})
+	}
+}
+
+// endTest ends a test run: nobody else fits a lock where one has the point open.
+func (s *Ship) endTest(id permits.PermitID) {
+	if s.Permits[id].State() == permits.Testing {
+		s.do(id, "tove", permits.EndTest{Stopped: true})
 	}
 }
 

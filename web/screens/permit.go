@@ -126,6 +126,9 @@ func (v PermitView) Walks() bool { return len(permits.Walk(v.set, v.P)) > 0 }
 // HandsBack returns who may hand the work back beside the chief engineer.
 func (v PermitView) HandsBack() permits.PersonID { return v.P.Accepted().By }
 
+// LongOnly returns why the stop can't be taken for a short one; nil if it can.
+func (v PermitView) LongOnly() *permits.Refusal { return v.P.LongOnly(v.set) }
+
 // Stopped returns who stopped the work, when, and why.
 func (v PermitView) Stopped() stopWords {
 	by, why := v.P.Suspended()
