@@ -155,4 +155,18 @@ type Plan struct {
 	// the locks in exactly the reverse order, with what is done between them
 	Restore    []Restoring `json:"restore"`
 	Protective []string    `json:"protective"`
+	// what the work is beside the opening, and how the air is tested for it
+	Kinds []WorkKind `json:"kinds,omitempty"`
+	Air   *AirTest   `json:"air,omitempty"`
+}
+
+// WorkRows returns the rows of the kinds of work that the plan is for.
+func (p *Plan) WorkRows() []WorkRow {
+	var out []WorkRow
+	for _, k := range p.Kinds {
+		if r, ok := k.Row(); ok {
+			out = append(out, r)
+		}
+	}
+	return out
 }

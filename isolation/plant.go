@@ -199,6 +199,9 @@ type Job struct {
 	Protective  []string   // protective equipment
 	Live        []LivePart // parts of the machine that may keep their current
 	Deviations  []Deviation
+	WorkKinds   []WorkKind // beside those that the exposure means
+	Gases       []GasLimit // that the space may hold, beside those that are always tested
+	Adjoining   []string   // spaces beside hot work
 
 	Line, Column int
 }

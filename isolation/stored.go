@@ -32,12 +32,14 @@ const (
 	KindDry   = "dry"     // a drain, vent or bleed that no section's reading proves
 	KindShut  = "shut-in" // a part from which nothing lets the pressure out
 	KindHeld  = "held"    // an automatic valve that is relied on
-	KindEntry = "entry"   // the entry permit and its tested atmosphere
+	KindEntry = "entry"   // until edition 4: the entry permit and its tested atmosphere
+	// what a kind of work asks for beside the isolation: see WorkRow
+	KindMeasure = "measure"
 )
 
 // IsSeen reports whether a stored energy is answered with yes or no.
 func (s Stored) IsSeen() bool {
-	return s.Kind == KindDry || s.Kind == KindShut || s.Kind == KindHeld || s.Kind == KindEntry
+	return s.Kind == KindDry || s.Kind == KindShut || s.Kind == KindHeld || s.Kind == KindEntry || s.Kind == KindMeasure
 }
 
 // StoredCheck is one stored energy of the machine with what the program expects of it and what must be read.

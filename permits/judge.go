@@ -9,6 +9,9 @@ type Edition int
 // FirstEdition judges every entry before the first AdoptEdition.
 const FirstEdition Edition = 2
 
+// wayBackEdition is the first by which a plan must say how all comes back.
+const wayBackEdition Edition = 3
+
 // Judge is one edition of the rules. What a later edition changes inside a gate asks Setting.Judge.Edition; a gate that
 // it adds stands in Adds.
 type Judge struct {
@@ -22,9 +25,10 @@ type Judge struct {
 //	2  the first
 //	3  the independent check of a plan asks for more: see proof.ProveAs
 //	4  a release of an absent owner's locks says of each condition who saw to it, when and how
-//	5  what has run out leaves only the way out; no lock is fitted where another permit's test has the point open
+//	5  what has run out leaves only the way out; no lock is fitted where another permit's test has the point open; a
+//	   plan says of which kinds the work is, and what each asks for
 func Judges() []Judge {
-	return []Judge{{Edition: FirstEdition}, {Edition: proof.Edition}, {Edition: releaseEdition},
+	return []Judge{{Edition: FirstEdition}, {Edition: wayBackEdition}, {Edition: releaseEdition},
 		{Edition: lifeEdition, Adds: lifeAdds}}
 }
 

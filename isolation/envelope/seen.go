@@ -13,14 +13,13 @@ const (
 		"run and blow no more: common practice, no source"
 	heldSource = "DOE-STD-1030-96, from memory: an automatic valve isolates only with its motive supply taken away; " +
 		"actuator vented and handwheel secured: common practice, no source"
-	shutSource  = "29 CFR 1910.147(d)(5), from memory: stored energy is relieved and made safe before the work"
-	entrySource = "A.1050(27) 7.2, read; MSC.581(110), second hand"
+	shutSource = "29 CFR 1910.147(d)(5), from memory: stored energy is relieved and made safe before the work"
 )
 
 // Seen returns what has to be seen and answered with yes before the work: that every drain, vent and bleed which no
-// liquid section proves ran dry, that a part without any is without pressure, that an automatic valve which is relied
-// on is held shut, and that an entry has its own permit.
-func (k *Work) Seen(d DrawOff, shut []bool, exposure isolation.Exposure) []isolation.StoredCheck {
+// liquid section proves ran dry, that a part without any is without pressure, and that an automatic valve which is
+// relied on is held shut.
+func (k *Work) Seen(d DrawOff, shut []bool) []isolation.StoredCheck {
 	var out []isolation.StoredCheck
 	add := func(id string, s isolation.Stored, quantity, source, words string) {
 		out = append(out, isolation.StoredCheck{ID: id, Stored: s, Name: s.Name, Quantity: quantity, Limit: 1,
@@ -52,17 +51,6 @@ func (k *Work) Seen(d DrawOff, shut []bool, exposure isolation.Exposure) []isola
 			"seen without pressure: how",
 			shutSource,
 			s.Words,
-		)
-	}
-	if exposure == isolation.Enter {
-		what := "the entry permit of its own is issued and the atmosphere was tested from outside within its limits " +
-			"(oxygen, flammable, toxic)"
-		add(
-			"entry",
-			isolation.Stored{Kind: isolation.KindEntry, Name: "Entry"},
-			what,
-			entrySource,
-			"Nobody goes in before "+what+".",
 		)
 	}
 	return out

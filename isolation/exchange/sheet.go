@@ -104,6 +104,12 @@ var (
 		{"exposure", words, "outside, open, enter or hot work"}, {"hazards", list, "one a line"},
 		{"precautions", list, "one a line"},
 		{"protective", list, "protective equipment, one a line"},
+		{"kinds", list, "kinds of work beside those of the exposure: electrical, high voltage, live work, aloft, ..."},
+		{"adjoining", list, "hot work: adjoining spaces, one a line"},
+	}}
+	gasSheet = sheet{"gases", []column{
+		{"job", words, "id of the job"}, {"gas", words, "that the space may hold"},
+		{"limit_ppm", figure, "exposure limit, ppm"}, {"because", words, "where the limit stands"},
 	}}
 	liveSheet = sheet{"live", []column{
 		{"job", words, "id of the job"}, {"id", words, "part of its machine that may keep its current"},
@@ -115,11 +121,11 @@ var (
 		{"measures", list, "what is done instead, one a line"},
 	}}
 	sheets = []*sheet{&plantSheet, &fluidSheet, &nodeSheet, &linkSheet, &machineSheet, &storedSheet, &jobSheet, &liveSheet,
-		&deviationSheet}
+		&deviationSheet, &gasSheet}
 )
 
 // within names the sheets whose rows stand as lists inside the rows of another: their first column holds those ids.
-var within = map[*sheet][]*sheet{&machineSheet: {&storedSheet}, &jobSheet: {&liveSheet, &deviationSheet}}
+var within = map[*sheet][]*sheet{&machineSheet: {&storedSheet}, &jobSheet: {&liveSheet, &deviationSheet, &gasSheet}}
 
 // cell is one filled cell, with where it stands in words.
 type cell struct{ text, at string }

@@ -190,7 +190,11 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 		t["jobs"] = append(t["jobs"], filled("id", j.ID, "machine", j.Machine, "title", j.Title, "opens", joinIDs(j.Opens),
 			"kept_off", joinIDs(j.KeptOff),
 			"exposure", string(j.Exposure),
-			"hazards", oneALine(j.Hazards), "precautions", oneALine(j.Precautions), "protective", oneALine(j.Protective)))
+			"hazards", oneALine(j.Hazards), "precautions", oneALine(j.Precautions), "protective", oneALine(j.Protective),
+			"kinds", oneALine(j.WorkKinds), "adjoining", oneALine(j.Adjoining)))
+		for _, g := range j.Gases {
+			t["gases"] = append(t["gases"], filled("job", j.ID, "gas", g.Gas, "limit_ppm", g.LimitPPM, "because", g.Because))
+		}
 		for _, part := range j.Live {
 			t["live"] = append(t["live"], filled("job", j.ID, "id", string(part.ID), "because", part.Because))
 		}
@@ -240,10 +244,10 @@ func filled(pairs ...any) map[string]any {
 }
 
 // oneALine writes sentences one a line; a line end inside one becomes a space.
-func oneALine(list []string) string {
+func oneALine[W ~string](list []W) string {
 	out := make([]string, len(list))
 	for i, s := range list {
-		out[i] = strings.Join(strings.Fields(s), " ")
+		out[i] = strings.Join(strings.Fields(string(s)), " ")
 	}
 	return strings.Join(out, "\n")
 }

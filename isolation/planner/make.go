@@ -8,6 +8,7 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/cut"
+	"stillwatch/isolation/envelope"
 )
 
 // Make computes the isolation of one job: the least set of points that cuts every source from everything opened as the
@@ -116,8 +117,9 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 	if err != nil {
 		return err
 	}
-	plan.Stored = append(append(plan.Stored, stored...), k.Seen(drawOff, shut, plan.Exposure)...)
+	plan.Stored = append(append(plan.Stored, stored...), k.Seen(drawOff, shut)...)
 	k.sayDeadTests(plan, shut)
+	envelope.SayWork(plan, k.job, k.rules)
 	k.sayUnproved(plan, shut, drawOff)
 	k.sayEarths(plan, shut)
 	k.sayTryStart(plan, shut)

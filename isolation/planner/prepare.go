@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/atmosphere"
 	"stillwatch/isolation/envelope"
 )
 
@@ -80,7 +81,7 @@ func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 			"after.", isolation.AndList(dead))
 	}
 	for _, s := range plan.Stored {
-		if s.Stored.Kind != isolation.KindDry && s.Stored.Kind != isolation.KindShut { // said together below
+		if !slices.Contains([]string{isolation.KindDry, isolation.KindShut, isolation.KindMeasure}, s.Stored.Kind) {
 			say("%s", s.Words)
 		}
 	}
@@ -99,6 +100,15 @@ func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 	}
 	for _, s := range d.ShutIn {
 		say("%s Record how it was seen to be without pressure.", s.Words)
+	}
+	for _, r := range plan.WorkRows() {
+		say("%s: see to each measure of the permit and answer it with yes.", r.Title)
+	}
+	if plan.Air != nil {
+		say("Test the air with the ventilation stopped (%s), by %s: %s.", isolation.AndList(plan.Air.Levels),
+			plan.Air.RuleSet, isolation.AndList(namesOf(plan.Air.Limits, func(l atmosphere.Limit) string {
+				return l.Name + " " + l.Words()
+			})))
 	}
 	for _, u := range plan.Unproved {
 		say("Not proved by this plan: %s", u.Words)

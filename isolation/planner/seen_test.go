@@ -33,7 +33,7 @@ func TestEveryOpeningIsProvedByAReadingOrAnAnswer(t *testing.T) {
 			}
 		}
 		for i, c := range plan.Stored {
-			if c.Stored.Kind != isolation.KindDry && c.Stored.Kind != isolation.KindEntry {
+			if c.Stored.Kind != isolation.KindDry && c.Stored.Kind != isolation.KindMeasure {
 				continue
 			}
 			asked++
@@ -61,7 +61,7 @@ func TestShutInPartIsAskedAbout(t *testing.T) {
 }
 
 func TestOnlyYesIsAnAnswerThatOpensTheGate(t *testing.T) {
-	for _, kind := range []string{isolation.KindDry, isolation.KindShut, isolation.KindEntry} {
+	for _, kind := range []string{isolation.KindDry, isolation.KindShut, isolation.KindEntry, isolation.KindMeasure} {
 		c := isolation.StoredCheck{ID: "x", Stored: isolation.Stored{Kind: kind}, Name: "Drain", Limit: 1}
 		if f, err := envelope.JudgeStored(&c, 1); err != nil || !f.OK || f.Result != "within limit" {
 			t.Errorf("%s: Judge(1) = %+v, %v, want it within the limit", kind, f, err)

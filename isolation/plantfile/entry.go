@@ -8,7 +8,9 @@ import (
 	"unicode/utf8"
 
 	"github.com/goccy/go-yaml/ast"
+
 	"github.com/goccy/go-yaml/token"
+	"stillwatch/isolation"
 )
 
 // entry is one group of keys of a file: a node, a link, a rule. Its reading methods note what is wrong in the report
@@ -324,4 +326,7 @@ var bounds = map[string]bound{
 	"above_volt":     {0, 100_000, false, "V"},
 	"above_bore_mm":  {0, 4000, false, "mm"},
 	"period_h":       {0, 24 * 7, true, "hours"},
+	"limit_ppm":      {0, 10_000, true, "ppm"},
+	"air_every_min":  {0, isolation.DefaultAirEveryMin, true, "minutes"},
+	"air_break_min":  {0, isolation.DefaultAirBreakMin, true, "minutes"},
 }

@@ -284,8 +284,9 @@ func (l *loader) job(what string, n ast.Node) {
 			l.deviation(x, &j)
 		}
 	}
+	l.work(e, &j)
 	e.done("id", "machine", "title", "opens", "exposure", "hazards", "precautions", "protective", "live",
-		"kept_off", "deviations")
+		"kept_off", "deviations", "kinds", "gases", "adjoining")
 	if j.Machine != "" {
 		l.checkJobMachine(e, j.Machine)
 	}

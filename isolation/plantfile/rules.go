@@ -12,6 +12,7 @@ import (
 	"github.com/goccy/go-yaml/ast"
 
 	"stillwatch/isolation"
+	"stillwatch/isolation/atmosphere"
 )
 
 //go:embed rules/shipped.yaml
@@ -34,9 +35,10 @@ func ShippedRules() *isolation.Rules { return shipped() }
 func ReadRules(name string, text []byte) (*isolation.Rules, error) {
 	sum := sha256.Sum256(text)
 	r := &isolation.Rules{
-		MaxPeriodH: isolation.DefaultPeriodH,
-		SHA256:     hex.EncodeToString(sum[:]),
-		Text:       append([]byte(nil), text...),
+		MaxPeriodH: isolation.DefaultPeriodH, AirRules: atmosphere.Sets()[0].ID,
+		AirEveryMin: isolation.DefaultAirEveryMin, AirBreakMin: isolation.DefaultAirBreakMin,
+		SHA256: hex.EncodeToString(sum[:]),
+		Text:   append([]byte(nil), text...),
 	}
 	rep := newReport(name, text)
 	if root := parseYAML(rep, text); root != nil {
@@ -61,7 +63,8 @@ func load(r *isolation.Rules, top *entry) {
 		r.MaxPeriodH = h
 	}
 	r.Countersign = readExposures(top, "countersign")
-	top.done("rules", "order", "period_h", "countersign")
+	readAir(r, top)
+	top.done("rules", "order", "period_h", "countersign", "atmosphere", "air_every_min", "air_break_min")
 }
 
 // readRule reads one rule.

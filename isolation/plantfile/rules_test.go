@@ -15,6 +15,9 @@ import (
 var ruleFaults = []struct{ name, text string }{
 	{"empty", ""},
 	{"no rules", "period_h: 12\n"},
+	{"unknown set for the air", "rules: [{demand: single, because: x}]\natmosphere: A.1051(27)\n"},
+	{"air tested less often than shipped", "rules: [{demand: single, because: x}]\nair_every_min: 90\n"},
+	{"no break at all", "rules: [{demand: single, because: x}]\nair_break_min: 0\n"},
 	{"an empty list", "rules: []\n"},
 	{"rule without a demand", "{because: common practice}"},
 	{"rule that does not say why", "{demand: single}"},

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -55,6 +56,7 @@ func storedOf(t *testing.T, s isolation.Stored) isolation.StoredCheck {
 	t.Helper()
 	p := plantWith(t, s)
 	plan, err := planner.Make(p, plantfile.ShippedRules(), "job", isolation.Circumstances{})
+	plan.Stored = slices.DeleteFunc(plan.Stored, func(c isolation.StoredCheck) bool { return c.Stored.IsSeen() })
 	if err != nil || len(plan.Stored) != 1 {
 		t.Fatalf("Make = %d stored energies, %v, want one", len(plan.Stored), err)
 	}

@@ -1,0 +1,87 @@
+package planner
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/atmosphere"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
+)
+
+// TestPlanSaysOfWhichKindsTheWorkIs: the receiver is entered and welded, so its plan is of both kinds, asks every
+// measure of both, looks at the adjoining spaces, and has the air tested at every level, the further gas included.
+func TestPlanSaysOfWhichKindsTheWorkIs(t *testing.T) {
+	plan := makeProved(t, readFile(t, demoPlant), "R1-weld", isolation.Circumstances{})
+	if !slices.Equal(plan.Kinds, []isolation.WorkKind{isolation.WorkHot, isolation.WorkEntry}) {
+		t.Errorf("Kinds = %v, want hot work and entry", plan.Kinds)
+	}
+	want := 2 // adjoining spaces
+	for _, r := range plan.WorkRows() {
+		want += len(r.Measures)
+	}
+	got := 0
+	for _, c := range plan.Stored {
+		if c.Stored.Kind == isolation.KindMeasure {
+			got++
+		}
+	}
+	if got != want {
+		t.Errorf("%d measures are asked, want %d", got, want)
+	}
+	if plan.Air == nil || !slices.Equal(plan.Air.Levels, []string{"at the work", "top", "middle", "bottom"}) {
+		t.Fatalf("Air = %+v, want four levels", plan.Air)
+	}
+	if !slices.ContainsFunc(plan.Air.Limits, func(l atmosphere.Limit) bool { return l.Gas == "NO2" && l.Most == 0.25 }) {
+		t.Errorf("the air is judged by %+v, want half of the limit of NO2 among it", plan.Air.Limits)
+	}
+}
+
+// TestWorkAbove1000VIsOfItsOwnKind: high voltage is above 1000 V (STCW, from memory).
+func TestWorkAbove1000VIsOfItsOwnKind(t *testing.T) {
+	p := readFile(t, demoPlant)
+	for job, want := range map[string]isolation.WorkKind{"TH1-motor": isolation.WorkHighVoltage,
+		"SW1-drive": isolation.WorkElectrical} {
+		if plan := makeProved(t, p, job, isolation.Circumstances{}); !slices.Contains(plan.Kinds, want) {
+			t.Errorf("%s is of the kinds %v, want %s among them", job, plan.Kinds, want)
+		}
+	}
+}
+
+// TestProofRefusesAPlanThatAsksLessThanItsKinds takes one thing after the other out of a good plan.
+func TestProofRefusesAPlanThatAsksLessThanItsKinds(t *testing.T) {
+	p := readFile(t, demoPlant)
+	good := makeProved(t, p, "R1-weld", isolation.Circumstances{})
+	spoilt := map[string]func(*isolation.Plan, *isolation.AirTest){
+		"hot work is left out": func(q *isolation.Plan, _ *isolation.AirTest) { q.Kinds = q.Kinds[1:] },
+		"a kind that nobody knows": func(q *isolation.Plan, _ *isolation.AirTest) {
+			q.Kinds = append(slices.Clone(q.Kinds), "diving")
+		},
+		"no air test":       func(q *isolation.Plan, _ *isolation.AirTest) { q.Air = nil },
+		"the milder set":    func(_ *isolation.Plan, a *isolation.AirTest) { a.RuleSet = "A.1050(27)" },
+		"a level left out":  func(_ *isolation.Plan, a *isolation.AirTest) { a.Levels = a.Levels[:3] },
+		"a gas left out":    func(_ *isolation.Plan, a *isolation.AirTest) { a.Limits = a.Limits[:4] },
+		"tested less often": func(_ *isolation.Plan, a *isolation.AirTest) { a.EveryS = 3601 },
+		"a longer break":    func(_ *isolation.Plan, a *isolation.AirTest) { a.BreakS = 1801 },
+		"never again":       func(_ *isolation.Plan, a *isolation.AirTest) { a.EveryS = 0 },
+		"less oxygen will do": func(_ *isolation.Plan, a *isolation.AirTest) {
+			a.Limits = slices.Clone(a.Limits)
+			a.Limits[0].Least = 19.5
+		},
+	}
+	for name, spoil := range spoilt {
+		bad := good
+		air := *good.Air
+		air.Limits = slices.Clone(air.Limits)
+		bad.Air = &air
+		spoil(&bad, &air)
+		if _, err := proof.Prove(p, plantfile.ShippedRules(), bad, isolation.Circumstances{}); err == nil {
+			t.Errorf("%s: the plan was proved", name)
+		} else if _, err := proof.ProveAs(4, p, plantfile.ShippedRules(), bad, isolation.Circumstances{}); err == nil ||
+			!strings.Contains(err.Error(), "entry permit") {
+			t.Errorf("%s: by edition 4, ProveAs = %v, want what that edition asked of an entry", name, err)
+		}
+	}
+}
