@@ -109,8 +109,8 @@ func (m Measure) CheckOf(kind WorkKind) StoredCheck {
 		Stored: Stored{Kind: KindMeasure, Name: m.Words}, Source: m.Source, Words: m.Words + "."}
 }
 
-// Kinds returns the kinds of work that a job is without regard to what is switched: those that it names, and those that
-// its exposure means.
+// Kinds returns the kinds of work that a job is without regard to voltages: those that it names, and those that its
+// exposure means.
 func (j *Job) Kinds() []WorkKind {
 	out := slices.Clone(j.WorkKinds)
 	add := func(k WorkKind, is bool) {

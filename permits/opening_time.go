@@ -156,6 +156,8 @@ func untilWhat(c isolation.StoredCheck) string {
 		return "to be seen without pressure"
 	case "entry":
 		return "an entry permit of its own"
+	case "measure":
+		return "its answer"
 	}
 	return "to be restrained"
 }

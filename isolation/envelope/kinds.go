@@ -12,13 +12,8 @@ import (
 func SayWork(plan *isolation.Plan, job *isolation.Job, rules *isolation.Rules) {
 	plan.Kinds = job.Kinds()
 	for _, d := range plan.DeadTests {
-		if !slices.Contains(plan.Opens, d.Node) {
-			continue
-		}
-		if d.Volt > highVolt {
+		if d.Volt > highVolt && slices.Contains(plan.Opens, d.Node) {
 			plan.Kinds = with(plan.Kinds, isolation.WorkHighVoltage)
-		} else {
-			plan.Kinds = with(plan.Kinds, isolation.WorkElectrical)
 		}
 	}
 	for _, r := range plan.WorkRows() {

@@ -19,10 +19,8 @@ func (v *prover) kinds() error {
 		must = append(must, isolation.WorkHot)
 	}
 	for _, d := range v.plan.DeadTests {
-		if i := v.number(d.Node); i >= 0 && slices.Contains(v.job.Opens, d.Node) {
-			// above 1000 V: STCW, from memory
-			must = append(must, map[bool]isolation.WorkKind{true: isolation.WorkHighVoltage,
-				false: isolation.WorkElectrical}[d.Volt > 1000])
+		if d.Volt > 1000 && slices.Contains(v.job.Opens, d.Node) { // STCW, from memory
+			must = append(must, isolation.WorkHighVoltage)
 		}
 	}
 	for _, k := range must {
