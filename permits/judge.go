@@ -26,7 +26,7 @@ type Judge struct {
 //	3  the independent check of a plan asks for more: see proof.ProveAs
 //	4  a release of an absent owner's locks says of each condition who saw to it, when and how
 //	5  what has run out leaves only the way out; no lock is fitted where another permit's test has the point open; a
-//	   plan says of which kinds the work is, and what each asks for
+//	   plan says of which kinds the work is, and what each asks for; its independent check asks for more again
 func Judges() []Judge {
 	return []Judge{{Edition: FirstEdition}, {Edition: wayBackEdition}, {Edition: releaseEdition},
 		{Edition: lifeEdition, Adds: lifeAdds}}

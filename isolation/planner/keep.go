@@ -20,27 +20,60 @@ import (
 // call live, and those of pumps that are opened. (29 CFR 1910.147(c)(1), read: whatever could start or move is isolated
 // from its energy.)
 func (k *task) keepAtFirst() {
+	k.still = k.keptFromTheStart()
 	for _, i := range k.Numbers(k.job.KeptOff) {
 		k.keep(i, func(*isolation.Node) bool { return true }, "The job keeps it off although nobody opens it.")
 	}
 	if k.Machine != nil {
 		for _, i := range k.Numbers(k.Machine.Nodes) {
 			if k.At(i).Kind == isolation.Consumer && k.live(i) == "" {
-				k.keep(i, brings(isolation.Current), "It is a drive of "+k.Machine.Name+", and the job does not say why it "+
-					"may keep its current.")
+				k.keep(i, moves(k.At(i)), "It is a drive of "+k.Machine.Name+", and the job does not say why it may keep its "+
+					"supply.")
 			}
 		}
 	}
 	for _, i := range k.Zone {
 		if d := k.Number(k.At(i).Drive); d >= 0 {
-			k.keep(d, brings(isolation.Current), "It drives "+k.At(i).Label()+", which is opened.")
+			k.keep(d, moves(k.At(d)), "It drives "+k.At(i).Label()+", which is opened.")
 		}
 	}
 }
 
-// brings is about the sources of one nature.
-func brings(nature isolation.Nature) func(*isolation.Node) bool {
-	return func(s *isolation.Node) bool { return s.Energy.Nature() == nature }
+// keptFromTheStart marks the drives that keepAtFirst keeps off, so that their pumps press on nothing that is judged
+// while it still goes on.
+func (k *task) keptFromTheStart() []bool {
+	still := k.Marks(k.Numbers(k.job.KeptOff))
+	if k.Machine != nil {
+		for _, i := range k.Numbers(k.Machine.Nodes) {
+			still[i] = still[i] || k.At(i).Kind == isolation.Consumer && k.live(i) == "" && k.isMoved(i)
+		}
+	}
+	for _, i := range k.Zone {
+		if d := k.Number(k.At(i).Drive); d >= 0 {
+			still[d] = still[d] || k.isMoved(d)
+		}
+	}
+	return still
+}
+
+// isMoved reports whether something can come to a drive that moves it.
+func (k *task) isMoved(drive int32) bool {
+	reach := graph.Flood(k.In, []int32{drive}, nil)
+	return slices.ContainsFunc(k.allSources(), func(s int32) bool { return reach[s] && moves(k.At(drive))(k.At(s)) })
+}
+
+// moves is about the sources that move a drive: current, and what can turn it of the energy that the plant file says it
+// uses, as a turbine's steam.
+func moves(drive *isolation.Node) func(*isolation.Node) bool {
+	return func(s *isolation.Node) bool {
+		switch nature := s.Energy.Nature(); {
+		case nature == isolation.Current:
+			return true
+		case drive.Energy == "" || nature == isolation.Liquid && s.Energy != "hydraulic":
+			return false
+		}
+		return s.Energy.IsUnder(drive.Energy) || drive.Energy.IsUnder(s.Energy)
+	}
 }
 
 // bringsHeat is about the sources that heat a node if they come to it: hot fluids, and current that of a consumer.
@@ -62,24 +95,50 @@ func (k *task) keep(i int32, counts func(*isolation.Node) bool, why string) bool
 	h := envelope.Keep{Node: i, Why: why}
 	reach := graph.Flood(k.In, []int32{i}, nil)
 	for _, s := range k.allSources() {
-		n := k.At(s)
-		if !reach[s] || !counts(n) {
-			continue
+		if reach[s] && counts(k.At(s)) {
+			h.From = append(h.From, s)
 		}
-		if rule, err := k.rules.Demand(n, isolation.Outside, 0); err != nil || rule.Demand != isolation.DemandSingle {
-			k.InZone[i] = true
-			k.Zone = append(k.Zone, i)
-			k.asOpened = append(k.asOpened, isolation.Kept{ID: k.At(i).ID, Name: k.At(i).Name, Sources: []isolation.NodeID{},
-				Why: why, AsOpened: true})
-			return true
-		}
-		h.From = append(h.From, s)
 	}
-	if len(h.From) == 0 {
+	switch {
+	case len(h.From) == 0:
 		return false
+	case k.onePoint(h):
+		k.Keeps = append(k.Keeps, h)
+	default:
+		k.openKept(h)
 	}
-	k.Keeps = append(k.Keeps, h)
+	k.forget()
 	return true
+}
+
+// openKept takes what is kept off for opened.
+func (k *task) openKept(h envelope.Keep) {
+	n := k.At(h.Node)
+	k.InZone[h.Node] = true
+	k.Zone = append(k.Zone, h.Node)
+	k.asOpened = append(k.asOpened, isolation.Kept{ID: n.ID, Name: n.Name, Sources: []isolation.NodeID{}, Why: h.Why,
+		AsOpened: true})
+}
+
+// onePoint reports whether the rules ask for no more than one point against every source that may not come to what is
+// kept off, as it presses there.
+func (k *task) onePoint(h envelope.Keep) bool {
+	return !slices.ContainsFunc(h.From, func(s int32) bool {
+		_, rule, err := k.restRule(s, []int32{h.Node})
+		return err != nil || rule.Demand != isolation.DemandSingle
+	})
+}
+
+// restRule returns a source as it presses on what is kept off, through the pumps that may run and the widest pipe on
+// its way, and the rule for work at which nothing is opened.
+func (k *task) restRule(source int32, kept []int32) (*isolation.Node, isolation.DemandRule, error) {
+	bore := 0.0
+	if k.usesBore() {
+		bore = graph.NewBores(k.Plant.Links, k.Ends, k.Marks(kept)).From(source)
+	}
+	n := k.pressingOn(source, kept)
+	rule, err := k.rules.Demand(n, isolation.Outside, bore)
+	return n, rule, err
 }
 
 // isKept reports whether a node is kept off without being opened.
@@ -92,6 +151,14 @@ func (k *task) isKept(i int32) bool {
 // standing in a heater that is heated, and that a pump is not run against shut valves: common practice, no source.)
 func (k *task) keepFurther(shut []bool) bool {
 	more := false
+	for _, h := range slices.Clone(k.Keeps) { // what presses may be another since it was kept off
+		if !k.onePoint(h) {
+			k.Keeps = slices.DeleteFunc(k.Keeps, func(g envelope.Keep) bool { return g.Node == h.Node })
+			k.openKept(h)
+			k.forget()
+			more = true
+		}
+	}
 	fed := k.fedElectrically(shut)
 	for i := range k.Plant.Nodes {
 		v, n := int32(i), &k.Plant.Nodes[i]
@@ -109,7 +176,7 @@ func (k *task) keepFurther(shut []bool) bool {
 			"It heats "+n.Label()+", where the liquid stands still while this plan is on.") {
 			more = true
 		}
-		if drive >= 0 && k.keep(drive, brings(isolation.Current), "It drives "+n.Label()+
+		if drive >= 0 && k.keep(drive, moves(k.At(drive)), "It drives "+n.Label()+
 			", which would work against what this plan shuts.") {
 			more = true
 		}
@@ -223,13 +290,18 @@ func (k *task) sayKept(plan *isolation.Plan) error {
 	}
 	plan.Kept = append(plan.Kept, k.asOpened...)
 	for _, s := range k.keptSources() {
-		n := k.At(s)
-		rule, err := k.rules.Demand(n, isolation.Outside, 0)
+		var on []int32
+		for _, h := range k.Keeps {
+			if slices.Contains(h.From, s) {
+				on = append(on, h.Node)
+			}
+		}
+		n, rule, err := k.restRule(s, on)
 		if err != nil {
 			return err
 		}
 		plan.Sources = append(plan.Sources, isolation.SourceCut{ID: n.ID, Name: n.Name, Energy: n.Energy,
-			GaugeBar: k.pressing(s).GaugeBar, Demand: rule.Demand, Because: rule.Because})
+			GaugeBar: n.GaugeBar, Demand: rule.Demand, Because: rule.Because})
 	}
 	return nil
 }

@@ -178,7 +178,7 @@ func (k *task) mayRun() []int32 {
 	for i := range k.Plant.Nodes {
 		n := &k.Plant.Nodes[i]
 		d := k.Number(n.Drive)
-		if n.LiftsBar > 0 && !k.InZone[i] && (d < 0 || !k.InZone[d] && !k.isKept(d)) {
+		if n.LiftsBar > 0 && !k.InZone[i] && (d < 0 || !k.InZone[d] && !k.isKept(d) && !k.still[d]) {
 			out = append(out, int32(i))
 		}
 	}

@@ -25,6 +25,7 @@ type task struct {
 	stand        []standIn            // see standIns
 	needs        []supply             // see standbyNeeds
 	asOpened     []isolation.Kept     // see keep
+	still        []bool               // see keptFromTheStart
 	piped        [][]int32            // see pipes
 	normally     []bool               // see normallyShut
 	line         *pumpLine            // see lift
@@ -68,7 +69,8 @@ func newTask(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.C
 // settle asks the rules, and finds what may not be relied on, for what is opened and kept off by now.
 func (k *task) settle() error {
 	reach := graph.Flood(k.In, k.Zone, nil)
-	k.Sources, k.fed, k.apart, k.lined, k.stand, k.needs, k.line, k.pressed = nil, nil, nil, nil, nil, nil, nil, nil
+	k.Sources, k.fed, k.lined, k.stand, k.needs = nil, nil, nil, nil, nil
+	k.forget()
 	if err := k.askRules(reach); err != nil {
 		return err
 	}
@@ -81,6 +83,9 @@ func (k *task) settle() error {
 	k.offLoad(reach)
 	return nil
 }
+
+// forget drops what was worked out for fewer nodes that are opened or kept off: which pumps may run, and what they press.
+func (k *task) forget() { k.apart, k.line, k.pressed = nil, nil, nil }
 
 // known lists a plant's jobs for a person who mistyped one.
 func known(p *isolation.Plant) string {

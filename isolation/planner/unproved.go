@@ -29,8 +29,14 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 	if k.Machine != nil {
 		fed := k.fedElectrically(shut)
 		for _, i := range k.Numbers(k.Machine.Nodes) {
-			if n := k.At(i); n.Kind == isolation.Consumer && !k.InZone[i] && fed[i] && k.live(i) != "" {
+			n := k.At(i)
+			if n.Kind != isolation.Consumer || k.InZone[i] || k.live(i) == "" {
+				continue
+			}
+			if e := k.movedBy(i, shut); fed[i] {
 				say(isolation.UnprovedDrive, i, "%s keeps its electrical supply. %s.", n.Label(), k.live(i))
+			} else if e != "" {
+				say(isolation.UnprovedDrive, i, "%s keeps its supply of %s. %s.", n.Label(), e, k.live(i))
 			}
 		}
 	}
@@ -52,6 +58,17 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 				"pressure.", k.At(i).Label())
 		}
 	}
+}
+
+// movedBy returns in words what, other than current, still comes to a drive that uses it; "" of nothing.
+func (k *task) movedBy(drive int32, shut []bool) string {
+	reach := graph.Flood(k.In, []int32{drive}, func(i int32) bool { return shut[i] })
+	for _, s := range k.allSources() {
+		if n := k.At(s); reach[s] && n.Energy.Nature() != isolation.Current && moves(k.At(drive))(n) {
+			return strings.ReplaceAll(string(n.Energy), "-", " ")
+		}
+	}
+	return ""
 }
 
 // fedElectrically marks what an electrical source comes to by cable with these points shut, whatever their normal

@@ -24,14 +24,14 @@ const (
 	off   = -2
 )
 
-// newBores draws the work together and sorts the links. O(nodes + links · log links).
-func (v *prover) newBores() *bores {
-	work := int32(len(v.work))
+// newBores draws what is marked together and sorts the links. O(nodes + links · log links).
+func (v *prover) newBores(opened []bool) *bores {
+	work := int32(len(opened))
 	b := &bores{beside: make([][]int32, work+1), before: make([]int32, work+1), came: make([]int32, 2*work+2)}
 	for e, l := range v.plant.Links {
 		ends := v.ends[e]
 		for i := range ends {
-			if v.work[ends[i]] {
+			if opened[ends[i]] {
 				ends[i] = work
 			}
 		}

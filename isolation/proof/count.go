@@ -15,8 +15,8 @@ func (v *prover) demands() error {
 	v.live = v.alive()
 	v.drawn = v.drained(func(i int32) bool { return v.shut[i] != nil || v.standsShut(i) })
 	var bores *bores
-	if slices.ContainsFunc(v.rules.Demands, func(d isolation.DemandRule) bool { return d.AboveBoreMM != nil }) {
-		bores = v.newBores()
+	if v.bored() {
+		bores = v.newBores(v.work)
 	}
 	listed := map[isolation.NodeID]isolation.SourceCut{}
 	for _, s := range v.plan.Sources {
@@ -83,15 +83,27 @@ func (v *prover) says(kind string, id isolation.NodeID, demand string, d *isolat
 // with the demand for work at which nothing is opened; that it is cut keepsOff looks at.
 func (v *prover) onlyToKept(source int32, listed map[isolation.NodeID]isolation.SourceCut) (bool, error) {
 	id := v.plant.Nodes[source].ID
-	if !slices.ContainsFunc(v.plan.Kept, func(k isolation.Kept) bool { return slices.Contains(k.Sources, id) }) {
+	var on []int32
+	for _, h := range v.plan.Kept {
+		if i := v.number(h.ID); i >= 0 && slices.Contains(h.Sources, id) {
+			on = append(on, i)
+		}
+	}
+	if len(on) == 0 {
 		return false, nil
 	}
-	rule, err := v.rules.Demand(&v.plant.Nodes[source], isolation.Outside, 0)
+	n, rule, err := v.atRest(source, on)
 	if err != nil {
 		return false, err
 	}
-	if s, has := listed[id]; !has || s.Demand != rule.Demand || !s.Met {
+	switch s, has := listed[id]; {
+	case v.edition >= 5 && rule.Demand != isolation.DemandSingle:
+		return false, fmt.Errorf("%s must be cut by %s from what is kept off, and one point was looked for there", n.Label(),
+			isolation.DemandWords(rule.Demand))
+	case !has || s.Demand != rule.Demand || !s.Met:
 		return false, fmt.Errorf("the plan must say of source %s that its demand is %s and met", id, rule.Demand)
+	case v.edition >= 5 && math.Abs(s.GaugeBar-n.GaugeBar) > 1e-9:
+		return false, fmt.Errorf("the plan judges source %s at %g bar, and it presses with %g", id, s.GaugeBar, n.GaugeBar)
 	}
 	return true, nil
 }

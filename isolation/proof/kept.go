@@ -30,14 +30,14 @@ func (v *prover) mustKeep() error {
 			if n := v.plant.Node(id); n == nil || n.Kind != isolation.Consumer || live {
 				continue
 			}
-			if err := v.keep(id, isCurrent); err != nil {
+			if err := v.keep(id, v.drives(v.plant.Node(id))); err != nil {
 				return err
 			}
 		}
 	}
 	for i := range v.plant.Nodes {
 		if d := v.plant.Nodes[i].Drive; v.work[i] && d != "" {
-			if err := v.keep(d, isCurrent); err != nil {
+			if err := v.keep(d, v.drives(v.plant.Node(d))); err != nil {
 				return err
 			}
 		}
@@ -46,6 +46,18 @@ func (v *prover) mustKeep() error {
 }
 
 func isCurrent(s *isolation.Node) bool { return s.Energy.Nature() == isolation.Current }
+
+// drives is about the sources by which a drive moves: current, and since edition 5 what it is said to use of steam, air
+// or another gas, hydraulic oil and shafts.
+func (v *prover) drives(drive *isolation.Node) func(*isolation.Node) bool {
+	return func(s *isolation.Node) bool {
+		if isCurrent(s) || v.edition < 5 || drive == nil || drive.Energy == "" {
+			return isCurrent(s)
+		}
+		turns := s.Energy == "hydraulic" || s.Energy.Nature() == isolation.Gas || s.Energy.Nature() == isolation.Motion
+		return turns && (s.Energy.IsUnder(drive.Energy) || drive.Energy.IsUnder(s.Energy))
+	}
+}
 
 // isHeat is about the sources that heat what they come to: hot fluids a vessel, current a consumer.
 func isHeat(to *isolation.Node) func(*isolation.Node) bool {
@@ -68,20 +80,44 @@ func (v *prover) keep(id isolation.NodeID, counts func(*isolation.Node) bool) er
 	comes := v.spread(v.before, []int32{at}, func(int32) bool { return false })
 	h := keptOff{node: at}
 	for i := range v.plant.Nodes {
-		n := &v.plant.Nodes[i]
-		if n.Kind != isolation.Source || !comes[i] || !counts(n) {
-			continue
+		if n := &v.plant.Nodes[i]; n.Kind == isolation.Source && comes[i] && counts(n) {
+			h.from = append(h.from, int32(i))
 		}
-		if rule, err := v.rules.Demand(n, isolation.Outside, 0); err != nil || rule.Demand != isolation.DemandSingle {
+	}
+	for _, s := range h.from {
+		if _, rule, err := v.atRest(s, []int32{at}); err != nil || rule.Demand != isolation.DemandSingle {
 			v.work[at] = true
+			v.pumps, v.others = nil, nil // fewer may run now
 			return nil
 		}
-		h.from = append(h.from, int32(i))
 	}
 	if len(h.from) > 0 {
 		v.kept = append(v.kept, h)
 	}
 	return nil
+}
+
+// atRest returns a source with the pressure that it has at what is kept off, and the rule for work at which nothing is
+// opened. Edition 3 took the source's own pressure, and asked for no bore.
+func (v *prover) atRest(source int32, kept []int32) (*isolation.Node, isolation.DemandRule, error) {
+	n, bore := &v.plant.Nodes[source], 0.0
+	if v.edition >= 5 {
+		is := make([]bool, len(v.plant.Nodes))
+		for _, i := range kept {
+			is[i] = true
+		}
+		n = v.pressesOn(source, is)
+		if v.bored() {
+			bore = v.newBores(is).of(source)
+		}
+	}
+	rule, err := v.rules.Demand(n, isolation.Outside, bore)
+	return n, rule, err
+}
+
+// bored reports whether some rule asks for a bore.
+func (v *prover) bored() bool {
+	return slices.ContainsFunc(v.rules.Demands, func(d isolation.DemandRule) bool { return d.AboveBoreMM != nil })
 }
 
 // keepsOff checks that what must be kept off is, that the plan names each such part, and that it names nothing as kept
@@ -137,12 +173,26 @@ func (v *prover) standing() error {
 				}
 			}
 		}
-		if drive >= 0 && !v.work[drive] && dead[drive] {
-			return fmt.Errorf("%s would work against what is shut, and its drive %s keeps its current", n.ID,
+		if drive >= 0 && !v.work[drive] && (dead[drive] || v.moved(drive)) {
+			return fmt.Errorf("%s would work against what is shut, and its drive %s keeps its supply", n.ID,
 				v.plant.Nodes[drive].ID)
 		}
 	}
 	return nil
+}
+
+// moved reports whether what a drive uses, other than current, comes to it past no point of the plan.
+func (v *prover) moved(drive int32) bool {
+	if v.edition < 5 {
+		return false
+	}
+	moves := v.drives(&v.plant.Nodes[drive])
+	for s, comes := range v.pressedBy(drive) {
+		if n := &v.plant.Nodes[s]; comes && n.Kind == isolation.Source && !isCurrent(n) && moves(n) {
+			return true
+		}
+	}
+	return false
 }
 
 // pressedBy marks what can come to a node past no point of the plan.

@@ -11,6 +11,17 @@ import (
 // flows goes as in service, with the points beside a pump or another machine open, through no other source and not
 // through the work. Of more than nine pumps all count.
 func (v *prover) presses(source int32) *isolation.Node {
+	on := slices.Clone(v.work)
+	for _, h := range v.plan.Kept {
+		if i := v.number(h.ID); i >= 0 {
+			on[i] = true
+		}
+	}
+	return v.pressesOn(source, on)
+}
+
+// pressesOn is presses for what is marked instead of the work and what is kept off.
+func (v *prover) pressesOn(source int32, on []bool) *isolation.Node {
 	n := v.plant.Nodes[source]
 	if n.Energy.Nature() != isolation.Liquid || v.edition < 3 {
 		return &n
@@ -24,7 +35,8 @@ func (v *prover) presses(source int32) *isolation.Node {
 		}
 		return &n
 	}
-	if worst := v.worstLift(v.downstream([]int32{source}, source), nil, v.lone(v.flowing(), source)); worst > 0 {
+	worst := v.worstLift(v.downstream([]int32{source}, source), nil, v.lone(v.flowing(), source), on)
+	if worst > 0 {
 		n.GaugeBar += worst
 	}
 	return &n
@@ -88,7 +100,7 @@ func (v *prover) findPumps() {
 		n := &v.plant.Nodes[i]
 		d := v.number(n.Drive)
 		off := d >= 0 && (v.work[d] || slices.ContainsFunc(v.plan.Kept,
-			func(h isolation.Kept) bool { return h.ID == n.Drive }))
+			func(h isolation.Kept) bool { return h.ID == n.Drive }) && (v.edition < 5 || v.stopped(d)))
 		if n.LiftsBar <= 0 || v.work[i] || off {
 			continue
 		}
@@ -108,14 +120,24 @@ func (v *prover) findPumps() {
 	}
 }
 
-// worstLift returns what the pumps not yet passed add at most on a way from what is marked to the work or to what is
-// kept off; less than 0 where there is no way. begins is where everything from the source comes out.
-func (v *prover) worstLift(from []bool, passed []int, begins []int32) float64 {
+// stopped reports whether nothing by which a drive moves comes to it past the points of the plan. That a plan calls it
+// kept off is not enough.
+func (v *prover) stopped(drive int32) bool {
+	moves := v.drives(&v.plant.Nodes[drive])
+	for s, comes := range v.pressedBy(drive) {
+		if n := &v.plant.Nodes[s]; comes && n.Kind == isolation.Source && moves(n) {
+			return false
+		}
+	}
+	return true
+}
+
+// worstLift returns what the pumps not yet passed add at most on a way from where they may begin to what is marked in
+// on; less than 0 where there is no way. begins is where everything from the source comes out.
+func (v *prover) worstLift(from []bool, passed []int, begins []int32, on []bool) float64 {
 	worst := -1.0
 	for i, in := range from {
-		if in && (v.work[i] || slices.ContainsFunc(v.plan.Kept, func(h isolation.Kept) bool {
-			return h.ID == v.plant.Nodes[i].ID
-		})) {
+		if in && on[i] {
 			worst = 0
 			break
 		}
@@ -129,7 +151,7 @@ func (v *prover) worstLift(from []bool, passed []int, begins []int32) float64 {
 			slices.ContainsFunc(passed, func(m int) bool { return m == n || v.pumps[m].besides(p) }) {
 			continue
 		}
-		if on := v.worstLift(p.below, append(slices.Clone(passed), n), begins); on >= 0 {
+		if on := v.worstLift(p.below, append(slices.Clone(passed), n), begins, on); on >= 0 {
 			worst = max(worst, on+v.plant.Nodes[p.at].LiftsBar)
 		}
 	}

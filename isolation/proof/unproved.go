@@ -22,9 +22,9 @@ func (v *prover) unproved() error {
 		fed := v.supplied(v.isShut)
 		for _, id := range m.Nodes {
 			i := v.number(id)
-			if i >= 0 && v.plant.Nodes[i].Kind == isolation.Consumer && !v.work[i] && fed[i] && !said(isolation.UnprovedDrive,
-				id) {
-				return fmt.Errorf("%s of %s keeps its electrical supply, and the plan does not say so", id, m.Name)
+			if i >= 0 && v.plant.Nodes[i].Kind == isolation.Consumer && !v.work[i] && (fed[i] || v.moved(i)) &&
+				!said(isolation.UnprovedDrive, id) {
+				return fmt.Errorf("%s of %s keeps its supply, and the plan does not say so", id, m.Name)
 			}
 		}
 	}

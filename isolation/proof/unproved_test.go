@@ -47,7 +47,7 @@ func TestProveRefusesAPlanThatIsSilent(t *testing.T) {
 		job, kind, want string
 		node            isolation.NodeID
 	}{
-		{"seal", isolation.UnprovedDrive, "keeps its electrical supply", "brake"},
+		{"seal", isolation.UnprovedDrive, "keeps its supply", "brake"},
 		{"seal", isolation.UnprovedWayOut, "nothing drains or vents casing", "casing"},
 		{"lid", isolation.UnprovedSource, "proves nothing", ""},
 	} {

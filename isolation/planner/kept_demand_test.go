@@ -1,0 +1,64 @@
+package planner
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
+)
+
+// companyRules reads rules of a company's own.
+func companyRules(t *testing.T, rules string) *isolation.Rules {
+	t.Helper()
+	r, err := plantfile.ReadRules("rules.yaml", []byte("rules:\n"+rules+"  - {demand: single, because: the rest}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// What is kept off is judged by what presses on it and by the pipes on the way, under rules that ask for more than one
+// point although nothing is opened. Each case is held against the proof too: it refuses the plan that takes the source
+// for itself alone.
+func TestWhatIsKeptOffIsJudgedByWhatComesToIt(t *testing.T) {
+	two := []string{"lock V1 closed", "lock V2 closed", "tag D1 open", "tag D2 open"}
+	for _, tc := range []struct{ name, rules, swap, mild string }{
+		{"a pump on the way", "  - {above_bar: 10, demand: double, because: pressure}\n", "lifts_bar: 12", "lifts_bar: 2"},
+		{"a wide pipe", "  - {energy: fuel, above_bore_mm: 40, demand: double, because: bore}\n", "bore_mm: 50",
+			"bore_mm: 25"},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			file := "../../testdata/plants/hazards/08-kept-behind-a-pump.yaml"
+			p, r := readFile(t, file), companyRules(t, tc.rules)
+			plan, err := Make(p, r, "gauge", isolation.Circumstances{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := shown(plan); !slices.Equal(got, two) {
+				t.Errorf("steps %q, want %q\n%s", got, two, plainly(plan))
+			}
+			if _, err := proof.Prove(p, r, plan, isolation.Circumstances{}); err != nil {
+				t.Errorf("Prove = %v", err)
+			}
+			weak, err := plantfile.Read("weak", []byte(strings.ReplaceAll(string(p.Text), tc.swap, tc.mild)))
+			if err != nil {
+				t.Fatal(err)
+			}
+			low, err := Make(weak, r, "gauge", isolation.Circumstances{})
+			if err != nil || !low.Feasible || low.Locks != 1 {
+				t.Fatalf("Make on the milder plant = %d locks, %v, want 1", low.Locks, err)
+			}
+			low.PlantSHA256 = p.SHA256
+			if _, err := proof.Prove(p, r, low, isolation.Circumstances{}); err == nil {
+				t.Error("the proof takes a plan with one point there")
+			}
+			if _, err := proof.ProveAs(3, p, r, low, isolation.Circumstances{}); err != nil &&
+				strings.Contains(err.Error(), "kept off") {
+				t.Errorf("edition 3 is asked what edition 5 brought: %v", err)
+			}
+		})
+	}
+}
