@@ -166,10 +166,9 @@ func (k *task) keepFurther(shut []bool) bool {
 		if heater < 0 && drive < 0 {
 			continue
 		}
-		stands := k.InZone[i] || k.flowsThrough(v, k.normallyShut) && !k.flowsThrough(v, func(j int32) bool {
+		if !k.InZone[i] && !k.comesToStand(v, func(j int32) bool {
 			return k.normallyShut(j) || shut[j] || k.InZone[j] || j != v && k.idle(j, fed)
-		})
-		if !stands {
+		}) {
 			continue
 		}
 		if heater >= 0 && k.heatedInService(heater) && k.keep(heater, bringsHeat(k.At(heater)),
@@ -196,68 +195,6 @@ func (k *task) heatedInService(i int32) bool {
 func (k *task) idle(i int32, fed []bool) bool {
 	d := k.Number(k.At(i).Drive)
 	return d >= 0 && (k.InZone[d] || k.isKept(d) || !fed[d])
-}
-
-// flowsThrough reports whether a liquid can flow through a node: in from one place that holds or takes some, and out to
-// another by a way that shares nothing with the first. That is so if no single node between parts it from all of them
-// (Menger 1927, from memory). The direction of flow is left out of account.
-func (k *task) flowsThrough(i int32, bars func(int32) bool) bool {
-	beside := k.pipes()
-	var ends []int32
-	for e := range k.Plant.Nodes {
-		n := &k.Plant.Nodes[e]
-		if int32(e) != i && !bars(int32(e)) && len(beside[e]) > 0 && (n.Kind == isolation.Source &&
-			n.Energy.Nature() == isolation.Liquid || n.Kind == isolation.Consumer) {
-			ends = append(ends, int32(e))
-		}
-	}
-	isEnd := k.Marks(ends)
-	parts := func(v int32) bool { // v alone parts i from every end
-		way := graph.WayTo(beside, []int32{i}, func(j int32) bool { return isEnd[j] && j != v },
-			func(j int32) bool { return j != i && (bars(j) || j == v) })
-		return way == nil
-	}
-	way := graph.WayTo(beside, []int32{i}, func(j int32) bool { return isEnd[j] },
-		func(j int32) bool { return j != i && bars(j) })
-	if way == nil {
-		return false
-	}
-	for _, v := range way[1 : len(way)-1] {
-		if parts(v) {
-			return false
-		}
-	}
-	mouths := map[int32]bool{} // a single mouth parts it too, also where it is an end itself
-	reach := graph.Flood(beside, ends, func(j int32) bool { return j == i || bars(j) })
-	for _, j := range beside[i] {
-		if reach[j] && !bars(j) {
-			mouths[j] = true
-		}
-	}
-	return len(mouths) > 1
-}
-
-// pipes returns for each node what pipes join to it, made once: links that are no cables, and end at no opening.
-func (k *task) pipes() [][]int32 {
-	if k.piped == nil {
-		k.piped = make([][]int32, len(k.Plant.Nodes))
-		wet := func(n *isolation.Node) bool {
-			return !n.Kind.IsElectrical() && n.Kind != isolation.Opening && n.Kind != isolation.Earth &&
-				!(n.Kind == isolation.Source && n.Energy.Nature() == isolation.Current)
-		}
-		for e, l := range k.Plant.Links {
-			a, b := k.Ends[e][0], k.Ends[e][1]
-			if a < 0 || b < 0 || !wet(k.At(a)) || !wet(k.At(b)) {
-				continue
-			}
-			if drives := func(n *isolation.Node) bool { return n.Kind == isolation.Consumer }; l.BoreMM == 0 &&
-				(drives(k.At(a)) || drives(k.At(b))) {
-				continue // a shaft, or a cable to an element
-			}
-			k.piped[a], k.piped[b] = append(k.piped[a], b), append(k.piped[b], a)
-		}
-	}
-	return k.piped
 }
 
 // keepsOf puts what is kept off to the solver.

@@ -21,15 +21,17 @@ type task struct {
 	feed map[isolation.Nature][][]int32 // see feedsOf
 	fed  []supply                       // see normalSupplies
 
-	apart, lined []bool               // see machineParts, linedUp
-	stand        []standIn            // see standIns
-	needs        []supply             // see standbyNeeds
-	asOpened     []isolation.Kept     // see keep
-	still        []bool               // see keptFromTheStart
-	piped        [][]int32            // see pipes
-	normally     []bool               // see normallyShut
-	line         *pumpLine            // see lift
-	pressed      map[[2]int32]float64 // see pressedAt
+	apart, lined        []bool               // see machineParts, linedUp
+	stand               []standIn            // see standIns
+	needs               []supply             // see standbyNeeds
+	asOpened            []isolation.Kept     // see keep
+	still               []bool               // see keptFromTheStart
+	piped               [][]int32            // see pipes
+	service             []streaming          // see comesToStand
+	streamIn, streamOut [][]int32            // see ways
+	normally            []bool               // see normallyShut
+	line                *pumpLine            // see lift
+	pressed             map[[2]int32]float64 // see pressedAt
 }
 
 // newTask looks up the job and asks the rules about every source that can reach its work. It returns an error, in a
@@ -84,7 +86,8 @@ func (k *task) settle() error {
 	return nil
 }
 
-// forget drops what was worked out for fewer nodes that are opened or kept off: which pumps may run, and what they press.
+// forget drops what was worked out for fewer nodes that are opened or kept off: which pumps may run, and what they
+// press.
 func (k *task) forget() { k.apart, k.line, k.pressed = nil, nil, nil }
 
 // known lists a plant's jobs for a person who mistyped one.

@@ -163,13 +163,14 @@ func (v *prover) standing() error {
 	for i := range v.plant.Nodes {
 		n, at := &v.plant.Nodes[i], int32(i)
 		heater, drive := v.number(n.HeatedBy), v.number(n.Drive)
-		if heater < 0 && drive < 0 || !v.work[i] && (!v.runs(at, normally) || v.runs(at, now)) {
+		if heater < 0 && drive < 0 || !v.work[i] && !v.standsStill(at, normally, now) {
 			continue
 		}
 		if heater >= 0 && !v.work[heater] && v.hotInService(heater, normally) {
 			for s, hot := range v.pressedBy(heater) {
-				if hot && isHeat(&v.plant.Nodes[heater])(&v.plant.Nodes[s]) {
-					return fmt.Errorf("%s stands still in %s, and %s still heats it", "the liquid", n.ID, v.plant.Nodes[heater].ID)
+				from := &v.plant.Nodes[s] // before edition 5 a consumer of steam counted as if it gave some
+				if hot && (from.Kind == isolation.Source || v.edition < 5) && isHeat(&v.plant.Nodes[heater])(from) {
+					return fmt.Errorf("the liquid stands still in %s, and %s still heats it", n.ID, v.plant.Nodes[heater].ID)
 				}
 			}
 		}

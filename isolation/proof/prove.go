@@ -81,6 +81,7 @@ type prover struct {
 	pumps    []pumping // see presses
 	others   []bool    // see elsewhere
 	flow     [][]int32 // see flowing
+	down, up [][]int32 // see currents
 
 	asked    map[int32]string // the demand of every source that can reach the work
 	reliable []bool           // some plan may shut it and rely on it: see bound
