@@ -96,11 +96,12 @@ var acts = []actRow{
 	row[ReleaseOwner](), row[Close](),
 	row[Cancel](), row[ReckonAnew](), row[OfferWatch](), row[TakeWatch](),
 	row[OfferWork](), row[TakeWork](), row[AskTest](), row[SanctionTest](), row[LiftLock](), row[RecordTest](),
-	row[EndTest](),
+	row[EndTest](), row[SightTag](),
 
 	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[AdoptPlant](), row[AdoptRules](), row[HangLabels](),
 	row[RecordPassing](), row[RecordRepair](), row[SignIn](), row[SignOut](), row[RefusedPIN](), row[RefusedAct](),
 	row[HearRelease](), row[AdoptEdition](), row[PutClockRight](), row[AcceptLoss](),
+	row[SignAudit](), row[SetAuditEvery](), row[InspectPlan](),
 }
 
 func actOf(kind Kind) (actRow, bool) {

@@ -61,6 +61,9 @@ func (Authorise) gate(s Setting, p Permit) error {
 	if err := samePlant(s, plan, "authorise"); err != nil {
 		return err
 	}
+	if err := foundWrong(s, plan, "authorise"); err != nil {
+		return err
+	}
 	if s.Plant == nil || s.Rules == nil {
 		return refuse("authorise", "The chief engineer puts one in force.", "No plant file is in force.")
 	}

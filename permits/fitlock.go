@@ -202,6 +202,7 @@ func (a FitLock) apply(e Entry, p *Permit) {
 			p.noteFitter(e.By)
 			l.Released = false
 			l.Checked, l.Looked, l.Wrong, l.WrongBy = Mark{}, Mark{}, "", Mark{}
+			l.Sighted, l.Unreadable = Mark{}, Mark{}
 		}
 	}
 }

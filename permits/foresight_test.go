@@ -130,7 +130,7 @@ func leavesOut(r *rig) LeaveOut {
 func everyKindOnce(p Permit) []PermitAct {
 	out := []PermitAct{RecordStart{}, HandBack{}, Close{}, Cancel{}, Resume{}, Extend{}, Authorise{},
 		Prove{}, Issue{}, Accept{}, AnswerUnproved{}, RestoreStep{N: 1}, LeaveOut{N: 2},
-		ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, CheckRestored{N: len(p.Locks())},
+		ReleaseOwner{Owner: tomas.ID}, FindWrong{N: 1}, SightTag{N: 1}, CheckRestored{N: len(p.Locks())},
 		Look{N: 1}, Look{N: len(p.Locks())}, SignLooks{}, OfferWatch{To: otto.ID}, TakeWatch{},
 		OfferWork{To: ines.ID}, TakeWork{From: tomas.ID}, AskTest{}, SanctionTest{}, RecordTest{}, EndTest{},
 		LiftLock{Tag: lockOf(p, 1).Tag}}
@@ -188,6 +188,8 @@ func targetOf(p Permit, a PermitAct) Target {
 	case Look:
 		return Target{Step: a.N}
 	case FindWrong:
+		return Target{Step: a.N}
+	case SightTag:
 		return Target{Step: a.N}
 	case CheckRestored:
 		return Target{Step: a.N}

@@ -17,6 +17,12 @@ type Holding struct {
 	Padlock  Padlock // "" while no lock hangs
 	On       bool
 	Lifted   bool // it came off for a test run that is under way
+
+	Wrong      bool // it was found wrong, and is to be fitted anew
+	Hung       Mark // who fitted it
+	Owner      PersonID
+	Sighted    Mark // an auditor saw it as it was left
+	Unreadable Mark // an auditor could not read the tag
 }
 
 // Padlock is the number stamped on a padlock or hasp.

@@ -74,10 +74,13 @@ type Lock struct {
 	Looked   Mark   // a second person saw it right on a walk, and has not signed yet
 	Wrong    string // what somebody found wrong; it must be fitted anew
 	WrongBy  Mark   // who found it
+	Sighted  Mark   // an auditor saw it as it was left
 	Released bool   // the absent owner's lock may be taken off by another
 	Removed  Mark
 	Left     isolation.Position // where the point was left when the lock came off
 	Lifted   bool               // it came off for a test run, and goes on again
+
+	Unreadable Mark // an auditor could not read the tag; zero since one that can be read hangs
 
 	Seen      Mark   // a second person saw the point right after the lock came off
 	SeenWrong string // what that person found wrong
@@ -324,7 +327,8 @@ func (p *Permit) AppendHoldings(out []Holding) []Holding {
 			continue
 		}
 		out = append(out, Holding{Permit: p.id, Step: l.Step.N, Point: l.Step.Point, Position: l.Step.Position,
-			Padlock: l.Padlock, On: l.IsOn(), Lifted: l.Lifted && !l.IsOn()})
+			Padlock: l.Padlock, On: l.IsOn(), Lifted: l.Lifted && !l.IsOn(), Wrong: l.Wrong != "", Hung: l.Fitted,
+			Owner: l.Owner, Sighted: l.Sighted, Unreadable: l.Unreadable})
 	}
 	return out
 }

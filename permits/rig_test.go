@@ -44,6 +44,7 @@ type rig struct {
 	behind  time.Duration // how far the server's clock stands behind the log
 	permits map[PermitID]Permit
 	entries []Entry
+	uses    Uses
 }
 
 // tinyPlant and sealPlan are read and computed once: thousands of random histories begin with them.
@@ -139,7 +140,7 @@ func (r *rig) plan() proof.Proved {
 func (r *rig) setting(who Person, act Act) Setting {
 	s := Setting{At: r.at, Clock: r.at.Add(-r.behind), By: who, Ship: r.ship, Plant: r.plant, Rules: r.rules,
 		Judge: Judges()[len(Judges())-1],
-		Next:  PermitID(len(r.permits) + 1)}
+		Next:  PermitID(len(r.permits) + 1), Uses: r.uses}
 	for _, p := range r.permits {
 		s.Held = s.Held.With(p.ID(), p.Holdings())
 	}
@@ -166,6 +167,9 @@ func (r *rig) try(id PermitID, who Person, a PermitAct) error {
 	r.entries = append(r.entries, e)
 	r.permits[id] = Apply(r.permits[id], e)
 	r.ship = ApplyShip(r.ship, e)
+	if a.Kind().IsUse() {
+		r.uses = r.uses.With(r.permits[id].Plan().Job, e.By, e.At)
+	}
 	r.follow(s, e)
 	return nil
 }
@@ -260,13 +264,9 @@ func (r *rig) follow(s Setting, e Entry) {
 // hear has an owner confirm that their locks were released.
 func (r *rig) hear(owner Person) {
 	r.tb.Helper()
-	e, err := DecideShip(r.setting(owner, HearRelease{}), HearRelease{})
-	if err != nil {
+	if err := r.tryAboard(owner, HearRelease{}); err != nil {
 		r.tb.Fatalf("%s confirms = %v", owner, err)
 	}
-	e.N = int64(len(r.entries))
-	r.entries = append(r.entries, e)
-	r.ship = ApplyShip(r.ship, e)
 }
 
 // handOver brings a permit from one officer's hands into another's.

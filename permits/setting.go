@@ -17,6 +17,7 @@ type Setting struct {
 	Ship   Ship
 	Next   PermitID // the number that a new permit would get
 	Held   Held     // what open permits hold, this one's own holdings too
+	Uses   Uses     // who used the plan of which job
 	Plant  *isolation.Plant
 	Rules  *isolation.Rules
 	Judge  Judge // the edition that judges; the zero value is the first

@@ -23,6 +23,9 @@ type Ship struct {
 	LostUpTo     int64                  // entries of the largest lost head that was accepted; 0: none
 	Untold       map[PersonID][]Release // locks released while their owner was away, and the owner does not know
 	Adopted      Edition                // of the gates, adopted last; 0: none was
+	AuditEvery   int                    // days between two sights of a tag; 0: AuditMostDays
+	Audited      Audited                // the last audit of the tags that was signed
+	Inspected    map[string]Inspection  // the last inspection of the plan of each job
 }
 
 // PINSet says when and by whom a person's PIN was set.

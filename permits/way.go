@@ -146,6 +146,14 @@ var way = []step{
 	{Restoring, KindOfferWork, to(Restoring), "shift"},
 	{Restoring, KindTakeWork, to(Restoring), "shift"},
 
+	{Isolating, KindSightTag, to(Isolating), "audit"},
+	{Proving, KindSightTag, to(Proving, Isolating), "audit"},
+	{Live, KindSightTag, to(Live, Suspended), "audit"},
+	{Suspended, KindSightTag, to(Suspended), "audit"},
+	{Testing, KindSightTag, to(Testing, Suspended), "audit"},
+	{HandedBack, KindSightTag, to(HandedBack), "audit"},
+	{Restoring, KindSightTag, to(Restoring), "audit"},
+
 	{Draft, KindReckonAnew, to(Draft), "clock"},
 	{Authorised, KindReckonAnew, to(Authorised), "clock"},
 	{Isolating, KindReckonAnew, to(Isolating), "clock"},
