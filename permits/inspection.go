@@ -188,6 +188,15 @@ func (u Uses) Of(job string, who PersonID) (used Used, ok bool) {
 	return used, ok
 }
 
+// Each passes everybody's use of each plan to f.
+func (u Uses) Each(f func(job string, who PersonID, used Used)) {
+	for job, of := range u.of {
+		for who, used := range of {
+			f(job, who, used)
+		}
+	}
+}
+
 // Last returns the day on which somebody used the plan of a job last; ok is false for never.
 func (u Uses) Last(job string, who PersonID) (day time.Time, ok bool) {
 	used, ok := u.of[job][who]

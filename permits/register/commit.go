@@ -2,6 +2,7 @@ package register
 
 import (
 	"fmt"
+	"slices"
 	"sync/atomic"
 	"time"
 
@@ -96,6 +97,7 @@ func (r *Register) commit(b *batch) error {
 	if err != nil {
 		return err
 	}
+	rows.Uses = b.uses(next.state.uses)
 	next.state = b.state
 	if next.head, err = r.signHead(&next.frontier, b.state.lastAt); err != nil {
 		return err
@@ -160,6 +162,23 @@ func (b *batch) rows(tree *frontier) (store.Commit, error) {
 		}
 	}
 	return c, nil
+}
+
+// uses returns the rows of uses that the batch changes.
+func (b *batch) uses(before permits.Uses) []store.UseRow {
+	var out []store.UseRow
+	for _, w := range b.all {
+		if !w.entry.Kind.IsUse() {
+			continue
+		}
+		job := w.after.Plan().Job
+		was, known := before.Of(job, w.entry.By)
+		now, _ := b.state.uses.Of(job, w.entry.By)
+		if row := useRow(job, w.entry.By, now); (!known || now != was) && !slices.Contains(out, row) {
+			out = append(out, row)
+		}
+	}
+	return out
 }
 
 // inTrouble notes a commit that went wrong, for the officer and for the next commit, and returns the answer to those

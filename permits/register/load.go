@@ -84,6 +84,13 @@ func (s *state) load(v store.View, size int64) error {
 	if err != nil {
 		return err
 	}
+	err = v.EachUse(func(row store.UseRow) {
+		who := permits.PersonID(row.Person)
+		s.uses = s.uses.With(row.Job, who, day(row.First)).With(row.Job, who, day(row.Last))
+	})
+	if err != nil {
+		return err
+	}
 	ends, err := v.Ends(size, string(permits.KindPutClockRight))
 	if err != nil {
 		return err

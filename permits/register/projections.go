@@ -85,7 +85,29 @@ func (p *projections) compare(v store.View, a *audit) error {
 	for id := range p.permits {
 		a.report.tableFault(-1, "permit %d has no row in the table permits", id)
 	}
-	return errors.Join(p.comparePoints(v, a), p.compareCodes(v, a), comparePINs(v, a))
+	return errors.Join(p.comparePoints(v, a), p.compareCodes(v, a), comparePINs(v, a),
+		compareUses(v, a))
+}
+
+// compareUses looks whether the table of uses says what the entries say.
+func compareUses(v store.View, a *audit) error {
+	if has, err := v.HasUses(); err != nil || !has { // it is made when a program opens the file
+		return err
+	}
+	want := map[store.UseRow]bool{}
+	a.replay.state.uses.Each(func(job string, who permits.PersonID, used permits.Used) {
+		want[useRow(job, who, used)] = true
+	})
+	err := v.EachUse(func(row store.UseRow) {
+		if !want[row] {
+			a.report.tableFault(-1, "the table uses does not say when %q used the plan of %q", row.Person, row.Job)
+		}
+		delete(want, row)
+	})
+	for row := range want {
+		a.report.tableFault(-1, "the table uses lacks when %q used the plan of %q", row.Person, row.Job)
+	}
+	return err
 }
 
 // comparePINs looks whether each person's PIN is that of the entry which set it last. The PIN itself no log has; that

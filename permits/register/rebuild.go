@@ -75,6 +75,9 @@ func rebuild(ctx context.Context, db *store.Database) error {
 		for id, p := range replay.state.open {
 			c.Permits = append(c.Permits, permitRow(*p, replay.last[id]))
 		}
+		replay.state.uses.Each(func(job string, who permits.PersonID, used permits.Used) {
+			c.Uses = append(c.Uses, useRow(job, who, used))
+		})
 		pins := map[string]int64{}
 		for person, set := range replay.state.ship.PINs {
 			pins[string(person)] = set.Entry

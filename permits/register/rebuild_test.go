@@ -27,6 +27,7 @@ func TestTablesAreNotBelieved(t *testing.T) {
 		"somebody's rights are forgotten": {"DELETE FROM entry_index WHERE kind = 'add person' AND n > 2", false},
 		"the plant is forgotten":          {"UPDATE entry_index SET kind = 'sign out' WHERE kind = 'adopt plant'", false},
 		"a point's history is cut":        {"DELETE FROM point_index", false},
+		"a plan was never used":           {"DELETE FROM uses", false},
 		"a tag is of another permit":      {"UPDATE codes SET permit = 2", false},
 		"a tag's code is gone":            {"DELETE FROM codes", true},
 		"a PIN is of another entry":       {"UPDATE pins SET entry = 0 WHERE person = 'mate'", true},

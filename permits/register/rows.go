@@ -47,4 +47,15 @@ func permitLine(row store.PermitRow) PermitLine {
 	return l
 }
 
+// useRow returns the row of somebody's use of a job's plan.
+func useRow(job string, who permits.PersonID, used permits.Used) store.UseRow {
+	return store.UseRow{Job: job, Person: string(who), First: used.First.Unix() / daySeconds,
+		Last: used.Last.Unix() / daySeconds}
+}
+
+const daySeconds = 86400
+
+// day returns the beginning of a day that is counted from 1970.
+func day(n int64) time.Time { return time.Unix(n*daySeconds, 0).UTC() }
+
 func fromMicro(us int64) time.Time { return time.UnixMicro(us).UTC() }

@@ -18,6 +18,7 @@ type state struct {
 	rules  *isolation.Rules // nil: none in force, the shipped ones are shown
 	open   map[permits.PermitID]*permits.Permit
 	held   permits.Held
+	uses   permits.Uses
 	judges []permits.Judge // the last judges new acts
 	next   permits.PermitID
 	size   int64     // entries
@@ -55,7 +56,7 @@ func (s *state) setting(clock time.Time, id permits.ActID) permits.Setting {
 	if s.latest.After(at) {
 		at = s.latest
 	}
-	return permits.Setting{At: at.UTC(), Clock: clock.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held,
+	return permits.Setting{At: at.UTC(), Clock: clock.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held, Uses: s.uses,
 		Plant: s.plant, Rules: s.rules, Judge: s.judge()}
 }
 
@@ -85,6 +86,9 @@ func (s *state) apply(e permits.Entry) (permits.Permit, error) {
 	switch e.Act.(type) {
 	case permits.PermitAct:
 		after = s.bringOn(e)
+		if e.Kind.IsUse() {
+			s.uses = s.uses.With(after.Plan().Job, e.By, e.At)
+		}
 		s.applyShip(e)
 	case permits.ShipAct:
 		s.applyShip(e)
@@ -173,5 +177,6 @@ func (s *state) readFiles() error {
 var shapesShip = []permits.Kind{
 	permits.KindAddPerson, permits.KindChangePerson, permits.KindSetPIN, permits.KindAdoptPlant, permits.KindAdoptRules,
 	permits.KindHangLabels, permits.KindRecordPassing, permits.KindRecordRepair, permits.KindAdoptEdition,
-	permits.KindAcceptLoss, permits.KindReleaseOwner, permits.KindHearRelease,
+	permits.KindAcceptLoss, permits.KindReleaseOwner, permits.KindHearRelease, permits.KindSignAudit,
+	permits.KindSetAuditEvery, permits.KindInspectPlan,
 }

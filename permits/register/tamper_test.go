@@ -267,6 +267,8 @@ func TestChangedTablesAreTold(t *testing.T) {
 			"requested_by, requested_at, changed, until, locks, locks_on, signed_on, entries, last_entry FROM permits WHERE " +
 			"id = 1", "permit 7"},
 		{"touched", "DELETE FROM point_index WHERE point = 'V1'", "index of points"},
+		{"use of a plan", "UPDATE uses SET last = last - 400 WHERE person = 'fitter'", "table uses"},
+		{"use of a plan gone", "DELETE FROM uses WHERE person = 'oow'", "table uses"},
 		{"code", "UPDATE codes SET point = 'V9' WHERE step = 1", "table codes"},
 		{"code exchanged", "UPDATE codes SET code = (SELECT code FROM codes WHERE step = 2) WHERE step = 1", "does not fit"},
 		{"foreign trigger", "CREATE TRIGGER x AFTER INSERT ON entry_index BEGIN DELETE FROM entry_index WHERE n = NEW.n; END",

@@ -50,6 +50,20 @@ func (v View) EachPoint(f func(PointRow)) error { return eachOf(v, f) }
 // EachCode passes every code to f.
 func (v View) EachCode(f func(CodeRow)) error { return eachOf(v, f) }
 
+// EachUse passes every row of the uses to f. A file of a format that has none yet has no row.
+func (v View) EachUse(f func(UseRow)) error {
+	if has, err := v.HasUses(); err != nil || !has {
+		return err
+	}
+	return eachOf(v, f)
+}
+
+// HasUses reports whether the file's format has the table of uses.
+func (v View) HasUses() (bool, error) {
+	have, err := v.format()
+	return have >= formatUses, err
+}
+
 // eachOf passes the rows of a whole table to f, one at a time.
 func eachOf[R any](v View, f func(R)) (err error) {
 	var row R

@@ -78,6 +78,17 @@ type PermitRow struct {
 // TableName returns the table's name, for gorm.
 func (PermitRow) TableName() string { return "permits" }
 
+// UseRow says from when to when somebody used the plan of a job, in days since 1970 UTC.
+type UseRow struct {
+	Job    string `gorm:"primaryKey"`
+	Person string `gorm:"primaryKey"`
+	First  int64
+	Last   int64
+}
+
+// TableName returns the table's name, for gorm.
+func (UseRow) TableName() string { return "uses" }
+
 // CodeRow is the code of a tag or label. The log has its digest only.
 type CodeRow struct {
 	Digest string `gorm:"primaryKey"`

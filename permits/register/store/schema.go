@@ -2,7 +2,7 @@ package store
 
 import (
 	"context"
-	_ "embed"
+	"embed"
 	"errors"
 	"fmt"
 	"strings"
@@ -10,14 +10,31 @@ import (
 	"gorm.io/gorm"
 )
 
-// The tables, their indexes and the guards of the log.
+// The tables, their indexes and the guards of the log. Each file has the number of the format to which it brings a
+// database; an empty file is brought through all of them, so that old and new files cannot differ.
 //
-//go:embed schema.sql
-var tables string
+//go:embed migrations/*.sql
+var migrations embed.FS
 
-// Format is the number of the schema, which the file carries as its user_version. A file of another format is refused:
-// a later one would be read wrongly, and of an earlier one (1, the first product) the program knows the tables no more.
-const Format = 2
+// Format is the number of the schema, which the file carries as its user_version. A later one would be read wrongly and
+// is refused. One from oldestFormat on is brought to this one when a program opens it; of the one before (1, the first
+// product) the program knows the tables no more.
+const (
+	Format       = 3
+	oldestFormat = 2
+	formatUses   = 3 // has the table uses
+)
+
+// bringTo are the migrations, by the format to which they bring.
+var bringTo = map[int]string{2: migration("0002_log.sql"), formatUses: migration("0003_uses.sql")}
+
+func migration(name string) string {
+	text, err := migrations.ReadFile("migrations/" + name)
+	if err != nil {
+		panic(err) // it is embedded
+	}
+	return string(text)
+}
 
 // applicationID marks the file as ours: "SWch" in ASCII.
 const applicationID = 0x53576368
@@ -45,31 +62,35 @@ func (v View) format() (have int, err error) {
 	return have, nil
 }
 
-// CheckFormat refuses a file that is not ours, or not of this program's format: ErrNewer, ErrOlder.
+// CheckFormat refuses a file that is not ours, or of a format that this program cannot read: ErrNewer, ErrOlder.
 func (v View) CheckFormat() error {
 	switch have, err := v.format(); {
 	case err != nil:
 		return err
 	case have > Format:
 		return fmt.Errorf("%w: its format is %d, this program knows up to %d", ErrNewer, have, Format)
-	case have < Format:
+	case have < oldestFormat:
 		return fmt.Errorf("%w (its format is %d, this program's %d)", ErrOlder, have, Format)
 	}
 	return nil
 }
 
-// fill puts the schema into an empty file; any other must be of this format.
+// fill puts the schema into an empty file, and brings one of an earlier format to this one.
 func (d *Database) fill(ctx context.Context) error {
 	have, err := View{d.write.WithContext(ctx)}.format()
 	if err != nil {
 		return err
 	}
 	if have > 0 {
-		return d.Now(ctx).CheckFormat()
+		if err := d.Now(ctx).CheckFormat(); err != nil || have == Format {
+			return err
+		}
 	}
 	err = d.write.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
-		if err := tx.Exec(tables).Error; err != nil {
-			return err
+		for to := max(have+1, oldestFormat); to <= Format; to++ {
+			if err := tx.Exec(bringTo[to]).Error; err != nil {
+				return err
+			}
 		}
 		return tx.Exec(fmt.Sprintf("PRAGMA user_version = %d; PRAGMA application_id = %d;", Format, applicationID)).Error
 	})
@@ -82,7 +103,7 @@ func (d *Database) fill(ctx context.Context) error {
 // guards returns the guard triggers as the schema creates them, by name.
 func guards() map[string]string {
 	out := map[string]string{}
-	for part := range strings.SplitSeq(tables, "CREATE TRIGGER ") {
+	for part := range strings.SplitSeq(bringTo[oldestFormat], "CREATE TRIGGER ") {
 		body, _, ok := strings.Cut(part, "END;")
 		if name, _, named := strings.Cut(body, " "); ok && named {
 			out[name] = "CREATE TRIGGER " + body + "END"

@@ -19,6 +19,7 @@ type Commit struct {
 	Points  []PointRow
 	Permits []PermitRow // each permit once, as it stands afterwards
 	Codes   []CodeRow
+	Uses    []UseRow // each once, as it stands afterwards
 
 	PINs []PINRow // beside the log, which must not have them
 }
@@ -35,6 +36,7 @@ type insertions struct {
 	permits insertion[PermitRow]
 	codes   insertion[CodeRow]
 	head    *sql.Stmt
+	use     *sql.Stmt
 }
 
 // prepare prepares the statements of every act; the tables must be there.
@@ -42,7 +44,10 @@ func (in *insertions) prepare(ctx context.Context, pool *sql.DB) (err error) {
 	in.permits.replaces = true
 	in.head, err = pool.PrepareContext(ctx, "INSERT INTO head VALUES (1, ?, ?) ON CONFLICT DO UPDATE SET size = "+
 		"excluded.size, note = excluded.note WHERE size = ?")
-	return errors.Join(err, in.entries.prepare(ctx, pool), in.tree.prepare(ctx, pool), in.index.prepare(ctx, pool),
+	var failed error
+	in.use, failed = pool.PrepareContext(ctx, "INSERT INTO uses VALUES (?, ?, ?, ?) ON CONFLICT (job, person) DO UPDATE "+
+		"SET first = excluded.first, last = excluded.last")
+	return errors.Join(err, failed, in.entries.prepare(ctx, pool), in.tree.prepare(ctx, pool), in.index.prepare(ctx, pool),
 		in.points.prepare(ctx, pool), in.permits.prepare(ctx, pool), in.codes.prepare(ctx, pool))
 }
 
@@ -59,7 +64,17 @@ func (in *insertions) write(tx *sql.Tx, c Commit) error {
 		return errors.Join(ErrOtherWriter, err)
 	}
 	return errors.Join(in.entries.into(tx, c.Entries), in.tree.into(tx, c.Tree), in.index.into(tx, c.Index),
-		in.points.into(tx, c.Points), in.permits.into(tx, c.Permits), in.codes.into(tx, c.Codes))
+		in.points.into(tx, c.Points), in.permits.into(tx, c.Permits), in.codes.into(tx, c.Codes), in.usesInto(tx, c.Uses))
+}
+
+// usesInto puts rows of uses in, in place of those with the same key.
+func (in *insertions) usesInto(tx *sql.Tx, rows []UseRow) error {
+	for _, row := range rows {
+		if _, err := tx.Stmt(in.use).Exec(row.Job, row.Person, row.First, row.Last); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Commit writes all of c, or nothing, and returns when it is on the disk.
@@ -110,7 +125,7 @@ func (d *Database) Rebuild(ctx context.Context, fill func(put func(Commit) error
 	if err != nil {
 		return err
 	}
-	for _, table := range []string{"entry_index", "point_index", "permits", "codes"} {
+	for _, table := range []string{"entry_index", "point_index", "permits", "codes", "uses"} {
 		if _, e := tx.Exec("DELETE FROM " + table); err == nil {
 			err = e
 		}
@@ -118,7 +133,7 @@ func (d *Database) Rebuild(ctx context.Context, fill func(put func(Commit) error
 	in := &d.insertions
 	put := func(c Commit) error {
 		return errors.Join(in.index.into(tx, c.Index), in.points.into(tx, c.Points), in.permits.into(tx, c.Permits),
-			in.codes.into(tx, c.Codes))
+			in.codes.into(tx, c.Codes), in.usesInto(tx, c.Uses))
 	}
 	keepPINs := func(entryOf map[string]int64) error {
 		for _, row := range pins {
