@@ -104,8 +104,8 @@ func (a SightTag) decide(s Setting, p Permit) (outcome, error) {
 	case !slices.Contains(Sights(), a.Seen):
 		return outcome{}, invalid("seen", "Look at point, lock and tag, then say what you see.")
 	case a.Seen == AsFound && a.Tag != l.Tag:
-		return outcome{}, refuse("audit", "Scan the tag that hangs at "+string(l.Step.Point)+", or say that it is missing or "+
-			"cannot be read.", "What was read is not tag %d of permit %d.", a.N, p.id)
+		return outcome{}, refuse("audit", "Scan the tag that hangs at "+string(l.Step.Point)+", or say that it is "+
+			"missing or cannot be read.", "What was read is not tag %d of permit %d.", a.N, p.id)
 	}
 	if err := words("words", a.Words, 0, 250); err != nil {
 		return outcome{}, err

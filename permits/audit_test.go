@@ -193,8 +193,8 @@ func TestTheAuditIsSignedWhenEveryTagWasSighted(t *testing.T) {
 
 // inspects is an inspection that says all that is asked.
 func inspects(wrong string) InspectPlan {
-	return InspectPlan{Job: "P1-seal", With: []PersonID{tomas.ID}, Words: "walked the plan past every point with the fitter",
-		Wrong: wrong}
+	return InspectPlan{Job: "P1-seal", With: []PersonID{tomas.ID}, Wrong: wrong,
+		Words: "walked the plan past every point with the fitter"}
 }
 
 // At least yearly, by somebody who does not use it (29 CFR 1910.147(c)(6)(i), read).

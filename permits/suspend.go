@@ -46,8 +46,9 @@ func (p *Permit) stop(e Entry, why string) {
 }
 
 // FollowsFrom returns the act that happens to a permit in the same commit as an entry about the ship, or about another
-// permit: it stops if it is live and relies on a point that is recorded as leaking, its lock is found wrong if the audit
-// of the tags finds the point in a wrong position, and it is reckoned anew if it has entries of a clock that ran ahead.
+// permit: it stops if it is live and relies on a point that is recorded as leaking, its lock is found wrong if the
+// audit of the tags finds the point in a wrong position, and it is reckoned anew if it has entries of a clock that ran
+// ahead.
 func FollowsFrom(e Entry, p Permit) (PermitAct, bool) {
 	switch a := e.Act.(type) {
 	case PutClockRight:

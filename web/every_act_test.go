@@ -24,7 +24,7 @@ var formsOf = map[permits.Kind]string{
 	permits.KindCancel: "/cancel", permits.KindOfferWatch: "/handover/offer", permits.KindTakeWatch: "/handover/take",
 	permits.KindOfferWork: "/offer-work", permits.KindTakeWork: "/take-work",
 	permits.KindAskTest: "/test", permits.KindSanctionTest: "/test/sanction", permits.KindLiftLock: "/lift",
-	permits.KindRecordTest: "/test/record", permits.KindEndTest: "/test/end",
+	permits.KindRecordTest: "/test/record", permits.KindSightTag: "/sight", permits.KindEndTest: "/test/end",
 }
 
 // shownElsewhere are acts whose forms other tests send as they find them on a page: they need a plan or rules that the

@@ -107,6 +107,12 @@ const (
 //	POST /loss                           size, hash, words, signer, pin
 //	POST /handover/offer                 permit (one or more), to, words, signer, pin
 //	POST /handover/take                  permit (one or more), signer, pin
+//	POST /audit                          tags (how many hang), words, signer, pin
+//	POST /audit/sight                    tag (permit-step), seen (as found, wrong position, tag missing, unreadable),
+//	                                     code (as found only), words, how
+//	POST /T/:code/sight                  seen, words, how
+//	POST /audit/interval                 days, signer, pin
+//	POST /inspections                    job, with (one or more), words, wrong, signer, pin
 //	POST /plant                          file, signer, pin
 //	POST /rules                          file, signer, pin
 func (s *Server) routes() []route {
@@ -170,6 +176,13 @@ func (s *Server) routes() []route {
 		{get, "/handover", signedIn, 0, s.handoverShow},
 		{post, "/handover/offer", crewOnly, 0, s.watchOffer},
 		{post, "/handover/take", crewOnly, 0, s.watchTake},
+		{get, "/audit", signedIn, 0, s.auditShow},
+		{get, "/audit.pdf", signedIn, 0, s.auditPrint},
+		{post, "/audit", crewOnly, 0, s.auditSign},
+		{post, "/audit/sight", crewOnly, 0, s.tagSight},
+		{post, "/audit/interval", crewOnly, 0, s.auditEvery},
+		{get, "/inspections", signedIn, 0, s.inspectionsList},
+		{post, "/inspections", crewOnly, 0, s.planInspect},
 
 		{get, "/T/:code", signedIn, 0, s.tagOpen},
 		{get, "/t/:code", signedIn, 0, s.tagOpen},
@@ -180,6 +193,7 @@ func (s *Server) routes() []route {
 		{post, "/T/:code/lift", crewOnly, 0, s.lockLift},
 		{post, "/T/:code/see", crewOnly, 0, s.restoredCheck},
 		{post, "/T/:code/wrong", crewOnly, 0, s.lockFindWrong},
+		{post, "/T/:code/sight", crewOnly, 0, s.lockSight},
 		{post, "/t/:code/fit", crewOnly, 0, s.lockFit},
 		{post, "/t/:code/check", crewOnly, 0, s.lockCheck},
 		{post, "/t/:code/look", crewOnly, 0, s.lockLook},
@@ -187,6 +201,7 @@ func (s *Server) routes() []route {
 		{post, "/t/:code/lift", crewOnly, 0, s.lockLift},
 		{post, "/t/:code/see", crewOnly, 0, s.restoredCheck},
 		{post, "/t/:code/wrong", crewOnly, 0, s.lockFindWrong},
+		{post, "/t/:code/sight", crewOnly, 0, s.lockSight},
 
 		{get, "/points", signedIn, 0, s.pointList},
 		{get, "/points/:id", signedIn, 0, s.pointShow},

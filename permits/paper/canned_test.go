@@ -206,6 +206,32 @@ func cannedHandover() HandoverSheet {
 				Remarks: []string{"S1-V4 is stiff, no wheel key yet"}}}}
 }
 
+// cannedAudit is an audit sheet with a tag of every sort.
+func cannedAudit() AuditSheet {
+	shut, off := Position{Mark: ValveShut, Word: "SHUT"}, Position{Mark: SwitchOff, Word: "OFF"}
+	place := Place{Deck: "4", Frame: "32", Side: "port"}
+	return AuditSheet{Stamp: cannedStamp(), At: at(25, 8, 0), Every: 7, Longest: 14, Since: at(1, 8, 0), Sighted: 9,
+		Signed: Signature{Name: "A. Second", Role: "officer of the watch", Act: "sign the audit of the tags",
+			At: at(18, 9, 30)},
+		Findings: []string{"18 Nov 2026, 09:12, A. Second, permit 14: sighted step 3 (S1-V3) in the audit: the tag cannot " +
+			"be read"},
+		Tags: []AuditTag{
+			{Permit: "14", Step: 1, Point: "S1-Q1", Name: "Separator 1 motor breaker", Place: place, Held: off, Lock: "R-17",
+				HungBy: "C. Fitter", HungAt: at(10, 8, 5), SeenBy: "A. Second", SeenAt: at(18, 9, 5), Due: at(25, 9, 5)},
+			{Permit: "14", Step: 3, Point: "S1-V3", Name: "Separator 1 oil inlet", Place: place, Held: shut, Lock: "R-19",
+				HungBy: "C. Fitter", HungAt: at(10, 8, 25), Due: at(18, 9, 12), Overdue: true,
+				Note: "CANNOT BE READ: hang a new one"},
+			{Permit: "11", Step: 2, Point: "A2-V6", Name: "Control air to dryer 2", Held: shut, HungBy: "E. Electrician",
+				HungAt: at(9, 16, 0), Due: at(16, 16, 0), Overdue: true}},
+		Plans: []AuditPlan{
+			{Job: "S1-bowl", Machine: "Separator 1", Title: "Bowl overhaul", By: "D. Chief", At: at(2, 14, 0),
+				With: []string{"B. Third", "C. Fitter"}, Due: at(2, 14, 0).AddDate(1, 0, 0)},
+			{Job: "A2-filter", Machine: "Control air dryer", Title: "Renew filter", By: "D. Chief", At: at(3, 10, 0),
+				With: []string{"E. Electrician"}, Wrong: "the drain of the dryer is missing", Due: at(3, 10, 0).AddDate(1, 0, 0)},
+			{Job: "P1-seal", Machine: "Pump 1", Title: "Shaft seal", Due: at(20, 0, 0), Overdue: true},
+			{Job: "P2-seal", Machine: "Pump 2", Title: "Shaft seal"}}}
+}
+
 // cannedNoPlan is the plan of a job that can't be isolated.
 func cannedNoPlan() PlanSheet {
 	s := cannedPlan()

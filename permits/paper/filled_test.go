@@ -77,6 +77,7 @@ func filledWriters(text string) map[string]func(io.Writer) error {
 		},
 		"permit":   func(w io.Writer) error { return filledPaper(w, WritePermit, cannedPermit(), text) },
 		"handover": func(w io.Writer) error { return filledPaper(w, WriteHandover, cannedHandover(), text) },
+		"audit":    func(w io.Writer) error { return filledPaper(w, WriteAudit, cannedAudit(), text) },
 	}
 }
 
@@ -168,6 +169,8 @@ func TestPapersThatSayTooLittleAreRefused(t *testing.T) {
 		"permit without number":     permit(func(s *PermitSheet) { s.Number = "" }),
 		"permit without state":      permit(func(s *PermitSheet) { s.State = "" }),
 		"lock record without place": permit(func(s *PermitSheet) { s.Locks[0].Clearance = Position{} }),
+		"audit without position": WriteAudit(io.Discard, AuditSheet{Stamp: cannedStamp(),
+			Tags: []AuditTag{{Permit: "1", Point: "V1"}}}),
 		"handover without state": WriteHandover(io.Discard, HandoverSheet{Stamp: cannedStamp(),
 			Permits: []OpenPermit{{Number: "1"}}}),
 	} {

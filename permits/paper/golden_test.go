@@ -39,7 +39,10 @@ func cannedPapers(t *testing.T) map[string][]byte {
 		"draft": printed(t, WritePermit, PermitSheet{Stamp: cannedStamp(), Number: "2026-015", State: "draft",
 			Title: "Nothing filled in"}),
 		"handover": printed(t, WriteHandover, cannedHandover()),
-		"quiet":    printed(t, WriteHandover, HandoverSheet{Stamp: cannedStamp()}),
+		"audit":    printed(t, WriteAudit, cannedAudit()),
+		"noaudit": printed(t, WriteAudit, AuditSheet{Stamp: cannedStamp(), Every: 14, Longest: 14, At: at(25, 8, 0),
+			Since: at(1, 8, 0)}),
+		"quiet": printed(t, WriteHandover, HandoverSheet{Stamp: cannedStamp()}),
 	}
 }
 

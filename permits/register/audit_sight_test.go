@@ -72,7 +72,8 @@ func TestRegisterOfTheFormatBeforeIsBroughtOn(t *testing.T) {
 func TestWhoUsedAPlanIsKnownAfterOpeningAnew(t *testing.T) {
 	a := manned(t)
 	a.fitted(a.request())
-	act := permits.InspectPlan{Job: "P1-seal", With: []permits.PersonID{fitter.ID}, Words: "walked past every point with him"}
+	act := permits.InspectPlan{Job: "P1-seal", With: []permits.PersonID{fitter.ID},
+		Words: "walked past every point with him"}
 	for range 2 {
 		if no, ok := asRefusal(second2(a.try(0, act, officer.ID))); !ok || no.Gate != "inspect plan" {
 			t.Errorf("by the officer who authorised = %v, want refused", no)

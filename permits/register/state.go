@@ -56,8 +56,8 @@ func (s *state) setting(clock time.Time, id permits.ActID) permits.Setting {
 	if s.latest.After(at) {
 		at = s.latest
 	}
-	return permits.Setting{At: at.UTC(), Clock: clock.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held, Uses: s.uses,
-		Plant: s.plant, Rules: s.rules, Judge: s.judge()}
+	return permits.Setting{At: at.UTC(), Clock: clock.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held,
+		Uses: s.uses, Plant: s.plant, Rules: s.rules, Judge: s.judge()}
 }
 
 // judge returns the edition that the log says; the zero judge for one that this program does not have, which readFiles

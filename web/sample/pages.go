@@ -3,6 +3,7 @@ package sample
 import (
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -166,6 +167,21 @@ func cannedLists(s *Ship) []Page {
 		{"handover", "handover_show", func(b screens.Frame) any {
 			return screens.HandoverOf(b, s.Setting(b.Me), s.Open())
 		}},
+		{"audit", "audit_show", func(b screens.Frame) any {
+			b.Me = CannedCrew[3]
+			return screens.AuditOf(b, later(s.Setting(b.Me), 14*24*time.Hour-10*time.Hour), "")
+		}},
+		{"audit-signs", "audit_show", func(b screens.Frame) any {
+			b.Me = CannedCrew[3]
+			return s.allSighted().auditPage(b)
+		}},
+		{"audit-none", "audit_show", func(b screens.Frame) any {
+			b.Me = CannedCrew[0]
+			return screens.AuditOf(b, permits.Setting{By: b.Me, At: b.Clock}, "")
+		}},
+		{"inspections", "inspections_list", func(b screens.Frame) any {
+			return screens.InspectionsOf(b, later(s.Setting(CannedCrew[4]), 366*24*time.Hour), s.plant.Jobs[0].ID)
+		}},
 		{"board-empty", "board_show", func(b screens.Frame) any { return screens.BoardPage{Frame: b, NoPlant: true} }},
 	}
 }
@@ -174,4 +190,19 @@ func cannedLists(s *Ship) []Page {
 func later(set permits.Setting, by time.Duration) permits.Setting {
 	set.At = set.At.Add(by)
 	return set
+}
+
+// allSighted returns a ship on which the motorman has sighted every tag that hangs, and may sign for it.
+func (s *Ship) allSighted() *Ship {
+	all := *s
+	all.Permits = maps.Clone(s.Permits)
+	for _, d := range permits.AuditDue(s.Setting(CannedCrew[3])) {
+		l, _ := s.Permits[d.Permit].Lock(d.Step)
+		all.do(d.Permit, "bao", permits.SightTag{N: d.Step, Point: d.Point, Seen: permits.AsFound, Tag: l.Tag})
+	}
+	return &all
+}
+
+func (s *Ship) auditPage(b screens.Frame) screens.AuditPage {
+	return screens.AuditOf(b, s.Setting(b.Me), "")
 }

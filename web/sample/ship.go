@@ -32,6 +32,7 @@ type Ship struct {
 	log     []permits.Entry
 	Fault   error // the first act that a gate refused although it should not have
 	wanted  bool  // a refusal is wanted now, to be shown
+	uses    permits.Uses
 }
 
 // everyPIN takes every PIN. It signs for canned people, who exist on pages only.
@@ -68,7 +69,7 @@ func NewShip() (*Ship, error) {
 // Setting returns how things stand on the canned ship for somebody.
 func (s *Ship) Setting(who permits.Person) permits.Setting {
 	return permits.Setting{At: s.at, ActID: "canned", By: who, Ship: s.Ship, Next: permits.PermitID(len(s.Permits) + 1),
-		Held: s.held(), Plant: s.plant, Rules: s.rules, Judge: permits.Judges()[len(permits.Judges())-1]}
+		Held: s.held(), Uses: s.uses, Plant: s.plant, Rules: s.rules, Judge: permits.Judges()[len(permits.Judges())-1]}
 }
 
 func (s *Ship) held() permits.Held {
@@ -110,6 +111,9 @@ func (s *Ship) do(id permits.PermitID, who permits.PersonID, act permits.PermitA
 	s.log = append(s.log, e)
 	if no == nil {
 		s.Permits[e.Permit] = permits.Apply(s.Permits[e.Permit], e)
+		if e.Kind.IsUse() {
+			s.uses = s.uses.With(s.Permits[e.Permit].Plan().Job, e.By, e.At)
+		}
 	}
 	return e.Permit
 }

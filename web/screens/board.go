@@ -23,6 +23,7 @@ type BoardPage struct {
 	AtWork  int
 	NoPlant bool
 	Untold  []ReleaseLine // of the locks of whoever reads
+	Due     DueLines      // audits and inspections
 }
 
 // ReleaseLine is a release of somebody's locks, in words.
@@ -101,7 +102,7 @@ func BoardAlarms(set permits.Setting, open []permits.Permit) []boardAlarm {
 // BoardOf sorts the open permits by what they wait for. Each stands once: where it waits for the reader, else where it
 // waits most urgently; its line says all that it waits for.
 func BoardOf(set permits.Setting, open []permits.Permit) BoardPage {
-	page := BoardPage{Open: len(open)}
+	page := BoardPage{Open: len(open), Due: DueOf(set)}
 	groups := map[string]*boardGroup{}
 	for _, p := range open {
 		page.LocksOn += p.LocksOn()

@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"slices"
 	"time"
 
 	"stillwatch/isolation"
@@ -39,6 +40,8 @@ type TagView struct {
 	MaySign      bool // whoever reads is of the crew: somebody may sign on this device
 	MayRecord    bool // whoever reads may record what came out
 	MayFindWrong bool // whoever reads may record that something is wrong with it
+	MaySight     bool // whoever reads may audit it
+	SightDue     bool // and it is due, or soon
 	Machine      string
 	Job          string
 	Of           int
@@ -52,6 +55,9 @@ type TagView struct {
 	Stored       []permits.StoredState
 	Measured     permits.History
 }
+
+// Sights returns what an auditor may see of the tag.
+func (TagView) Sights() []permits.Sight { return permits.Sights() }
 
 // BreaksJoint reports whether the step opens a joint, so that the line must be seen without pressure first.
 func (v TagView) BreaksJoint() bool { return v.Lock.Step.Phase == isolation.PhaseBlank }
@@ -85,6 +91,10 @@ func ViewTag(set permits.Setting, p permits.Permit, step int) TagView {
 	v.Alarms = permits.Alarms(set, p)
 	v.MaySign, v.MayRecord = set.By.IsCompetent(), set.By.Has(permits.KindRecordDrain.Roles()...)
 	v.MayFindWrong = permits.Offers(set, p, permits.KindFindWrong, permits.Target{Step: step})
+	v.MaySight = v.MaySign && permits.Foresee(set, p, permits.KindSightTag, permits.Target{Step: step}) == nil
+	v.SightDue = slices.ContainsFunc(permits.AuditDue(set), func(d permits.TagDue) bool {
+		return d.Permit == p.ID() && d.Step == step && (d.Overdue || d.Soon)
+	})
 	v.reading(p, set.At)
 	return v
 }

@@ -28,6 +28,8 @@ func wordFuncs() template.FuncMap {
 	return template.FuncMap{
 		"clock":    clockWords,
 		"stamp":    StampWords,
+		"day":      dayWords,
+		"sight":    SightWords,
 		"iso":      func(t time.Time) string { return t.Format(time.RFC3339) },
 		"figure":   Figure,
 		"typed":    typedFigure,
