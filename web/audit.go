@@ -92,8 +92,8 @@ func sightDone(a permits.SightTag) string {
 		return fmt.Sprintf("Recorded: the tag at %s is missing. Work on its permit is stopped. Tell the officer of the "+
 			"watch now.", a.Point)
 	}
-	return fmt.Sprintf("Recorded: the tag at %s cannot be read. Print it again from the permit's page, hang it, and sight "+
-		"it again.", a.Point)
+	return fmt.Sprintf("Recorded: the tag at %s cannot be read. Print it again from the permit's page, hang it, and "+
+		"sight it again.", a.Point)
 }
 
 // auditSign takes the auditor's signature that every tag was sighted.

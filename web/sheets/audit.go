@@ -11,7 +11,7 @@ func Audit(set permits.Setting, tell *screens.Teller) paper.AuditSheet {
 	page := screens.AuditOf(screens.Frame{}, set, "")
 	sheet := paper.AuditSheet{At: set.At.Local(), Every: page.Days, Longest: page.Most, Sighted: page.Audited.Tags}
 	if by := page.Audited.By; by != "" {
-		sheet.Signed = paper.Signature{Name: tell.Name(by), Act: permits.KindSignAudit.Does(), At: page.Audited.At.Local()}
+		sheet.Signed = paper.Signature{Name: tell.Name(by), Act: "signed the audit", At: page.Audited.At.Local()}
 	}
 	for _, l := range page.Lines {
 		t := paper.AuditTag{Permit: screens.PermitNumber(l.Permit), Step: l.Step, Point: string(l.Point), Name: l.Name,
@@ -54,6 +54,6 @@ func AuditFinding(e permits.Entry, tell *screens.Teller) (words string, ok bool)
 	if !is || a.Seen == permits.AsFound {
 		return "", false
 	}
-	return screens.StampWords(e.At) + ", " + tell.Name(e.By) + ", permit " + screens.PermitNumber(e.Permit) + ": " +
+	return e.At.Local().Format("2006-01-02 15:04 -07:00") + ", " + tell.Name(e.By) + ", permit " + screens.PermitNumber(e.Permit) + ": " +
 		permits.Tell(tell.Names(e), e), true
 }
