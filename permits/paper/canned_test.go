@@ -213,8 +213,8 @@ func cannedAudit() AuditSheet {
 	return AuditSheet{Stamp: cannedStamp(), At: at(25, 8, 0), Every: 7, Longest: 14, Since: at(1, 8, 0), Sighted: 9,
 		Signed: Signature{Name: "A. Second", Role: "officer of the watch", Act: "signed the audit",
 			At: at(18, 9, 30)},
-		Findings: []string{"2026-11-18 09:12 +02:00, A. Second, permit 14: sighted step 3 (S1-V3) in the audit: the tag cannot " +
-			"be read"},
+		Findings: []string{"2026-11-18 09:12 +02:00, A. Second, permit 14: sighted step 3 (S1-V3) in the audit: the tag " +
+			"cannot be read"},
 		Tags: []AuditTag{
 			{Permit: "14", Step: 1, Point: "S1-Q1", Name: "Separator 1 motor breaker", Place: place, Held: off, Lock: "R-17",
 				HungBy: "C. Fitter", HungAt: at(10, 8, 5), SeenBy: "A. Second", SeenAt: at(18, 9, 5), Due: at(25, 9, 5)},
