@@ -19,7 +19,7 @@ var lifeAdds = map[Kind]func(Setting, Permit, PermitAct) error{
 // permit is good for its period and no longer: UK COSWP, second hand. What makes safe is never refused.)
 var afterExpiry = []Kind{KindSignOff, KindHandBack, KindSuspend, KindFindWrong, KindCancel, KindExtend, KindEndTest,
 	KindRecordTest, KindCheckLock, KindLook, KindSignLooks, KindReleaseOwner, KindOfferWatch, KindTakeWatch,
-	KindOfferWork, KindTakeWork, KindReckonAnew}
+	KindOfferWork, KindTakeWork, KindReckonAnew, KindSightTag}
 
 // notRunOut refuses what goes on under an authorisation that has run out. On a live permit a reading is taken all the
 // same: it may be the one that calls people out. On the way back nothing is waited for but the locks.

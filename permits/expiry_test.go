@@ -18,15 +18,20 @@ func TestWhatHasRunOutLeavesOnlyTheWayOut(t *testing.T) {
 	remains := map[State][]Kind{
 		Authorised: {KindExtend, KindCancel, KindOfferWatch, KindTakeWatch, KindReckonAnew},
 		Isolating: {KindCheckLock, KindLook, KindSignLooks, KindFindWrong, KindSignOff, KindSuspend, KindExtend, KindCancel,
-			KindReleaseOwner, KindOfferWatch, KindTakeWatch, KindOfferWork, KindTakeWork, KindReckonAnew},
+			KindReleaseOwner, KindOfferWatch, KindTakeWatch, KindOfferWork, KindTakeWork, KindReckonAnew,
+			KindSightTag},
 		Proving: {KindFindWrong, KindSignOff, KindExtend, KindCancel, KindReleaseOwner, KindSuspend, KindOfferWatch,
-			KindTakeWatch, KindOfferWork, KindTakeWork, KindReckonAnew},
+			KindTakeWatch, KindOfferWork, KindTakeWork, KindReckonAnew,
+			KindSightTag},
 		Live: {KindSignOff, KindRecordDrain, KindRecordStored, KindFindWrong, KindExtend, KindHandBack, KindCancel,
-			KindReleaseOwner, KindSuspend, KindOfferWatch, KindTakeWatch, KindOfferWork, KindTakeWork, KindReckonAnew},
+			KindReleaseOwner, KindSuspend, KindOfferWatch, KindTakeWatch, KindOfferWork, KindTakeWork, KindReckonAnew,
+			KindSightTag},
 		Suspended: {KindReleaseOwner, KindSignOff, KindFindWrong, KindExtend, KindCancel, KindOfferWatch, KindTakeWatch,
-			KindOfferWork, KindTakeWork, KindReckonAnew},
+			KindOfferWork, KindTakeWork, KindReckonAnew,
+			KindSightTag},
 		Testing: {KindRecordTest, KindEndTest, KindSuspend, KindFindWrong, KindExtend, KindCancel, KindReleaseOwner,
-			KindOfferWatch, KindTakeWatch, KindOfferWork, KindTakeWork, KindReckonAnew},
+			KindOfferWatch, KindTakeWatch, KindOfferWork, KindTakeWork, KindReckonAnew,
+			KindSightTag},
 	}
 	r := newRig(t)
 	late := r.at.Add(time.Hour)
