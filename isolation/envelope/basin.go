@@ -273,14 +273,14 @@ var families = map[isolation.Energy]drain.Family{
 }
 
 // fluidOf returns what stands in a region and at which temperature in °C: what its vessels hold, else what would fill
-// it.
+// it. How warm a heater makes what passes is left out: its heat is off by then, and cooler is thicker and slower.
 func (k *Work) fluidOf(r region) (drain.FluidSpec, float64) {
 	name, temp, known := "", 0.0, false
 	take := func(n *isolation.Node) {
 		if name == "" && n.Fluid != "" {
 			name = n.Fluid
 		}
-		if !known && n.HasTemp && (name == "" || n.Fluid == "" || n.Fluid == name) {
+		if !known && n.HasTemp && n.HeatedBy == "" && (name == "" || n.Fluid == "" || n.Fluid == name) {
 			temp, known = n.TempC, true
 		}
 	}

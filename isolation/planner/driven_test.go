@@ -72,7 +72,8 @@ func drivenPlant(t *rapid.T) string {
 				join(steam, node(nil, id+"v", "kind: valve%s", of("steam valve", "", "", ", normal: closed")), "")
 				join(id+"v", by, "")
 			}
-			node(&vessels, id, "kind: vessel, heated_by: %s%s", by, level())
+			node(&vessels, id, "kind: vessel, heated_by: %s%s%s", by, level(),
+				of("makes", "", ", temp_c: 90", ", temp_c: 135"))
 		case "vessel":
 			node(&vessels, id, "kind: vessel")
 		case "valve":

@@ -61,6 +61,8 @@ var hazards = []hazard{
 		[]string{"source tank2: double, met true at 12.3 bar", "source tank: single, met true at 0.3 bar"}, nil},
 	{"08-kept-behind-a-pump", []string{"lock V2 closed", "tag D2 open"},
 		[]string{"source tank: single, met true at 12.3 bar"}, nil},
+	{"08-heated-on-the-way", []string{"lock V1 closed", "lock V2 closed", "tag A1 open", "tag D2 open", "tag D1 open"},
+		[]string{"source tank: double, met true at 3 bar"}, nil},
 	{"09-heater-opened-with-separator", []string{"lock V1 closed", "tag D1 open"},
 		[]string{"stored rotation:", "stored heat: 150"}, nil},
 	{"10-standby", []string{"lock Q1 open"}, []string{"Put Pump 2 into service"}, []string{"under isolation"}},

@@ -62,3 +62,43 @@ func TestWhatIsKeptOffIsJudgedByWhatComesToIt(t *testing.T) {
 		})
 	}
 }
+
+// Fuel that a heater makes hotter than its tank is cut as what it has become, also where the heater says nothing of how
+// warm it makes it, and its drains say that it scalds. The proof refuses the plan that takes it for as warm as the tank.
+func TestWhatIsHeatedOnTheWayIsJudgedHot(t *testing.T) {
+	p, r := readFile(t, "../../testdata/plants/hazards/08-heated-on-the-way.yaml"), plantfile.ShippedRules()
+	with := func(old, is string) *isolation.Plant {
+		v, err := plantfile.Read("variant", []byte(strings.ReplaceAll(string(p.Text), old, is)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	for name, v := range map[string]*isolation.Plant{"135": p, "170": with("temp_c: 135, ", "")} {
+		plan := makeProved(t, v, "clean", isolation.Circumstances{})
+		for _, s := range plan.Steps {
+			if s.Phase == isolation.PhaseDrain && s.Point != "A1" && !strings.Contains(s.Why, "up to "+name+" °C") {
+				t.Errorf("step %s says %q, want that up to %s °C comes", s.Point, s.Why, name)
+			}
+		}
+		if !strings.HasSuffix(plan.Sources[0].Because, "It comes heated, at up to "+name+" °C") {
+			t.Errorf("the source is cut because %q", plan.Sources[0].Because)
+		}
+	}
+	low, err := Make(with("temp_c: 135", "temp_c: 98"), r, "clean", isolation.Circumstances{})
+	if err != nil || low.Locks != 1 {
+		t.Fatalf("Make behind a cooler heater = %d locks, %v, want 1", low.Locks, err)
+	}
+	low.PlantSHA256 = p.SHA256
+	if _, err := proof.Prove(p, r, low, isolation.Circumstances{}); err == nil {
+		t.Error("the proof takes a plan with one point")
+	}
+	if _, err := proof.ProveAs(3, p, r, low, isolation.Circumstances{}); err != nil &&
+		strings.Contains(err.Error(), "its demand is double") {
+		t.Errorf("edition 3 is asked what edition 5 brought: %v", err)
+	}
+	cold := makeProved(t, with("VS, kind: valve, ", "VS, kind: valve, normal: closed, "), "clean", isolation.Circumstances{})
+	if cold.Sources[0].Demand != isolation.DemandSingle {
+		t.Errorf("with the steam shut in service the demand is %s", cold.Sources[0].Demand)
+	}
+}

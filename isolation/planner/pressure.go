@@ -26,8 +26,83 @@ func (k *task) pressingOn(i int32, ends []int32) *isolation.Node {
 	n := *k.At(i)
 	if n.Energy.Nature() == isolation.Liquid {
 		n.GaugeBar += k.lift(i, ends)
+		if c, hotter := k.heatedTo(i, ends); hotter && (!n.HasTemp || c > n.TempC) {
+			n.TempC, n.HasTemp = c, true
+		}
 	}
 	return &n
+}
+
+// heatedTo returns up to how many °C a liquid is heated on its way from a source to some nodes in service: as warm as
+// the plant file says of a heater (temp_c), and where it says nothing as warm as the hottest that heats it. A heater
+// does not count that is opened, whose other side is opened, kept off or out of service, or from which the liquid can go
+// on only by the way by which it came.
+func (k *task) heatedTo(source int32, ends []int32) (float64, bool) {
+	hottest, known := 0.0, false
+	for i := range k.Plant.Nodes {
+		h := int32(i)
+		c, is := k.heatsUpTo(h)
+		if is && (!known || c > hottest) && k.passesOn(source, h, ends) {
+			hottest, known = c, true
+		}
+	}
+	return hottest, known
+}
+
+// heatsUpTo returns up to how many °C a heater heats that may be hot while the plan is on; false for what is none, and
+// for one of which nobody can say.
+func (k *task) heatsUpTo(h int32) (float64, bool) {
+	n := k.At(h)
+	by := k.Number(n.HeatedBy)
+	if by < 0 || k.InZone[h] || k.InZone[by] || k.isKept(by) || k.still[by] || !k.mayHeat(by) {
+		return 0, false
+	}
+	if n.HasTemp {
+		return n.TempC, true
+	}
+	hottest, known := 0.0, false
+	reach := graph.Flood(k.In, []int32{by}, nil)
+	for _, s := range k.allSources() {
+		if from := k.At(s); reach[s] && from.HasTemp && slices.Contains(hot, from.Energy) {
+			hottest, known = max(hottest, from.TempC), true
+		}
+	}
+	return hottest, known
+}
+
+// mayHeat reports whether what heats can come to the other side of a heater in service.
+func (k *task) mayHeat(by int32) bool {
+	return slices.ContainsFunc(k.allSources(), func(s int32) bool {
+		n := k.At(s)
+		switch {
+		case !bringsHeat(k.At(by))(n):
+			return false
+		case n.Energy.Nature() == isolation.Current:
+			return graph.Flood(k.Out, []int32{s}, func(j int32) bool { return k.shutInService(j) || !k.carriesCurrent(j) })[by]
+		}
+		return graph.Flood(k.feedsOf(n.Energy.Nature()), []int32{s}, k.shutInService)[by]
+	})
+}
+
+// passesOn reports whether a liquid comes from a source to some nodes through another node in service, with no single
+// node between through which it must come and go.
+func (k *task) passesOn(source, through int32, ends []int32) bool {
+	next := k.feedsOf(isolation.Liquid)
+	way := func(from int32, ends func(int32) bool, without int32) []int32 {
+		return graph.WayTo(next, []int32{from}, ends, func(j int32) bool {
+			return j == without || j != from && (j == source || k.At(j).Kind == isolation.Source) ||
+				k.shutInService(j) || k.InZone[j]
+		})
+	}
+	is := func(j int32) bool { return j == through }
+	work := func(j int32) bool { return slices.Contains(ends, j) }
+	come := way(source, is, -1)
+	if come == nil || way(through, work, -1) == nil {
+		return false
+	}
+	return !slices.ContainsFunc(come[1:len(come)-1], func(u int32) bool {
+		return way(source, is, u) == nil && way(through, work, u) == nil
+	})
 }
 
 // mostPumps is up to how many pumps the worst way through them is looked for; of more the sum of all is taken.
@@ -188,12 +263,16 @@ func (k *task) mayRun() []int32 {
 // shutInService reports whether a node is shut in service: normally, and beside no pump and no machine but those that
 // are worked on, because any other may be put into service meanwhile.
 func (k *task) shutInService(i int32) bool {
-	if !k.normallyShut(i) {
-		return false
+	if k.closed == nil {
+		part := k.machineParts()
+		serves := func(j int32) bool { return k.At(j).LiftsBar > 0 || part[j] }
+		k.closed = make([]bool, len(k.Plant.Nodes))
+		for j := range k.closed {
+			k.closed[j] = k.normallyShut(int32(j)) && !part[j] && !slices.ContainsFunc(k.Out[j], serves) &&
+				!slices.ContainsFunc(k.In[j], serves)
+		}
 	}
-	part := k.machineParts()
-	return !part[i] && !slices.ContainsFunc(append(slices.Clone(k.Out[i]), k.In[i]...),
-		func(j int32) bool { return k.At(j).LiftsBar > 0 || part[j] })
+	return k.closed[i]
 }
 
 // beyond lists what stands behind a pump: the far ends of the links that the file writes away from it; of a pump whose
@@ -231,6 +310,11 @@ func (k *task) pressingBy(way []int32) *isolation.Node {
 		for _, p := range k.mayRun() {
 			if slices.Contains(way, p) {
 				n.GaugeBar += k.At(p).LiftsBar
+			}
+		}
+		for _, h := range way {
+			if c, is := k.heatsUpTo(h); is && c > n.TempC {
+				n.TempC = c
 			}
 		}
 	}

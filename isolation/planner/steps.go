@@ -301,6 +301,9 @@ func (k *task) openingDrafts(d envelope.DrawOff) []draft {
 	for _, o := range d.Open {
 		s := k.newStep(o.Node, isolation.PhaseDrain, isolation.Open)
 		s.Why = o.Why
+		if !o.Gas {
+			s.Why += k.scalds(o.Node, d)
+		}
 		block := blockDrains
 		if k.At(o.Node).Role == "vent" || o.Gas {
 			block = blockVents
@@ -314,6 +317,35 @@ func (k *task) openingDrafts(d envelope.DrawOff) []draft {
 		out = append(out, draft{step: s, node: o.Node, block: block})
 	}
 	return out
+}
+
+// scalds warns of what comes out of an opening hot: as warm as what its section holds, or as the liquid that is nearest
+// was heated to on its way there; "" where that is neither.
+func (k *task) scalds(opening int32, d envelope.DrawOff) string {
+	fluid, warmest, on := "", 0.0, []int32{opening}
+	for _, sec := range d.Sections {
+		if id := k.At(opening).ID; slices.Contains(sec.Drains, id) || slices.Contains(sec.Vents, id) {
+			fluid, warmest, on = sec.Fluid, sec.TempC, k.Numbers(sec.Nodes)
+		}
+	}
+	var liquids []int32
+	for _, w := range k.Sources {
+		if k.At(w.Node).Energy.Nature() == isolation.Liquid {
+			liquids = append(liquids, w.Node)
+		}
+	}
+	if s := k.Nearest(opening, liquids); fluid == "" && s >= 0 {
+		fluid = k.At(s).Fluid
+	}
+	for _, s := range liquids {
+		if k.At(s).Fluid == fluid {
+			warmest = max(warmest, k.pressingOn(s, on).TempC)
+		}
+	}
+	if warmest < handsHotC {
+		return ""
+	}
+	return fmt.Sprintf(" What comes scalds: up to %.0f °C.", warmest)
 }
 
 // blockOf returns the block of a point: electrical points first, in the order of switching, whatever the rules' order

@@ -32,6 +32,7 @@ type task struct {
 	normally            []bool               // see normallyShut
 	line                *pumpLine            // see lift
 	pressed             map[[2]int32]float64 // see pressedAt
+	closed              []bool               // see shutInService
 }
 
 // newTask looks up the job and asks the rules about every source that can reach its work. It returns an error, in a
@@ -88,7 +89,7 @@ func (k *task) settle() error {
 
 // forget drops what was worked out for fewer nodes that are opened or kept off: which pumps may run, and what they
 // press.
-func (k *task) forget() { k.apart, k.line, k.pressed = nil, nil, nil }
+func (k *task) forget() { k.apart, k.closed, k.line, k.pressed = nil, nil, nil, nil }
 
 // known lists a plant's jobs for a person who mistyped one.
 func known(p *isolation.Plant) string {
@@ -117,9 +118,13 @@ func (k *task) askRules(reach []bool) error {
 		if bores {
 			w.Bore = k.boreFrom(int32(i))
 		}
-		rule, err := k.rules.Demand(k.pressing(int32(i)), k.job.Exposure, w.Bore)
+		presses := k.pressing(int32(i))
+		rule, err := k.rules.Demand(presses, k.job.Exposure, w.Bore)
 		if err != nil {
 			return fmt.Errorf("plan job %s: %w", k.job.ID, err)
+		}
+		if presses.TempC > n.TempC {
+			rule.Because += fmt.Sprintf(". It comes heated, at up to %g °C", presses.TempC)
 		}
 		if d := k.job.Deviating(n.ID, rule.Demand); d != nil {
 			rule.Because = fmt.Sprintf("The rules ask for %s: %s. This job deviates: %s", rule.Demand, rule.Because, d.Because)

@@ -42,6 +42,11 @@ func (l *loader) remarks() []string {
 	}),
 		"does not state its temperature, so a rule about hot contents never applies to it",
 		"liquids do not state their temperature, so rules about hot contents never apply to them")
+	say(l.pick(func(n *isolation.Node) bool { return n.HeatedBy != "" && !n.HasTemp }),
+		"is a heater that does not state how warm it makes what passes (temp_c); taken as warm as the steam, water or oil "+
+			"that heats it, and as not heating where current does",
+		"heaters do not state how warm they make what passes (temp_c); taken as warm as the steam, water or oil that heats "+
+			"them, and as not heating where current does")
 	say(l.pick(func(n *isolation.Node) bool { return n.Kind == isolation.Opening && n.BoreMM == 0 }),
 		"is an opening without a bore, so no time can be given for it",
 		"openings have no bore, so no time can be given for them")

@@ -6,7 +6,7 @@ import (
 	"stillwatch/isolation"
 )
 
-// presses returns a source with the pressure by which it is judged: its own, and for a liquid what the pumps on the
+// presses returns a source with the temperature, see warmest, and the pressure by which it is judged: its own, and for a liquid what the pumps on the
 // worst way to the work add, each once. A pump counts unless it is opened, or its drive is opened or kept off; what
 // flows goes as in service, with the points beside a pump or another machine open, through no other source and not
 // through the work. Of more than nine pumps all count.
@@ -25,6 +25,9 @@ func (v *prover) pressesOn(source int32, on []bool) *isolation.Node {
 	n := v.plant.Nodes[source]
 	if n.Energy.Nature() != isolation.Liquid || v.edition < 3 {
 		return &n
+	}
+	if c, heated := v.warmest(source, on); v.edition >= 5 && heated && (!n.HasTemp || c > n.TempC) {
+		n.TempC, n.HasTemp = c, true
 	}
 	if v.pumps == nil {
 		v.findPumps()

@@ -1,0 +1,123 @@
+package proof
+
+import "stillwatch/isolation"
+
+// warmest returns the temperature up to which a source is heated before it comes to what is marked, by a heater that may
+// be hot while the plan is on and through which it passes in service; false where there is none. Which heater that is
+// says its own temperature, or where the plant file is silent the hottest source that can come to its other side.
+func (v *prover) warmest(source int32, on []bool) (celsius float64, heated bool) {
+	for i := range v.plant.Nodes {
+		h := int32(i)
+		c, hot := v.hotAt(h)
+		if hot && (!heated || c > celsius) && v.crossed(source, h, on) {
+			celsius, heated = c, true
+		}
+	}
+	return celsius, heated
+}
+
+// hotAt returns how hot a heater makes what passes it. One whose other side is opened is cold, and one that the plan
+// keeps off if nothing hot comes to it past the points.
+func (v *prover) hotAt(h int32) (celsius float64, hot bool) {
+	n := &v.plant.Nodes[h]
+	side := v.number(n.HeatedBy)
+	if side < 0 || v.work[h] || v.work[side] || v.isKeptCold(side) || !v.mayBeHot(side) {
+		return 0, false
+	}
+	if n.HasTemp {
+		return n.TempC, true
+	}
+	for s, comes := range v.spread(v.before, []int32{side}, func(int32) bool { return false }) {
+		from := &v.plant.Nodes[s]
+		if comes && from.Kind == isolation.Source && from.HasTemp && !isCurrent(from) && isHeat(&v.plant.Nodes[side])(from) &&
+			(!hot || from.TempC > celsius) {
+			celsius, hot = from.TempC, true
+		}
+	}
+	return celsius, hot
+}
+
+// mayBeHot reports whether something hot comes to a node in service, or current to an element.
+func (v *prover) mayBeHot(side int32) bool {
+	if v.plant.Nodes[side].Kind == isolation.Consumer && v.supplied(v.shutInService)[side] {
+		return true
+	}
+	var hot []int32
+	for i := range v.plant.Nodes {
+		if n := &v.plant.Nodes[i]; n.Kind == isolation.Source && !isCurrent(n) && isHeat(&v.plant.Nodes[side])(n) {
+			hot = append(hot, int32(i))
+		}
+	}
+	return v.spread(v.flowing(), hot, v.shutInService)[side]
+}
+
+// isKeptCold reports whether a plan says that it keeps a heater's other side off, and does.
+func (v *prover) isKeptCold(side int32) bool {
+	said := false
+	for _, k := range v.plan.Kept {
+		said = said || v.number(k.ID) == side
+	}
+	if !said {
+		return false
+	}
+	for s, comes := range v.pressedBy(side) {
+		from := &v.plant.Nodes[s]
+		if comes && from.Kind == isolation.Source && isHeat(&v.plant.Nodes[side])(from) {
+			return false
+		}
+	}
+	return true
+}
+
+// crossed reports whether a liquid passes a node on its way from a source to what is marked, as it runs in service: it
+// comes to the node and goes on from it, and no other node lies on every way of both kinds. Whatever lies on every way
+// to the node lies on the one that is found first.
+func (v *prover) crossed(source, mid int32, on []bool) bool {
+	const none = -1
+	isMid, isOn := func(i int32) bool { return i == mid }, func(i int32) bool { return on[i] }
+	at := v.runDown(source, source, none, isMid)
+	if at < 0 {
+		return false
+	}
+	var way []int32
+	for at = v.search.came[at]; at != source; at = v.search.came[at] {
+		way = append(way, at)
+	}
+	if v.runDown(mid, source, none, isOn) < 0 {
+		return false
+	}
+	for _, u := range way {
+		if v.runDown(source, source, u, isMid) < 0 && v.runDown(mid, source, u, isOn) < 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// runDown lets a liquid run in service from a node, past no other source and not over one node, to the first that is
+// looked for, and returns that, or -1. search.came then leads back.
+func (v *prover) runDown(from, source, without int32, is func(int32) bool) int32 {
+	came := v.search.came
+	for i := range came {
+		came[i] = -1
+	}
+	came[from] = from
+	list := append(v.search.list[:0], from)
+	for head := 0; head < len(list); head++ {
+		at := list[head]
+		if is(at) {
+			return at
+		}
+		if at == without || v.work[at] || v.shutInService(at) ||
+			at != from && (at == source || v.plant.Nodes[at].Kind == isolation.Source) {
+			continue
+		}
+		for _, to := range v.flowing()[at] {
+			if came[to] < 0 {
+				came[to] = at
+				list = append(list, to)
+			}
+		}
+	}
+	return -1
+}
