@@ -24,7 +24,8 @@ const (
 type Breath uint8
 
 const (
-	// Breathes: from an open vent without ever having to rise through liquid.
+	// Breathes: from an open vent without ever having to rise through liquid, but where there is room for both: see
+	// WideRoom.
 	Breathes Breath = iota
 	// Gulps: air has to rise through liquid in a bore wide enough for it, which
 	// may or may not happen. Unpredictable, so no proof.
@@ -59,7 +60,8 @@ func rising(boreM, capillaryM float64) Breath {
 // air is the second flood: from the open vents down, in order of breath. Air that
 // goes down or along a pipe costs nothing; where it must rise, the bore decides.
 // Open drains are the last resort: air can only enter them by rising.
-func (n *net) air(capillaryM float64) []Breath {
+func (n *net) air(capillaryM float64, b basin) []Breath {
+	a := airing{net: n, capillaryM: capillaryM, basin: b}
 	best := make([]Breath, len(n.level))
 	for i := range best {
 		best[i] = Sealed
@@ -73,7 +75,7 @@ func (n *net) air(capillaryM float64) []Breath {
 	}
 	for i, o := range n.sec.Openings {
 		if o.Open {
-			reach(n.find(o.Node), n.mouth(i, capillaryM))
+			reach(n.find(o.Node), a.mouth(i))
 		}
 	}
 	for b := range queues {
@@ -85,7 +87,7 @@ func (n *net) air(capillaryM float64) []Breath {
 			}
 			for _, w := range n.ways[node] {
 				if w.in {
-					reach(w.to, max(Breath(b), n.climb(w, node, capillaryM)))
+					reach(w.to, max(Breath(b), a.climb(w, node)))
 				}
 			}
 		}
@@ -93,42 +95,84 @@ func (n *net) air(capillaryM float64) []Breath {
 	return best
 }
 
+// airing is a net on which air spreads while the liquid sinks to the basin's levels.
+type airing struct {
+	*net
+	capillaryM float64
+	basin      basin
+}
+
 // mouth is how air gets through an opening to its node.
-func (n *net) mouth(opening int, capillaryM float64) Breath {
-	o := n.sec.Openings[opening]
+func (a *airing) mouth(opening int) Breath {
+	o := a.sec.Openings[opening]
 	if o.Role == DrainOpening {
-		return rising(o.BoreM, capillaryM)
+		return rising(o.BoreM, a.capillaryM)
 	}
-	if o.BoreM < bubbleBores*capillaryM {
+	if o.BoreM < bubbleBores*a.capillaryM {
 		return Holds // a plug of liquid can stay in it
 	}
-	node := n.find(o.Node)
-	if o.LevelM < n.level[node]-1e-9 {
-		return rising(o.BoreM, capillaryM)
+	node := a.find(o.Node)
+	if o.LevelM < a.level[node]-1e-9 {
+		return rising(o.BoreM, a.capillaryM)
 	}
-	return n.intoVessel(node, o.LevelM+o.BoreM)
+	return a.intoVessel(node, o.LevelM+o.BoreM)
 }
 
 // intoVessel is what it costs air to enter a node at a level: where a vessel of
-// known height stands there and reaches higher, the air must bubble up in it.
-func (n *net) intoVessel(node int, levelM float64) Breath {
-	for _, top := range n.tops[node] {
-		if levelM < top-1e-9 {
+// known height stands there and reaches higher, the air must bubble up in it. In a
+// wide one it does: the liquid cannot hang above an inlet that is open to the air,
+// and no bubble is held between walls so far apart.
+func (a *airing) intoVessel(node int, levelM float64) Breath {
+	for _, top := range a.tops[node] {
+		wide := a.sec.Air >= WideRoom && top.widthM >= heldBores*a.capillaryM && a.basin.level[node] <= levelM
+		if levelM < top.levelM-1e-9 && !wide {
 			return Gulps
 		}
 	}
 	return Breathes
 }
 
-// climb is what a link costs air that goes along it from a node.
-func (n *net) climb(w way, from int, capillaryM float64) Breath {
-	l := n.sec.Links[w.link]
+// climb is what a link costs air that goes along it from a node. Into a level dead
+// end air runs above the liquid that leaves it (T. B. Benjamin, J. Fluid Mech. 31
+// (1968) 209, from memory), and so it does where the end lies up to a bore higher,
+// with the mouth free; surface tension stops it in a narrow one (E. E. Zukoski,
+// J. Fluid Mech. 25 (1966) 821, from memory: slower from some ten capillary lengths
+// down; the limit of heldBores is taken here too).
+func (a *airing) climb(w way, from int) Breath {
+	l := a.sec.Links[w.link]
 	start, end := l.InvertAM, l.InvertBM
-	if n.at[l.A] != from {
+	if a.at[l.A] != from {
 		start, end = end, start
 	}
-	if end <= start+1e-9 {
-		return n.intoVessel(w.to, end+l.BoreM)
+	narrow := l.BoreM < heldBores*a.capillaryM
+	isLevel := math.Abs(end-start) <= 1e-9
+	switch {
+	case isLevel && narrow && a.sec.Air >= WideLevel && a.endsAt(w.to, from):
+		return Holds
+	case end <= start+1e-9:
+	case a.sec.Air < WideRoom || narrow || end-start > l.BoreM || a.basin.level[from] > start+1e-9:
+		return rising(l.BoreM, a.capillaryM)
 	}
-	return rising(l.BoreM, capillaryM)
+	return a.intoVessel(w.to, end+l.BoreM)
+}
+
+// endsAt reports whether a node is a dead end but for what joins it to another: no further link, no vessel, no open
+// drain or vent.
+func (a *airing) endsAt(node, from int) bool {
+	for _, w := range a.ways[node] {
+		if w.to != from {
+			return false
+		}
+	}
+	for _, o := range a.sec.Openings {
+		if o.Open && a.find(o.Node) == node {
+			return false
+		}
+	}
+	for _, p := range a.pieces {
+		if p.link < 0 && p.a == node {
+			return false
+		}
+	}
+	return true
 }

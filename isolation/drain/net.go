@@ -28,14 +28,17 @@ type net struct {
 	level  []float64
 	ways   [][]way
 	pieces []piece
-	tops   map[int][]float64 // crowns of the vessels of known height, by node
-	guess  []string          // assumptions made on the way
-	topM   float64           // level of the highest inside point
+	tops   map[int][]crown // of the vessels of known height, by node
+	guess  []string        // assumptions made on the way
+	topM   float64         // level of the highest inside point
 }
+
+// crown is the top of a vessel, and how wide the vessel is: across a circle of its mean area.
+type crown struct{ levelM, widthM float64 }
 
 func newNet(s Section, at index) *net {
 	n := &net{sec: s, at: at, ways: make([][]way, len(s.Nodes)), level: make([]float64, len(s.Nodes)), topM: math.Inf(-1),
-		tops: map[int][]float64{}}
+		tops: map[int][]crown{}}
 	for i, nd := range s.Nodes {
 		n.level[i] = nd.LevelM
 		n.topM = math.Max(n.topM, nd.LevelM)
@@ -57,7 +60,7 @@ func newNet(s Section, at index) *net {
 		if v.HeightM == 0 {
 			n.guess = append(n.guess, v.label()+" has no height: taken as a cube of its volume")
 		} else {
-			n.tops[i] = append(n.tops[i], n.level[i]+v.HeightM)
+			n.tops[i] = append(n.tops[i], crown{n.level[i] + v.HeightM, 2 * math.Sqrt(v.VolumeM3/v.HeightM/math.Pi)})
 		}
 		n.add(piece{name: v.label(), solid: newVesselSolid(v, n.level[i]), a: i, b: i, low: i, link: -1})
 	}

@@ -171,7 +171,7 @@ func (o *Outlook) hold(n *net, b basin) {
 
 // breathe finds how air gets to each piece that should drain.
 func (o *Outlook) breathe(n *net, b basin) {
-	air := n.air(CapillaryLength(n.sec.Fluid.tension, o.DensityKg))
+	air := n.air(CapillaryLength(n.sec.Fluid.tension, o.DensityKg), b)
 	o.Vented = true
 	for i, p := range n.pieces {
 		h := &o.Pieces[i]

@@ -17,9 +17,25 @@ type Section struct {
 	FillM  *float64 // level up to which it was filled; nil: full
 	RoughM float64  // wall roughness, m; 0: 46 µm, commercial steel
 
+	Air AirRule `json:",omitempty"` // what is taken of air in narrow and in wide places
+
 	Margin Margin // how well bores, lengths, vessels and the fill are known; zero: see [Margin]
 	Tilt   Tilt   // envelope of list and trim; zero: upright
 }
+
+// AirRule is what is taken of air that must pass liquid. A plan keeps its rule with the section, so that its readings
+// are judged as it was made.
+type AirRule uint8
+
+const (
+	// AnyLevel lets air into every level pipe, and up into none; the zero AirRule, of plans made before 2026-11-28.
+	AnyLevel AirRule = iota
+	// WideLevel lets no air into a level dead end so narrow that the liquid hangs in it.
+	WideLevel
+	// WideRoom also lets it up where there is room for it beside the liquid that comes down: into a wide dead end that
+	// rises by no more than its bore, and to the top of a wide vessel from an inlet further down.
+	WideRoom
+)
 
 // Node is where links meet, or the bottom of a vessel.
 type Node struct {

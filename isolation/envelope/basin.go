@@ -44,7 +44,7 @@ func (k *Work) basis(r region, open []int32) (b isolation.Basis, guessed []strin
 	c.vessels()
 	c.openings(open)
 	b.Fluid, c.section.TempC = k.fluidOf(r)
-	c.section.Name = k.regionName(r)
+	c.section.Name, c.section.Air = k.regionName(r), drain.WideLevel
 	c.boundary()
 	b.Section = c.section
 	return b, c.guessed

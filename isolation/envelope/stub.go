@@ -25,21 +25,41 @@ func (k *Work) foretell(r region, open []int32) (isolation.Basis, drain.Outlook,
 //
 // A short pipe that rises to a shut point has no air at its end, and whether it lets its liquid go cannot be foretold.
 // By itself that would keep every section from being provable, since every valve has such a stub. So dead ends that no
-// air gets to are taken out of what must come, and counted as what may come: see Basis.Stubs.
+// air gets to are taken out of what must come, and counted as what may come: see Basis.Stubs. Where that is too much,
+// what is wide enough for air and liquid to pass each other is taken to let it go, and all of that must come.
 func (k *Work) survey(r region, open []int32) (isolation.Basis, drain.Outlook, []string, error) {
 	b, guessed := k.basis(r, append(k.workOpenings(r), open...))
 	o, err := surveyed(&b)
 	if err != nil || o.Provable || o.TrappedM3 == 0 {
 		return b, o, guessed, err
 	}
-	short, ok := k.withoutStubs(r, b, o)
-	if !ok {
+	if short, so, ok := k.provedWithoutStubs(r, b, o); ok {
+		return short, so, guessed, nil
+	}
+	wide := b
+	wide.Section.Air = drain.WideRoom
+	wo, err := surveyed(&wide)
+	if err != nil {
 		return b, o, guessed, nil
 	}
-	if so, err := surveyed(&short); err == nil && so.Provable {
+	if wo.Provable {
+		return wide, wo, guessed, nil
+	}
+	if short, so, ok := k.provedWithoutStubs(r, wide, wo); ok {
 		return short, so, guessed, nil
 	}
 	return b, o, guessed, nil
+}
+
+// provedWithoutStubs returns what is foretold without the dead ends that no air gets to; ok is false where that proves
+// nothing either.
+func (k *Work) provedWithoutStubs(r region, b isolation.Basis, o drain.Outlook) (isolation.Basis, drain.Outlook, bool) {
+	short, ok := k.withoutStubs(r, b, o)
+	if !ok {
+		return b, o, false
+	}
+	so, err := surveyed(&short)
+	return short, so, err == nil && so.Provable
 }
 
 // withoutStubs takes the dead ends without air out of a basis; ok is false where there are none or too much of it.

@@ -145,3 +145,34 @@ func TestLineWithoutLevelsProvesNothing(t *testing.T) {
 		t.Errorf("provable %v, why %q; want it to prove nothing for want of levels", s.Provable, s.Why)
 	}
 }
+
+// A wide dead leg that rises a little, and a casing vented below its top, are proved like a narrow one or one vented at
+// the top: all of what they hold must come. A narrow level leg is no proof of anything.
+func TestWideDeadLegsAndCasingsVentedInTheirSideAreProved(t *testing.T) {
+	text := string(readFile(t, "../../testdata/plants/tiny.yaml").Text)
+	leg := func(bore, length, end string) string {
+		return strings.NewReplacer("\nlinks:\n", "\n  - {id: dead, kind: junction}\nlinks:\n", "\nmachines:",
+			"\n  - {a: pump, b: dead, bore_mm: "+bore+", length_m: "+length+", invert_m: [1.2, "+end+"]}\nmachines:").Replace(text)
+	}
+	for _, tc := range []struct {
+		name, text string
+		want       bool
+	}{
+		{"a wide leg that rises a little", leg("80", "2", "1.22"), true},
+		{"a level one", leg("80", "2", "1.2"), true},
+		{"a narrow level one", leg("8", "40", "1.2"), false},
+		{"one that rises far", leg("80", "2", "1.9"), false},
+		{"a casing vented below its top", strings.Replace(text, "invert_m: [1.5, 1.6]", "invert_m: [1.4, 1.6]", 1), true},
+	} {
+		plan := makeProved(t, readPlant(t, tc.text), "P1-seal", isolation.Circumstances{})
+		s := sectionOf(t, plan, "pump")
+		if s.Provable != tc.want {
+			t.Errorf("%s: provable %v, want %v: %s", tc.name, s.Provable, tc.want, s.Why)
+			continue
+		}
+		f, err := envelope.JudgeSection(s, isolation.DrainReading{OutL: s.OutL, HoldS: 900, TempC: 30})
+		if err != nil || f.OK != tc.want {
+			t.Errorf("%s: the reading that was expected is %+v, %v", tc.name, f, err)
+		}
+	}
+}

@@ -64,7 +64,8 @@ func TestWhatIsKeptOffIsJudgedByWhatComesToIt(t *testing.T) {
 }
 
 // Fuel that a heater makes hotter than its tank is cut as what it has become, also where the heater says nothing of how
-// warm it makes it, and its drains say that it scalds. The proof refuses the plan that takes it for as warm as the tank.
+// warm it makes it, and its drains say that it scalds. The proof refuses the plan that takes it for as warm as the
+// tank.
 func TestWhatIsHeatedOnTheWayIsJudgedHot(t *testing.T) {
 	p, r := readFile(t, "../../testdata/plants/hazards/08-heated-on-the-way.yaml"), plantfile.ShippedRules()
 	with := func(old, is string) *isolation.Plant {

@@ -35,8 +35,8 @@ func (k *task) pressingOn(i int32, ends []int32) *isolation.Node {
 
 // heatedTo returns up to how many °C a liquid is heated on its way from a source to some nodes in service: as warm as
 // the plant file says of a heater (temp_c), and where it says nothing as warm as the hottest that heats it. A heater
-// does not count that is opened, whose other side is opened, kept off or out of service, or from which the liquid can go
-// on only by the way by which it came.
+// does not count that is opened, whose other side is opened, kept off or out of service, or from which the liquid can
+// go on only by the way by which it came.
 func (k *task) heatedTo(source int32, ends []int32) (float64, bool) {
 	hottest, known := 0.0, false
 	for i := range k.Plant.Nodes {

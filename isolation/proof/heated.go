@@ -2,9 +2,9 @@ package proof
 
 import "stillwatch/isolation"
 
-// warmest returns the temperature up to which a source is heated before it comes to what is marked, by a heater that may
-// be hot while the plan is on and through which it passes in service; false where there is none. Which heater that is
-// says its own temperature, or where the plant file is silent the hottest source that can come to its other side.
+// warmest returns the temperature up to which a source is heated before it comes to what is marked, by a heater that
+// may be hot while the plan is on and through which it passes in service; false where there is none. Which heater that
+// is says its own temperature, or where the plant file is silent the hottest source that can come to its other side.
 func (v *prover) warmest(source int32, on []bool) (celsius float64, heated bool) {
 	for i := range v.plant.Nodes {
 		h := int32(i)

@@ -6,10 +6,10 @@ import (
 	"stillwatch/isolation"
 )
 
-// presses returns a source with the temperature, see warmest, and the pressure by which it is judged: its own, and for a liquid what the pumps on the
-// worst way to the work add, each once. A pump counts unless it is opened, or its drive is opened or kept off; what
-// flows goes as in service, with the points beside a pump or another machine open, through no other source and not
-// through the work. Of more than nine pumps all count.
+// presses returns a source with the temperature, see warmest, and the pressure by which it is judged: its own, and for
+// a liquid what the pumps on the worst way to the work add, each once. A pump counts unless it is opened, or its drive
+// is opened or kept off; what flows goes as in service, with the points beside a pump or another machine open, through
+// no other source and not through the work. Of more than nine pumps all count.
 func (v *prover) presses(source int32) *isolation.Node {
 	on := slices.Clone(v.work)
 	for _, h := range v.plan.Kept {
