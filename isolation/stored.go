@@ -29,7 +29,7 @@ type Stored struct {
 // Kinds of stored energy that a plan adds to those of the plant file: no instrument reads them, somebody looks and
 // answers yes or no.
 const (
-	KindDry   = "dry"     // a drain, vent or bleed that no section's reading proves
+	KindDry   = "dry"     // a drain, vent or bleed that no section's reading proves by itself
 	KindShut  = "shut-in" // a part from which nothing lets the pressure out
 	KindHeld  = "held"    // an automatic valve that is relied on
 	KindEntry = "entry"   // until edition 4: the entry permit and its tested atmosphere

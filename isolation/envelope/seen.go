@@ -17,8 +17,8 @@ const (
 )
 
 // Seen returns what has to be seen and answered with yes before the work: that every drain, vent and bleed which no
-// liquid section proves ran dry, that a part without any is without pressure, and that an automatic valve which is
-// relied on is held shut.
+// reading of a liquid section proves by itself ran dry, that a part without any is without pressure, and that an
+// automatic valve which is relied on is held shut.
 func (k *Work) Seen(d DrawOff, shut []bool) []isolation.StoredCheck {
 	var out []isolation.StoredCheck
 	add := func(id string, s isolation.Stored, quantity, source, words string) {
@@ -27,7 +27,7 @@ func (k *Work) Seen(d DrawOff, shut []bool) []isolation.StoredCheck {
 	}
 	for _, o := range d.Open {
 		n := k.At(o.Node)
-		if d.InSection(n.ID) {
+		if d.ProvedByReading(n.ID) {
 			continue
 		}
 		what := "ran dry and stays dry, no pressure"
@@ -56,10 +56,11 @@ func (k *Work) Seen(d DrawOff, shut []bool) []isolation.StoredCheck {
 	return out
 }
 
-// InSection reports whether a section of liquid is drained or vented by an opening, so that its reading proves it.
-func (d *DrawOff) InSection(id isolation.NodeID) bool {
+// ProvedByReading reports whether what an opening lets out is missed in a section's reading if it does not come. A drain
+// beside another of the same section is not: what stands before the one is less than the margin of the whole.
+func (d *DrawOff) ProvedByReading(id isolation.NodeID) bool {
 	return slices.ContainsFunc(d.Sections, func(s isolation.Section) bool {
-		return slices.Contains(s.Drains, id) || slices.Contains(s.Vents, id)
+		return slices.Contains(s.Vents, id) || len(s.Drains) == 1 && s.Drains[0] == id
 	})
 }
 
