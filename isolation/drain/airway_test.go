@@ -12,8 +12,8 @@ func deadLeg(t *testing.T, rule AirRule, boreM, riseM float64) Section {
 			{Name: "A", Node: "top", Role: VentOpening, Open: true, BoreM: 0.015, LevelM: 1.3}}}
 }
 
-// Water's capillary length is 2.7 mm (√(σ/ρg) with 0.0728 N/m, IAPWS R1-76, from memory), so 7.7 of them are 21 mm; a surface
-// that is not clean has less.
+// Water's capillary length is 2.7 mm (√(σ/ρg) with 0.0728 N/m, IAPWS R1-76, from memory), so 7.7 of them are 21 mm; a
+// surface that is not clean has less.
 func TestDeadEndsLetTheirLiquidGoWhereThereIsRoomForAir(t *testing.T) {
 	for _, tc := range []struct {
 		rule       AirRule

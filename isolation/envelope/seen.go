@@ -56,8 +56,8 @@ func (k *Work) Seen(d DrawOff, shut []bool) []isolation.StoredCheck {
 	return out
 }
 
-// ProvedByReading reports whether what an opening lets out is missed in a section's reading if it does not come. A drain
-// beside another of the same section is not: what stands before the one is less than the margin of the whole.
+// ProvedByReading reports whether what an opening lets out is missed in a section's reading if it does not come. A
+// drain beside another of the same section is not: what stands before the one is less than the margin of the whole.
 func (d *DrawOff) ProvedByReading(id isolation.NodeID) bool {
 	return slices.ContainsFunc(d.Sections, func(s isolation.Section) bool {
 		return slices.Contains(s.Vents, id) || len(s.Drains) == 1 && s.Drains[0] == id

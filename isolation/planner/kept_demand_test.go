@@ -98,7 +98,8 @@ func TestWhatIsHeatedOnTheWayIsJudgedHot(t *testing.T) {
 		strings.Contains(err.Error(), "its demand is double") {
 		t.Errorf("edition 3 is asked what edition 5 brought: %v", err)
 	}
-	cold := makeProved(t, with("VS, kind: valve, ", "VS, kind: valve, normal: closed, "), "clean", isolation.Circumstances{})
+	cold := makeProved(t, with("VS, kind: valve, ", "VS, kind: valve, normal: closed, "), "clean",
+		isolation.Circumstances{})
 	if cold.Sources[0].Demand != isolation.DemandSingle {
 		t.Errorf("with the steam shut in service the demand is %s", cold.Sources[0].Demand)
 	}

@@ -94,7 +94,9 @@ func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 		say("Drain %s: %s should come out, give or take %s. Record it; then hold, and record what still comes.", s.Name,
 			isolation.Litres(s.OutL), isolation.Litres(s.SpreadL))
 	}
-	dry := slices.DeleteFunc(slices.Clone(d.Open), func(o envelope.Opened) bool { return d.ProvedByReading(k.At(o.Node).ID) })
+	dry := slices.DeleteFunc(slices.Clone(d.Open), func(o envelope.Opened) bool {
+		return d.ProvedByReading(k.At(o.Node).ID)
+	})
 	if names := namesOf(dry, func(o envelope.Opened) string { return k.At(o.Node).Label() }); len(names) > 0 {
 		say("See run or blow dry, and then stay dry, and record each as seen: %s.", isolation.AndList(names))
 	}

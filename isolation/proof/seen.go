@@ -8,7 +8,8 @@ import (
 )
 
 // seen checks that every opening of the plan is proved: by the section that it alone drains, or that it vents, or by an
-// answer of its own (before edition 5 one reading was taken for all drains of a section); and, until edition 4, that an entry asks for its permit: see kinds.
+// answer of its own (before edition 5 one reading was taken for all drains of a section); and, until edition 4, that an
+// entry asks for its permit: see kinds.
 func (v *prover) seen() error {
 	asked := func(id string) bool {
 		return slices.ContainsFunc(v.plan.Stored, func(c isolation.StoredCheck) bool {
