@@ -152,7 +152,8 @@ func TestWideDeadLegsAndCasingsVentedInTheirSideAreProved(t *testing.T) {
 	text := string(readFile(t, "../../testdata/plants/tiny.yaml").Text)
 	leg := func(bore, length, end string) string {
 		return strings.NewReplacer("\nlinks:\n", "\n  - {id: dead, kind: junction}\nlinks:\n", "\nmachines:",
-			"\n  - {a: pump, b: dead, bore_mm: "+bore+", length_m: "+length+", invert_m: [1.2, "+end+"]}\nmachines:").Replace(text)
+			"\n  - {a: pump, b: dead, bore_mm: "+bore+", length_m: "+length+", invert_m: [1.2, "+end+"]}\nmachines:").
+			Replace(text)
 	}
 	for _, tc := range []struct {
 		name, text string

@@ -103,8 +103,8 @@ func TestOneReadingDoesNotProveTwoDrains(t *testing.T) {
 	reading := isolation.DrainReading{OutL: (o.OutM3 + o.SpreadM3/2) * 1000, HoldS: 900, TempC: 22}
 	f, err := envelope.JudgeSection(s, reading)
 	if err != nil || !f.OK || left < 0.5 {
-		t.Errorf("with one drain blocked %.1f L stay, and the reading is %+v, %v; want it to pass: then this test can go", left,
-			f, err)
+		t.Errorf("with one drain blocked %.1f L stay, and the reading is %+v, %v; want it to pass, else this test can go",
+			left, f, err)
 	}
 	for _, id := range s.Drains {
 		if !slices.ContainsFunc(plan.Stored, func(c isolation.StoredCheck) bool { return c.ID == "dry-"+string(id) }) {
