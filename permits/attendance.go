@@ -1,6 +1,10 @@
 package permits
 
-import "slices"
+import (
+	"slices"
+
+	"stillwatch/isolation"
+)
 
 // Kinds of signing on to the work and off it.
 const (
@@ -30,6 +34,15 @@ func (SignOn) gate(s Setting, p Permit) error {
 	if slices.Contains(p.SignedOn(), s.Actor().ID) {
 		return refuse("live", "", "%s is signed on already.", s.Actor())
 	}
+	if err := standsNot(s, p, "live"); err != nil {
+		return err
+	}
+	if err := postHeld(p, isolation.FireWatch, "live"); err != nil {
+		return err
+	}
+	if p.isOf(isolation.WorkHot) && !p.isOf(isolation.WorkEntry) { // who enters is asked at the entrance
+		return freshAir(s, p, "live")
+	}
 	return nil
 }
 
@@ -55,7 +68,7 @@ func (SignOff) gate(s Setting, p Permit) error {
 	if !slices.Contains(p.SignedOn(), s.Actor().ID) {
 		return refuse("sign off", "", "%s is not signed on.", s.Actor())
 	}
-	return nil
+	return outOfSpace(s, p, "sign off")
 }
 
 func (SignOff) decide(_ Setting, p Permit) (outcome, error) { return outcome{to: p.state}, nil }

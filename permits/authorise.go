@@ -45,10 +45,22 @@ func (s Setting) MostHours() float64 {
 // leastPeriodH is the shortest period, in hours: nobody isolates a machine in less (common practice, no source).
 const leastPeriodH = 0.25
 
-func checkPeriod(s Setting, hours float64) error {
-	if most := s.MostHours(); !(hours >= leastPeriodH && hours <= most) {
-		return invalid("hours", "The period must be from %g to %g hours, by the rules in force; it can be extended by a "+
-			"new signature.", leastPeriodH, most)
+// MostHours returns the longest period of a permit, in hours: that of the rules in force, or a shorter one of its kinds
+// of work.
+func (p Permit) MostHours(s Setting) float64 {
+	most := s.MostHours()
+	for _, r := range p.plan.Plan().WorkRows() {
+		if r.MostHours > 0 {
+			most = min(most, r.MostHours)
+		}
+	}
+	return most
+}
+
+func checkPeriod(s Setting, p Permit, hours float64) error {
+	if most := p.MostHours(s); !(hours >= leastPeriodH && hours <= most) {
+		return invalid("hours", "The period must be from %g to %g hours, by the rules in force and the kind of work; it "+
+			"can be extended by a new signature.", leastPeriodH, most)
 	}
 	return nil
 }
@@ -76,7 +88,7 @@ func (Authorise) gate(s Setting, p Permit) error {
 }
 
 func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
-	if err := checkPeriod(s, a.Hours); err != nil {
+	if err := checkPeriod(s, p, a.Hours); err != nil {
 		return outcome{}, err
 	}
 	if n := len(p.Plan().Steps); len(a.Tags) != n {
@@ -162,7 +174,7 @@ func (Extend) gate(s Setting, p Permit) error {
 }
 
 func (a Extend) decide(s Setting, p Permit) (outcome, error) {
-	return outcome{to: extendedLate(s, p)}, checkPeriod(s, a.Hours)
+	return outcome{to: extendedLate(s, p)}, checkPeriod(s, p, a.Hours)
 }
 
 func (a Extend) apply(e Entry, p *Permit) {
@@ -191,9 +203,11 @@ func (Countersign) tell(Names, Entry) string { return "countersigned the authori
 
 func (Countersign) touches(Permit) Touched { return Touched{} }
 
-// NeedsCountersign reports whether the rules in force ask for the master's signature for this permit's exposure.
+// NeedsCountersign reports whether the rules in force ask for the master's signature for this permit's exposure, or its
+// kind of work asks for it.
 func (p Permit) NeedsCountersign(s Setting) bool {
-	return s.Rules != nil && slices.Contains(s.Rules.Countersign, p.Plan().Exposure)
+	return s.Rules != nil && slices.Contains(s.Rules.Countersign, p.Plan().Exposure) ||
+		slices.ContainsFunc(p.Plan().WorkRows(), func(r isolation.WorkRow) bool { return r.Master })
 }
 
 func (Countersign) gate(s Setting, p Permit) error {
@@ -214,7 +228,7 @@ func (Countersign) apply(e Entry, p *Permit) { p.countersigned = Mark{e.By, e.At
 func countersignedAsAsked(s Setting, p Permit, gate string) error {
 	if p.NeedsCountersign(s) && p.countersigned.IsZero() {
 		return refuse(gate, "The master signs it first.",
-			"The company's rules ask for the master's signature before work of the kind %q is isolated.", p.Plan().Exposure)
+			"The rules ask for the master's signature before work of this kind is isolated.")
 	}
 	return nil
 }

@@ -36,6 +36,12 @@ func (Close) gate(s Setting, p Permit) error {
 	if a, _, open := p.NextAdded(); open {
 		return refuse(gate, "Do it and sign it.", "Something is still to be done: %s", a.sentence())
 	}
+	if err := p.detectorsBack(gate); err != nil {
+		return err
+	}
+	if err := p.postsLeft(s, gate); err != nil {
+		return err
+	}
 	return p.nobodyOn(s, gate)
 }
 

@@ -19,7 +19,7 @@ var lifeAdds = map[Kind]func(Setting, Permit, PermitAct) error{
 // permit is good for its period and no longer: UK COSWP, second hand. What makes safe is never refused.)
 var afterExpiry = []Kind{KindSignOff, KindHandBack, KindSuspend, KindFindWrong, KindCancel, KindExtend, KindEndTest,
 	KindRecordTest, KindCheckLock, KindLook, KindSignLooks, KindReleaseOwner, KindOfferWatch, KindTakeWatch,
-	KindOfferWork, KindTakeWork, KindReckonAnew, KindSightTag}
+	KindOfferWork, KindTakeWork, KindReckonAnew, KindSightTag, KindComeOut, KindTakePost, KindLeavePost, KindPutBack}
 
 // notRunOut refuses what goes on under an authorisation that has run out. On a live permit a reading is taken all the
 // same: it may be the one that calls people out. On the way back nothing is waited for but the locks.
@@ -27,7 +27,7 @@ func notRunOut(s Setting, p Permit, kind Kind, gate string) error {
 	if s.Judge.Edition < lifeEdition || !p.IsOverdue(s.At) || p.Has(KindRemoveLock) || slices.Contains(afterExpiry, kind) {
 		return nil
 	}
-	if p.state == Live && (kind == KindRecordDrain || kind == KindRecordStored) {
+	if p.state == Live && (slices.Contains([]Kind{KindRecordDrain, KindRecordStored, KindRecordAir}, kind)) {
 		return nil
 	}
 	return inPeriod(s, p, gate)

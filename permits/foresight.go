@@ -10,13 +10,16 @@ import (
 )
 
 // Target is the part of a permit that an act is about. Only the field that the kind of act asks for counts: Step for
-// locks, Section for drains, Check for stored energies, Test for dead tests, Person for an absent owner.
+// locks, Section for drains, Check for stored energies, Test for dead tests, Person for an absent owner,
+// Level for the air, Post for standing by; Step counts for what is put back too.
 type Target struct {
 	Step    int
 	Section string
 	Check   string
 	Test    string
 	Person  PersonID
+	Level   string
+	Post    isolation.Post
 }
 
 // Foresee returns the very refusal that Decide would return for every act of this kind about this part of the permit,
@@ -295,7 +298,11 @@ func (p Permit) readingItems(now time.Time) []Item {
 	if p.NeedsStart() {
 		dead.count(p.start.OK, startMissing)
 	}
-	return slices.DeleteFunc([]Item{drains, stored, dead}, func(i Item) bool { return i.Total == 0 })
+	air := Item{Name: "Air tested"}
+	for _, a := range p.air {
+		air.count(openAir(a, now) == "", openAir(a, now))
+	}
+	return slices.DeleteFunc([]Item{drains, stored, dead, air}, func(i Item) bool { return i.Total == 0 })
 }
 
 // toRestore is what must come off, and what must be done before the permit ends.
@@ -315,7 +322,11 @@ func (p Permit) toRestore(s Setting) []Item {
 	for _, a := range p.crew {
 		on.count(!a.Off.IsZero(), s.name(a.Person))
 	}
-	return slices.DeleteFunc([]Item{off, between, seen, on}, func(i Item) bool { return i.Total == 0 })
+	back := Item{Name: "Detectors back in action"}
+	for _, x := range p.inhibited {
+		back.count(!x.Back.IsZero(), x.What)
+	}
+	return slices.DeleteFunc([]Item{off, between, seen, on, back}, func(i Item) bool { return i.Total == 0 })
 }
 
 func (i *Item) count(done bool, missing string) {

@@ -28,7 +28,13 @@ func (HandBack) gate(s Setting, p Permit) error {
 		return refuse(gate, "That person hands back; if they cannot, the chief engineer does.",
 			"%s is in charge of the work, not %s.", s.name(p.accepted.By), who)
 	}
-	return p.nobodyOn(s, gate)
+	if err := p.nobodyOn(s, gate); err != nil {
+		return err
+	}
+	if err := p.detectorsBack(gate); err != nil {
+		return err
+	}
+	return p.postsLeft(s, gate)
 }
 
 func (a HandBack) decide(_ Setting, p Permit) (outcome, error) {

@@ -1,5 +1,7 @@
 package permits
 
+import "stillwatch/isolation"
+
 // Kinds of what is signed beside the authorisation before the work: for what the plan does not prove, and that the
 // measures are in place.
 const (
@@ -97,6 +99,9 @@ func (Issue) gate(s Setting, p Permit) error {
 	if err := inOwnHands(s, p, KindIssue, gate); err != nil {
 		return err
 	}
+	if r, of := p.issuer(); of && !s.Actor().Has(r) {
+		return refuse(gate, "That person looks and signs.", "Work of this kind is issued by the %s.", r)
+	}
 	switch {
 	case p.proved.IsZero():
 		return refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.", p.id)
@@ -112,6 +117,20 @@ func (Issue) gate(s Setting, p Permit) error {
 func (Issue) decide(_ Setting, p Permit) (outcome, error) { return outcome{to: p.state}, nil }
 
 func (Issue) apply(e Entry, p *Permit) { p.issued = Mark{e.By, e.At} }
+
+// issuer returns the one role that issues work of the permit's kinds; of is false where either may. Where one kind asks
+// for the officer of the watch and another for the chief engineer, it is the officer: the bridge must know.
+func (p Permit) issuer() (r Role, of bool) {
+	for _, row := range p.plan.Plan().WorkRows() {
+		switch row.Issuer {
+		case isolation.OfficerIssues:
+			return Officer, true
+		case isolation.EngineerIssues:
+			r, of = ChiefEngineer, true
+		}
+	}
+	return r, of
+}
 
 // Issued returns who signed that the measures are in place; zero while nobody has, or it is not valid any more.
 func (p Permit) Issued() Mark { return p.issued }

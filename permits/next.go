@@ -157,6 +157,10 @@ func (p Permit) nextProof(now time.Time) Next {
 			What: "Come out and sign off: the isolation was lost and " + people(on) + " still signed on."}
 	case len(open) > 0:
 		kind, at := p.firstRecord(now)
+		if kind == KindConsentDeviation {
+			return Next{Who: string(Officer), Roles: kind.Roles(), Kind: kind, At: at,
+				What: "Read the deviation that the chief engineer accepted, and sign it, or let the drain be done: " + open[0] + "."}
+		}
 		return Next{Who: string(Technician), Roles: KindProve.Roles(), Kind: kind, At: at,
 			What: "Prove it: " + open[0] + "." + moreAfter(len(open)-1)}
 	case p.proved.IsZero():
@@ -173,6 +177,9 @@ func (p Permit) nextProof(now time.Time) Next {
 // firstRecord returns the act that records the first thing which keeps the proof open.
 func (p Permit) firstRecord(now time.Time) (Kind, Target) {
 	for _, d := range p.drains {
+		if d.Accepted && p.needsConsent() && d.Consented.IsZero() && !d.Stale {
+			return KindConsentDeviation, Target{Section: d.Section.ID}
+		}
 		if p.openDrain(d, now) != "" {
 			return KindRecordDrain, Target{Section: d.Section.ID}
 		}
@@ -187,17 +194,32 @@ func (p Permit) firstRecord(now time.Time) (Kind, Target) {
 			return KindRecordDead, Target{Test: d.Test.ID}
 		}
 	}
+	for _, a := range p.air {
+		if openAir(a, now) != "" {
+			return KindRecordAir, Target{Level: a.Level}
+		}
+	}
 	return KindRecordStart, Target{}
 }
 
 // nextWork is what a live permit waits for.
 func (p Permit) nextWork() Next {
 	n := Next{Who: "people at work", Roles: KindAccept.Roles()}
-	switch on := len(p.SignedOn()); {
+	on := len(p.SignedOn())
+	for _, post := range p.Posts() {
+		if _, stands := p.AtPost(post); !stands && (on > 0 || len(p.crew) == 0 || p.postsLeft(Setting{}, "") != nil) {
+			return Next{Who: string(post), Roles: anybody, Kind: KindTakePost, At: Target{Post: post},
+				What: "Take the post and sign: " + string(post) + ". Nobody works before."}
+		}
+	}
+	switch {
 	case on > 0:
 		n.Kind, n.What = KindSignOff, "Work is on; "+people(on)+" signed on. When it ends: sign off, then hand back."
 	case len(p.crew) == 0:
 		n.Kind, n.What = KindSignOn, "Everybody who works signs on before touching anything."
+	case p.postsLeft(Setting{}, "") != nil:
+		n.Who, n.Roles, n.Kind = "who stands by", anybody, KindLeavePost
+		n.What = "Everybody has signed off. Stay at the post as long as it asks for; then sign that you leave."
 	default:
 		n.Who, n.Kind = string(Technician), KindHandBack
 		n.What = "Everybody has signed off. Hand back when the work is done, or sign on again."
@@ -220,6 +242,12 @@ func (p Permit) nextStopped() Next {
 
 // nextRestore is the lock that comes off next, or the closing.
 func (p Permit) nextRestore() Next {
+	for _, x := range p.inhibited {
+		if x.Back.IsZero() {
+			return Next{Who: string(Officer), Roles: KindPutBack.Roles(), Kind: KindPutBack, At: Target{Step: x.N},
+				What: "Put " + x.What + " back in action, and see it at the panel."}
+		}
+	}
 	added, due, _ := p.NextAdded()
 	unseen := p.Unseen()
 	if due && (added.Before > 0 || len(unseen) == 0) {
@@ -256,6 +284,12 @@ func Alarms(s Setting, p Permit) []Alarm {
 	out := p.passingAlarms(s)
 	who := p.whoIsOn(s)
 	if a, ran := p.runOutAlarm(s.At, who); ran {
+		out = append(out, a)
+	}
+	if a, alone := p.aloneAlarm(s); alone {
+		out = append(out, a)
+	}
+	if a, over := p.airAlarm(s.At, who); over {
 		out = append(out, a)
 	}
 	switch {

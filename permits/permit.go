@@ -51,6 +51,10 @@ type Permit struct {
 	shifts        []Shift
 	signatures    []Signing
 	test          TestRun
+	air           []AirState
+	posts         []Standing
+	entrants      []Entrant
+	inhibited     []Inhibited
 }
 
 // Mark says who did something and when; the zero value says that nobody has.
@@ -99,10 +103,13 @@ type DrainState struct {
 	Finding  isolation.Finding
 	Into     string // the tank that took what came out
 	Recorded Mark
-	Stale    bool    // the work was stopped since: it must be recorded anew
-	Doubt    string  // it is not as foretold: a second person must record it too
-	Accepted bool    // the chief engineer accepted the deviation in writing
-	TotalL   float64 // all that came out, what came in the hold included
+	Stale    bool   // the work was stopped since: it must be recorded anew
+	Doubt    string // it is not as foretold: a second person must record it too
+	Accepted bool   // the chief engineer accepted the deviation in writing
+	// who did, and the officer who consents to it, where the work asks for both
+	AcceptedBy PersonID
+	Consented  Mark
+	TotalL     float64 // all that came out, what came in the hold included
 }
 
 // StoredState is the last reading of one stored energy.
@@ -163,6 +170,8 @@ func (p Permit) clone() Permit {
 	p.fitters = slices.Clone(p.fitters)
 	p.signatures = slices.Clone(p.signatures)
 	p.shifts = slices.Clone(p.shifts)
+	p.air, p.posts = slices.Clone(p.air), slices.Clone(p.posts)
+	p.entrants, p.inhibited = slices.Clone(p.entrants), slices.Clone(p.inhibited)
 	return p
 }
 

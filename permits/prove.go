@@ -6,120 +6,7 @@ import (
 	"time"
 
 	"stillwatch/isolation"
-	"stillwatch/isolation/envelope"
 )
-
-// KindAcceptDeviation is the chief engineer's written acceptance of a reading that is not as it should be.
-const KindAcceptDeviation Kind = "accept deviation"
-
-// AcceptDeviation lets the proof be signed although a section was not found drained, or a part is warmer than its touch
-// limit; it names one of the two. A section may be accepted for work of exposure "open" only, heat also for work
-// outside: nobody enters, or brings fire to, what is not proved. Every new reading takes it back.
-type AcceptDeviation struct {
-	Section string `json:"section"`
-	Check   string `json:"check,omitempty"` // the heat
-	Words   string `json:"words"`           // why it is safe all the same, and what is done about it
-}
-
-// Kind says which act this is.
-func (AcceptDeviation) Kind() Kind { return KindAcceptDeviation }
-
-func (AcceptDeviation) rule() rule { return signedBy("accept a deviation", ChiefEngineer) }
-
-func (a AcceptDeviation) tell(n Names, _ Entry) string {
-	return "accepted a deviation on " + a.On(n.Permit) + ": " + a.Words
-}
-
-func (AcceptDeviation) touches(Permit) Touched { return Touched{} }
-
-func (AcceptDeviation) aim(p Permit, at Target) PermitAct {
-	if p.storedIndex(at.Check) >= 0 {
-		return AcceptDeviation{Check: at.Check}
-	}
-	return AcceptDeviation{Section: at.Section}
-}
-
-// On returns the name of what is accepted, on its permit.
-func (a AcceptDeviation) On(p Permit) string {
-	if i := p.storedIndex(a.Check); i >= 0 {
-		return p.stored[i].Check.Name
-	}
-	return Names{Permit: p}.Section(a.Section)
-}
-
-func (a AcceptDeviation) gate(s Setting, p Permit) error {
-	if a.Check != "" {
-		return a.heatGate(s, p)
-	}
-	i := p.drainIndex(a.Section)
-	if i < 0 {
-		return noSuch(gateDeviation, "section", a.Section)
-	}
-	if p.Plan().Exposure != isolation.OpenUp {
-		return refuse(gateDeviation, "The section must be found drained.",
-			"A deviation can be accepted for opening only; this job is %q.", p.Plan().Exposure)
-	}
-	return readByAnother(s, p.drains[i].Section.Name, p.drains[i].Recorded, p.drains[i].Finding)
-}
-
-// heatGate is the gate of a deviation on a touch limit.
-func (a AcceptDeviation) heatGate(s Setting, p Permit) error {
-	i := p.storedIndex(a.Check)
-	switch {
-	case a.Section != "":
-		return invalid("check", "A deviation is on a section or on a heat, one at a time.")
-	case i < 0:
-		return noSuch(gateDeviation, "stored energy", a.Check)
-	}
-	c := p.stored[i]
-	most, may := envelope.AcceptableUpTo(&c.Check)
-	if e := p.Plan().Exposure; e == isolation.Enter || e == isolation.HotWork || !may {
-		return refuse(gateDeviation, "It must be read as it should be.",
-			"%s of %s cannot be accepted as it is for work of the kind %q.", c.Check.Quantity, c.Check.Name, e)
-	}
-	recorded := c.Recorded
-	if c.Stale {
-		recorded = Mark{}
-	}
-	if err := readByAnother(s, c.Check.Name, recorded, c.Finding); err != nil {
-		return err
-	}
-	if c.Value > most {
-		return refuse(gateDeviation, "Let it cool, and read it again.",
-			"%s of %s was read as %s %s: above %s %s even a hand that comes off at once is burnt, and nobody may accept that.",
-			c.Check.Quantity, c.Check.Name, Figure(c.Value, 1), c.Check.Unit, Figure(most, 1), c.Check.Unit)
-	}
-	return nil
-}
-
-const gateDeviation = "deviation"
-
-// readByAnother refuses to accept what was not read, what the person read himself, and what is right.
-func readByAnother(s Setting, name string, recorded Mark, found isolation.Finding) error {
-	switch {
-	case recorded.IsZero():
-		return refuse(gateDeviation, "The technician records it first.", "Nothing has been recorded of %s yet.", name)
-	case recorded.By == s.Actor().ID:
-		return refuse(gateDeviation, "Somebody else records it anew; then the chief engineer looks.",
-			"%s recorded %s and so may not accept it as it is.", s.Actor(), name)
-	case found.OK:
-		return refuse(gateDeviation, "", "%s was found as it should be: there is nothing to accept.", name)
-	}
-	return nil
-}
-
-func (a AcceptDeviation) decide(_ Setting, p Permit) (outcome, error) {
-	return outcome{to: p.state}, words("words", a.Words, 10, 1000)
-}
-
-func (a AcceptDeviation) apply(e Entry, p *Permit) {
-	if i := p.storedIndex(a.Check); i >= 0 {
-		p.stored[i].Accepted = true
-	} else {
-		p.drains[p.drainIndex(a.Section)].Accepted = true
-	}
-	p.deviations = append(p.deviations, Deviation{On: a.On(*p), Words: strings.TrimSpace(a.Words), By: e.By, At: e.At})
-}
 
 // KindProve is the technician's signature under the proof.
 const KindProve Kind = "prove"
@@ -181,6 +68,11 @@ func (p Permit) Unproved(now time.Time) []string {
 			open = append(open, missing)
 		}
 	}
+	for _, a := range p.air {
+		if missing := openAir(a, now); missing != "" {
+			open = append(open, missing)
+		}
+	}
 	if p.NeedsStart() && (!p.start.OK || isOld(p.start.Recorded, now)) {
 		open = append(open, startMissing)
 	}
@@ -194,6 +86,8 @@ func (p Permit) openDrain(d DrainState, now time.Time) string {
 	switch {
 	case d.Recorded.IsZero() || d.Stale:
 		return d.Section.Name + ": nothing recorded " + yet(d.Stale)
+	case d.Accepted && p.needsConsent() && d.Consented.IsZero():
+		return d.Section.Name + ": the officer has not signed the deviation"
 	case !d.Finding.OK && !d.Accepted:
 		return d.Section.Name + ": " + d.Finding.Result
 	case d.Doubt != "" && !d.Accepted:

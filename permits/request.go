@@ -62,6 +62,11 @@ func (a Request) apply(e Entry, p *Permit) {
 	for _, c := range plan.Stored {
 		p.stored = append(p.stored, StoredState{Check: c})
 	}
+	if plan.Air != nil {
+		for _, level := range plan.Air.Levels {
+			p.air = append(p.air, AirState{Level: level})
+		}
+	}
 	p.added = addedSteps(plan)
 	p.tryStart = plan.TryStart
 	for _, t := range plan.DeadTests {

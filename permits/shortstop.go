@@ -4,8 +4,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"stillwatch/isolation"
 )
 
 // mostShort is how long a short stop lasts at most: one watch (common practice, no source).
@@ -44,10 +42,9 @@ func (p Permit) LongOnly(s Setting) *Refusal {
 	no := func(what string, args ...any) *Refusal {
 		return refuse("resume", "Let it go on as after a long stop: everything is proved anew.", what, args...)
 	}
-	e := p.Plan().Exposure
 	switch {
-	case e == isolation.Enter || e == isolation.HotWork:
-		return no("For work of the kind %q there is no short stop.", e)
+	case p.Plan().Air != nil || p.needsConsent():
+		return no("For entry and hot work there is no short stop.")
 	case p.pause == nil:
 		return no("The work did not run when it was stopped, or something was found, opened or taken over since.")
 	case p.pause.hand != p.InHand():

@@ -151,6 +151,9 @@ func (p *Permit) forgetReadings() {
 	for i := range p.dead {
 		p.dead[i].OK = false
 	}
+	for i := range p.air {
+		p.air[i].Stale = true
+	}
 	p.start.OK = false
 }
 
