@@ -97,7 +97,7 @@ var acts = []actRow{
 	row[Cancel](), row[ReckonAnew](), row[OfferWatch](), row[TakeWatch](),
 	row[OfferWork](), row[TakeWork](), row[AskTest](), row[SanctionTest](), row[LiftLock](), row[RecordTest](),
 	row[EndTest](), row[SightTag](), row[RecordAir](), row[ConsentDeviation](), row[TakePost](), row[LeavePost](),
-	row[GoIn](), row[ComeOut](), row[Inhibit](), row[PutBack](),
+	row[GoIn](), row[ComeOut](), row[Inhibit](), row[PutBack](), row[AnswerMeasures](),
 
 	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[AdoptPlant](), row[AdoptRules](), row[HangLabels](),
 	row[RecordPassing](), row[RecordRepair](), row[SignIn](), row[SignOut](), row[RefusedPIN](), row[RefusedAct](),

@@ -148,7 +148,7 @@ func everyKindOnce(p Permit) []PermitAct {
 		OfferWork{To: ines.ID}, TakeWork{From: tomas.ID}, AskTest{}, SanctionTest{}, RecordTest{}, EndTest{},
 		LiftLock{Tag: lockOf(p, 1).Tag}, TakePost{Post: isolation.Attendant}, TakePost{Post: isolation.FireWatch},
 		LeavePost{Post: isolation.Attendant}, LeavePost{Post: isolation.FireWatch}, GoIn{}, ComeOut{}, Inhibit{},
-		PutBack{N: 1}, RecordAir{Level: "bottom"}}
+		PutBack{N: 1}, RecordAir{Level: "bottom"}, AnswerMeasures{}}
 	for _, d := range p.Drains() {
 		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID},
 			ConsentDeviation{Section: d.Section.ID})

@@ -185,6 +185,9 @@ func (p Permit) firstRecord(now time.Time) (Kind, Target) {
 		}
 	}
 	for _, c := range p.stored {
+		if c.Check.Stored.Kind == isolation.KindMeasure && openStored(c, now) != "" {
+			return KindAnswerMeasures, Target{Check: c.Check.ID}
+		}
 		if openStored(c, now) != "" {
 			return KindRecordStored, Target{Check: c.Check.ID}
 		}

@@ -53,6 +53,16 @@ func (r *rig) space(job string) proof.Proved {
 	return p.plan
 }
 
+// answer says yes to every measure.
+func (r *rig) answer(id PermitID) {
+	r.tb.Helper()
+	var a AnswerMeasures
+	for _, m := range r.permits[id].Measures() {
+		a.Checks = append(a.Checks, m.Check.ID)
+	}
+	r.must(id, tomas, a)
+}
+
 // air is a test of the air at a level with every gas as it should be.
 func (r *rig) air(id PermitID, level string) RecordAir {
 	a := RecordAir{Level: level, Meter: "G-07", Tested: true, Still: true, Words: "ventilated for two hours"}
@@ -93,8 +103,11 @@ func (r *rig) untilSpaceProving(job string) PermitID {
 		r.must(id, tomas, drained(d.Section))
 	}
 	for _, s := range r.permits[id].Stored() {
-		r.must(id, tomas, RecordStored{Check: s.Check.ID, Value: 1})
+		if s.Check.Stored.Kind != isolation.KindMeasure {
+			r.must(id, tomas, RecordStored{Check: s.Check.ID, Value: 1})
+		}
 	}
+	r.answer(id)
 	return id
 }
 
@@ -140,6 +153,16 @@ func TestNobodyGoesInButByTheGates(t *testing.T) {
 	id := r.untilSpaceProving("T1-entry")
 	r.pace = time.Minute
 	r.refuses(id, tomas, Prove{}, "prove") // no air was tested
+
+	first := r.permits[id].Measures()[0].Check.ID
+	r.refuses(id, tomas, AnswerMeasures{}, "form")
+	r.refuses(id, tomas, AnswerMeasures{Checks: []string{first, first}}, "measures")
+	r.refuses(id, tomas, AnswerMeasures{Checks: []string{"rotation"}}, "measures")
+	r.must(id, tomas, RecordStored{Check: first, Value: 0})
+	if open := strings.Join(r.permits[id].Unproved(r.at), "; "); !strings.Contains(open, "ventilated") {
+		t.Errorf("open = %q, want the measure that was answered with no", open)
+	}
+	r.must(id, tomas, AnswerMeasures{Checks: []string{first}})
 
 	low := r.air(id, "top")
 	low.Values[0].Value = 20.5

@@ -39,11 +39,11 @@ func TestMasterCountersignsBeforeAnythingIsFitted(t *testing.T) {
 	}
 	tag := a.codes(1)[1]
 	if body := j.tech.get(tag).body; !strings.Contains(body,
-		"The company&#39;s rules ask for the master&#39;s signature") {
+		"The rules ask for the master&#39;s signature") {
 		t.Error("the first tag's page does not say that the master comes first")
 	}
 	l, _ := a.permit(1).Lock(1)
-	j.tech.refused(j.tech.post(tag+"/fit", j.fitFields(l)...), 422, "The company's rules ask for the master's signature")
+	j.tech.refused(j.tech.post(tag+"/fit", j.fitFields(l)...), 422, "The rules ask for the master's signature")
 	j.oow.refused(j.oow.post(j.path+"/countersign", "pin", testPINs["oow"]), http.StatusForbidden, "may not countersign")
 	j.oow.refused(j.oow.post(j.path+"/countersign", "signer", "master", "pin", testPINs["oow"]), http.StatusForbidden,
 		"PIN")

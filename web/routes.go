@@ -70,6 +70,12 @@ const (
 //	POST /permits/:id/start              still, controls_off
 //	POST /permits/:id/deviation/:section words, signer, pin
 //	POST /permits/:id/reading/:check/deviation words, signer, pin
+//	POST /permits/:id/consent/:section   signer, pin
+//	POST /permits/:id/air/:level         gas_O2, gas_LEL, ... (each gas of the plan), meter, tested, still, words
+//	POST /permits/:id/measures           measure (one or more)
+//	POST /permits/:id/take-post          post, signer, pin; also /leave-post with quiet
+//	POST /permits/:id/go-in              people (one or more), meters; also /come-out
+//	POST /permits/:id/inhibit            what, means, signer, pin; /put-back/:n: tried, signer, pin
 //	POST /permits/:id/prove              signer, pin
 //	POST /permits/:id/accept             tools_out, signer, pin
 //	POST /permits/:id/offer-work         to, signer, pin
@@ -162,6 +168,16 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/release", crewOnly, 0, s.ownerRelease},
 		{post, "/permits/:id/close", crewOnly, 0, s.permitClose},
 		{post, "/permits/:id/cancel", crewOnly, 0, s.permitCancel},
+		{get, "/permits/:id/at-work", signedIn, 0, s.atWorkShow},
+		{post, "/permits/:id/air/:level", crewOnly, 0, s.airRecord},
+		{post, "/permits/:id/measures", crewOnly, 0, s.measuresAnswer},
+		{post, "/permits/:id/take-post", crewOnly, 0, s.postTake},
+		{post, "/permits/:id/leave-post", crewOnly, 0, s.postLeave},
+		{post, "/permits/:id/go-in", crewOnly, 0, s.peopleGoIn},
+		{post, "/permits/:id/come-out", crewOnly, 0, s.peopleComeOut},
+		{post, "/permits/:id/inhibit", crewOnly, 0, s.detectorInhibit},
+		{post, "/permits/:id/put-back/:n", crewOnly, 0, s.detectorPutBack},
+		{post, "/permits/:id/consent/:section", crewOnly, 0, s.deviationConsent},
 		{get, "/permits/:id/walk", signedIn, 0, s.walkShow},
 		{post, "/permits/:id/walk/fit", crewOnly, 0, s.lockFit},
 		{post, "/permits/:id/walk/look", crewOnly, 0, s.lockLook},

@@ -19,6 +19,9 @@ func TagPath(code string) string { return "/T/" + url.PathEscape(code) }
 // LooksPath returns the address of the second person's walk of a permit.
 func LooksPath(id permits.PermitID) string { return PermitPath(id) + "/looks" }
 
+// AtWorkPath returns the address of what is looked after where a permit's people work.
+func AtWorkPath(id permits.PermitID) string { return PermitPath(id) + "/at-work" }
+
 // WalkPath returns the address of a permit's walk.
 func WalkPath(id permits.PermitID) string { return PermitPath(id) + "/walk" }
 

@@ -50,7 +50,7 @@ type PermitView struct {
 // ViewPermit makes the view.
 func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 	v := PermitView{P: p, set: set, Plan: PlanViewOf(p.Plan(), set.Plant, set.Held, p.ID()), Overdue: p.IsOverdue(set.At),
-		MostHours: set.MostHours()}
+		MostHours: p.MostHours(set)}
 	if !p.Until().IsZero() {
 		v.Left = p.Until().Sub(set.At).Seconds()
 	}
@@ -98,6 +98,28 @@ func (v PermitView) CanAt(kind, id string) bool {
 // CanStep is Can for one step, or one thing between the locks.
 func (v PermitView) CanStep(kind string, n int) bool {
 	return permits.Offers(v.set, v.P, permits.Kind(kind), permits.Target{Step: n})
+}
+
+// AtWork reports whether the permit has a page of what is looked after at the work.
+func (v PermitView) AtWork() bool { return HasAtWork(v.P) }
+
+// DeviationOn returns the words of the last deviation that was accepted on something; "" for none.
+func (v PermitView) DeviationOn(name string) string {
+	said := ""
+	for _, d := range v.P.Deviations() {
+		if d.On == name {
+			said = d.Words
+		}
+	}
+	return said
+}
+
+// Readings returns the stored energies and questions that the page asks one by one: all but the measures, which stand
+// on the page of what is looked after at the work.
+func (v PermitView) Readings() []permits.StoredState {
+	return slices.DeleteFunc(v.P.Stored(), func(c permits.StoredState) bool {
+		return c.Check.Stored.Kind == isolation.KindMeasure
+	})
 }
 
 // Stops reports whether the page offers to stop the work: while it is on, and while people are where it was lost.

@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"slices"
 	"strconv"
 
 	"stillwatch/isolation"
@@ -22,6 +23,12 @@ func nextViews(set permits.Setting, p permits.Permit) []nextView {
 	return out
 }
 
+// AtWork reports whether it is done on the page of what is looked after at the work.
+func (n nextView) AtWork() bool {
+	return slices.Contains([]permits.Kind{permits.KindRecordAir, permits.KindAnswerMeasures, permits.KindTakePost,
+		permits.KindLeavePost, permits.KindGoIn, permits.KindComeOut, permits.KindInhibit, permits.KindPutBack}, n.Kind)
+}
+
 // Form returns the name of the form on the permit's page that does it; "" where a tag is scanned.
 func (n nextView) Form() string {
 	switch n.Kind {
@@ -35,6 +42,8 @@ func (n nextView) Form() string {
 		return "take-work:" + string(n.At.Person)
 	case permits.KindRecordStart:
 		return "start"
+	case permits.KindConsentDeviation:
+		return "consent:" + n.At.Section
 	case permits.KindFitLock, permits.KindCheckLock, permits.KindRemoveLock, permits.KindLiftLock:
 		return ""
 	}

@@ -44,6 +44,7 @@ var Pages = map[string]any{
 	"tag_open":         TagPage{},
 	"trust_show":       TrustPage{},
 	"walk_show":        WalkPage{},
+	"work_show":        AtWorkPage{},
 }
 
 // Load parses every screen; with live not nil each is read anew from there whenever it is shown. assetURL returns the

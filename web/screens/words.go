@@ -39,6 +39,7 @@ func wordFuncs() template.FuncMap {
 		"position": PositionWords,
 		"mark":     PositionMark,
 		"slug":     Slug,
+		"title":    titled,
 		"newID":    NewActID,
 		"path":     url.PathEscape,
 		"join":     strings.Join,
@@ -46,6 +47,14 @@ func wordFuncs() template.FuncMap {
 		"plural":   Plural,
 		"other":    otherPosition,
 	}
+}
+
+// titled begins words with a capital.
+func titled(words string) string {
+	if words == "" {
+		return ""
+	}
+	return strings.ToUpper(words[:1]) + words[1:]
 }
 
 // clockWords returns the time of day on the ship.
