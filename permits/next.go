@@ -299,6 +299,8 @@ func Alarms(s Setting, p Permit) []Alarm {
 	case who == "" || p.state == Live:
 	case p.Has(KindResume):
 		out = append(out, Alarm{p.id, "The work is stopped.", who, "Get them out, then each signs off."})
+	case slices.ContainsFunc(p.air, func(a AirState) bool { return !a.Recorded.IsZero() && !a.Finding.OK }):
+		out = append(out, Alarm{p.id, "The air is not safe.", who, "Get them out, then each signs off."})
 	default:
 		out = append(out, Alarm{p.id, "Isolation lost.", who, "Get them out, then each signs off."})
 	}

@@ -225,7 +225,7 @@ func TestNobodyGoesInButByTheGates(t *testing.T) {
 	if p := r.permits[id]; p.State() != Proving || !p.Proved().IsZero() {
 		t.Errorf("flammable gas was found and the permit is %s", p.State())
 	}
-	wantAlarm(t, r, id, "Isolation lost", true)
+	wantAlarm(t, r, id, "air is not safe", true)
 	r.refuses(id, karim, two, "go in")
 	r.must(id, olga, ComeOut{People: two.People})
 	r.must(id, tomas, SignOff{})

@@ -47,6 +47,7 @@ var CannedCrew = []permits.Person{
 	{ID: "tove", Name: "Tove", Rank: "Fitter", Roles: []permits.Role{permits.Technician}},
 	{ID: "bao", Name: "Bao", Rank: "Motorman", Roles: []permits.Role{permits.Technician}},
 	{ID: "noor", Name: "Noor", Rank: "Visitor", Roles: []permits.Role{permits.Visitor}},
+	{ID: "yara", Name: "Yara", Rank: "Master", Roles: []permits.Role{permits.Master}},
 }
 
 // NewShip reads the sample plant and musters the crew.
@@ -133,7 +134,8 @@ func (s *Ship) authorise(id permits.PermitID) {
 	for n := range s.Permits[id].Locks() {
 		tags = append(tags, permits.TagDigest(fmt.Sprintf("tag-%d-%d", id, n+1)))
 	}
-	s.do(id, "ilse", permits.Authorise{Hours: 12, Tags: tags, Unproved: true})
+	s.do(id, "ilse", permits.Authorise{Hours: min(12, s.Permits[id].MostHours(s.Setting(CannedCrew[1]))), Tags: tags,
+		Unproved: true})
 	if s.Permits[id].NeedsAnswer() {
 		s.do(id, "aram", permits.AnswerUnproved{})
 	}

@@ -106,6 +106,16 @@ func viewAir(test *isolation.AirTest, a permits.AirState, i int) airView {
 // Number returns the number of an air form, from 1, as its address has it.
 func (v airView) Number() string { return v.Form[len("air:"):] }
 
+// AirNext returns the level that is tested next; "" where each was, or it is not the time for it.
+func (p AtWorkPage) AirNext() string {
+	for _, a := range p.Air {
+		if (a.Recorded.IsZero() || a.Stale || !a.Finding.OK) && p.CanAir(a.Level) {
+			return a.Level
+		}
+	}
+	return ""
+}
+
 // Can reports whether the page has a form for an act of this kind.
 func (p AtWorkPage) Can(kind string) bool {
 	return permits.Offers(p.set, p.P, permits.Kind(kind), permits.Target{})
