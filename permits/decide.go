@@ -67,7 +67,8 @@ func mayFollow(s Setting, p Permit, kind Kind) (step, error) {
 // stands behind the log. Locks are fitted and seen all the same: that makes safe.
 var onward = []Kind{KindAuthorise, KindExtend, KindRecordDrain, KindRecordStored, KindRecordDead, KindRecordStart,
 	KindAcceptDeviation, KindAnswerUnproved, KindProve, KindIssue, KindAccept, KindSignOn, KindResume, KindTakeWatch,
-	KindAskTest, KindSanctionTest, KindLiftLock, KindRecordAir, KindAnswerMeasures, KindConsentDeviation, KindGoIn, KindLeavePost, KindInhibit}
+	KindAskTest, KindSanctionTest, KindLiftLock, KindRecordAir, KindAnswerMeasures,
+	KindConsentDeviation, KindGoIn, KindLeavePost, KindInhibit}
 
 // mayAct looks at the role.
 func mayAct(s Setting, kind Kind, gate string) error {

@@ -150,8 +150,8 @@ func (a AcceptDeviation) apply(e Entry, p *Permit) {
 // KindConsentDeviation is the officer's signature under a deviation that the chief engineer accepted.
 const KindConsentDeviation Kind = "consent to deviation"
 
-// ConsentDeviation is the officer's signature beside the chief engineer's, for entry and hot work: two people answer for
-// a section that is not found drained.
+// ConsentDeviation is the officer's signature beside the chief engineer's, for entry and hot work: two people answer
+// for a section that is not found drained.
 type ConsentDeviation struct {
 	Section string `json:"section"`
 }

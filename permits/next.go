@@ -159,7 +159,8 @@ func (p Permit) nextProof(now time.Time) Next {
 		kind, at := p.firstRecord(now)
 		if kind == KindConsentDeviation {
 			return Next{Who: string(Officer), Roles: kind.Roles(), Kind: kind, At: at,
-				What: "Read the deviation that the chief engineer accepted, and sign it, or let the drain be done: " + open[0] + "."}
+				What: "Read the deviation that the chief engineer accepted, and sign it, or let the drain be done: " +
+					open[0] + "."}
 		}
 		return Next{Who: string(Technician), Roles: KindProve.Roles(), Kind: kind, At: at,
 			What: "Prove it: " + open[0] + "." + moreAfter(len(open)-1)}

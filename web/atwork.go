@@ -110,5 +110,6 @@ func (s *Server) detectorPutBack(c *gin.Context) error {
 // deviationConsent takes the officer's signature beside the chief engineer's.
 func (s *Server) deviationConsent(c *gin.Context) error {
 	section := c.Param("section")
-	return s.onPermit(c, "consent:"+section, permits.ConsentDeviation{Section: section}, "Signed. Two people answer for it.")
+	return s.onPermit(c, "consent:"+section, permits.ConsentDeviation{Section: section},
+		"Signed. Two people answer for it.")
 }

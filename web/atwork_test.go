@@ -18,9 +18,9 @@ var atWorkForms = map[permits.Kind]string{
 	permits.KindConsentDeviation: "/consent/[^\"]+",
 }
 
-// TestTankIsEnteredAndWeldedByItsPages does a whole entry with hot work by the forms that the pages show: a section that
-// is not found drained is accepted by two, the measures are ticked in one form, the air is tested at each level, two go
-// in and come out, the detector is put back and the fire watch stays.
+// TestTankIsEnteredAndWeldedByItsPages does a whole entry with hot work by the forms that the pages show: a section
+// that is not found drained is accepted by two, the measures are ticked in one form, the air is tested at each level,
+// two go in and come out, the detector is put back and the fire watch stays.
 func TestTankIsEnteredAndWeldedByItsPages(t *testing.T) {
 	a := ship(t)
 	a.seen = &bytes.Buffer{}
