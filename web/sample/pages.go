@@ -87,7 +87,11 @@ func List() ([]Page, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slices.Concat(cannedDoors(), cannedLists(s), stages), s.Fault
+	atWork, err := s.atWorkPages()
+	if err != nil {
+		return nil, err
+	}
+	return slices.Concat(cannedDoors(), cannedLists(s), stages, atWork), s.Fault
 }
 
 // cannedDoors is the screens before and beside the work.

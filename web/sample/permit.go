@@ -87,11 +87,7 @@ func CannedStages(s *Ship) ([]Page, error) {
 		out = append(out, s.permitPages(stage.name, id)...)
 		s.endTest(id)
 	}
-	atWork, err := s.atWorkPages()
-	if err != nil {
-		return nil, err
-	}
-	return append(append(out, atWork...), s.pointPages()...), nil
+	return append(out, s.pointPages()...), nil
 }
 
 // reader returns a setting as it is for whoever a page is made for.
