@@ -100,6 +100,53 @@ func TestCannedPagesAreSound(t *testing.T) {
 	}
 }
 
+// TestPaletteChangesNothingButColours wants the three palettes' pages to be the same but for the palette's class, the
+// scheme of the browser's own parts, the pressed button and the forms' own ids, and the class to set colours alone. So what holds of a page
+// by day, but for its colours, holds of it by night.
+func TestPaletteChangesNothingButColours(t *testing.T) {
+	dir := t.TempDir()
+	if err := sample.Write(dir); err != nil {
+		t.Fatal(err)
+	}
+	plain := func(file string) string {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return paletteParts.ReplaceAllString(string(text), "")
+	}
+	files, _ := filepath.Glob(filepath.Join(dir, "day-*.html"))
+	if len(files) < 30 {
+		t.Errorf("there are %d pages, want 30 at least", len(files))
+	}
+	for _, f := range files {
+		day, name := plain(f), strings.TrimPrefix(filepath.Base(f), "day-")
+		for _, palette := range []string{"dusk", "night"} {
+			if other := plain(filepath.Join(dir, palette+"-"+name)); other != day {
+				t.Errorf("%s differs between day and %s in more than its palette", name, palette)
+			}
+		}
+	}
+	sheets, err := fs.Glob(static.FS, "*.css")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range sheets {
+		text, err := fs.ReadFile(static.FS, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rest := paletteBlock.ReplaceAllString(string(text), ""); strings.Contains(rest, ".p-") {
+			t.Errorf("%s sets something else than colours by palette", name)
+		}
+	}
+}
+
+var (
+	paletteParts = regexp.MustCompile(`class="p-(day|dusk|night)"|content="(light|dark)"| aria-pressed="true"|name="act_id" value="[^"]+"`)
+	paletteBlock = regexp.MustCompile(`(?m)^\.p-(day|dusk|night) \{(\s*--[a-z-]+: #[0-9a-f]{6};|\s*color-scheme: (light|dark);)*\s*\}$`)
+)
+
 var laterPart = regexp.MustCompile(`(?s)<template\b.*?</template>`)
 
 // shownAtFirst is a page without what its scripts bring in later.

@@ -63,6 +63,7 @@ func TestTagsWorkWithoutScripts(t *testing.T) {
 
 func manTheShip(t *testing.T) *crewAtWork {
 	t.Helper()
+	t.Parallel()
 	s := setSail(t)
 	browser := startBrowser(t)
 	w := &crewAtWork{t: t, ship: s, labels: map[string]string{}}
@@ -334,8 +335,10 @@ func (w *crewAtWork) close() {
 // only the second extends.
 func TestWatchIsHandedOverInRealBrowsers(t *testing.T) {
 	w := manTheShip(t)
-	w.request()
-	w.authorise()
+	d := w.ship.drive()
+	w.takes(d.Request("tove", "S1-pump", "Seal leaks: renew it"))
+	d.Authorise("ilse", w.id, "12")
+	w.ship.went(d)
 	const offer, take, extend = "Off-going officer", "Oncoming officer", "Extend the authorisation"
 	h := w.officer
 	h.open("/")

@@ -36,17 +36,9 @@ func sceneOfScreens(t *testing.T) (*testShip, []screen) {
 	half := d.HalfWay()
 	d.SignIn() // half a day has gone by
 	live := d.Request("tove", "S1-pump", "Seal leaks: renew it")
-	d.Authorise("ilse", live, "12")
-	for _, l := range d.Permit(live).Locks() {
-		d.Fit("tove", live, l)
-		d.Check("bao", live, l)
-	}
-	proving := screens.PermitPath(live)
+	bringToLife(s, d, live)
 	drainTag := s.tags(live)[6]
-	d.Prove(live)
-	d.Act("ilse", "issues", proving, proving+"/issue", d.SignedBy("ilse", nil))
-	d.Act("bao", "accepts", proving, proving+"/accept", d.SignedBy("bao", map[string]string{"tools_out": "7"}))
-	d.Act("tove", "signs on", proving, proving+"/sign-on", d.SignedBy("tove", nil))
+	d.Act("tove", "signs on", screens.PermitPath(live), screens.PermitPath(live)+"/sign-on", d.SignedBy("tove", nil))
 	draft := d.Request("tove", "SLP-stator", "Stator worn")
 	s.went(d)
 	tags := s.tags(half)
@@ -86,47 +78,77 @@ func (h *hands) dims(palette string) {
 	h.answered("choose "+palette, h.press(h.find("", "button", strings.ToUpper(palette[:1])+palette[1:])))
 }
 
-// TestEveryScreenIsLegibleAndTouchable looks at every screen on a phone and at a desk, by day, at dusk and by night.
-func TestEveryScreenIsLegibleAndTouchable(t *testing.T) {
+// wears puts on the shown page what another palette changes of it: that this is all it changes is held by
+// TestPaletteChangesNothingButColours in web.
+func (h *hands) wears(palette string) {
+	h.t.Helper()
+	ask[bool](h, fmt.Sprintf(`(() => {
+		document.documentElement.className = "p-%[1]s";
+		document.querySelector("meta[name=color-scheme]").content = "%[1]s" === "day" ? "light" : "dark";
+		for (const b of document.querySelectorAll("button[name=palette]")) {
+			if (b.value === "%[1]s") b.setAttribute("aria-pressed", "true"); else b.removeAttribute("aria-pressed");
+		}
+		return true;
+	})()`, palette))
+}
+
+// TestEveryScreenIsLegibleTouchableAndAccessible looks at every screen on a phone and at a desk, by day, at dusk and by
+// night, and holds it to the rules of an outside checker (axe-core: WCAG 2 and best practices): to all of them by day,
+// by night to those that look at colours, which are all that the night changes.
+func TestEveryScreenIsLegibleTouchableAndAccessible(t *testing.T) {
+	t.Parallel()
 	s, screens := sceneOfScreens(t)
-	look, err := os.ReadFile("testdata/look.js")
+	text, err := os.ReadFile("testdata/look.js")
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.eachScreen(t, screens, []string{"day", "dusk", "night"}, func(t *testing.T, h *hands, _ string) {
-		for _, fault := range ask[[]string](h, fmt.Sprintf("(%s)(%v)", look, h.size.touch)) {
-			t.Error(fault)
+	axe := axeSource(t)
+	s.eachScreen(t, screens, func(t *testing.T, h *hands, _ string) {
+		look := fmt.Sprintf("(%s)(%v)", text, h.size.touch)
+		ask[bool](h, axe+"; true")
+		for _, palette := range []string{"day", "dusk", "night"} {
+			h.wears(palette)
+			faults := ask[[]string](h, look)
+			switch palette {
+			case "day":
+				faults = append(faults, h.axeFaults("{}")...)
+			case "night":
+				faults = append(faults, h.axeFaults(axeColours)...)
+			}
+			for _, fault := range faults {
+				t.Errorf("%s: %s", palette, fault)
+			}
 		}
 	})
 }
 
-// eachScreen shows every screen on both sizes and in each palette.
-func (s *testShip) eachScreen(t *testing.T, screens []screen, palettes []string,
-	see func(t *testing.T, h *hands, name string)) {
+// eachScreen shows every screen on both sizes.
+func (s *testShip) eachScreen(t *testing.T, screens []screen, see func(t *testing.T, h *hands, name string)) {
 	t.Helper()
 	browser := startBrowser(t)
 	for _, size := range []screenSize{phone, desk} {
 		devices := map[string]*hands{}
 		for _, sc := range screens {
-			if devices[sc.who] == nil {
-				devices[sc.who] = s.device(t, browser, sc.who, size)
+			if devices[sc.who] != nil {
+				continue
+			}
+			h := s.device(t, browser, sc.who, size)
+			devices[sc.who] = h
+			for _, palette := range []string{"dusk", "night", "day"} {
+				if h.dims(palette); ask[string](h, "document.documentElement.className") != "p-"+palette {
+					t.Errorf("the page of %q does not wear %s after its button was pressed", sc.who, palette)
+				}
 			}
 		}
-		for _, palette := range palettes {
-			for _, h := range devices {
-				h.dims(palette)
-			}
-			for _, sc := range screens {
-				name := sc.name + "-" + size.name + "-" + palette
-				t.Run(name, func(t *testing.T) {
-					h := devices[sc.who]
-					before := h.t
-					h.t = t
-					defer func() { h.t = before }()
-					h.answered("open "+sc.path, chromedp.Navigate(s.base+sc.path))
-					see(t, h, name)
-				})
-			}
+		for _, sc := range screens {
+			t.Run(sc.name+"-"+size.name, func(t *testing.T) {
+				h := devices[sc.who]
+				before := h.t
+				h.t = t
+				defer func() { h.t = before }()
+				h.answered("open "+sc.path, chromedp.Navigate(s.base+sc.path))
+				see(t, h, sc.name+"-"+size.name)
+			})
 		}
 	}
 }
@@ -153,8 +175,11 @@ func TestScreens(t *testing.T) {
 		}
 		return
 	}
-	s.eachScreen(t, screens, []string{"day", "night"}, func(t *testing.T, h *hands, name string) {
-		h.writes(t, name, chromedp.FullScreenshot(100))
+	s.eachScreen(t, screens, func(t *testing.T, h *hands, name string) {
+		for _, palette := range []string{"day", "night"} {
+			h.wears(palette)
+			h.writes(t, name+"-"+palette, chromedp.FullScreenshot(100))
+		}
 	})
 }
 

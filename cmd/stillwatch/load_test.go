@@ -374,15 +374,20 @@ func (l *load) some(name string, acts []time.Duration) {
 }
 
 // onTheWalk lets the crowds scan on the walk as fast as they can for a time, in parts, between which bare commits are
-// measured: a machine that others use too is not as quick in one minute as in the next.
+// measured: a machine that others use too is not as quick in one minute as in the next. A short run has two parts, since
+// every part ends by closing all its permits.
 func (l *load) onTheWalk(crowds []*crowd, during time.Duration) {
-	const parts = 6
-	bare := func() float64 { return oneRowOneCommit(l.t, min(during/parts, 2*time.Second)) }
+	parts := 6
+	if during < 10*time.Second {
+		parts = 2
+	}
+	each := during / time.Duration(parts)
+	bare := func() float64 { return oneRowOneCommit(l.t, min(each, 2*time.Second)) }
 	var acts []time.Duration
 	rows, entries := bare(), int64(0)
 	for range parts {
 		before := l.reg.Head().Size
-		acts = append(acts, l.run("flat out, on the walk", (*crowd).turnOnWalk, crowds, during/parts, 0)...)
+		acts = append(acts, l.run("flat out, on the walk", (*crowd).turnOnWalk, crowds, each, 0)...)
 		entries += l.reg.Head().Size - before
 		rows += bare()
 	}
@@ -391,7 +396,7 @@ func (l *load) onTheWalk(crowds []*crowd, during time.Duration) {
 	rate := float64(len(acts)) / during.Seconds()
 	l.t.Logf("flat out, on the walk, in all: %d acts in %v: %.1f acts/s, p50 %v, p99 %v, most %v; %.2f acts for each "+
 		"row of the bare commits between; %.0f entries a second with what officers and second persons sign",
-		len(acts), during, rate, quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), rate/(rows/(parts+1)),
+		len(acts), during, rate, quantile(acts, .5), quantile(acts, .99), quantile(acts, 1), rate/(rows/float64(parts+1)),
 		float64(entries)/during.Seconds())
 }
 

@@ -33,7 +33,11 @@ func TestMain(m *testing.M) {
 		os.Exit(run([]string{"serve", "--data", data, "--listen", "127.0.0.1:0", "--listen-tls", "127.0.0.1:0", "--tls"},
 			os.Stdout, io.Discard))
 	}
-	os.Exit(m.Run())
+	status := m.Run()
+	if builtFolder != "" {
+		_ = os.RemoveAll(builtFolder)
+	}
+	os.Exit(status)
 }
 
 // stopPIN is the PIN of everybody in this test.

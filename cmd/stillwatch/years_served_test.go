@@ -71,16 +71,6 @@ type servedYears struct {
 	phone   *caller
 }
 
-// buildProgram builds the program as it is delivered: the test's own would bring other settings of the collector.
-func buildProgram(b testing.TB) string {
-	b.Helper()
-	program := filepath.Join(b.TempDir(), "stillwatch")
-	if said, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput(); err != nil {
-		b.Fatalf("go build = %v\n%s", err, said)
-	}
-	return program
-}
-
 // settle finds or makes the register, and notes what of it the pages are asked for.
 func (s *servedYears) settle() {
 	if s.data = *yearsFolder; s.data == "" {

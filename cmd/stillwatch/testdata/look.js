@@ -52,24 +52,31 @@
     return known.get(css);
   };
   const over = (a, b) => { const k = a[3]; return [0, 1, 2].map((i) => a[i] * k + b[i] * (1 - k)).concat(1); };
+  const grounds = new Map();
   const ground = (e) => {
-    const layers = [];
-    for (let n = e; n; n = n.parentElement) {
-      const c = rgba(getComputedStyle(n).backgroundColor);
-      if (c[3] > 0) layers.push(c);
-      if (c[3] === 1) break;
+    if (!e) return [255, 255, 255, 1];
+    if (!grounds.has(e)) {
+      const c = rgba(getComputedStyle(e).backgroundColor);
+      grounds.set(e, c[3] === 1 ? c : c[3] > 0 ? over(c, ground(e.parentElement)) : ground(e.parentElement));
     }
-    return layers.reverse().reduce((below, c) => over(c, below), [255, 255, 255, 1]);
+    return grounds.get(e);
   };
   // In a drawing the ground is the last shape drawn before the words that lies under their middle.
+  const shapes = new Map();
+  const shapesOf = (svg) => {
+    if (!shapes.has(svg)) {
+      shapes.set(svg, [...svg.querySelectorAll("rect, circle, ellipse, polygon, path")].filter((shape) => !shape.closest("symbol, defs, pattern"))
+        .map((shape) => ({ shape, b: shape.getBoundingClientRect(), fill: getComputedStyle(shape).fill }))
+        .filter((s) => s.fill !== "none" && !s.fill.startsWith("url")));
+    }
+    return shapes.get(svg);
+  };
   const drawn = (e, svg) => {
     const r = e.getBoundingClientRect(), x = r.left + r.width / 2, y = r.top + r.height / 2;
     let on = ground(svg);
-    for (const shape of svg.querySelectorAll("rect, circle, ellipse, polygon, path")) {
-      if (!(shape.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_FOLLOWING) || shape.closest("symbol, defs, pattern")) continue;
-      const b = shape.getBoundingClientRect(), fill = getComputedStyle(shape).fill;
-      if (fill === "none" || fill.startsWith("url") || x < b.left || x > b.right || y < b.top || y > b.bottom) continue;
-      on = over(rgba(fill), on);
+    for (const { shape, b, fill } of shapesOf(svg)) {
+      if (x < b.left || x > b.right || y < b.top || y > b.bottom) continue;
+      if (shape.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_FOLLOWING) on = over(rgba(fill), on);
     }
     return on;
   };
