@@ -101,8 +101,8 @@ func TestCannedPagesAreSound(t *testing.T) {
 }
 
 // TestPaletteChangesNothingButColours wants the three palettes' pages to be the same but for the palette's class, the
-// scheme of the browser's own parts, the pressed button and the forms' own ids, and the class to set colours alone. So what holds of a page
-// by day, but for its colours, holds of it by night.
+// scheme of the browser's own parts, the pressed button and the forms' own ids, and the class to set colours alone. So
+// what holds of a page by day, but for its colours, holds of it by night.
 func TestPaletteChangesNothingButColours(t *testing.T) {
 	dir := t.TempDir()
 	if err := sample.Write(dir); err != nil {

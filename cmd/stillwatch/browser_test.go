@@ -34,7 +34,8 @@ var (
 // without the frame of a desk's browser, at a third of the processor time. It is gone when the test ends.
 func startBrowser(t *testing.T) context.Context {
 	t.Helper()
-	program := needProgram(t, "chromium-headless-shell", "chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+	program := needProgram(t, "chromium-headless-shell", "chromium", "chromium-browser", "google-chrome",
+		"google-chrome-stable")
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program),
 		chromedp.UserDataDir(t.TempDir()),
 		chromedp.DisableGPU, chromedp.Flag("disable-component-update", true), chromedp.Flag("no-proxy-server", true),

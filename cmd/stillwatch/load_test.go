@@ -374,8 +374,8 @@ func (l *load) some(name string, acts []time.Duration) {
 }
 
 // onTheWalk lets the crowds scan on the walk as fast as they can for a time, in parts, between which bare commits are
-// measured: a machine that others use too is not as quick in one minute as in the next. A short run has two parts, since
-// every part ends by closing all its permits.
+// measured: a machine that others use too is not as quick in one minute as in the next. A short run has two parts,
+// since every part ends by closing all its permits.
 func (l *load) onTheWalk(crowds []*crowd, during time.Duration) {
 	parts := 6
 	if during < 10*time.Second {

@@ -20,8 +20,8 @@ var builtOnce = sync.OnceValues(func() (string, error) {
 		return "", err
 	}
 	program := filepath.Join(dir, "stillwatch")
-	build := exec.Command("go", "build", "-ldflags", "-X stillwatch/cmd/stillwatch/line.release="+builtRelease, "-o", program,
-		".")
+	build := exec.Command("go", "build", "-ldflags", "-X stillwatch/cmd/stillwatch/line.release="+builtRelease, "-o",
+		program, ".")
 	if said, err := build.CombinedOutput(); err != nil {
 		return "", fmt.Errorf("go build: %w\n%s", err, said)
 	}
