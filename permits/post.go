@@ -142,6 +142,9 @@ func (p Permit) Posts() []isolation.Post {
 	return out
 }
 
+// Stood returns everybody who stood by, in order.
+func (p Permit) Stood() []Standing { return slices.Clone(p.posts) }
+
 // AtPost returns who stands at a post now.
 func (p Permit) AtPost(post isolation.Post) (Standing, bool) {
 	for _, x := range p.posts {

@@ -109,6 +109,7 @@ func TestTankIsEnteredAndWeldedByItsPages(t *testing.T) {
 	j.head.must(j.head.post(j.path+"/leave-post", "post", "fire watch", "quiet", "yes", "pin", testPINs["chief"]), at)
 	j.mate.must(back(), j.path)
 
+	wantPDF(t, j.tech, j.path+"/permit.pdf")
 	for kind, end := range atWorkForms {
 		if !regexp.MustCompile(`action="[^"]*` + end + `"`).Match(a.seen.Bytes()) {
 			t.Errorf("no page shows a form for %s", kind)

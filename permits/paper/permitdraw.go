@@ -246,27 +246,61 @@ func (p *sheet) permitReadings(readings []ReadingRecord) {
 		{"judged by", 40, sans}, {"by", 36, sans}}, rows)
 }
 
-// permitPeople is who worked, and what was departed from.
+// permitPeople is who worked.
 func (p *sheet) permitPeople(s PermitSheet) {
 	p.heading("People signed on and off", 14)
 	if len(s.People) == 0 {
 		p.para(sans, "Nobody has signed on.")
-	} else {
-		rows := make([][]cell, 0, len(s.People))
-		for _, a := range s.People {
-			off := clock(a.Off)
-			if off == "" {
-				off = "STILL ON"
-			}
-			rows = append(rows, texts(a.Name, a.Role, clock(a.On), off))
-		}
-		p.table([]column{{"name", 58, sans}, {"role", 40, sans}, {"on", 40, sans}, {"off", 40, sans}}, rows)
+		return
 	}
+	p.attendance(s.People, "role", "on", "off", "STILL ON")
+}
+
+// attendance is a table of people and times; open stands where the second time is not known yet.
+func (p *sheet) attendance(list []Attendance, role, from, to, open string) {
+	rows := make([][]cell, 0, len(list))
+	for _, a := range list {
+		off := clock(a.Off)
+		if off == "" {
+			off = open
+		}
+		rows = append(rows, texts(a.Name, a.Role, clock(a.On), off))
+	}
+	p.table([]column{{"name", 58, sans}, {role, 40, sans}, {from, 40, sans}, {to, 40, sans}}, rows)
+}
+
+// permitSpace is who stood by, who was inside, and which detectors were out of action; nothing where there was none.
+func (p *sheet) permitSpace(s PermitSheet) {
+	if len(s.Posts) > 0 {
+		p.heading("Standing by", 14)
+		p.attendance(s.Posts, "post", "from", "until", "STANDS BY")
+	}
+	if len(s.Inside) > 0 {
+		p.heading("In and out of the space", 14)
+		p.attendance(s.Inside, "recorded by", "in", "out", "STILL INSIDE")
+	}
+	if len(s.Detectors) == 0 {
+		return
+	}
+	p.heading("Detectors out of action", 14)
+	rows := make([][]cell, 0, len(s.Detectors))
+	for _, d := range s.Detectors {
+		back := "STILL OUT OF ACTION"
+		if d.BackBy != "" {
+			back = signed(d.BackBy, d.BackAt)
+		}
+		rows = append(rows, texts(d.What, d.Means, signed(d.OutBy, d.OutAt), back))
+	}
+	p.table([]column{{"detector", 52, bold}, {"instead", 50, sans}, {"out", 38, sans}, {"back", 38, sans}}, rows)
+}
+
+// permitDeviations is what was departed from.
+func (p *sheet) permitDeviations(list []Deviation) {
 	p.heading("Deviations accepted", 8)
-	if len(s.Deviations) == 0 {
+	if len(list) == 0 {
 		p.para(sans, "None.")
 	}
-	for _, d := range s.Deviations {
+	for _, d := range list {
 		p.framed(d.Text + " · " + acceptedWords(d.Accepted))
 	}
 }

@@ -37,6 +37,9 @@ type PermitSheet struct {
 	Readings   []ReadingRecord
 	Signatures []Signature // every signed act in the order of the log
 	People     []Attendance
+	Posts      []Attendance // who stood by; Role is the post
+	Inside     []Attendance // who was in the space
+	Detectors  []Detector   // put out of action
 	Deviations []Deviation
 	Oil        []OilTotal
 	OilDrafts  []OilDraft // may be empty
@@ -104,6 +107,13 @@ type Attendance struct {
 	On, Off    time.Time
 }
 
+// Detector is a detector that was put out of action; BackBy is empty while it is.
+type Detector struct {
+	What, Means   string
+	OutBy, BackBy string
+	OutAt, BackAt time.Time
+}
+
 // Deviation is a departure accepted in writing.
 type Deviation struct {
 	Text     string
@@ -149,6 +159,8 @@ func WritePermit(w io.Writer, s PermitSheet) error {
 		p.permitOilDrafts(s.OilDrafts)
 		p.permitReadings(s.Readings)
 		p.permitPeople(s)
+		p.permitSpace(s)
+		p.permitDeviations(s.Deviations)
 		p.permitLog(s)
 		return nil
 	})

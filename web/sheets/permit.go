@@ -19,6 +19,9 @@ func Permit(plant *isolation.Plant, p permits.Permit, entries []permits.Entry, t
 		PlantSHA256: plan.PlantSHA256, Work: p.Work(), Hazards: plan.Hazards, Precautions: plan.Precautions,
 		Protective: plan.Protective,
 		ValidFrom:  p.Authorised().At.Local(), ValidUntil: p.Until().Local(), Place: placeOfMachine(plan, plant)}
+	for i, r := range plan.WorkRows() {
+		sheet.Title += screens.Choose(i == 0, " – ", ", ") + r.Title
+	}
 	for _, u := range plan.Unproved {
 		sheet.Unproved = append(sheet.Unproved, u.Words)
 	}
@@ -34,14 +37,10 @@ func Permit(plant *isolation.Plant, p permits.Permit, entries []permits.Entry, t
 	}
 	for _, a := range p.Crew() {
 		who, _ := tell.Ship.Person(a.Person)
-		off := a.Off
-		if !off.IsZero() {
-			off = off.Local()
-		}
 		sheet.People = append(sheet.People, paper.Attendance{Name: tell.Name(a.Person), Role: screens.RankOf(who),
-			On:  a.On.Local(),
-			Off: off})
+			On: a.On.Local(), Off: localOrNone(a.Off)})
 	}
+	sheetSpace(&sheet, p, tell)
 	for _, e := range entries {
 		sheetEntry(&sheet, p, e, tell)
 	}
@@ -101,6 +100,17 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 	case permits.AcceptDeviation:
 		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: a.On(p) + ": " + a.Words,
 			Accepted: sig})
+	case permits.ConsentDeviation:
+		sheet.Deviations = append(sheet.Deviations, paper.Deviation{Text: "Consent of the officer: " +
+			permits.Names{Permit: p}.Section(a.Section), Accepted: sig})
+	case permits.RecordAir:
+		sheet.Readings = append(sheet.Readings, airRecordsOf(p, a, e, tell)...)
+	case permits.AnswerMeasures:
+		for _, id := range a.Checks {
+			r := readingRecordOf(p, permits.RecordStored{Check: id, Value: 1}, e, tell)
+			r.Value, r.Limit = "yes", "yes"
+			sheet.Readings = append(sheet.Readings, r)
+		}
 	case permits.RecordDrain:
 		sheet.Drains = append(sheet.Drains, drainRecordOf(p, a, e, tell))
 	case permits.RecordStored:
@@ -120,6 +130,54 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 		sheet.Refused = append(sheet.Refused, paper.Refusal{At: e.At.Local(), By: tell.Name(e.By), Act: a.Of.Does(),
 			Why: a.What})
 	}
+}
+
+// sheetSpace puts on paper who stood by, who was inside, and which detectors were out of action.
+func sheetSpace(sheet *paper.PermitSheet, p permits.Permit, tell *screens.Teller) {
+	for _, x := range p.Stood() {
+		sheet.Posts = append(sheet.Posts, paper.Attendance{Name: tell.Name(x.By), Role: string(x.Post),
+			On: x.Since.Local(), Off: localOrNone(x.Until)})
+	}
+	for _, x := range p.Entrants() {
+		sheet.Inside = append(sheet.Inside, paper.Attendance{Name: tell.Name(x.Person), Role: tell.Name(x.InBy),
+			On: x.In.Local(), Off: localOrNone(x.Out)})
+	}
+	for _, x := range p.Inhibited() {
+		d := paper.Detector{What: x.What, Means: x.Means, OutBy: tell.Name(x.Out.By), OutAt: x.Out.At.Local()}
+		if !x.Back.IsZero() {
+			d.BackBy, d.BackAt = tell.Name(x.Back.By), x.Back.At.Local()
+		}
+		sheet.Detectors = append(sheet.Detectors, d)
+	}
+}
+
+// localOrNone is a time on the ship's clock; none stays none.
+func localOrNone(t time.Time) time.Time {
+	if t.IsZero() {
+		return t
+	}
+	return t.Local()
+}
+
+// airRecordsOf is a test of the air, one line a gas.
+func airRecordsOf(p permits.Permit, a permits.RecordAir, e permits.Entry, tell *screens.Teller) []paper.ReadingRecord {
+	var out []paper.ReadingRecord
+	test := p.Plan().Air
+	if test == nil {
+		return nil
+	}
+	for _, l := range test.Limits {
+		for _, v := range a.Values {
+			if v.Gas != l.Gas {
+				continue
+			}
+			ok, err := l.Within(v.Value)
+			out = append(out, paper.ReadingRecord{What: "Air, " + a.Level + ": " + l.Gas + ", meter " + a.Meter,
+				Value: withUnit(v.Value, l.Unit), Limit: l.Words(), Within: ok && err == nil, Rule: l.Source,
+				By: tell.Name(e.By), At: e.At.Local()})
+		}
+	}
+	return out
 }
 
 func drainRecordOf(p permits.Permit, a permits.RecordDrain, e permits.Entry, tell *screens.Teller) paper.DrainRecord {
