@@ -47,7 +47,8 @@ func TestRegisterOfTheFormatBeforeIsBroughtOn(t *testing.T) {
 	if err := a.Close(); err != nil {
 		t.Fatal(err)
 	}
-	change(t, a.dir, "DROP TABLE uses; DROP INDEX entry_who; PRAGMA user_version = 2")
+	change(t, a.dir, "DROP TABLE uses; DROP INDEX entry_who; DROP INDEX entry_kind_at; "+
+		"ALTER TABLE permits DROP COLUMN kinds; PRAGMA user_version = 2")
 	if r := verified(t, a.dir); !r.OK() {
 		t.Errorf("Verify() of the format before = %v", r.Faults)
 	}

@@ -67,9 +67,15 @@ type PermitQuery struct {
 	States  []permits.State // none: any state
 	Open    bool            // only those that are not over
 	Machine string
+	Point   isolation.NodeID // some entry of theirs concerns it
+	Person  permits.PersonID // who acted on them
+	Kind    string           // an exposure, or a kind of work
+	From    time.Time        // requested then or later
+	To      time.Time        // requested before
+	Overdue time.Time        // not over, and the authorisation ran out before this moment
 	Text    string           // somewhere in number, machine, title or work; any case
 	Before  permits.PermitID // numbers below this one, for the next page
-	Limit   int              // 0: 50; at most 500
+	Limit   int              // 0: 50; at most 5000
 }
 
 // PermitLine is one permit in a list.
@@ -82,6 +88,7 @@ type PermitLine struct {
 	Title       string
 	Work        string
 	Exposure    isolation.Exposure
+	Kinds       string // of the work, with commas between; "": none
 	RequestedBy permits.PersonID
 	RequestedAt time.Time
 	Changed     time.Time
@@ -96,7 +103,9 @@ type PermitLine struct {
 // Permits lists permits, those that are over too, newest first.
 func (r *Register) Permits(ctx context.Context, q PermitQuery) ([]PermitLine, error) {
 	search := store.PermitSearch{Open: q.Open, Machine: q.Machine, Text: strings.TrimSpace(q.Text),
-		Before: int64(q.Before), Limit: limit(q.Limit, 50, 500)}
+		Point: string(q.Point), Person: string(q.Person),
+		Kind: q.Kind, From: micro(q.From), To: micro(q.To), Overdue: micro(q.Overdue),
+		Before: int64(q.Before), Limit: limit(q.Limit, 50, 5000)}
 	for _, s := range q.States {
 		search.States = append(search.States, s.String())
 	}
@@ -109,6 +118,14 @@ func (r *Register) Permits(ctx context.Context, q PermitQuery) ([]PermitLine, er
 		out[i] = permitLine(row)
 	}
 	return out, nil
+}
+
+// micro returns a moment as the tables have it; 0 for none.
+func micro(t time.Time) int64 {
+	if t.IsZero() {
+		return 0
+	}
+	return t.UnixMicro()
 }
 
 func limit(asked, usual, most int) int {

@@ -20,7 +20,7 @@ func TestTablesAreNotBelieved(t *testing.T) {
 		"a permit with locks on is gone":   {"DELETE FROM permits WHERE id = 1", false},
 		"a permit that never was": {"INSERT INTO permits SELECT 77, state, over, job, machine, machine_name, " +
 			"title, work, exposure, requested_by, requested_at, changed, until, locks, locks_on, signed_on, entries, " +
-			"last_entry FROM permits WHERE id = 1", false},
+			"last_entry, kinds FROM permits WHERE id = 1", false},
 		"a point that passes is forgotten": {"UPDATE entry_index SET kind = 'sign in' WHERE kind = 'record passing'",
 			false},
 		"an entry is of another permit":   {"UPDATE entry_index SET permit = 9 WHERE kind = 'authorise'", false},

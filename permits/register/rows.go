@@ -1,6 +1,7 @@
 package register
 
 import (
+	"strings"
 	"time"
 
 	"stillwatch/isolation"
@@ -26,6 +27,12 @@ func permitRow(p permits.Permit, n int64) store.PermitRow {
 	plan := p.Plan()
 	row.Job, row.Machine, row.MachineName, row.Title = plan.Job, plan.Machine, plan.MachineName, plan.Title
 	row.Exposure, row.Locks = string(plan.Exposure), len(plan.Steps)
+	for _, k := range plan.Kinds {
+		row.Kinds += string(k) + ","
+	}
+	if row.Kinds != "" {
+		row.Kinds = "," + row.Kinds
+	}
 	if !p.Until().IsZero() {
 		row.Until = p.Until().UnixMicro()
 	}
@@ -44,6 +51,7 @@ func permitLine(row store.PermitRow) PermitLine {
 	if row.Until != 0 {
 		l.Until = fromMicro(row.Until)
 	}
+	l.Kinds = strings.ReplaceAll(strings.Trim(row.Kinds, ","), ",", ", ")
 	return l
 }
 

@@ -73,6 +73,7 @@ type PermitRow struct {
 	SignedOn    int
 	Entries     int
 	LastEntry   int64
+	Kinds       string // of the work, with commas between and around
 }
 
 // TableName returns the table's name, for gorm.

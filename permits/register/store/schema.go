@@ -20,13 +20,14 @@ var migrations embed.FS
 // is refused. One from oldestFormat on is brought to this one when a program opens it; of the one before (1, the first
 // product) the program knows the tables no more.
 const (
-	Format       = 3
+	Format       = 4
 	oldestFormat = 2
 	formatUses   = 3 // has the table uses
 )
 
 // bringTo are the migrations, by the format to which they bring.
-var bringTo = map[int]string{2: migration("0002_log.sql"), formatUses: migration("0003_uses.sql")}
+var bringTo = map[int]string{2: migration("0002_log.sql"), formatUses: migration("0003_uses.sql"),
+	4: migration("0004_kinds.sql")}
 
 func migration(name string) string {
 	text, err := migrations.ReadFile("migrations/" + name)

@@ -101,6 +101,12 @@ type PermitSearch struct {
 	States  []string
 	Open    bool // only those that are not over
 	Machine string
+	Point   string // some entry of theirs concerns it
+	Person  string // who acted on them
+	Kind    string // an exposure, or a kind of work
+	From    int64  // requested at this moment or later, microseconds; 0: ever
+	To      int64  // requested before this moment; 0: ever
+	Overdue int64  // not over, and the authorisation ran out before this moment; 0: not asked
 	Text    string // somewhere in number, machine, title or work; any case
 	Before  int64  // numbers below this one
 	Limit   int
@@ -121,6 +127,7 @@ func (v View) Permits(q PermitSearch) (rows []PermitRow, err error) {
 	if q.Text != "" {
 		db = withText(db, q.Text)
 	}
+	db = q.whenAndWho(db)
 	if q.Before > 0 {
 		db = db.Where("id < ?", q.Before)
 	}
@@ -128,6 +135,31 @@ func (v View) Permits(q PermitSearch) (rows []PermitRow, err error) {
 		return nil, fmt.Errorf("list permits: %w", err)
 	}
 	return rows, nil
+}
+
+// whenAndWho asks for point, person, kind and times. The index of who acted on which permit answers for a person
+// permit by permit, so that a list ends when it is full, however much somebody has done.
+func (q PermitSearch) whenAndWho(db *gorm.DB) *gorm.DB {
+	if q.Point != "" {
+		db = db.Where("id IN (SELECT i.permit FROM point_index p JOIN entry_index i ON i.n = p.n WHERE p.point = ?)", q.Point)
+	}
+	if q.Person != "" {
+		db = db.Where("EXISTS (SELECT 1 FROM entry_index i WHERE i.person = ? AND i.permit = permits.id AND i.permit > 0)",
+			q.Person)
+	}
+	if q.Kind != "" {
+		db = db.Where("(exposure = ? OR instr(kinds, ?) > 0)", q.Kind, ","+q.Kind+",")
+	}
+	if q.From > 0 {
+		db = db.Where("requested_at >= ?", q.From)
+	}
+	if q.To > 0 {
+		db = db.Where("requested_at < ?", q.To)
+	}
+	if q.Overdue > 0 {
+		db = db.Where("over = 0 AND until > 0 AND until < ?", q.Overdue)
+	}
+	return db
 }
 
 // withText asks for a permit by its number, or by words in what lists show of it.
