@@ -16,16 +16,16 @@ import (
 const listPage = 50
 
 func (s *Server) permitsList(c *gin.Context) error {
-	page := screens.PermitsPage{Frame: s.base(c, "Permits", "permits"), States: permits.States(), State: c.Query("state"),
-		Text: screens.Shorten(c.Query("text"), 80), Now: s.now()}
-	q := register.PermitQuery{Text: page.Text, Limit: listPage}
-	if st, ok := permits.ParseState(page.State); ok {
-		q.States = []permits.State{st}
+	f, q := s.permitFilter(c)
+	page := screens.PermitsPage{Frame: s.base(c, "Permits", "permits"), PermitFilter: f, States: permits.States(),
+		Kinds: screens.PermitKinds(), Now: s.now()}
+	if plant := s.reg.Plant(); plant != nil {
+		page.Machines = plant.Machines
 	}
-	q.Open = page.State == "open"
 	if n, err := strconv.ParseInt(c.Query("before"), 10, 64); err == nil {
 		q.Before = permits.PermitID(n)
 	}
+	q.Limit = listPage
 	lines, err := s.reg.Permits(c.Request.Context(), q)
 	if err != nil {
 		return err

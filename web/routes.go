@@ -133,6 +133,14 @@ func (s *Server) routes() []route {
 		{get, "/find", signedIn, 0, s.tagFind},
 
 		{get, "/permits", signedIn, 0, s.permitsList},
+		{get, "/permits.csv", signedIn, 0, s.permitsCSV},
+		{get, "/permits.pdf", signedIn, 0, s.permitsPrint},
+		{get, "/machines/:id", signedIn, 0, s.machineShow},
+		{get, "/machines/:id/history.csv", signedIn, 0, s.machineCSV},
+		{get, "/machines/:id/history.pdf", signedIn, 0, s.machinePrint},
+		{get, "/figures", signedIn, 0, s.figuresShow},
+		{get, "/figures.csv", signedIn, 0, s.figuresCSV},
+		{get, "/figures.pdf", signedIn, 0, s.figuresPrint},
 		{get, "/permits/new", signedIn, 0, s.permitRequestShow},
 		{post, "/permits", crewOnly, 0, s.permitRequest},
 		{get, "/permits/:id", signedIn, 0, s.permitShow},
@@ -221,6 +229,8 @@ func (s *Server) routes() []route {
 
 		{get, "/points", signedIn, 0, s.pointList},
 		{get, "/points/:id", signedIn, 0, s.pointShow},
+		{get, "/points/:id/history.csv", signedIn, 0, s.pointCSV},
+		{get, "/points/:id/history.pdf", signedIn, 0, s.pointPrint},
 		{post, "/points/labels", crewOnly, 0, s.labelsIssue},
 		{get, "/points/labels.pdf", crewOnly, 0, s.labelsPrint},
 		{post, "/points/:id/passing", crewOnly, 0, s.passingRecord},

@@ -232,6 +232,20 @@ func cannedAudit() AuditSheet {
 			{Job: "P2-seal", Machine: "Pump 2", Title: "Shaft seal"}}}
 }
 
+// cannedReport is a report with bars, with a table alone, and with nothing.
+func cannedReport() Report {
+	cols := []ReportColumn{{"Of", 50}, {"How many", 20}, {"Note", 30}}
+	return Report{Stamp: cannedStamp(), Title: "FIGURES", Facts: []Fact{{"From, to", clock(at(1, 0, 0)) + " – " +
+		clock(at(25, 0, 0))}}, Parts: []ReportPart{
+		{Heading: "Audits of the tags", Note: "2 audits were signed.", Columns: cols,
+			Bars: []ReportBar{{Name: "8 Nov 2026, A. Second", Words: "13.9 days", Value: 13.9},
+				{Name: "24 Nov 2026, A. Second", Words: "16 days", Value: 16, Over: true}},
+			Rows: [][]string{{"8 Nov 2026, A. Second", "13.9 days", "9 tags"},
+				{"24 Nov 2026, A. Second", "16 days", "LATE: 9 tags"}}},
+		{Heading: "What gates refused", Columns: cols, Rows: [][]string{{"fit lock", "3", ""}}},
+		{Heading: "Points that pass", Columns: cols, None: "No point is recorded as passing."}}}
+}
+
 // cannedNoPlan is the plan of a job that can't be isolated.
 func cannedNoPlan() PlanSheet {
 	s := cannedPlan()

@@ -77,6 +77,7 @@ func filledWriters(text string) map[string]func(io.Writer) error {
 		},
 		"permit":   func(w io.Writer) error { return filledPaper(w, WritePermit, cannedPermit(), text) },
 		"handover": func(w io.Writer) error { return filledPaper(w, WriteHandover, cannedHandover(), text) },
+		"report":   func(w io.Writer) error { return filledPaper(w, WriteReport, cannedReport(), text) },
 		"audit":    func(w io.Writer) error { return filledPaper(w, WriteAudit, cannedAudit(), text) },
 	}
 }

@@ -42,7 +42,8 @@ func cannedPapers(t *testing.T) map[string][]byte {
 		"audit":    printed(t, WriteAudit, cannedAudit()),
 		"noaudit": printed(t, WriteAudit, AuditSheet{Stamp: cannedStamp(), Every: 14, Longest: 14, At: at(25, 8, 0),
 			Since: at(1, 8, 0)}),
-		"quiet": printed(t, WriteHandover, HandoverSheet{Stamp: cannedStamp()}),
+		"report": printed(t, WriteReport, cannedReport()),
+		"quiet":  printed(t, WriteHandover, HandoverSheet{Stamp: cannedStamp()}),
 	}
 }
 

@@ -264,8 +264,8 @@ func TestChangedTablesAreTold(t *testing.T) {
 		{"permit", "UPDATE permits SET state = 'live' WHERE id = 1", "permit 1"},
 		{"permit gone", "DELETE FROM permits WHERE id = 1", "permit 1"},
 		{"permit too many", "INSERT INTO permits SELECT 7, state, over, job, machine, machine_name, title, work, exposure, " +
-			"requested_by, requested_at, changed, until, locks, locks_on, signed_on, entries, last_entry, kinds FROM permits WHERE " +
-			"id = 1", "permit 7"},
+			"requested_by, requested_at, changed, until, locks, locks_on, signed_on, entries, last_entry, kinds FROM permits " +
+			"WHERE id = 1", "permit 7"},
 		{"touched", "DELETE FROM point_index WHERE point = 'V1'", "index of points"},
 		{"use of a plan", "UPDATE uses SET last = last - 400 WHERE person = 'fitter'", "table uses"},
 		{"use of a plan gone", "DELETE FROM uses WHERE person = 'oow'", "table uses"},

@@ -11,6 +11,7 @@ import (
 
 	"stillwatch/isolation/plantfile"
 	"stillwatch/permits"
+	"stillwatch/permits/lookback"
 	"stillwatch/permits/register"
 	"stillwatch/web/screens"
 	"stillwatch/web/static"
@@ -165,7 +166,25 @@ func cannedLists(s *Ship) []Page {
 				Next: 5}
 		}},
 		{"permits", "permits_list", func(b screens.Frame) any {
-			return screens.PermitsPage{Frame: b, States: permits.States(), Lines: s.permitLines(), Now: b.Clock}
+			return screens.PermitsPage{Frame: b, States: permits.States(), Lines: s.permitLines(), Now: b.Clock,
+				Machines: s.plant.Machines, Kinds: screens.PermitKinds()}
+		}},
+		{"permits-sought", "permits_list", func(b screens.Frame) any {
+			return screens.PermitsPage{Frame: b, States: permits.States(), Lines: s.permitLines()[:1], Now: b.Clock,
+				Machines: s.plant.Machines, Kinds: screens.PermitKinds(), PermitFilter: screens.PermitFilter{
+					Machine: s.plant.Machines[0].ID, From: "2026-11-01", Overdue: true, Query: "overdue=yes"}}
+		}},
+		{"machine", "machine_show", func(b screens.Frame) any {
+			m := s.plant.Machines[0]
+			return screens.MachinePage{Frame: b, ID: m.ID, Machine: m.Name, Lines: s.permitLines(), History: s.lines(12),
+				Points: screens.MachinePoints(s.Setting(b.Me), s.pointsOf(1))}
+		}},
+		{"figures", "figures_show", func(b screens.Frame) any { return s.figures(b) }},
+		{"figures-none", "figures_show", func(b screens.Frame) any {
+			page := screens.FiguresPage{Frame: b, Figures: lookback.Asked{From: b.Clock.AddDate(-1, 0, 0), To: b.Clock,
+				Zone: time.Local}.Figures()}
+			page.Parts = screens.FigureParts(page.Figures, b.Name)
+			return page
 		}},
 		{"board", "board_show", func(b screens.Frame) any { return s.board(b) }},
 		{"handover", "handover_show", func(b screens.Frame) any {

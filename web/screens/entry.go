@@ -22,6 +22,15 @@ type EntryLine struct {
 	Refused bool
 }
 
+// FoundWords joins the results of verdicts.
+func FoundWords(found []isolation.Finding) string {
+	words := ""
+	for i, f := range found {
+		words += Choose(i > 0, ", ", "") + f.Result
+	}
+	return words
+}
+
 // Teller puts entries into words. It looks up what an entry only names by a digest, each permit once.
 type Teller struct {
 	Ctx     context.Context

@@ -28,6 +28,8 @@ var Pages = map[string]any{
 	"handover_show":    HandoverPage{},
 	"entry_show":       EntryPage{},
 	"inspections_list": InspectionsPage{},
+	"figures_show":     FiguresPage{},
+	"machine_show":     MachinePage{},
 	"log_show":         LogPage{},
 	"notice":           NoticePage{},
 	"people_list":      PeoplePage{},

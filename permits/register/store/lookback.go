@@ -39,8 +39,9 @@ func (v View) EachOfMachine(machine string, before int64, limit int, f func(Entr
 	if before <= 0 {
 		before = math.MaxInt64
 	}
-	return eachEntry(v.db.Raw("SELECT e.n, e.body FROM (SELECT i.n FROM (SELECT p.id, (SELECT max(l.n) FROM entry_index l "+
-		"WHERE l.permit = p.id AND l.permit > 0 AND l.n < ?) AS newest FROM permits p WHERE p.machine = ? ORDER BY newest "+
-		"DESC LIMIT ?) q JOIN entry_index i ON i.permit = q.id AND i.permit > 0 AND i.n < ? ORDER BY i.n DESC LIMIT ?) f "+
-		"JOIN entries e ON e.n = f.n ORDER BY e.n DESC", before, machine, limit, before, limit), f)
+	return eachEntry(v.db.Raw("SELECT e.n, e.body FROM (SELECT i.n FROM (SELECT p.id, (SELECT max(l.n) FROM "+
+		"entry_index l WHERE l.permit = p.id AND l.permit > 0 AND l.n < ?) AS newest FROM permits p WHERE p.machine = ? "+
+		"ORDER BY newest DESC LIMIT ?) q JOIN entry_index i ON i.permit = q.id AND i.permit > 0 AND i.n < ? "+
+		"ORDER BY i.n DESC LIMIT ?) f JOIN entries e ON e.n = f.n ORDER BY e.n DESC", before, machine, limit,
+		before, limit), f)
 }
