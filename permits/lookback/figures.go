@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"strconv"
 	"time"
 
 	"stillwatch/isolation"
@@ -217,6 +216,3 @@ func (a Asked) audits() []Audit {
 	}
 	return out
 }
-
-// Hours returns a time in hours with one decimal, as the tables have it.
-func Hours(d time.Duration) string { return strconv.FormatFloat(d.Hours(), 'f', 1, 64) }
