@@ -65,7 +65,7 @@ type conversion struct {
 func (c *conversion) pipes(f func(l *isolation.Link, a, b int32, pipe bool)) {
 	for i := range c.Plant.Links {
 		l := &c.Plant.Links[i]
-		a, b := c.Number(l.A), c.Number(l.B)
+		a, b := c.Ends[i][0], c.Ends[i][1]
 		if a < 0 || b < 0 || !c.in[a] || !c.in[b] || !c.own[a] && !c.own[b] {
 			continue
 		}

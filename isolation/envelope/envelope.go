@@ -78,15 +78,15 @@ func (k *Work) wetNodes(env []bool) []bool {
 			wet[i] = n.Kind == isolation.Opening || n.Kind == isolation.Vessel
 		}
 	}
-	for _, l := range k.Plant.Links {
-		if a, b := k.Number(l.A), k.Number(l.B); a >= 0 && b >= 0 && l.BoreMM > 0 {
+	for i, l := range k.Plant.Links {
+		if a, b := k.Ends[i][0], k.Ends[i][1]; a >= 0 && b >= 0 && l.BoreMM > 0 {
 			wet[a], wet[b] = wet[a] || env[a], wet[b] || env[b]
 		}
 	}
 	for again := true; again; { // what joins a wet node to an opening or another wet node by a link of unknown bore
 		again = false
-		for _, l := range k.Plant.Links {
-			a, b := k.Number(l.A), k.Number(l.B)
+		for i := range k.Plant.Links {
+			a, b := k.Ends[i][0], k.Ends[i][1]
 			if a < 0 || b < 0 || !env[a] || !env[b] || wet[a] == wet[b] {
 				continue
 			}
@@ -185,8 +185,8 @@ func (k *Work) hasDrain(part []int32) bool {
 // lowestMouth returns the part whose pipe meets vessel v lowest; of those without a level the first in the file.
 func (k *Work) lowestMouth(v int32, parts []int, of map[int32]int) int {
 	best, level := parts[0], math.Inf(1)
-	for _, l := range k.Plant.Links {
-		a, b := k.Number(l.A), k.Number(l.B)
+	for i, l := range k.Plant.Links {
+		a, b := k.Ends[i][0], k.Ends[i][1]
 		at, other := l.InvertM[0], b
 		switch v {
 		case a:

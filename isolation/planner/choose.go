@@ -107,7 +107,7 @@ func (k *task) problem(t terms) cut.Problem {
 		}
 	}
 	for i, l := range k.Plant.Links {
-		a, b := k.Number(l.A), k.Number(l.B)
+		a, b := k.Ends[i][0], k.Ends[i][1]
 		switch {
 		case a < 0 || b < 0 || a == b:
 		case l.AirGap:

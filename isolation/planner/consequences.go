@@ -130,16 +130,16 @@ func (k *task) feedsOf(nature isolation.Nature) [][]int32 {
 func (k *task) feeds(nature isolation.Nature) [][]int32 {
 	next := make([][]int32, len(k.Plant.Nodes))
 	into, away := make([]bool, len(next)), make([]bool, len(next))
-	for _, l := range k.Plant.Links {
-		if a, b := k.Number(l.A), k.Number(l.B); a >= 0 && b >= 0 {
+	for _, e := range k.Ends {
+		if a, b := e[0], e[1]; a >= 0 && b >= 0 {
 			away[a], into[b] = true, true
 		}
 	}
 	directed := func(i int32) bool {
 		return (k.At(i).Kind == isolation.CheckValve || k.At(i).LiftsBar > 0) && into[i] && away[i]
 	}
-	for _, l := range k.Plant.Links {
-		a, b := k.Number(l.A), k.Number(l.B)
+	for i, l := range k.Plant.Links {
+		a, b := k.Ends[i][0], k.Ends[i][1]
 		if a < 0 || b < 0 || nature == isolation.Current && l.BoreMM > 0 || flows(nature) &&
 			(k.At(a).Kind.IsElectrical() || k.At(b).Kind.IsElectrical()) {
 			continue

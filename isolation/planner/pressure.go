@@ -39,11 +39,10 @@ func (k *task) pressingOn(i int32, ends []int32) *isolation.Node {
 // go on only by the way by which it came.
 func (k *task) heatedTo(source int32, ends []int32) (float64, bool) {
 	hottest, known := 0.0, false
-	for i := range k.Plant.Nodes {
-		h := int32(i)
-		c, is := k.heatsUpTo(h)
-		if is && (!known || c > hottest) && k.passesOn(source, h, ends) {
-			hottest, known = c, true
+	for _, h := range k.pumpsInLine().heaters {
+		if (!known || h.celsius > hottest) && k.springs(source)[h.node] &&
+			slices.ContainsFunc(ends, func(i int32) bool { return h.beyond[i] }) && k.passesOn(source, h.node, ends) {
+			hottest, known = h.celsius, true
 		}
 	}
 	return hottest, known
@@ -142,11 +141,8 @@ func (k *task) mostOn(i int32, sources []int32) float64 {
 // lift returns by how many bar pumps raise what comes from a source to some nodes at most: the sum along the worst way
 // that passes none of them twice.
 func (k *task) lift(source int32, ends []int32) float64 {
-	if k.line == nil {
-		k.line = k.newPumpLine()
-	}
-	l := k.line
-	first, begins := k.inService([]int32{source}, source), k.onlyWay(source, true)
+	l := k.pumpsInLine()
+	first, begins := k.springs(source), k.onlyWay(source, true)
 	used := make([]bool, len(l.pumps))
 	var most func(reach []bool) float64 // -1 where no way leads to the work
 	most = func(reach []bool) float64 {
@@ -177,16 +173,49 @@ func (k *task) lift(source int32, ends []int32) float64 {
 	return sum
 }
 
-// pumpLine is what the pumps that may run press on, one list for all sources.
+// pumpLine is what the pumps that may run press on, one list for all sources, and what heaters that may be hot heat.
 type pumpLine struct {
-	pumps  []int32
-	beyond [][]bool  // per pump: what stands behind it in service
-	out    [][]int32 // per pump: see onlyWay
-	beside [][]int   // per pump: those that draw from one place with it, or press into one, and so never stand in line
+	first   map[int32][]bool // per source: where what it holds comes to in service
+	heaters []heating
+	pumps   []int32
+	beyond  [][]bool  // per pump: what stands behind it in service
+	out     [][]int32 // per pump: see onlyWay
+	beside  [][]int   // per pump: those that draw from one place with it, or press into one, and so never stand in line
+}
+
+// heating is a heater that may be hot: up to how many °C it heats, and where what leaves it comes to in service.
+type heating struct {
+	node    int32
+	celsius float64
+	beyond  []bool
+}
+
+// pumpsInLine returns the pumps that may run, and the heaters that may be hot, found once for what is opened and kept
+// off by now.
+func (k *task) pumpsInLine() *pumpLine {
+	if k.line != nil {
+		return k.line
+	}
+	k.line = k.newPumpLine()
+	for i := range k.Plant.Nodes {
+		if c, is := k.heatsUpTo(int32(i)); is {
+			k.line.heaters = append(k.line.heaters, heating{int32(i), c, k.inService([]int32{int32(i)}, int32(i))})
+		}
+	}
+	return k.line
+}
+
+// springs marks where what a source holds comes to in service.
+func (k *task) springs(source int32) []bool {
+	l := k.pumpsInLine()
+	if l.first[source] == nil {
+		l.first[source] = k.inService([]int32{source}, source)
+	}
+	return l.first[source]
 }
 
 func (k *task) newPumpLine() *pumpLine {
-	l := &pumpLine{pumps: k.mayRun()}
+	l := &pumpLine{pumps: k.mayRun(), first: map[int32][]bool{}}
 	for _, p := range l.pumps {
 		l.beyond = append(l.beyond, k.inService(k.beyond(p), p))
 	}
@@ -312,9 +341,9 @@ func (k *task) pressingBy(way []int32) *isolation.Node {
 				n.GaugeBar += k.At(p).LiftsBar
 			}
 		}
-		for _, h := range way {
-			if c, is := k.heatsUpTo(h); is && c > n.TempC {
-				n.TempC = c
+		for _, h := range k.pumpsInLine().heaters {
+			if h.celsius > n.TempC && slices.Contains(way, h.node) {
+				n.TempC = h.celsius
 			}
 		}
 	}

@@ -49,9 +49,8 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 				strings.TrimSuffix(less.Because, "."), strings.Join(less.Measures, "; "))
 		}
 	}
-	out := k.runsOut(shut, d)
 	for _, i := range k.Zone {
-		if k.isWet(i) && !out[i] && !slices.ContainsFunc(plan.Sections, func(s isolation.Section) bool {
+		if k.isWet(i) && !k.RunsOut(i, shut, d) && !slices.ContainsFunc(plan.Sections, func(s isolation.Section) bool {
 			return !s.Provable && slices.Contains(s.Nodes, k.At(i).ID)
 		}) {
 			say(isolation.UnprovedWayOut, i, "Nothing drains or vents %s. It is opened with care, as if it were full and under "+
@@ -88,15 +87,6 @@ func (k *task) carriesCurrent(i int32) bool {
 	n := k.At(i)
 	return n.Kind.IsElectrical() || n.Kind == isolation.Junction || n.Kind == isolation.Consumer ||
 		n.Kind == isolation.Source && n.Energy.Nature() == isolation.Current
-}
-
-// runsOut marks what can run to an opening of the plan through what stands open.
-func (k *task) runsOut(shut []bool, d envelope.DrawOff) []bool {
-	out := make([]bool, len(k.Plant.Nodes))
-	for i := range out {
-		out[i] = k.RunsOut(int32(i), shut, d)
-	}
-	return out
 }
 
 // isWet reports whether a part of the work can hold what flows: a vessel, or the end of a pipe of known bore, to which

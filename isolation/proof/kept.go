@@ -152,14 +152,14 @@ func (v *prover) keepsOff() error {
 // shuts, where either flowed before.
 func (v *prover) standing() error {
 	dead := v.supplied(v.isShut)
-	normally := func(i int32) bool {
+	shuts, halts := make([]bool, len(v.plant.Nodes)), make([]bool, len(v.plant.Nodes)) // in service, and now
+	for i := range v.plant.Nodes {
 		n := &v.plant.Nodes[i]
-		return n.Kind.IsMoved() && n.Kind != isolation.Earth && n.Normal == n.Kind.Isolating()
+		d := v.number(n.Drive)
+		shuts[i] = n.Kind.IsMoved() && n.Kind != isolation.Earth && n.Normal == n.Kind.Isolating()
+		halts[i] = shuts[i] || v.isShut(int32(i)) || v.work[i] || d >= 0 && (!dead[d] || v.work[d])
 	}
-	now := func(i int32) bool {
-		d := v.number(v.plant.Nodes[i].Drive)
-		return normally(i) || v.isShut(i) || v.work[i] || d >= 0 && (!dead[d] || v.work[d])
-	}
+	normally, now := func(i int32) bool { return shuts[i] }, func(i int32) bool { return halts[i] }
 	for i := range v.plant.Nodes {
 		n, at := &v.plant.Nodes[i], int32(i)
 		heater, drive := v.number(n.HeatedBy), v.number(n.Drive)

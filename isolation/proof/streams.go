@@ -25,15 +25,16 @@ func (v *prover) streams(at int32, bars func(int32) bool) bool {
 	for i, on := range v.spread(down, []int32{at}, func(j int32) bool { return bars(j) || v.isTank(j) }) {
 		drawn = drawn || on && v.lifts(int32(i))
 	}
-	if !v.leads(down, at, bars) || !v.fed(up, at, bars, drawn) {
+	if !v.leads(down, at, bars) {
 		return false
 	}
-	for u := range v.plant.Nodes {
-		through := func(j int32) bool { return j == int32(u) || bars(j) }
-		if int32(u) == at || bars(int32(u)) || v.plant.Nodes[u].Kind == isolation.Source || len(down[u]) == 0 {
-			continue
-		}
-		if !v.leads(down, at, through) && !v.fed(up, at, through, drawn) {
+	come, is := v.fed(up, at, bars, drawn)
+	if !is {
+		return false
+	}
+	for _, u := range come { // what lies on every way from a tank lies on this one
+		through := func(j int32) bool { return j == u || bars(j) }
+		if _, still := v.fed(up, at, through, drawn); !still && !v.leads(down, at, through) {
 			return false
 		}
 	}
@@ -47,34 +48,40 @@ func (v *prover) leads(down [][]int32, at int32, bars func(int32) bool) bool {
 	return slices.ContainsFunc(ends, func(e int32) bool { return e != at && on[e] })
 }
 
-// fed looks upstream from a node for a tank that gives. What is looked at is a place together with whether a pump
-// stands between it and the node, or draws from there.
-func (v *prover) fed(up [][]int32, at int32, bars func(int32) bool, drawn bool) bool {
-	type stand struct {
-		at     int32
-		pumped bool
+// fed looks upstream from a node for a tank that gives, and returns what lies between. What is looked at is a place
+// together with whether a pump stands between it and the node, or draws from there: place 2i, or 2i+1 with a pump.
+func (v *prover) fed(up [][]int32, at int32, bars func(int32) bool, drawn bool) (between []int32, is bool) {
+	came := make([]int32, 2*len(up))
+	place := func(i int32, pumped bool) int32 {
+		if pumped {
+			return 2*i + 1
+		}
+		return 2 * i
 	}
-	seen := map[stand]bool{}
-	list := []stand{{at, drawn}}
+	begin := place(at, drawn)
+	list := []int32{begin}
 	for len(list) > 0 {
-		s := list[len(list)-1]
+		here := list[len(list)-1]
 		list = list[:len(list)-1]
-		for _, from := range up[s.at] {
-			n := &v.plant.Nodes[from]
-			next := stand{from, s.pumped || v.lifts(from)}
-			if from == at || bars(from) || seen[next] {
+		for _, from := range up[here/2] {
+			pumped := here%2 == 1 || v.lifts(from)
+			next := place(from, pumped)
+			if from == at || bars(from) || came[next] != 0 {
 				continue
 			}
-			seen[next] = true
-			switch {
-			case v.isTank(from) && (next.pumped || v.above(n, &v.plant.Nodes[at])):
-				return true
+			came[next] = here + 1
+			switch n := &v.plant.Nodes[from]; {
+			case v.isTank(from) && (pumped || v.above(n, &v.plant.Nodes[at])):
+				for ; here != begin; here = came[here] - 1 {
+					between = append(between, here/2)
+				}
+				return between, true
 			case n.Kind != isolation.Source:
 				list = append(list, next)
 			}
 		}
 	}
-	return false
+	return nil, false
 }
 
 // lifts reports whether a node is a pump.
