@@ -43,20 +43,21 @@ func (k *task) streams(i int32, bars func(int32) bool) bool {
 	for j, is := range graph.Flood(out, []int32{i}, stop) {
 		drawn = drawn || is && !bars(int32(j)) && k.isPump(int32(j))
 	}
-	come := k.comesFromTank(in, i, bars, drawn)
-	if come == nil || !k.goesOn(out, i, bars) {
+	come, on := k.comesFromTank(in, i, bars, drawn), k.goesOn(out, i, bars)
+	if come == nil || on == nil {
 		return false
 	}
-	return !slices.ContainsFunc(come, func(u int32) bool { // whatever lies on every way lies on this one
+	return !slices.ContainsFunc(come, func(u int32) bool { // whatever lies on every way of both lies on these
 		without := func(j int32) bool { return j == u || bars(j) }
-		return !k.goesOn(out, i, without) && k.comesFromTank(in, i, without, drawn) == nil
+		return slices.Contains(on, u) && k.goesOn(out, i, without) == nil &&
+			k.comesFromTank(in, i, without, drawn) == nil
 	})
 }
 
-// goesOn reports whether a way leads on from a node to a tank or a consumer.
-func (k *task) goesOn(out [][]int32, i int32, bars func(int32) bool) bool {
+// goesOn returns a way on from a node to a tank or a consumer; nil of none.
+func (k *task) goesOn(out [][]int32, i int32, bars func(int32) bool) []int32 {
 	return graph.WayTo(out, []int32{i}, func(j int32) bool { return j != i && !bars(j) && k.isEnd(j) },
-		func(j int32) bool { return j != i && bars(j) }) != nil
+		func(j int32) bool { return j != i && bars(j) })
 }
 
 // comesFromTank returns what lies on a way back from a node to a tank that gives; nil where there is none. A tank gives

@@ -26,19 +26,17 @@ func (k *task) pressingOn(i int32, ends []int32) *isolation.Node {
 	n := *k.At(i)
 	if n.Energy.Nature() == isolation.Liquid {
 		n.GaugeBar += k.lift(i, ends)
-		if c, hotter := k.heatedTo(i, ends); hotter && (!n.HasTemp || c > n.TempC) {
-			n.TempC, n.HasTemp = c, true
-		}
+		n.TempC, n.HasTemp = k.heatedTo(i, ends)
 	}
 	return &n
 }
 
-// heatedTo returns up to how many °C a liquid is heated on its way from a source to some nodes in service: as warm as
-// the plant file says of a heater (temp_c), and where it says nothing as warm as the hottest that heats it. A heater
+// heatedTo returns how warm a liquid is at most that comes from a source to some nodes in service: as at the source, or
+// as a heater on the way makes it. That is as warm as the plant file says of a heater (temp_c), and where it says nothing as warm as the hottest that heats it. A heater
 // does not count that is opened, whose other side is opened, kept off or out of service, or from which the liquid can
 // go on only by the way by which it came.
 func (k *task) heatedTo(source int32, ends []int32) (float64, bool) {
-	hottest, known := 0.0, false
+	hottest, known := k.At(source).TempC, k.At(source).HasTemp
 	for _, h := range k.pumpsInLine().heaters {
 		if (!known || h.celsius > hottest) && k.springs(source)[h.node] &&
 			slices.ContainsFunc(ends, func(i int32) bool { return h.beyond[i] }) && k.passesOn(source, h.node, ends) {
@@ -95,12 +93,12 @@ func (k *task) passesOn(source, through int32, ends []int32) bool {
 	}
 	is := func(j int32) bool { return j == through }
 	work := func(j int32) bool { return slices.Contains(ends, j) }
-	come := way(source, is, -1)
-	if come == nil || way(through, work, -1) == nil {
+	come, on := way(source, is, -1), way(through, work, -1)
+	if come == nil || on == nil {
 		return false
 	}
-	return !slices.ContainsFunc(come[1:len(come)-1], func(u int32) bool {
-		return way(source, is, u) == nil && way(through, work, u) == nil
+	return !slices.ContainsFunc(come[1:len(come)-1], func(u int32) bool { // it lies on every way of both, so on these
+		return slices.Contains(on, u) && way(source, is, u) == nil && way(through, work, u) == nil
 	})
 }
 

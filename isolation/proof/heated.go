@@ -1,6 +1,10 @@
 package proof
 
-import "stillwatch/isolation"
+import (
+	"slices"
+
+	"stillwatch/isolation"
+)
 
 // warmest returns the temperature up to which a source is heated before it comes to what is marked, by a heater that
 // may be hot while the plan is on and through which it passes in service; false where there is none. Which heater that
@@ -70,8 +74,8 @@ func (v *prover) isKeptCold(side int32) bool {
 }
 
 // crossed reports whether a liquid passes a node on its way from a source to what is marked, as it runs in service: it
-// comes to the node and goes on from it, and no other node lies on every way of both kinds. Whatever lies on every way
-// to the node lies on the one that is found first.
+// comes to the node and goes on from it, and no other node lies on every way of both kinds. Whatever does lies on the two
+// ways that are found first.
 func (v *prover) crossed(source, mid int32, on []bool) bool {
 	const none = -1
 	isMid, isOn := func(i int32) bool { return i == mid }, func(i int32) bool { return on[i] }
@@ -83,11 +87,16 @@ func (v *prover) crossed(source, mid int32, on []bool) bool {
 	for at = v.search.came[at]; at != source; at = v.search.came[at] {
 		way = append(way, at)
 	}
-	if v.runDown(mid, source, none, isOn) < 0 {
+	at = v.runDown(mid, source, none, isOn)
+	if at < 0 {
 		return false
 	}
-	for _, u := range way {
-		if v.runDown(source, source, u, isMid) < 0 && v.runDown(mid, source, u, isOn) < 0 {
+	both := map[int32]bool{}
+	for ; at != mid; at = v.search.came[at] {
+		both[at] = slices.Contains(way, at)
+	}
+	for u, is := range both {
+		if is && v.runDown(source, source, u, isMid) < 0 && v.runDown(mid, source, u, isOn) < 0 {
 			return false
 		}
 	}

@@ -20,14 +20,18 @@ func (v *prover) presses(source int32) *isolation.Node {
 	return v.pressesOn(source, on)
 }
 
+func isAboutHeat(d isolation.DemandRule) bool { return d.AboveC != nil }
+
 // pressesOn is presses for what is marked instead of the work and what is kept off.
 func (v *prover) pressesOn(source int32, on []bool) *isolation.Node {
 	n := v.plant.Nodes[source]
 	if n.Energy.Nature() != isolation.Liquid || v.edition < 3 {
 		return &n
 	}
-	if c, heated := v.warmest(source, on); v.edition >= 5 && heated && (!n.HasTemp || c > n.TempC) {
-		n.TempC, n.HasTemp = c, true
+	if v.edition >= 5 && slices.ContainsFunc(v.rules.Demands, isAboutHeat) {
+		if c, heated := v.warmest(source, on); heated && (!n.HasTemp || c > n.TempC) {
+			n.TempC, n.HasTemp = c, true
+		}
 	}
 	if v.pumps == nil {
 		v.findPumps()
