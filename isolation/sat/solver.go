@@ -1,7 +1,5 @@
 package sat
 
-import "container/heap"
-
 // Lit is a variable or its negation: 2v for variable v, 2v+1 for not v.
 type Lit int32
 
@@ -70,7 +68,7 @@ func (s *Solver) NewVar() int {
 	s.level, s.reason = append(s.level, 0), append(s.reason, nil)
 	s.phase, s.seen = append(s.phase, false), append(s.seen, false)
 	s.order.activity, s.order.at = append(s.order.activity, 0), append(s.order.at, -1)
-	heap.Push(&s.order, int32(v))
+	s.order.push(int32(v))
 	return v
 }
 
@@ -177,8 +175,8 @@ func (s *Solver) decide(assumptions []Lit) (done bool, r Result) {
 	}
 	// All assumptions hold. Any other variable gets the value that it had last: the
 	// search stays where it was good.
-	for s.order.Len() > 0 {
-		v := heap.Pop(&s.order).(int32)
+	for len(s.order.list) > 0 {
+		v := s.order.pop()
 		if s.value[2*v] == 0 {
 			s.starts = append(s.starts, len(s.trail))
 			l := Neg(int(v))
@@ -216,7 +214,7 @@ func (s *Solver) backTo(level int) {
 		s.value[l], s.value[l.Not()] = 0, 0
 		s.phase[v] = l&1 == 0
 		if s.order.at[v] < 0 {
-			heap.Push(&s.order, int32(v))
+			s.order.push(int32(v))
 		}
 	}
 	s.trail, s.starts, s.head = s.trail[:from], s.starts[:level], from
@@ -401,7 +399,7 @@ func (s *Solver) busier(v Lit) {
 		s.bump *= 1e-100
 	}
 	if at := s.order.at[v]; at >= 0 {
-		heap.Fix(&s.order, int(at))
+		s.order.up(int(at), int32(v))
 	}
 }
 
@@ -447,42 +445,68 @@ func luby(i int) int {
 	}
 }
 
-// activityHeap has the busiest variable on top.
+// activityHeap has the busiest variable on top, and of equals the one with the lower number. It is a binary heap as in
+// container/heap, without the price of an interface at every comparison: a search asks it more than anything else.
 type activityHeap struct {
 	list     []int32
 	at       []int32 // per variable: its place in list, -1 of none
 	activity []float64
 }
 
-// Len is the number of variables; this and the next four are for
-// container/heap.
-func (h *activityHeap) Len() int { return len(h.list) }
-
-// Less puts the busier variable first, of equals the lower number.
-func (h *activityHeap) Less(i, j int) bool {
-	a, b := h.list[i], h.list[j]
+func (h *activityHeap) busier(a, b int32) bool {
 	if h.activity[a] == h.activity[b] {
 		return a < b
 	}
 	return h.activity[a] > h.activity[b]
 }
 
-// Swap exchanges two variables.
-func (h *activityHeap) Swap(i, j int) {
-	h.list[i], h.list[j] = h.list[j], h.list[i]
-	h.at[h.list[i]], h.at[h.list[j]] = int32(i), int32(j)
-}
-
-// Push appends an int32.
-func (h *activityHeap) Push(x any) {
-	v := x.(int32)
-	h.at[v] = int32(len(h.list))
+// push puts a variable in.
+func (h *activityHeap) push(v int32) {
 	h.list = append(h.list, v)
+	h.up(len(h.list)-1, v)
 }
 
-// Pop removes the last variable.
-func (h *activityHeap) Pop() any {
-	v := h.list[len(h.list)-1]
-	h.list, h.at[v] = h.list[:len(h.list)-1], -1
-	return v
+// pop takes the busiest variable out.
+func (h *activityHeap) pop() int32 {
+	top, last := h.list[0], h.list[len(h.list)-1]
+	h.list = h.list[:len(h.list)-1]
+	if len(h.list) > 0 {
+		h.down(0, last)
+	}
+	h.at[top] = -1
+	return top
+}
+
+// up puts a variable at place i or above.
+func (h *activityHeap) up(i int, v int32) {
+	for i > 0 {
+		above := (i - 1) / 2
+		if !h.busier(v, h.list[above]) {
+			break
+		}
+		h.list[i] = h.list[above]
+		h.at[h.list[i]] = int32(i)
+		i = above
+	}
+	h.list[i], h.at[v] = v, int32(i)
+}
+
+// down puts a variable at place i or below.
+func (h *activityHeap) down(i int, v int32) {
+	for {
+		below := 2*i + 1
+		if below >= len(h.list) {
+			break
+		}
+		if below+1 < len(h.list) && h.busier(h.list[below+1], h.list[below]) {
+			below++
+		}
+		if !h.busier(h.list[below], v) {
+			break
+		}
+		h.list[i] = h.list[below]
+		h.at[h.list[i]] = int32(i)
+		i = below
+	}
+	h.list[i], h.at[v] = v, int32(i)
 }
