@@ -123,17 +123,17 @@ func Flood(next [][]int32, from []int32, stop func(int32) bool) []bool {
 // WayTo returns a way with fewest links from one of the nodes in from to a node that ends, passing none that stop
 // refuses; nil where there is none.
 func WayTo(next [][]int32, from []int32, ends, stop func(int32) bool) []int32 {
-	parent := make([]int32, len(next))
+	room := make([]int32, 2*len(next)+len(from))
+	parent, queue := room[:len(next)], room[len(next):len(next)]
 	for i := range parent {
 		parent[i] = -2
 	}
-	queue := append([]int32(nil), from...)
 	for _, i := range from {
 		parent[i] = -1
+		queue = append(queue, i)
 	}
-	for len(queue) > 0 {
-		i := queue[0]
-		queue = queue[1:]
+	for head := 0; head < len(queue); head++ {
+		i := queue[head]
 		if ends(i) {
 			return TraceBack(parent, i)
 		}
