@@ -4,7 +4,11 @@
 // Begin with New, Flood and WayTo.
 package graph
 
-import "stillwatch/isolation"
+import (
+	"sync"
+
+	"stillwatch/isolation"
+)
 
 // Graph is a plant as small integers: node i is plant.Nodes[i]. It says where flow or current can go at all, whatever
 // the normal position of anything on the way. A check valve and a one-way link are passable both ways here, because
@@ -120,11 +124,18 @@ func Flood(next [][]int32, from []int32, stop func(int32) bool) []bool {
 	return seen
 }
 
+// rooms is the memory that one WayTo leaves to the next: a plan asks for hundreds.
+var rooms = sync.Pool{New: func() any { return new([]int32) }}
+
 // WayTo returns a way with fewest links from one of the nodes in from to a node that ends, passing none that stop
 // refuses; nil where there is none.
 func WayTo(next [][]int32, from []int32, ends, stop func(int32) bool) []int32 {
-	room := make([]int32, 2*len(next)+len(from))
-	parent, queue := room[:len(next)], room[len(next):len(next)]
+	room := rooms.Get().(*[]int32)
+	defer rooms.Put(room)
+	if size := 2*len(next) + len(from); cap(*room) < size {
+		*room = make([]int32, size)
+	}
+	parent, queue := (*room)[:len(next)], (*room)[len(next):len(next)]
 	for i := range parent {
 		parent[i] = -2
 	}

@@ -245,25 +245,36 @@ func (*pumpLine) shares(a, b []int32) bool {
 func (k *task) onlyWay(i int32, down bool) []int32 {
 	next := k.feedsOf(isolation.Liquid)
 	if !down {
-		next = make([][]int32, len(next))
-		for a, list := range k.feedsOf(isolation.Liquid) {
-			for _, b := range list {
-				next[b] = append(next[b], int32(a))
-			}
-		}
+		next = k.comes()
 	}
 	var out []int32
 	for at, from := i, int32(-1); len(out) < len(next); {
-		on := slices.DeleteFunc(slices.Clone(next[at]), func(j int32) bool {
-			return j == from || k.At(j).Kind == isolation.Opening || k.At(j).Kind == isolation.Consumer
-		})
-		if len(on) != 1 || slices.Contains(out, on[0]) {
+		on, only := int32(-1), true
+		for _, j := range next[at] {
+			if j != from && k.At(j).Kind != isolation.Opening && k.At(j).Kind != isolation.Consumer {
+				on, only = j, on < 0
+			}
+		}
+		if on < 0 || !only || slices.Contains(out, on) {
 			break
 		}
-		from, at = at, on[0]
+		from, at = at, on
 		out = append(out, at)
 	}
 	return out
+}
+
+// comes returns from where a liquid comes to each node in service; made once.
+func (k *task) comes() [][]int32 {
+	if k.come == nil {
+		k.come = make([][]int32, len(k.Plant.Nodes))
+		for a, list := range k.feedsOf(isolation.Liquid) {
+			for _, b := range list {
+				k.come[b] = append(k.come[b], int32(a))
+			}
+		}
+	}
+	return k.come
 }
 
 // inService marks where a liquid comes to from some nodes in service, not back over the node itself from which it came.

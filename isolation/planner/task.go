@@ -29,6 +29,7 @@ type task struct {
 	piped               [][]int32            // see pipes
 	service             []streaming          // see comesToStand
 	streamIn, streamOut [][]int32            // see ways
+	come                [][]int32            // see comes
 	normally            []bool               // see normallyShut
 	line                *pumpLine            // see lift
 	pressed             map[[2]int32]float64 // see pressedAt

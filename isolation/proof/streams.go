@@ -51,7 +51,8 @@ func (v *prover) leads(down [][]int32, at int32, bars func(int32) bool) bool {
 // fed looks upstream from a node for a tank that gives, and returns what lies between. What is looked at is a place
 // together with whether a pump stands between it and the node, or draws from there: place 2i, or 2i+1 with a pump.
 func (v *prover) fed(up [][]int32, at int32, bars func(int32) bool, drawn bool) (between []int32, is bool) {
-	came := make([]int32, 2*len(up))
+	came := v.search.places
+	clear(came)
 	place := func(i int32, pumped bool) int32 {
 		if pumped {
 			return 2*i + 1

@@ -12,6 +12,7 @@ type searchRoom struct {
 	best        []int   // see leastMet
 	came        []int32 // see wayBack
 	list, later []int32 // what is still to be looked at
+	places      []int32 // see fed
 }
 
 // links reads the plant's links in node numbers, once for the whole proof. It shares nothing with package graph, by
@@ -59,7 +60,8 @@ func (v *prover) links() error {
 			v.drips[a] = append(v.drips[a], b)
 		}
 	}
-	v.search = searchRoom{make([]bool, n), make([]int, n), make([]int32, n), make([]int32, 0, n), make([]int32, 0, n)}
+	v.search = searchRoom{make([]bool, n), make([]int, n), make([]int32, n), make([]int32, 0, n), make([]int32, 0, n),
+		make([]int32, 2*n)}
 	return nil
 }
 
