@@ -186,6 +186,14 @@ type Deviation struct {
 	Measures []string
 }
 
+// Hold says that a part of the work is watched for longer than ten minutes after it has run out, with the reason in
+// words: what is thick comes late.
+type Hold struct {
+	ID      NodeID
+	Minutes float64
+	Because string
+}
+
 // Job names what will be opened on a machine. Opens is the work: every source must be cut from all of it.
 type Job struct {
 	ID          string
@@ -199,6 +207,7 @@ type Job struct {
 	Protective  []string   // protective equipment
 	Live        []LivePart // parts of the machine that may keep their current
 	Deviations  []Deviation
+	Holds       []Hold
 	WorkKinds   []WorkKind // beside those that the exposure means
 	Gases       []GasLimit // that the space may hold, beside those that are always tested
 	Adjoining   []string   // spaces beside hot work

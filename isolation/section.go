@@ -18,6 +18,8 @@ type Section struct {
 	Drains   []NodeID `json:"drains"`
 	Vents    []NodeID `json:"vents"`
 	DrainS   float64  `json:"drain_s"`
+	HoldS    float64  `json:"hold_s,omitempty"` // how long it is watched where the job asks for more than ten minutes
+	HoldWhy  string   `json:"hold_why,omitempty"`
 	Provable bool     `json:"provable"` // an opening of the plan can prove it empty
 	Why      string   `json:"why,omitempty"`
 	Curve    []Level  `json:"curve,omitempty"`

@@ -97,7 +97,7 @@ const (
 	narrowBore  = 0.96
 	leastHoldS  = 600
 	drainSource = "quasi-steady outflow with bores 4 % narrow, then the hold of 10 minutes without which no drain is " +
-		"proved"
+		"proved, or the longer one that the job asks for"
 )
 
 func (p Permit) sectionWait(d DrainState) Wait {
@@ -110,7 +110,7 @@ func (p Permit) sectionWait(d DrainState) Wait {
 	if s.DrainS <= 0 || math.IsNaN(s.DrainS) || !slices.ContainsFunc(p.locks, func(l Lock) bool { return opens(l.Step) }) {
 		return w
 	}
-	w.Known, w.Length = true, inSeconds(s.DrainS*math.Pow(narrowBore, -4)+leastHoldS)
+	w.Known, w.Length = true, inSeconds(s.DrainS*math.Pow(narrowBore, -4)+max(leastHoldS, s.HoldS))
 	return w.counting(p.hungSince(opens), (d.Finding.OK || d.Accepted) && !d.Stale, d.Recorded)
 }
 

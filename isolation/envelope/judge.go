@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/drain"
@@ -42,6 +43,10 @@ func JudgeSection(s *isolation.Section, r isolation.DrainReading) (isolation.Fin
 		Class: v.Class}
 	for _, p := range v.Suspects {
 		f.Suspects = append(f.Suspects, isolation.NodeID(p))
+	}
+	if f.OK && r.HoldS < s.HoldS {
+		return isolation.Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("The hold lasted %s; this job asks for "+
+			"%s: %s.", minutes(r.HoldS), minutes(s.HoldS), strings.TrimSuffix(s.HoldWhy, "."))}, nil
 	}
 	if f.OK && !s.Provable {
 		return isolation.Finding{Result: drain.NotDrained.String(),

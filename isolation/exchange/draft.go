@@ -135,7 +135,7 @@ func (b *book) write() *draft {
 
 // fields writes the cells of one row as keys and values, in the order of the sheet's columns.
 func (d *draft) fields(s *sheet, r row) {
-	first, isWithin := true, slices.Contains([]*sheet{&storedSheet, &liveSheet, &deviationSheet, &gasSheet}, s)
+	first, isWithin := true, slices.Contains([]*sheet{&storedSheet, &liveSheet, &deviationSheet, &gasSheet, &holdSheet}, s)
 	key := func(name, at string) {
 		if !first {
 			d.put(", ", "")

@@ -120,12 +120,17 @@ var (
 		{"demand", words, "single or double"}, {"because", words, "why, in words"},
 		{"measures", list, "what is done instead, one a line"},
 	}}
+	holdSheet = sheet{"holds", []column{
+		{"job", words, "id of the job"}, {"id", words, "part of the work that is watched for longer than 10 minutes"},
+		{"minutes", figure, "how long, after it has run out"}, {"because", words, "why, in words"},
+	}}
 	sheets = []*sheet{&plantSheet, &fluidSheet, &nodeSheet, &linkSheet, &machineSheet, &storedSheet, &jobSheet, &liveSheet,
-		&deviationSheet, &gasSheet}
+		&deviationSheet, &gasSheet, &holdSheet}
 )
 
 // within names the sheets whose rows stand as lists inside the rows of another: their first column holds those ids.
-var within = map[*sheet][]*sheet{&machineSheet: {&storedSheet}, &jobSheet: {&liveSheet, &deviationSheet, &gasSheet}}
+var within = map[*sheet][]*sheet{&machineSheet: {&storedSheet}, &jobSheet: {&liveSheet, &deviationSheet, &gasSheet,
+	&holdSheet}}
 
 // cell is one filled cell, with where it stands in words.
 type cell struct{ text, at string }

@@ -198,6 +198,9 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 		for _, part := range j.Live {
 			t["live"] = append(t["live"], filled("job", j.ID, "id", string(part.ID), "because", part.Because))
 		}
+		for _, h := range j.Holds {
+			t["holds"] = append(t["holds"], filled("job", j.ID, "id", string(h.ID), "minutes", h.Minutes, "because", h.Because))
+		}
 		for _, d := range j.Deviations {
 			t["deviations"] = append(t["deviations"], filled("job", j.ID, "source", string(d.Source), "demand", d.Demand,
 				"because", d.Because, "measures", oneALine(d.Measures)))

@@ -9,6 +9,8 @@ import (
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/envelope"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/isolation/proof"
 )
 
 func sectionOf(t *testing.T, plan isolation.Plan, id string) *isolation.Section {
@@ -131,6 +133,37 @@ func TestSeparatorIsIsolatedInTheTradesOrder(t *testing.T) {
 	before(heat, oil)
 	before(oil, drains)
 	before([]isolation.NodeID{"S1-A1", "S1-A2"}, drains)
+}
+
+// A job may ask for a longer hold at one of its parts: the section that holds it is watched for that, no other, and a
+// shorter hold proves nothing there. The proof misses it where a plan leaves it out.
+func TestAPartIsWatchedAsLongAsItsJobAsks(t *testing.T) {
+	text := string(readFile(t, demoPlant).Text)
+	p := readPlant(t, strings.Replace(text, "    opens: [S1-bowl, S1-inlet-pipe", "    holds: [{id: S1-inlet-pipe, minutes: 30, "+
+		"because: cold oil comes late}]\n    opens: [S1-bowl, S1-inlet-pipe", 1))
+	plan := makeProved(t, p, "S1-bowl", isolation.Circumstances{})
+	in, out := sectionOf(t, plan, "S1-inlet-pipe"), sectionOf(t, plan, "S1-outlet-pipe")
+	if in.HoldS != 1800 || out.HoldS != 0 {
+		t.Fatalf("holds of %g s and %g s, want 1800 s and none", in.HoldS, out.HoldS)
+	}
+	if all := plainly(plan); !strings.Contains(all, "hold for 30 min (cold oil comes late)") {
+		t.Errorf("the plan does not say for how long:\n%s", all)
+	}
+	for minutes, want := range map[float64]string{29: "not drained", 30: "drained"} {
+		f, err := envelope.JudgeSection(in, isolation.DrainReading{OutL: in.OutL, HoldS: 60 * minutes, TempC: in.TempC})
+		if err != nil || f.Result != want {
+			t.Errorf("%g min: %+v, %v, want %s", minutes, f, err, want)
+		}
+	}
+	in.HoldS = 0
+	if _, err := proof.Prove(p, plantfile.ShippedRules(), plan, isolation.Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "is watched for") {
+		t.Errorf("Prove of a plan that leaves the hold out = %v", err)
+	}
+	if _, err := proof.ProveAs(3, p, plantfile.ShippedRules(), plan, isolation.Circumstances{}); err != nil &&
+		strings.Contains(err.Error(), "is watched for") {
+		t.Errorf("edition 3 is asked what edition 5 brought: %v", err)
+	}
 }
 
 func TestLineWithoutLevelsProvesNothing(t *testing.T) {

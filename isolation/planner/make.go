@@ -102,6 +102,7 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 	if err != nil {
 		return err
 	}
+	k.sayHolds(drawOff.Sections)
 	plan.Sections = append(plan.Sections, drawOff.Sections...)
 	k.steps(plan, picked, drawOff)
 	for _, s := range plan.Steps {

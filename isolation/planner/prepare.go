@@ -91,8 +91,12 @@ func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 				s.Name, s.Why)
 			continue
 		}
-		say("Drain %s: %s should come out, give or take %s. Record it; then hold, and record what still comes.", s.Name,
-			isolation.Litres(s.OutL), isolation.Litres(s.SpreadL))
+		hold := "hold"
+		if s.HoldS > 0 {
+			hold = fmt.Sprintf("hold for %.0f min (%s)", s.HoldS/60, strings.TrimSuffix(s.HoldWhy, "."))
+		}
+		say("Drain %s: %s should come out, give or take %s. Record it; then %s, and record what still comes.", s.Name,
+			isolation.Litres(s.OutL), isolation.Litres(s.SpreadL), hold)
 	}
 	dry := slices.DeleteFunc(slices.Clone(d.Open), func(o envelope.Opened) bool {
 		return d.ProvedByReading(k.At(o.Node).ID)
@@ -100,6 +104,7 @@ func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 	if names := namesOf(dry, func(o envelope.Opened) string { return k.At(o.Node).Label() }); len(names) > 0 {
 		say("See run or blow dry, and then stay dry, and record each as seen: %s.", isolation.AndList(names))
 	}
+	k.sayUnsectioned(plan, say)
 	for _, s := range d.ShutIn {
 		say("%s Record how it was seen to be without pressure.", s.Words)
 	}
@@ -117,6 +122,28 @@ func (k *task) sayProofs(plan *isolation.Plan, d envelope.DrawOff) {
 	}
 	if plan.TryStart {
 		say("Try to start; nothing may move. Then put the controls back to off.")
+	}
+}
+
+// sayHolds puts to each section for how long it is watched: as long as the job asks for any part of the work in it.
+func (k *task) sayHolds(sections []isolation.Section) {
+	for i := range sections {
+		s := &sections[i]
+		for _, h := range k.job.Holds {
+			if slices.Contains(s.Nodes, h.ID) && 60*h.Minutes > s.HoldS {
+				s.HoldS, s.HoldWhy = 60*h.Minutes, h.Because
+			}
+		}
+	}
+}
+
+// sayUnsectioned says how long the parts of the work are watched that no section of liquid holds.
+func (k *task) sayUnsectioned(plan *isolation.Plan, say func(format string, a ...any)) {
+	for _, h := range k.job.Holds {
+		if !slices.ContainsFunc(plan.Sections, func(s isolation.Section) bool { return slices.Contains(s.Nodes, h.ID) }) {
+			say("Watch %s for %.0f min after nothing comes any more (%s).", k.Plant.Node(h.ID).Label(), h.Minutes,
+				strings.TrimSuffix(h.Because, "."))
+		}
 	}
 }
 

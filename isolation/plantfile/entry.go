@@ -297,6 +297,7 @@ var bounds = map[string]bound{
 	"gauge_bar":      {-1.01325, 3000, false, "bar gauge"},
 	"limit_c":        {30, 500, false, "°C"},
 	"lifts_bar":      {0, 3000, true, "bar"},
+	"minutes":        {0, 7 * 24 * 60, false, "minutes"},
 	"temp_c":         {-273.15, 2000, false, "°C"},
 	"volt":           {0, 100_000, false, "V"},
 	"elevation_m":    {-20, 120, false, "m above the base line"},

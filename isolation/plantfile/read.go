@@ -284,9 +284,10 @@ func (l *loader) job(what string, n ast.Node) {
 			l.deviation(x, &j)
 		}
 	}
+	l.holds(e, &j)
 	l.work(e, &j)
 	e.done("id", "machine", "title", "opens", "exposure", "hazards", "precautions", "protective", "live",
-		"kept_off", "deviations", "kinds", "gases", "adjoining")
+		"kept_off", "deviations", "holds", "kinds", "gases", "adjoining")
 	if j.Machine != "" {
 		l.checkJobMachine(e, j.Machine)
 	}

@@ -23,6 +23,12 @@ jobs:
 // plantFaults are files that Read refuses. add is put at the end of the list that at names; text, if
 // given, is the whole file.
 var plantFaults = []struct{ name, at, add, text string }{
+	{name: "hold at a part that is not opened", at: "jobs",
+		add: "- {id: k, machine: P1, opens: [pump], holds: [{id: V1, minutes: 30, because: thick}]}"},
+	{name: "hold that is too short", at: "jobs",
+		add: "- {id: k, machine: P1, opens: [pump], holds: [{id: pump, minutes: 5, because: thick}]}"},
+	{name: "hold without a time", at: "jobs",
+		add: "- {id: k, machine: P1, opens: [pump], holds: [{id: pump, because: thick}]}"},
 	{name: "empty", text: " "},
 	{name: "only a comment", text: "# nothing yet\n"},
 	{name: "not YAML", text: "nodes: [\n"},

@@ -86,3 +86,29 @@ func readAir(r *isolation.Rules, top *entry) {
 		r.AirBreakMin = m
 	}
 }
+
+// holds reads how long parts of the work are watched after they have run out.
+func (l *loader) holds(e *entry, j *isolation.Job) {
+	for i, n := range e.items("holds") {
+		x := newEntry(l.report, fmt.Sprintf("%s: hold %d", e.what, i+1), n)
+		if x == nil {
+			continue
+		}
+		h := isolation.Hold{ID: isolation.NodeID(x.required("id")), Because: x.required("because")}
+		minutes, given := x.number("minutes")
+		switch h.Minutes = minutes; {
+		case h.ID != "" && !slices.Contains(j.Opens, h.ID):
+			x.refuse("id", "%s is not among what the job opens, and nobody watches it for the job", h.ID)
+		case !given && !x.has("minutes"):
+			x.required("minutes")
+		case given && minutes < leastHoldMin:
+			x.refuse("minutes", "a hold of %g minutes is shorter than the %d that every part is watched", minutes, leastHoldMin)
+		}
+		j.Holds = append(j.Holds, h)
+		x.done("id", "minutes", "because")
+	}
+}
+
+// leastHoldMin is how long every drained part is watched: common practice, no source. Package drain holds a reading to
+// the same.
+const leastHoldMin = 10

@@ -39,6 +39,9 @@ func (v *prover) sectionsRunOut() error {
 	could := v.drained(v.early)
 	does := v.drained(func(i int32) bool { return v.early(i) || v.standsShut(i) })
 	for _, s := range v.plan.Sections {
+		if err := v.watched(&s); err != nil {
+			return err
+		}
 		if !s.Provable {
 			continue
 		}
@@ -49,6 +52,16 @@ func (v *prover) sectionsRunOut() error {
 		}
 		if err := v.served(&s); err != nil {
 			return err
+		}
+	}
+	return nil
+}
+
+// watched checks that a section is held at least as long as the job asks for any part of the work in it.
+func (v *prover) watched(s *isolation.Section) error {
+	for _, h := range v.job.Holds {
+		if v.edition >= 5 && slices.Contains(s.Nodes, h.ID) && s.HoldS < 60*h.Minutes {
+			return fmt.Errorf("section %s is watched for %g s, and the job asks for %g min at %s", s.ID, s.HoldS, h.Minutes, h.ID)
 		}
 	}
 	return nil
