@@ -45,8 +45,8 @@ func JudgeSection(s *isolation.Section, r isolation.DrainReading) (isolation.Fin
 		f.Suspects = append(f.Suspects, isolation.NodeID(p))
 	}
 	if f.OK && r.HoldS < s.HoldS {
-		return isolation.Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("The hold lasted %s; this job asks for "+
-			"%s: %s.", minutes(r.HoldS), minutes(s.HoldS), strings.TrimSuffix(s.HoldWhy, "."))}, nil
+		return isolation.Finding{Result: drain.NotDrained.String(), Words: fmt.Sprintf("The hold lasted %s; this job asks "+
+			"for %s: %s.", minutes(r.HoldS), minutes(s.HoldS), strings.TrimSuffix(s.HoldWhy, "."))}, nil
 	}
 	if f.OK && !s.Provable {
 		return isolation.Finding{Result: drain.NotDrained.String(),

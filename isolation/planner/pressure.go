@@ -32,9 +32,9 @@ func (k *task) pressingOn(i int32, ends []int32) *isolation.Node {
 }
 
 // heatedTo returns how warm a liquid is at most that comes from a source to some nodes in service: as at the source, or
-// as a heater on the way makes it. That is as warm as the plant file says of a heater (temp_c), and where it says nothing as warm as the hottest that heats it. A heater
-// does not count that is opened, whose other side is opened, kept off or out of service, or from which the liquid can
-// go on only by the way by which it came.
+// as a heater on the way makes it. That is as warm as the plant file says of a heater (temp_c), and where it says
+// nothing as warm as the hottest that heats it. A heater does not count that is opened, whose other side is opened,
+// kept off or out of service, or from which the liquid can go on only by the way by which it came.
 func (k *task) heatedTo(source int32, ends []int32) (float64, bool) {
 	hottest, known := k.At(source).TempC, k.At(source).HasTemp
 	for _, h := range k.pumpsInLine().heaters {

@@ -61,7 +61,8 @@ func (v *prover) sectionsRunOut() error {
 func (v *prover) watched(s *isolation.Section) error {
 	for _, h := range v.job.Holds {
 		if v.edition >= 5 && slices.Contains(s.Nodes, h.ID) && s.HoldS < 60*h.Minutes {
-			return fmt.Errorf("section %s is watched for %g s, and the job asks for %g min at %s", s.ID, s.HoldS, h.Minutes, h.ID)
+			return fmt.Errorf("section %s is watched for %g s, and the job asks for %g min at %s", s.ID, s.HoldS, h.Minutes,
+				h.ID)
 		}
 	}
 	return nil

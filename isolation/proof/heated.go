@@ -74,8 +74,8 @@ func (v *prover) isKeptCold(side int32) bool {
 }
 
 // crossed reports whether a liquid passes a node on its way from a source to what is marked, as it runs in service: it
-// comes to the node and goes on from it, and no other node lies on every way of both kinds. Whatever does lies on the two
-// ways that are found first.
+// comes to the node and goes on from it, and no other node lies on every way of both kinds. Whatever does lies on the
+// two ways that are found first.
 func (v *prover) crossed(source, mid int32, on []bool) bool {
 	const none = -1
 	isMid, isOn := func(i int32) bool { return i == mid }, func(i int32) bool { return on[i] }
