@@ -139,8 +139,9 @@ func TestSeparatorIsIsolatedInTheTradesOrder(t *testing.T) {
 // shorter hold proves nothing there. The proof misses it where a plan leaves it out.
 func TestAPartIsWatchedAsLongAsItsJobAsks(t *testing.T) {
 	text := string(readFile(t, demoPlant).Text)
-	p := readPlant(t, strings.Replace(text, "    opens: [S1-bowl, S1-inlet-pipe", "    holds: [{id: S1-inlet-pipe, minutes: "+
-		"30, because: cold oil comes late}]\n    opens: [S1-bowl, S1-inlet-pipe", 1))
+	const opens = "    opens: [S1-bowl, S1-inlet-pipe"
+	p := readPlant(t, strings.Replace(text, opens, "    holds: [{id: S1-inlet-pipe, minutes: 30, because: cold oil comes "+
+		"late}]\n"+opens, 1))
 	plan := makeProved(t, p, "S1-bowl", isolation.Circumstances{})
 	in, out := sectionOf(t, plan, "S1-inlet-pipe"), sectionOf(t, plan, "S1-outlet-pipe")
 	if in.HoldS != 1800 || out.HoldS != 0 {
