@@ -166,6 +166,38 @@ func (p Permit) Inside() []PersonID {
 	return out
 }
 
+// SiteLine is one thing that goes on where people work, since or until a time.
+type SiteLine struct {
+	What  string
+	Until bool
+	At    time.Time
+}
+
+// OnSite says what is going on where people work, for whoever takes it over: who is inside, who stands by, until when
+// the test of the air holds, which detectors are out of action.
+func (p Permit) OnSite(s Setting) []SiteLine {
+	var out []SiteLine
+	for _, x := range p.entrants {
+		if x.Out.IsZero() {
+			out = append(out, SiteLine{s.name(x.Person) + " is inside", false, x.In})
+		}
+	}
+	for _, post := range p.Posts() {
+		if x, stands := p.AtPost(post); stands {
+			out = append(out, SiteLine{s.name(x.By) + " stands by as " + string(post), false, x.Since})
+		}
+	}
+	if until := p.AirUntil(s.At); p.state == Live && until.After(s.At) {
+		out = append(out, SiteLine{"The test of the air holds", true, until})
+	}
+	for _, x := range p.inhibited {
+		if x.Back.IsZero() {
+			out = append(out, SiteLine{x.What + " is out of action", false, x.Out.At})
+		}
+	}
+	return out
+}
+
 // outOfSpace refuses what ends somebody's work while they are inside.
 func outOfSpace(s Setting, p Permit, gate string) error {
 	if !slices.Contains(p.Inside(), s.Actor().ID) {

@@ -90,6 +90,12 @@ func TestTankIsEnteredAndWeldedByItsPages(t *testing.T) {
 	if !strings.Contains(got.body, "Inside now: 2") {
 		t.Error("the page at the entrance does not say that two are inside")
 	}
+	for _, want := range []string{"Fitter Two is inside since", "Crew Member stands by as attendant since",
+		"Loop 3, tank deck is out of action since", "The test of the air holds until"} {
+		if !strings.Contains(j.oow.get("/handover").body, want) {
+			t.Errorf("the page of the handover does not say %q", want)
+		}
+	}
 	j.tech.refused(j.tech.post(j.path+"/sign-off", "pin", testPINs["tech"]), 422, "recorded as inside")
 	hand.must(hand.post(j.path+"/come-out", "people", "tech", "people", "mate"), at)
 	j.tech.must(j.tech.post(j.path+"/sign-off", "pin", testPINs["tech"]), j.path)

@@ -179,6 +179,7 @@ type handoverLine struct {
 	ForMe     bool // offered to who reads
 	InCharge  string
 	People    []string
+	OnSite    []permits.SiteLine
 	Unchecked int
 	Alarms    []permits.Alarm
 	Running   []waitView
@@ -203,6 +204,7 @@ func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPag
 		for _, id := range p.SignedOn() {
 			l.People = append(l.People, b.Name(id))
 		}
+		l.OnSite = p.OnSite(set)
 		page.Lines = append(page.Lines, l)
 	}
 	return page

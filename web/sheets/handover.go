@@ -29,6 +29,9 @@ func OpenPermit(set permits.Setting, p permits.Permit, tell *screens.Teller) pap
 	for _, id := range p.SignedOn() {
 		o.People = append(o.People, tell.Name(id))
 	}
+	for _, x := range p.OnSite(set) {
+		o.Remarks = append(o.Remarks, x.What+screens.Choose(x.Until, " until ", " since ")+screens.StampWords(x.At))
+	}
 	for _, a := range permits.Alarms(set, p) {
 		o.Alarm = append(o.Alarm, a.Words())
 	}
