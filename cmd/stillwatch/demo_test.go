@@ -12,18 +12,33 @@ import (
 	"stillwatch/isolation"
 )
 
-// TestDemoGoesAsItShouldAndItsLogVerifies runs the demo as a visitor would, and then looks at what it left.
+// TestDemoGoesAsItShouldAndItsLogVerifies runs each story of the demo as a visitor would, and then looks at what it
+// left.
 func TestDemoGoesAsItShouldAndItsLogVerifies(t *testing.T) {
+	for story, shown := range map[string][]string{
+		"separator": {"scans tag 2 before tag 1 hangs", "check the lock that she fitted herself",
+			"while the bowl still turns", "before anybody is told", "wants to close with", "closes permit 1"},
+		"watches": {"wants to sign on between the two watches", "before the officer's sanction", "ends the test",
+			"before anybody is told", "wants to close with", "closes permit 1", "countersigns: entry and hot work"},
+	} {
+		t.Run(story, func(t *testing.T) {
+			t.Parallel()
+			demoGoes(t, story, shown)
+		})
+	}
+}
+
+func demoGoes(t *testing.T, story string, shown []string) {
 	dir := filepath.Join(t.TempDir(), "demo")
+	args := []string{"demo", "--once", "--story", story, "--listen", "127.0.0.1:0", "--data", dir}
 	var out, errOut bytes.Buffer
-	if got := run([]string{"demo", "--once", "--listen", "127.0.0.1:0", "--data", dir}, &out, &errOut); got != 0 {
+	if got := run(args, &out, &errOut); got != 0 {
 		t.Fatalf("demo --once = %d, want 0:\n%s%s", got, out.String(), errOut.String())
 	}
 	if got := strings.Count(out.String(), "REFUSED: "); got != 5 {
 		t.Errorf("the demo shows %d refusals, want 5:\n%s", got, out.String())
 	}
-	for _, words := range []string{"scans tag 2 before tag 1 hangs", "check the lock that she fitted herself",
-		"while the bowl still turns", "before anybody is told", "wants to close with", "closes permit 1"} {
+	for _, words := range shown {
 		if !strings.Contains(out.String(), words) {
 			t.Errorf("the demo does not show %q", words)
 		}
@@ -42,9 +57,17 @@ func TestDemoGoesAsItShouldAndItsLogVerifies(t *testing.T) {
 		!strings.Contains(out.String(), "2 permits") {
 		t.Errorf("log verify = %d, want 0 and 2 permits: %s%s", got, out.String(), errOut.String())
 	}
-	if got := run([]string{"demo", "--once", "--listen", "127.0.0.1:0", "--data", dir}, &out, &errOut); got != 1 ||
-		!strings.Contains(errOut.String(), "not empty") {
+	if got := run(args, &out, &errOut); got != 1 || !strings.Contains(errOut.String(), "not empty") {
 		t.Errorf("demo into a folder that is not empty = %d, %q; want 1 and to be told", got, errOut.String())
+	}
+}
+
+// TestStoryThatNobodyKnowsIsRefused asks for one.
+func TestStoryThatNobodyKnowsIsRefused(t *testing.T) {
+	var out, errOut bytes.Buffer
+	if got := run([]string{"demo", "--story", "voyage"}, &out, &errOut); got != 2 ||
+		!strings.Contains(errOut.String(), "separator or watches") {
+		t.Errorf("demo --story voyage = %d, %q; want 2 and the stories named", got, errOut.String())
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"slices"
 	"syscall"
 	"time"
 
@@ -32,6 +33,31 @@ type demoConfig struct {
 	listen string
 	data   string
 	once   bool
+	story  story
+}
+
+// story is what the crew is driven through.
+type story struct {
+	name  string
+	ago   time.Duration // how long ago its day begins: long enough for all that is waited for
+	wrong int           // acts that must be refused on the way
+	walk  func(d *Drive) (first, second permits.PermitID)
+}
+
+var stories = []story{
+	{"separator", 10 * time.Hour, 5, (*Drive).separator},
+	{"watches", watchesDay, 5, (*Drive).Watches},
+}
+
+// separator is the whole job of one separator, then a second permit that stays half-way.
+func (d *Drive) separator() (first, second permits.PermitID) {
+	d.say("Permit 1: bowl overhaul of separator 1")
+	first = d.WholeJob()
+	if d.Err == nil {
+		d.Clock.Until(40 * time.Minute)
+	}
+	d.say("Permit 2: sea-water pump, left half-way for you")
+	return first, d.HalfWay()
 }
 
 // Run is the command "demo".
@@ -42,9 +68,17 @@ func Run(args []string, out, errOut io.Writer) int {
 	fs.StringVar(&c.listen, "listen", "127.0.0.1:8080", "address to listen on; if it is taken, a free port is used")
 	fs.StringVar(&c.data, "data", "", "fresh folder for the register (a temporary one if empty)")
 	fs.BoolVar(&c.once, "once", false, "end after the job, with exit status 0 only if everything went as it should")
+	name := fs.String("story", stories[0].name, "what the crew goes through: separator, or watches (a job over three "+
+		"watches with a test run, then an entry)")
 	if status, done := line.Parse(fs, args, errOut); done {
 		return status
 	}
+	i := slices.IndexFunc(stories, func(s story) bool { return s.name == *name })
+	if i < 0 {
+		fmt.Fprintf(errOut, "stillwatch: unknown story %q; it is separator or watches\n", *name)
+		return 2
+	}
+	c.story = stories[i]
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	if err := demo(ctx, c, out, errOut); err != nil {
@@ -54,9 +88,6 @@ func Run(args []string, out, errOut io.Writer) int {
 	return 0
 }
 
-// demoDay is how long ago the demo's day begins: long enough for a bowl to cool.
-const demoDay = 10 * time.Hour
-
 // demo seeds a register, serves it, drives the job through the pages, and then stays until ctx ends.
 func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) {
 	dir, cleanUp, err := demoFolder(c)
@@ -65,7 +96,7 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 	}
 	defer cleanUp()
 	logger := slog.New(slog.NewTextHandler(errOut, &slog.HandlerOptions{Level: slog.LevelWarn}))
-	clock := newDemoClock(demoDay)
+	clock := newDemoClock(c.story.ago)
 	reg, err := register.Open(ctx, dir, register.Options{Logger: logger, Now: clock.Now})
 	if err != nil {
 		return fmt.Errorf("open %s: %w", dir, err)
@@ -94,7 +125,7 @@ func demo(ctx context.Context, c demoConfig, out, errOut io.Writer) (err error) 
 		}
 	}()
 	d := &Drive{Ctx: ctx, Out: out, Reg: reg, Clock: clock, Base: base}
-	if err := d.all(dir); err != nil {
+	if err := d.all(dir, c.story); err != nil {
 		return fmt.Errorf("the demo did not go as it should: %w", err)
 	}
 	clock.Until(0)
@@ -176,23 +207,17 @@ func Seed(ctx context.Context, reg *register.Register) error {
 }
 
 // all drives both permits, writes the papers and says what was shown.
-func (d *Drive) all(dir string) error {
+func (d *Drive) all(dir string, s story) error {
 	started := time.Now()
 	fmt.Fprintf(d.Out, "\nThe crew signs in at %s\n", d.Base)
 	d.SignIn()
-	fmt.Fprint(d.Out, "\nPermit 1: bowl overhaul of separator 1\n")
-	first := d.WholeJob()
-	if d.Err == nil {
-		d.Clock.Until(40 * time.Minute)
-		fmt.Fprint(d.Out, "\nPermit 2: sea-water pump, left half-way for you\n")
-	}
-	second := d.HalfWay()
+	first, second := s.walk(d)
 	papers := d.papers(filepath.Join(dir, "papers"), first, second)
 	if d.Err != nil {
 		return d.Err
 	}
-	if d.No != 5 {
-		return fmt.Errorf("%d acts were refused, want 5", d.No)
+	if d.No != s.wrong {
+		return fmt.Errorf("%d acts were refused, want %d", d.No, s.wrong)
 	}
 	fmt.Fprintf(d.Out, "\n%d acts taken, %d refused as they must be, in %.1f s. Log head: %d entries, %s\n", d.acts, d.No,
 		time.Since(started).Seconds(), d.Reg.Head().Size, d.Reg.Head().Short)

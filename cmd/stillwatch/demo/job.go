@@ -47,7 +47,7 @@ func (d *Drive) isolate(id permits.PermitID) {
 // Prove drains, reads and tests, then signs the proof.
 func (d *Drive) Prove(id permits.PermitID) {
 	p, path := d.Permit(id), screens.PermitPath(id)
-	d.wait("the lines drain, the bowl runs down and cools", LongestWait(p))
+	d.wait("the lines drain, the machine runs down and cools", LongestWait(p))
 	for _, s := range p.Drains() {
 		words := fmt.Sprintf("drains %s: %.1f of %.1f litres out, nothing in the hold", s.Section.Name, s.Section.OutL,
 			s.Section.TrappedL)
