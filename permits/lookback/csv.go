@@ -21,12 +21,13 @@ func Whole(n int64) Cell { return Cell{strconv.FormatInt(n, 10)} }
 // Decimal returns a figure as a cell, with a point and at most so many decimals.
 func Decimal(v float64, decimals int) Cell { return Cell{strconv.FormatFloat(v, 'f', decimals, 64)} }
 
-// Moment returns a time as a cell: in the ship's zone, with the offset from UTC (RFC 3339); empty for none.
+// Moment returns a time as a cell: in the ship's zone, with the offset from UTC (RFC 3339, which lets +00:00 stand for
+// UTC); empty for none.
 func Moment(t time.Time, zone *time.Location) Cell {
 	if t.IsZero() {
 		return Cell{}
 	}
-	return Cell{t.In(zone).Format(time.RFC3339)}
+	return Cell{t.In(zone).Format("2006-01-02T15:04:05-07:00")}
 }
 
 // Words returns what the cell says.

@@ -129,7 +129,7 @@ func share[T any](sorted []T, of float64) (v T) {
 	return sorted[max(0, int(math.Ceil(of*float64(len(sorted))-1e-9))-1)]
 }
 
-// months returns every month of the time, those without a permit too.
+// months returns every month of the time from the first permit on, those without a permit too.
 func (a Asked) months() []Month {
 	var out []Month
 	from := a.From.In(a.Zone)
@@ -140,7 +140,9 @@ func (a Asked) months() []Month {
 				of = append(of, l)
 			}
 		}
-		out = append(out, Month{Begins: at, Requested: len(of), ToLive: spreadOf(of)})
+		if len(of)+len(out) > 0 {
+			out = append(out, Month{Begins: at, Requested: len(of), ToLive: spreadOf(of)})
+		}
 	}
 	return out
 }

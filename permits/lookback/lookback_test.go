@@ -135,6 +135,9 @@ func TestMomentsAreOfTheShipWithTheirOffset(t *testing.T) {
 	if got := Moment(at(3, 1, 2), zone).Words(); got != "2026-02-28T22:30:00-03:30" {
 		t.Errorf("Moment = %s", got)
 	}
+	if got := Moment(at(3, 1, 2), time.UTC).Words(); got != "2026-03-01T02:00:00+00:00" {
+		t.Errorf("Moment in UTC = %s", got)
+	}
 	if got := Moment(time.Time{}, zone).Words(); got != "" {
 		t.Errorf("no moment = %q", got)
 	}

@@ -63,6 +63,7 @@ func (p *sheet) part(part ReportPart) {
 		p.para(sans, part.None)
 		return
 	}
+	p.y += 0.6
 	p.bars(part.Bars)
 	total := 0.0
 	for _, c := range part.Columns {
@@ -98,7 +99,9 @@ func (p *sheet) bars(bars []ReportBar) {
 			style = "D"
 		}
 		p.pdf.SetFillColor(110, 110, 110)
-		p.pdf.Rect(leftMM+nameW, p.y+0.2, long, barH, style)
+		if long > 0 {
+			p.pdf.Rect(leftMM+nameW, p.y+0.2, long, barH, style)
+		}
 		p.ink()
 		p.block(box{x: leftMM + nameW + long + 1.5, y: p.y, w: wordsW - 2, h: rowH - 0.6, face: sans, maxPt: 7.5, minPt: 5},
 			b.Words)

@@ -36,6 +36,7 @@ type FigurePart struct {
 type FigureRow struct {
 	Name, Words string
 	Value       float64
+	None        bool // there is no amount
 	Unit        string
 	Over        bool   // beyond what it may be
 	Flag        string // how so, in a word
@@ -90,7 +91,7 @@ func longWords(d time.Duration) string {
 func hoursRow(name string, d time.Duration, n int) FigureRow {
 	r := FigureRow{Name: name, Value: d.Hours(), Unit: "h", Words: longWords(d)}
 	if n == 0 {
-		r.Words = "–"
+		r.Words, r.None = "–", true
 	}
 	return r
 }
@@ -173,7 +174,7 @@ func auditsPart(f lookback.Figures, name func(permits.PersonID) string) FigurePa
 		r := FigureRow{Name: dayWords(a.At) + ", " + name(a.By), Value: a.After.Hours() / 24, Unit: "d",
 			Words: longWords(a.After), Over: a.Late, Note: Plural(a.Tags, "tag", "tags")}
 		if a.After == 0 {
-			r.Words = "the first"
+			r.Words, r.None = "the first", true
 		}
 		if a.Late {
 			late++

@@ -80,7 +80,7 @@ func whole[R any](head string, share float64, of func(R) int64) field[R] {
 func Permits(list []register.PermitLine, name func(permits.PersonID) string) Table {
 	type line = register.PermitLine
 	return tableOf("Permits", []field[line]{
-		whole("Permit", 6, func(l line) int64 { return int64(l.ID) }),
+		whole("Permit", 8, func(l line) int64 { return int64(l.ID) }),
 		said("State", 10, func(l line) string { return l.State.String() }),
 		said("Machine", 0, func(l line) string { return l.Machine }),
 		said("Machine's name", 16, func(l line) string { return l.MachineName }),
@@ -111,7 +111,7 @@ func History(list []screens.EntryLine) Table {
 		said("Refused", 0, func(l line) string { return screens.Choose(l.Refused, "yes", "") }),
 		said("What", 48, func(l line) string { return screens.Choose(l.Refused, "REFUSED: ", "") + l.Words }),
 		said("Found", 0, func(l line) string { return screens.FoundWords(l.Found) }),
-		{"Permit", 6, func(l line) lookback.Cell {
+		{"Permit", 8, func(l line) lookback.Cell {
 			if l.Permit == 0 {
 				return lookback.Text("")
 			}
@@ -141,7 +141,12 @@ func Figures(parts []screens.FigurePart) Table {
 	return tableOf("Figures", []field[row]{
 		said("Figure", 1, func(r row) string { return r.part }),
 		said("Of", 1, func(r row) string { return r.row.Name }),
-		{"Amount", 1, func(r row) lookback.Cell { return lookback.Decimal(r.row.Value, 2) }, nil},
+		{"Amount", 1, func(r row) lookback.Cell {
+			if r.row.None {
+				return lookback.Text("")
+			}
+			return lookback.Decimal(r.row.Value, 2)
+		}, nil},
 		said("Unit", 1, func(r row) string { return r.row.Unit }),
 		said("In words", 1, func(r row) string { return r.row.Words }),
 		said("Note", 1, func(r row) string { return flagged(r.row) }),
