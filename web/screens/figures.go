@@ -77,7 +77,7 @@ func (p FiguresPage) HalfWithin() string {
 	if p.Figures.ToLive.N == 0 {
 		return "–"
 	}
-	return FigureTo(p.Figures.ToLive.Half.Hours(), 1) + " h"
+	return FigureTo(p.Figures.ToLive.Half.Hours(), 1) + "\u00a0h"
 }
 
 // longWords returns a time in words; what is longer than two days in days.

@@ -60,6 +60,13 @@ func (f PermitFilter) Words(name func(permits.PersonID) string) string {
 	return strings.TrimSpace(strings.Join(out, ", "))
 }
 
+// Asked says what is asked for beside words and state.
+func (p PermitsPage) Asked() string {
+	f := p.PermitFilter
+	f.Text, f.State = "", ""
+	return f.Words(p.Name)
+}
+
 // PermitKinds returns what a list can be asked for: how a machine is opened, and the kinds of work.
 func PermitKinds() []string {
 	out := []string{string(isolation.Outside), string(isolation.OpenUp), string(isolation.Enter),
