@@ -71,7 +71,7 @@ func (p *sheet) part(part ReportPart) {
 	}
 	cols := make([]column, len(part.Columns))
 	for i, c := range part.Columns {
-		cols[i] = column{c.Head, bodyW * c.Share / total, sans}
+		cols[i] = column{p.clean(c.Head), bodyW * c.Share / total, sans}
 	}
 	rows := make([][]cell, len(part.Rows))
 	for i, r := range part.Rows {
