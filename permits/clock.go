@@ -114,11 +114,32 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 	for i := range p.crew {
 		p.crew[i].On, p.crew[i].Off = earlier(p.crew[i].On, now), earlier(p.crew[i].Off, now)
 	}
+	p.siteNotAfter(now)
 	switch p.state {
 	case Live, Testing:
 		p.stop(e, "The ship's clock had run ahead and was put right.")
 	case Isolating, Proving, Suspended:
 		p.forgetProof()
+	}
+}
+
+// siteNotAfter brings the times of air, posts, people inside and detectors to this one where they are later.
+func (p *Permit) siteNotAfter(now time.Time) {
+	for i := range p.air {
+		p.air[i].Recorded.notAfter(now)
+	}
+	for i := range p.posts {
+		p.posts[i].Since, p.posts[i].Until = earlier(p.posts[i].Since, now), earlier(p.posts[i].Until, now)
+	}
+	for i := range p.entrants {
+		p.entrants[i].In, p.entrants[i].Out = earlier(p.entrants[i].In, now), earlier(p.entrants[i].Out, now)
+	}
+	for i := range p.inhibited {
+		p.inhibited[i].Out.notAfter(now)
+		p.inhibited[i].Back.notAfter(now)
+	}
+	for i := range p.drains {
+		p.drains[i].Consented.notAfter(now)
 	}
 }
 
