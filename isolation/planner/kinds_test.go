@@ -50,6 +50,22 @@ func TestWorkAbove1000VIsOfItsOwnKind(t *testing.T) {
 	}
 }
 
+// TestProofRefusesEntryBehindWhatOpeningAsksFor makes a plan of a job that no plant file may hold.
+func TestProofRefusesEntryBehindWhatOpeningAsksFor(t *testing.T) {
+	for _, kind := range []isolation.WorkKind{isolation.WorkEntry, isolation.WorkHot} {
+		p := readFile(t, demoPlant)
+		p.Job("S1-bowl").WorkKinds = []isolation.WorkKind{kind}
+		plan, err := Make(p, plantfile.ShippedRules(), "S1-bowl", isolation.Circumstances{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := proof.Prove(p, plantfile.ShippedRules(), plan, isolation.Circumstances{}); err == nil ||
+			!strings.Contains(err.Error(), "are cut as for work") {
+			t.Errorf("%s by exposure open: Prove = %v, want it refused", kind, err)
+		}
+	}
+}
+
 // TestProofRefusesAPlanThatAsksLessThanItsKinds takes one thing after the other out of a good plan.
 func TestProofRefusesAPlanThatAsksLessThanItsKinds(t *testing.T) {
 	p := readFile(t, demoPlant)

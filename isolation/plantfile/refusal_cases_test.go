@@ -45,6 +45,10 @@ var plantFaults = []struct{ name, at, add, text string }{
 	{name: "key twice", text: "plant: A\nplant: B\n"},
 
 	{name: "unknown kind of work", at: "jobs", add: "- {id: k, machine: P1, opens: [pump], kinds: [hotwork]}"},
+	{name: "entry behind what opening asks for", at: "jobs",
+		add: "- {id: k, machine: P1, opens: [pump], exposure: open, kinds: [entry]}"},
+	{name: "hot work behind what opening asks for", at: "jobs",
+		add: "- {id: k, machine: P1, opens: [pump], kinds: [hot work]}"},
 	{name: "gases without an entry", at: "jobs",
 		add: "- {id: k, machine: P1, opens: [pump], gases: [{gas: benzene, limit_ppm: 1, because: x}]}"},
 	{name: "a gas that is always tested", at: "jobs",

@@ -46,6 +46,13 @@ func (l *loader) work(e *entry, j *isolation.Job) {
 		j.Gases = append(j.Gases, g)
 	}
 	kinds := j.Kinds()
+	if slices.Contains(kinds, isolation.WorkEntry) && j.Exposure != isolation.Enter {
+		e.refuse("kinds", "people go in, so the exposure is enter, by which lines are cut; it is %q", string(j.Exposure))
+	}
+	if slices.Contains(kinds, isolation.WorkHot) && j.Exposure != isolation.HotWork && j.Exposure != isolation.Enter {
+		e.refuse("kinds", "it is hot work, so the exposure is hot work or enter, by which lines are cut; it is %q",
+			string(j.Exposure))
+	}
 	if len(j.Gases) > 0 && !slices.ContainsFunc(kinds, testsAir) {
 		e.refuse("gases", "the job is of no kind for which air is tested; gases are for entry and hot work")
 	}

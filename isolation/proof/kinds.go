@@ -18,6 +18,10 @@ func (v *prover) kinds() error {
 	case isolation.HotWork:
 		must = append(must, isolation.WorkHot)
 	}
+	if e := v.job.Exposure; slices.Contains(must, isolation.WorkEntry) && e != isolation.Enter ||
+		slices.Contains(must, isolation.WorkHot) && e != isolation.HotWork && e != isolation.Enter {
+		return fmt.Errorf("people go in, or bring fire, and sources are cut as for work of the kind %q", e)
+	}
 	for _, d := range v.plan.DeadTests {
 		if d.Volt > 1000 && slices.Contains(v.job.Opens, d.Node) { // STCW, from memory
 			must = append(must, isolation.WorkHighVoltage)
