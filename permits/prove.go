@@ -44,39 +44,53 @@ func (Prove) decide(Setting, Permit) (outcome, error) { return outcome{to: Provi
 // Unproved returns, in words, everything that keeps the proof from being signed at a moment; empty when nothing does.
 // At the zero moment no reading is too old.
 func (p Permit) Unproved(now time.Time) []string {
-	if p.goesOn {
-		now = time.Time{}
-	}
 	var open []string
 	for _, l := range p.locks {
 		if !l.IsChecked() {
 			open = append(open, "lock "+itoa(l.Step.N)+" ("+string(l.Step.Point)+") does not hang checked")
 		}
 	}
-	for _, d := range p.drains {
-		if missing := p.openDrain(d, now); missing != "" {
-			open = append(open, missing)
+	for _, i := range p.ProofItems(now) {
+		if i.Missing != "" {
+			open = append(open, i.Missing)
 		}
-	}
-	for _, c := range p.stored {
-		if missing := openStored(c, now); missing != "" {
-			open = append(open, missing)
-		}
-	}
-	for _, d := range p.dead {
-		if missing := openDead(d, now); missing != "" {
-			open = append(open, missing)
-		}
-	}
-	for _, a := range p.air {
-		if missing := openAir(a, now); missing != "" {
-			open = append(open, missing)
-		}
-	}
-	if p.NeedsStart() && (!p.start.OK || isOld(p.start.Recorded, now)) {
-		open = append(open, startMissing)
 	}
 	return open
+}
+
+// ProofItem is one thing that is read, seen or tried before the proof is signed.
+type ProofItem struct {
+	Kind    Kind   // of the act that records it
+	ID      string // of the section, the stored energy, the dead test, or the level of the air; "" for the start attempt
+	Missing string // what keeps it from being proved, as in Unproved; "": it is
+}
+
+// ProofItems returns all that the proof rests on beside the locks, in the order in which it is recorded.
+func (p Permit) ProofItems(now time.Time) []ProofItem {
+	if p.goesOn {
+		now = time.Time{}
+	}
+	var out []ProofItem
+	for _, d := range p.drains {
+		out = append(out, ProofItem{KindRecordDrain, d.Section.ID, p.openDrain(d, now)})
+	}
+	for _, c := range p.stored {
+		out = append(out, ProofItem{KindRecordStored, c.Check.ID, openStored(c, now)})
+	}
+	for _, d := range p.dead {
+		out = append(out, ProofItem{KindRecordDead, d.Test.ID, openDead(d, now)})
+	}
+	for _, a := range p.air {
+		out = append(out, ProofItem{KindRecordAir, a.Level, openAir(a, now)})
+	}
+	if p.NeedsStart() {
+		missing := ""
+		if !p.start.OK || isOld(p.start.Recorded, now) {
+			missing = startMissing
+		}
+		out = append(out, ProofItem{KindRecordStart, "", missing})
+	}
+	return out
 }
 
 const startMissing = "the start attempt, with the controls back to off, is not recorded"
