@@ -22,6 +22,7 @@ type doing struct {
 	done  string                                               // what that page says first
 	next  func(*gin.Context, permits.Permit) *screens.NextStep // what a script goes on to; nil: nothing
 	again func(*gin.Context, screens.Back) error               // shows the form again with the refusal
+	after func(*gin.Context)                                   // is called once it happened; nil: nothing
 }
 
 // statusOfForm returns the status with which a page goes out: that of the form which was refused on it.
@@ -64,6 +65,9 @@ func (s *Server) do(c *gin.Context, d doing) error {
 	}
 	if no != nil {
 		return s.refused(c, d, f, no)
+	}
+	if d.after != nil {
+		d.after(c)
 	}
 	if got.Repeated {
 		d.done = repeated(got)

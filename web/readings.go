@@ -23,9 +23,9 @@ func (s *Server) drainRecord(c *gin.Context) error {
 	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"),
 		Reading: isolation.DrainReading{
 			OutL:     f.number("out_l", "What came out"),
-			HoldS:    60 * f.number("hold_min", "The hold"),
-			HoldInL:  f.number("hold_in_l", "What came in the hold"),
-			GaugeBar: f.number("gauge_bar", "The pressure"),
+			HoldS:    60 * f.heldOr("hold_min", "The hold", 15),
+			HoldInL:  f.heldOr("hold_in_l", "What came in the hold", 0),
+			GaugeBar: f.heldOr("gauge_bar", "The pressure", 0),
 			TempC:    f.number("temp_c", "The temperature"),
 		}}
 	d := doing{form: "drain:" + section, permit: id, act: act, done: "Recorded. The verdict stands with the section.",
@@ -35,6 +35,18 @@ func (s *Server) drainRecord(c *gin.Context) error {
 		d.then, d.again = screens.TagPath(code), func(c *gin.Context, b screens.Back) error { return s.tagAgain(c, code, b) }
 	}
 	return s.do(c, d)
+}
+
+// heldOr reads a figure of the hold. Where the box says that it was held for 15 minutes and nothing came, an empty field
+// has the figure that the box says, and another one contradicts it.
+func (f *form) heldOr(field, name string, box float64) float64 {
+	switch {
+	case f.text("held") != "15":
+		return f.number(field, name)
+	case f.text(field) != "" && f.number(field, name) != box:
+		f.wrong(field, "The box says that nothing came in 15 minutes and no pressure stands; this field says otherwise.")
+	}
+	return box
 }
 
 // readingRecord takes a reading of a stored energy. Where the check has no unit the answer is yes or no.
@@ -57,8 +69,9 @@ func (s *Server) readingRecord(c *gin.Context) error {
 func (s *Server) deadRecord(c *gin.Context) error {
 	f := formOf(c)
 	test := c.Param("test")
-	act := permits.RecordDead{Test: test, ProvedBefore: f.yes("proved_before"), Dead: f.yes("dead"),
-		ProvedAfter: f.yes("proved_after"), Words: f.text("words")}
+	all := f.yes("all")
+	act := permits.RecordDead{Test: test, ProvedBefore: all || f.yes("proved_before"), Dead: all || f.yes("dead"),
+		ProvedAfter: all || f.yes("proved_after"), Words: f.text("words")}
 	done := "Recorded as tested dead."
 	if !act.ProvedBefore || !act.Dead || !act.ProvedAfter {
 		done = "Recorded, but not as tested dead: all three must be so."
@@ -69,7 +82,8 @@ func (s *Server) deadRecord(c *gin.Context) error {
 // startRecord takes the start attempt.
 func (s *Server) startRecord(c *gin.Context) error {
 	f := formOf(c)
-	act := permits.RecordStart{Still: f.yes("still"), ControlsOff: f.yes("controls_off")}
+	all := f.yes("all")
+	act := permits.RecordStart{Still: all || f.yes("still"), ControlsOff: all || f.yes("controls_off")}
 	done := "Recorded: nothing moved, and the controls are back to off."
 	if !act.Still || !act.ControlsOff {
 		done = "Recorded, but it does not count yet: nothing may move, and the controls must be back to off."

@@ -142,6 +142,9 @@ func (s *Server) label(c *gin.Context) (screens.ReadLabel, bool) {
 		At: at.In(s.now().Location())}, true
 }
 
+// useLabelUp forgets the scanned label: it counted for one tag.
+func (s *Server) useLabelUp(c *gin.Context) { s.sessions.Remove(c.Request.Context(), keyLabel) }
+
 // device says from where a request came, for the register's slow-down and for the log: the network address, which a
 // person cannot choose by dropping a cookie. Behind a declared proxy it is the last address that the proxies tell and
 // that is none of them; without one no header is believed.

@@ -29,7 +29,7 @@ func (s *Server) signInAgain(c *gin.Context, status int, b screens.Back) error {
 	if b.Form != "" {
 		page.Next = localPath(b.Values.Get("next"))
 	}
-	chosen := page.Typed("sign-in", "person")
+	chosen := page.TypedOr("sign-in", "person", string(s.onlyOne(c, page.Crew)))
 	for _, p := range page.Crew {
 		if !p.Left {
 			page.People = append(page.People, screens.Signer{ID: string(p.ID), Name: p.String() + ", " + screens.RankOf(p),
@@ -102,6 +102,21 @@ func (s *Server) deviceMark(c *gin.Context, id permits.PersonID) string {
 		return ""
 	}
 	return k.Value
+}
+
+// onlyOne returns the one person who has signed in on this device before; "" if there were several, or none.
+func (s *Server) onlyOne(c *gin.Context, crew []permits.Person) permits.PersonID {
+	var one permits.PersonID
+	for _, p := range crew {
+		if p.Left || s.deviceMark(c, p.ID) == "" {
+			continue
+		}
+		if one != "" {
+			return ""
+		}
+		one = p.ID
+	}
+	return one
 }
 
 func (s *Server) shipFoundShow(c *gin.Context) error {

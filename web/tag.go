@@ -91,6 +91,7 @@ func (s *Server) tagAgain(c *gin.Context, typed string, b screens.Back) error {
 	}
 	page.Code, page.Live = code.Text(), true
 	if read, ok := s.label(c); ok {
+		read = screens.LabelFor(p, read)
 		page.Label = &read
 	}
 	page.TagView = screens.ViewTag(s.setting(page.Me), p, tag.Step)

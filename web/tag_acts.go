@@ -62,29 +62,48 @@ func (s *Server) lockFit(c *gin.Context) error {
 	}
 	f := formOf(c)
 	act := permits.FitLock{Tag: code.Digest(), Position: f.position("position"),
-		Padlock: permits.Padlock(f.text("padlock")), How: f.how(),
+		Padlock: f.padlock(), How: f.how(),
 		MeasureDone: f.yes("measure_done"), NoPressure: f.yes("no_pressure"), KeptS: f.countOr("kept_s", 0)}
-	act.Label = s.labelFor(c, f)
-	return s.doTag(c, tag, code, doing{form: "fit", act: act,
+	if act.Label, err = s.labelFor(c, f, tag); err != nil {
+		return err
+	}
+	return s.doTag(c, tag, code, doing{form: "fit", act: act, after: s.useLabelUp,
 		done: fmt.Sprintf("Recorded: %d hangs on %s. A second person looks at it next.", tag.Step, tag.Point)})
 }
 
+// padlock reads the number on a lock. The page puts its beginning in, as on the last lock; that alone is no number.
+func (f *form) padlock() permits.Padlock {
+	number := f.text("padlock")
+	if number != "" && number == f.text("prefix") {
+		f.wrong("padlock", "Only the beginning of the lock's number is there. Type the number that stands on it.")
+	}
+	return permits.Padlock(number)
+}
+
 // labelFor returns the point label that goes with a fit: the one typed into the form, else the one scanned before the
-// tag.
-func (s *Server) labelFor(c *gin.Context, f *form) permits.TagDigest {
+// tag. One that is left over from a point where the permit's tag hangs already is none.
+func (s *Server) labelFor(c *gin.Context, f *form, tag register.Tag) (permits.TagDigest, error) {
 	if typed := f.text("label"); typed != "" {
 		label, err := permits.ParseTagCode(typed)
 		var no *permits.Refusal
 		if errors.As(err, &no) {
 			f.wrong("label", "The point's label: %s", no.What)
-			return ""
+			return "", nil
 		}
-		return label.Digest()
+		return label.Digest(), nil
 	}
-	if read, ok := s.label(c); ok {
-		return read.Code.Digest()
+	read, ok := s.label(c)
+	if !ok {
+		return "", nil
 	}
-	return ""
+	p, err := s.reg.Permit(c.Request.Context(), tag.Permit)
+	if err != nil {
+		return "", err
+	}
+	if read.Point != tag.Point && screens.LabelFor(p, read).Stale {
+		return "", nil
+	}
+	return read.Code.Digest(), nil
 }
 
 // lockCheck takes what a second person saw.

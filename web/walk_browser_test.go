@@ -52,9 +52,9 @@ func TestWalkGoesOnWithoutALine(t *testing.T) {
 	fit := func(l permits.Lock) {
 		t.Helper()
 		w.until(fmt.Sprintf("step %d is next", l.Step.N),
-			fmt.Sprintf(`document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "%d" && !document.querySelector("[data-walk-now] button.main").disabled`, l.Step.N))
-		w.is(fmt.Sprintf(`(f => (f.elements.code.value = %q, f.elements.position.value = %q, f.elements.padlock && (f.elements.padlock.value = "L-%d"), f.querySelectorAll("[type=checkbox]").forEach(b => b.checked = true), f.querySelector("button.main").click(), true))(document.querySelector("[data-walk-now] form"))`,
-			j.code(l.Step.N), l.Step.Position, l.Step.N))
+			fmt.Sprintf(`document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "%d" && !document.querySelector("[data-walk-now] button[name=position]").disabled`, l.Step.N))
+		w.is(fmt.Sprintf(`(f => (f.elements.code.value = %q, f.elements.padlock && (f.elements.padlock.value = "L-%d"), f.querySelectorAll("[type=checkbox]").forEach(b => b.checked = true), f.querySelector("button[value=%s]").click(), true))(document.querySelector("[data-walk-now] form"))`,
+			j.code(l.Step.N), l.Step.N, l.Step.Position))
 	}
 	kept := func(n int) string { return fmt.Sprintf(`outbox.list().length === %d`, n) }
 	fit(locks[0])
@@ -103,7 +103,7 @@ func TestWalkGoesOnWithoutALine(t *testing.T) {
 	w.until("the third comes off first", `document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "3"`)
 	line.cut.Store(true)
 	remove := fmt.Sprintf(
-		`(f => (f.elements.code.value = %q, f.elements.position.value = %q, f.querySelector("button.main").click(), true))(document.querySelector("[data-walk-now] form"))`, j.code(3), locks[2].Step.Clearance)
+		`(f => (f.elements.code.value = %q, f.querySelector("button[value=%s]").click(), true))(document.querySelector("[data-walk-now] form"))`, j.code(3), locks[2].Step.Clearance)
 	w.is(remove)
 	w.until("nothing comes off without a line",
 		kept(0)+` && document.querySelector("[data-walk-say]").textContent.includes("No line: nothing is recorded")`)

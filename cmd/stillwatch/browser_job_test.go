@@ -52,6 +52,7 @@ func TestTagsWorkWithoutScripts(t *testing.T) {
 	w.authorise()
 	w.isolate()
 	w.officer.open(w.page)
+	w.officer.unfolds("", "More that can be done")
 	w.officer.unfolds("", "Cancel this permit")
 	w.officer.types("Cancel this permit", "Why", "The spare seal is the wrong size")
 	w.officer.signs("Cancel this permit", "ilse")
@@ -87,7 +88,6 @@ func (w *crewAtWork) request() {
 	h := w.tove
 	h.open("/")
 	h.signIn("tove")
-	h.unfolds("", "Menu")
 	h.follows("", "New permit")
 	h.unfolds("1. Machine and job", "Feed pump 1")
 	h.follows("1. Machine and job", "Shaft seal of the feed pump")
@@ -166,16 +166,12 @@ func (w *crewAtWork) isolate() {
 }
 
 func (w *crewAtWork) fits(l permits.Lock) {
-	part, button := fmt.Sprintf("Fit tag %d", l.Step.N), fmt.Sprintf("Tag %d hangs", l.Step.N)
+	part := fmt.Sprintf("Fit tag %d", l.Step.N)
 	if l.Step.Lock {
-		part, button = fmt.Sprintf("Fit lock %d", l.Step.N), fmt.Sprintf("Lock %d is on", l.Step.N)
+		part = fmt.Sprintf("Fit lock %d", l.Step.N)
 		w.tove.types(part, "Number on the lock", fmt.Sprintf("L1-%02d", l.Step.N))
 	}
-	w.tove.picks(part, l.Step.Kind.Word(l.Step.Position))
-	if l.Step.Measure != "" {
-		w.tove.picks(part, "Done: "+l.Step.Measure)
-	}
-	w.tove.sends(part, button)
+	w.tove.sends(part, l.Step.Kind.Word(l.Step.Position))
 }
 
 // prove: the drain, the reading, the dead test and the start attempt, then the signature.
@@ -187,7 +183,9 @@ func (w *crewAtWork) prove() {
 		h.open(w.page)
 		h.types(part, "Came out", strings.ReplaceAll(demo.Number(d.Section.OutL), ".", ","))
 		h.types(part, "Hold, minutes", "15")
+		h.types(part, "Temperature", "40")
 		h.types(part, "Came in the hold", "0")
+		h.refused(part, "Record", "pressure is missing")
 		h.types(part, "Pressure", "0")
 		h.types(part, "Temperature", "40")
 		h.types(part, "Into which tank", "Sludge tank")
@@ -195,8 +193,7 @@ func (w *crewAtWork) prove() {
 	}
 	for _, r := range p.Stored() {
 		if r.Check.Unit == "" {
-			h.picks(r.Check.Name, "Yes")
-			h.sends(r.Check.Name, "Record")
+			h.sends(r.Check.Name, "Yes")
 			continue
 		}
 		h.types(r.Check.Name, r.Check.Quantity, demo.Number(r.Check.Limit+30))
@@ -206,15 +203,14 @@ func (w *crewAtWork) prove() {
 	}
 	for _, d := range p.Dead() {
 		part := "Dead test: " + d.Test.Name
-		h.picks(part, "Detector proved before")
+		h.unfolds(part, "Not all three")
 		h.picks(part, "Dead on all poles")
-		h.picks(part, "Detector proved after")
-		h.sends(part, "Record")
+		h.sends(part, "Record what is so")
+		h.sees("not proved dead")
+		h.sends(part, "All three are so")
 	}
 	h.sees("the start attempt, with the controls back to off, is not recorded")
-	h.picks("Start attempt", "Nothing moved")
-	h.picks("Start attempt", "Controls back to off")
-	h.sends("Start attempt", "Record")
+	h.sends("Start attempt", "Nothing moved, and the controls are off again")
 	h.signs("Sign the proof", "tove")
 	h.sends("Sign the proof", "Sign the proof")
 }
@@ -263,12 +259,11 @@ func (w *crewAtWork) work() {
 func (w *crewAtWork) takesOff(l permits.Lock, why string) {
 	h := w.tove
 	h.open(w.tags[l.Step.N])
-	part, button := fmt.Sprintf("Take off tag %d", l.Step.N), fmt.Sprintf("Tag %d is off", l.Step.N)
+	part := fmt.Sprintf("Take off tag %d", l.Step.N)
 	if l.Step.Lock {
-		part, button = fmt.Sprintf("Take off lock %d", l.Step.N), fmt.Sprintf("Lock %d is off", l.Step.N)
+		part = fmt.Sprintf("Take off lock %d", l.Step.N)
 	}
-	h.picks(part+why, l.Step.Kind.Word(l.Step.Clearance))
-	h.sends(part+why, button)
+	h.sends(part+why, l.Step.Kind.Word(l.Step.Clearance))
 }
 
 // restore: the tags come off in reverse, each at its own page.
@@ -285,12 +280,20 @@ func (w *crewAtWork) restore() {
 		}
 		w.takesOff(l, "")
 	}
-	for _, l := range w.ship.permit(w.id).Unseen() {
+	for i, l := range w.ship.permit(w.id).Unseen() {
 		w.bao.open(w.tags[l.Step.N])
+		if i > 0 {
+			w.bao.sends("Second person", "It is right. I sign at the end")
+			continue
+		}
+		w.bao.unfolds("Second person", "It is wrong, or sign this one now")
 		w.bao.picks("Second person", "Right")
 		w.bao.signs("Second person", "bao")
 		w.bao.sends("Second person", "Sign the check")
 	}
+	w.bao.follows("", "Sign what you have seen")
+	w.bao.signs("", "bao")
+	w.bao.sends("", "Sign once for all of them")
 	w.between()
 }
 
@@ -365,6 +368,7 @@ func TestWatchIsHandedOverInRealBrowsers(t *testing.T) {
 
 	extends := func(h *hands, who string) {
 		h.open(w.page)
+		h.unfolds("", "More that can be done")
 		h.unfolds("", extend)
 		h.types(extend, "Hours from now", "8")
 		h.signs(extend, who)

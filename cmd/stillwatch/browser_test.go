@@ -64,9 +64,18 @@ type hands struct {
 	ctx  context.Context
 	ship *testShip
 	size screenSize
+	used effort // since it was last looked at
 
 	mu     sync.Mutex
 	faults []string // what the browser complained of: scripts, styles, refused sources
+}
+
+// effort is what somebody had to do with their fingers.
+type effort struct {
+	taps  int // presses of buttons, links, choices and fields; two for a line of a list: open it, choose
+	chars int // letters and digits typed, without PINs
+	scans int // codes held before a camera
+	pins  int
 }
 
 // hands returns somebody a device: a browser with no cookies but its own.
@@ -116,7 +125,7 @@ func (h *hands) hear(event any) {
 }
 
 // patience is how long one step may take, on a machine that is busy with other things too.
-const patience = 15 * time.Second
+var patience = 15 * time.Second
 
 func (h *hands) do(what string, steps ...chromedp.Action[chromedp.Void]) {
 	h.t.Helper()
@@ -185,6 +194,13 @@ var findScript = sync.OnceValue(func() string {
 	return string(text)
 })
 
+// scans holds a tag or a label before the phone's camera, which opens the address in its code.
+func (h *hands) scans(path string) {
+	h.t.Helper()
+	h.used.scans++
+	h.open(path)
+}
+
 // find looks for something by its words; part "" is the whole page.
 func (h *hands) find(part, kind, words string) found {
 	h.t.Helper()
@@ -201,6 +217,7 @@ func (h *hands) find(part, kind, words string) found {
 
 // press touches or clicks where something is.
 func (h *hands) press(f found) chromedp.Action[chromedp.Void] {
+	h.used.taps++
 	if h.size.touch {
 		return chromedp.TapXY(f.X, f.Y)
 	}
@@ -242,6 +259,14 @@ func (h *hands) unfolds(part, words string) {
 	}
 }
 
+// unfoldsTo opens the part of the page with these words if what is sought in it does not show.
+func (h *hands) unfoldsTo(part, words string) {
+	h.t.Helper()
+	if !strings.Contains(h.text(), words) {
+		h.unfolds("", part)
+	}
+}
+
 // picks presses a choice: a radio button or a box with its words.
 func (h *hands) picks(part, words string) {
 	h.t.Helper()
@@ -255,6 +280,11 @@ func (h *hands) picks(part, words string) {
 func (h *hands) types(part, label, words string) {
 	h.t.Helper()
 	f := h.find(part, "field", label)
+	if strings.HasSuffix(label, "PIN") {
+		h.used.pins++
+	} else {
+		h.used.chars += len([]rune(words))
+	}
 	h.do("type into "+label, h.press(f), chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		_, err := chromedp.Evaluate[chromedp.Void](`document.activeElement.select && document.activeElement.select()`)(ctx, t)
 		return err
@@ -268,6 +298,7 @@ func (h *hands) types(part, label, words string) {
 func (h *hands) chooses(part, label, words string) {
 	h.t.Helper()
 	h.find(part, "field", label)
+	h.used.taps += 2
 	h.do("choose "+words, chromedp.Focus(chromedp.CSS("[data-found]")), chromedp.KeyEvent(words))
 	if got := ask[string](h,
 		`document.querySelector("[data-found]").selectedOptions[0].textContent.trim()`); !strings.HasPrefix(got, words) {
@@ -276,11 +307,21 @@ func (h *hands) chooses(part, label, words string) {
 	}
 }
 
+// chosen wants a line of a list chosen, and chooses it if it is not.
+func (h *hands) chosen(part, label, words string) {
+	h.t.Helper()
+	h.find(part, "field", label)
+	shown := ask[string](h, `document.querySelector("[data-found]").selectedOptions[0].textContent.trim()`)
+	if !strings.HasPrefix(shown, words) {
+		h.chooses(part, label, words)
+	}
+}
+
 // signs fills in somebody's own signature, on whoever's device this is.
 func (h *hands) signs(part, id string) {
 	h.t.Helper()
 	name, pin := crewMember(h.t, id)
-	h.chooses(part, "Who signs", name)
+	h.chosen(part, "Who signs", name)
 	h.types(part, "PIN", pin)
 }
 
@@ -288,7 +329,7 @@ func (h *hands) signs(part, id string) {
 func (h *hands) signIn(id string) {
 	h.t.Helper()
 	name, pin := crewMember(h.t, id)
-	h.chooses("", "Who you are", name)
+	h.chosen("", "Who you are", name)
 	h.types("", "Your PIN", pin)
 	h.sends("", "Sign in")
 }

@@ -152,6 +152,18 @@ func (b Frame) HandBackBox(inCharge permits.PersonID) signBox {
 	return box
 }
 
+// drainForm is the figures that a drain asks for, in a form of some page.
+type drainForm struct {
+	Frame
+	Form, ID string
+	permits.DrainState
+}
+
+// DrainForm makes them.
+func (b Frame) DrainForm(form string, d permits.DrainState) drainForm {
+	return drainForm{b, form, Slug(d.Section.ID), d}
+}
+
 // Changed makes that field for a form.
 func (b Frame) Changed(form string) changedBox {
 	return changedBox{Slug(form), b.Typed(form, "words"), b.Wrong(form, "words")}

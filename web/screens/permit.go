@@ -38,6 +38,7 @@ type PermitView struct {
 	Left      float64 // seconds until the authorisation runs out
 	MostHours float64
 	Wait      permits.OpeningTime // how long to wait before the work could be opened; never a proof
+	WaitLeft  float64             // the same in seconds
 	Waits     []waitView          // each wait that runs
 	Master    bool                // the master's signature is waited for
 	Test      *testView           // that is asked for or under way
@@ -64,7 +65,7 @@ func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 	}
 	v.Way = wayOf(p)
 	v.Wait = p.EarliestOpen(set.At)
-	v.Waits = waitViews(v.Wait, set.At)
+	v.Waits, v.WaitLeft = waitViews(v.Wait, set.At), v.Wait.Left(set.At).Seconds()
 	if p.Has(permits.KindProve) {
 		v.Unproved = p.Unproved(set.At)
 	}
@@ -114,32 +115,30 @@ func (v PermitView) DeviationOn(name string) string {
 	return said
 }
 
-// Readings returns the stored energies and questions that the page asks one by one: all but the measures, which stand
-// on the page of what is looked after at the work.
-func (v PermitView) Readings() []permits.StoredState {
-	return slices.DeleteFunc(v.P.Stored(), func(c permits.StoredState) bool {
-		return c.Check.Stored.Kind == isolation.KindMeasure
-	})
-}
-
 // Stops reports whether the page offers to stop the work: while it is on, and while people are where it was lost.
 func (v PermitView) Stops() bool {
 	return v.Can(string(permits.KindSuspend)) && (v.P.State() == permits.Live || len(v.P.SignedOn()) > 0)
 }
 
-// LocksOpen reports whether the table of locks stands open: while locks are fitted or taken off, and while one is
-// wrong.
+// LocksOpen reports whether the table of locks stands open: while one is wrong, or its point passes.
 func (v PermitView) LocksOpen() bool {
-	switch v.P.State() {
-	case permits.Proving, permits.Live, permits.Closed, permits.Cancelled:
-		return len(v.Passing) > 0 || slices.ContainsFunc(v.Locks, func(l lockView) bool { return l.Status == "wrong" })
-	}
-	return true
+	return len(v.Passing) > 0 || slices.ContainsFunc(v.Locks, func(l lockView) bool { return l.Status == "wrong" })
 }
 
 // Looks reports whether whoever reads has something to look at as second person, or to sign.
 func (v PermitView) Looks() bool {
 	return len(permits.Looks(v.set, v.P))+len(v.P.LooksOf(v.set.By.ID)) > 0
+}
+
+// More reports whether something besides the way itself can be done: it is folded together.
+func (v PermitView) More() bool {
+	return v.Can(string(permits.KindOfferWork)) || v.Can(string(permits.KindExtend)) && !v.Overdue ||
+		len(v.Owners) > 0 || v.Can(string(permits.KindCancel)) && len(v.P.SignedOn()) == 0
+}
+
+// OpensMore reports whether one of these was refused, or is next for the reader.
+func (p PermitPage) OpensMore() bool {
+	return slices.Contains([]string{"offer-work", "extend", "release", "cancel"}, p.RefusedForm())
 }
 
 // Walks reports whether there is something to fit or to take off, for which the page leads to the walk.
@@ -178,15 +177,6 @@ func (v PermitView) NotRight(kind, id string) int {
 	return n
 }
 
-// storedRecord is a stored energy with its last reading and its form, which belong to a page.
-type storedRecord struct {
-	Page PermitPage
-	permits.StoredState
-}
-
-// Stored returns the record of a stored energy for the page.
-func (p PermitPage) Stored(state permits.StoredState) storedRecord { return storedRecord{p, state} }
-
 // effort is the part of a release that says of one condition who saw to it, when and how.
 type effort struct {
 	PermitPage
@@ -207,15 +197,6 @@ type deviation struct {
 
 // Deviation returns the form for a section or a check.
 func (p PermitPage) Deviation(of, to string) deviation { return deviation{p, of, to} }
-
-// deadRecord is a dead test with the page that it stands on.
-type deadRecord struct {
-	Page PermitPage
-	permits.DeadState
-}
-
-// Dead returns a dead test with the page, for its form.
-func (p PermitPage) Dead(state permits.DeadState) deadRecord { return deadRecord{p, state} }
 
 // RestoreForm returns the form for what is done between two locks; where is "" or "/walk".
 func (p PermitPage) RestoreForm(a permits.AddedStep, where string) restoreForm {

@@ -27,7 +27,6 @@ type planView struct {
 	Diagrams  []diagramView
 	Standby   string
 	Bound     string // the sentence about the lower bound
-	ShortHash string // of the plant file
 	Walk      string // how far the steps lie apart, in words
 	Other     bool   // the plan was computed from another plant file than the one in force: there is no diagram
 	Brief     bool   // the page has more to show below the plan: what is not needed at once is folded
@@ -59,7 +58,7 @@ var phaseTitles = map[isolation.Phase]string{
 
 // PlanViewOf makes the view. plant may be nil or another one than the plan's: then names are left out.
 func PlanViewOf(plan *isolation.Plan, plant *isolation.Plant, held permits.Held, own permits.PermitID) planView {
-	v := planView{Plan: plan, ShortHash: Shorten(plan.PlantSHA256, 12), Standby: plan.Standby}
+	v := planView{Plan: plan, Standby: plan.Standby}
 	for _, st := range plan.Steps {
 		if n := len(v.Groups); n == 0 || v.Groups[n-1].Phase != st.Phase {
 			v.Groups = append(v.Groups, phaseGroup{Phase: st.Phase, Title: phaseTitles[st.Phase]})

@@ -2,6 +2,7 @@ package screens
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"stillwatch/isolation"
@@ -13,6 +14,18 @@ type ReadLabel struct {
 	Code  permits.TagCode
 	Point isolation.NodeID
 	At    time.Time
+	Stale bool // of a point where the tag of this permit hangs already: left over from there
+}
+
+// LabelFor returns a scanned label as it stands to a permit: what was read at a point where the permit's tag hangs is
+// left over from there.
+func LabelFor(p permits.Permit, read ReadLabel) ReadLabel {
+	for _, l := range p.Locks() {
+		if l.Step.Point == read.Point && l.IsOn() {
+			read.Stale = true
+		}
+	}
+	return read
 }
 
 // TagPage is what a scanned lock tag opens on a phone: one next action, large; or why there is none now.
@@ -47,6 +60,7 @@ type TagView struct {
 	Of           int
 	Ask          []isolation.Position // positions to choose from when fitting or removing
 	Labelled     bool                 // the point carries a label, which is asked for too
+	Prefix       string               // with which the number of the reader's last lock on this permit began
 	Until        time.Time
 	Overdue      bool
 	Others       []permits.Holding // other permits' locks on this point
@@ -81,7 +95,23 @@ func viewUse(set permits.Setting, p permits.Permit, use permits.TagUse) TagView 
 	at := use.Lock.Step
 	return TagView{TagUse: use, Of: len(p.Plan().Steps), Overdue: p.IsOverdue(set.At),
 		Others: hanging(set.Held.At(at.Point, p.ID())), Labelled: IsLabelled(set, at.Point),
-		Ask: []isolation.Position{at.Kind.Isolating(), at.Kind.Passing()}}
+		Ask: []isolation.Position{at.Kind.Isolating(), at.Kind.Passing()}, Prefix: padlockPrefix(p, set.By.ID)}
+}
+
+// padlockPrefix returns what stands before the digits on the lock that somebody fitted last on a permit: their next
+// lock often begins with the same. "" where nobody can say.
+func padlockPrefix(p permits.Permit, who permits.PersonID) string {
+	var last permits.Lock
+	for _, l := range p.Locks() {
+		if l.Padlock != "" && l.Fitted.By == who && l.Fitted.At.After(last.Fitted.At) {
+			last = l
+		}
+	}
+	number := string(last.Padlock)
+	if prefix := strings.TrimRight(number, "0123456789"); prefix != number {
+		return prefix
+	}
+	return ""
 }
 
 // ViewTag makes the view of a tag's page.

@@ -25,9 +25,28 @@
     if (was && is) { if (was.textContent !== is.textContent) was.replaceWith(is); } else if (is) { document.querySelector("main").prepend(is); } else if (was) { was.remove(); }
   };
 
+  // What somebody does on the walk is shown there at once: the entry that it makes is no news to this page.
+  let sending = false, news = [];
+  document.addEventListener("walk:sends", () => { sending = true; news = []; });
+  document.addEventListener("walk:sent", (e) => {
+    const own = e.detail?.told?.entry;
+    sending = leaving = false;
+    if (e.detail?.ok) { touched = false; told = undefined; }
+    known = Math.max(known, own ?? 0);
+    if (news.some((n) => n !== own)) renew();
+  });
+  let known = 0; // the newest entry that this page made
+
+  // words is what the page tells, without what only answers the reader's own last step.
+  const words = (main) => {
+    const copy = main.cloneNode(true);
+    copy.querySelectorAll(".refusal, .done, .changed, [data-walk-say], [data-until]").forEach((e) => e.remove());
+    return copy.textContent.replace(/\s+/g, " ");
+  };
+  let told = words(document.querySelector("main"));
+
   const renew = async () => {
     if (leaving) return;
-    if (busy()) document.querySelector("[data-changed]").hidden = false;
     if (fetching) { again = true; return; }
     fetching = true;
     try {
@@ -36,12 +55,13 @@
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const fresh = page.querySelector("main"), old = document.querySelector("main");
       if (fresh && busy()) {
-        document.querySelector("[data-changed]").hidden = false;
+        if (words(fresh) !== told) document.querySelector("[data-changed]").hidden = false;
         cry(fresh);
       } else if (fresh) {
         const folds = (e, css) => [...e.querySelectorAll(css)], word = (s) => s.textContent.replace(/[0-9]+/g, "");
         const open = new Set(folds(old, "details[open] > summary").map(word));
         for (const s of folds(fresh, "summary")) { if (open.has(word(s))) s.parentElement.open = true; }
+        told = words(fresh);
         old.replaceChildren(...fresh.childNodes);
         document.dispatchEvent(new Event("live:renewed"));
       }
@@ -53,7 +73,11 @@
 
   const events = new EventSource("/events");
   events.onopen = () => { heard = Date.now(); say("live"); };
-  events.addEventListener("entry", () => { heard = Date.now(); renew(); });
+  events.addEventListener("entry", (e) => {
+    heard = Date.now();
+    const n = Number(e.lastEventId);
+    if (sending) news.push(n); else if (n !== known) renew();
+  });
   events.onerror = () => say("no line");
   setInterval(() => {
     if (events.readyState === EventSource.OPEN) { say("live"); return; }

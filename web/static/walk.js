@@ -28,6 +28,8 @@
     return [...b].map((x, i) => ([4, 6, 8, 10].includes(i) ? "-" : "") + x.toString(16).padStart(2, "0")).join("");
   };
 
+  let prefix = ""; // with which the number of the lock that was fitted last began
+
   // show puts the form of step n in place. It reports false when the page has none that is right.
   const show = (n, leave = "") => {
     const now = document.querySelector("[data-walk-now]"), later = document.querySelector(`template[data-step="${n}"]`);
@@ -38,7 +40,8 @@
     const walk = document.querySelector("[data-walk]");
     form.elements.by.value = walk.dataset.me;
     form.setAttribute("action", "/permits/" + walk.dataset.walk + "/walk/" + form.id.slice(2));
-    form.elements.code.focus({ preventScroll: true });
+    if (form.elements.padlock && prefix) form.elements.padlock.value = form.elements.prefix.value = prefix;
+    if (matchMedia("(pointer: fine)").matches) form.elements.code.focus({ preventScroll: true }); // no keyboard over the page
     mark(n, "next");
     return true;
   };
@@ -65,21 +68,31 @@
     form.elements[told.field]?.setAttribute?.("aria-invalid", "true");
   };
 
+  const bodyOf = (form, button) => {
+    const body = new URLSearchParams(new FormData(form));
+    if (button?.name) body.set(button.name, button.value);
+    return body.toString();
+  };
+
   document.addEventListener("submit", async (e) => {
     const form = e.target.closest("[data-walk-now] form");
     if (!form) return;
     e.preventDefault();
     e.stopImmediatePropagation(); // the page is not left
     const step = form.closest("[data-step]"), n = Number(step.dataset.step), fits = form.id === "f-fit", looks = form.id === "f-look";
-    const item = { name: `step ${n}`, permit: document.querySelector("[data-walk]").dataset.walk, n, path: form.getAttribute("action"), body: new URLSearchParams(new FormData(form)).toString(), at: Date.now() };
+    const item = { name: `step ${n}`, permit: document.querySelector("[data-walk]").dataset.walk, n, path: form.getAttribute("action"), body: bodyOf(form, e.submitter), at: Date.now() };
+    const number = form.elements.padlock?.value ?? "", begins = number.replace(/[0-9]+$/, "");
+    if (begins !== number) prefix = begins;
     if (fits && outbox.list().length) { // in their order
       outbox.keep(item); mark(n, "not recorded"); say(`Step ${n} is kept on this phone. It is NOT recorded yet.`, true); goOn(n); outbox.flush();
       return;
     }
-    const button = form.querySelector("button.main");
-    button.disabled = true;
+    const buttons = form.querySelectorAll("button:not([hidden])"), busy = (is) => buttons.forEach((b) => { b.disabled = is; });
+    busy(true);
+    document.dispatchEvent(new Event("walk:sends"));
     const got = await outbox.post(item);
-    button.disabled = false;
+    busy(false);
+    document.dispatchEvent(new CustomEvent("walk:sent", { detail: got }));
     if (!got && fits) {
       outbox.keep(item); mark(n, "not recorded"); say(`No line. Step ${n} is kept on this phone. It is NOT recorded yet.`, true); goOn(n);
     } else if (!got) {

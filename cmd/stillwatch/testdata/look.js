@@ -6,7 +6,7 @@
   const faults = [];
   const shown = (e) => { const r = e.getBoundingClientRect(); return r.width > 1 && r.height > 1 && r.bottom + scrollY > 0 && r.right + scrollX > 0 && e.checkVisibility({ visibilityProperty: true, opacityProperty: true, contentVisibilityAuto: true }); };
   const name = (e) => {
-    const words = (e.innerText || e.value || e.placeholder || "").replace(/\s+/g, " ").trim().slice(0, 50);
+    const words = String(e.innerText || e.value || e.placeholder || "").replace(/\s+/g, " ").trim().slice(0, 50);
     const cls = typeof e.className === "string" && e.className ? "." + e.className.trim().replace(/\s+/g, ".") : "";
     return e.tagName.toLowerCase() + (e.id ? "#" + e.id : cls) + (e.name ? "[" + e.name + "]" : "") + (words ? " \"" + words + "\"" : "");
   };
