@@ -92,36 +92,6 @@ func (h *hands) wears(palette string) {
 	})()`, palette))
 }
 
-// TestEveryScreenIsLegibleTouchableAndAccessible looks at every screen on a phone and at a desk, by day, at dusk and by
-// night, and holds it to the rules of an outside checker (axe-core: WCAG 2 and best practices): to all of them by day,
-// by night to those that look at colours, which are all that the night changes.
-func TestEveryScreenIsLegibleTouchableAndAccessible(t *testing.T) {
-	t.Parallel()
-	s, screens := sceneOfScreens(t)
-	text, err := os.ReadFile("testdata/look.js")
-	if err != nil {
-		t.Fatal(err)
-	}
-	axe := axeSource(t)
-	s.eachScreen(t, screens, func(t *testing.T, h *hands, _ string) {
-		look := fmt.Sprintf("(%s)(%v)", text, h.size.touch)
-		ask[bool](h, axe+"; true")
-		for _, palette := range []string{"day", "dusk", "night"} {
-			h.wears(palette)
-			faults := ask[[]string](h, look)
-			switch palette {
-			case "day":
-				faults = append(faults, h.axeFaults("{}")...)
-			case "night":
-				faults = append(faults, h.axeFaults(axeColours)...)
-			}
-			for _, fault := range faults {
-				t.Errorf("%s: %s", palette, fault)
-			}
-		}
-	})
-}
-
 // eachScreen shows every screen on both sizes.
 func (s *testShip) eachScreen(t *testing.T, screens []screen, see func(t *testing.T, h *hands, name string)) {
 	t.Helper()
