@@ -37,8 +37,8 @@ func (s *Server) drainRecord(c *gin.Context) error {
 	return s.do(c, d)
 }
 
-// heldOr reads a figure of the hold. Where the box says that it was held for 15 minutes and nothing came, an empty field
-// has the figure that the box says, and another one contradicts it.
+// heldOr reads a figure of the hold. Where the box says that it was held for 15 minutes and nothing came, an empty
+// field has the figure that the box says, and another one contradicts it.
 func (f *form) heldOr(field, name string, box float64) float64 {
 	switch {
 	case f.text("held") != "15":
