@@ -23,7 +23,7 @@ func (s *Server) drainRecord(c *gin.Context) error {
 	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"),
 		Reading: isolation.DrainReading{
 			OutL:     f.number("out_l", "What came out"),
-			HoldS:    60 * f.heldOr("hold_min", "The hold", 15),
+			HoldS:    60 * f.heldOr("hold_min", "The hold", f.held()),
 			HoldInL:  f.heldOr("hold_in_l", "What came in the hold", 0),
 			GaugeBar: f.heldOr("gauge_bar", "The pressure", 0),
 			TempC:    f.number("temp_c", "The temperature"),
@@ -37,14 +37,22 @@ func (s *Server) drainRecord(c *gin.Context) error {
 	return s.do(c, d)
 }
 
-// heldOr reads a figure of the hold. Where the box says that it was held for 15 minutes and nothing came, an empty
-// field has the figure that the box says, and another one contradicts it.
+// held is for how many minutes the box says that nothing came and no pressure stood; 0 where it is not ticked.
+func (f *form) held() float64 {
+	if f.text("held") == "" {
+		return 0
+	}
+	return f.number("held", "The hold")
+}
+
+// heldOr reads a figure of the hold. Where the box is ticked an empty field has the figure that the box says, and
+// another one contradicts it.
 func (f *form) heldOr(field, name string, box float64) float64 {
 	switch {
-	case f.text("held") != "15":
+	case f.held() == 0:
 		return f.number(field, name)
 	case f.text(field) != "" && f.number(field, name) != box:
-		f.wrong(field, "The box says that nothing came in 15 minutes and no pressure stands; this field says otherwise.")
+		f.wrong(field, "The box says that it was held, nothing came and no pressure stands; this field says otherwise.")
 	}
 	return box
 }

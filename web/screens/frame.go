@@ -2,6 +2,7 @@ package screens
 
 import (
 	"cmp"
+	"math"
 	"net/url"
 	"slices"
 	"strings"
@@ -158,6 +159,9 @@ type drainForm struct {
 	Form, ID string
 	permits.DrainState
 }
+
+// HoldMin is the hold that one box answers for, in minutes: a quarter of an hour, or what the job asks for.
+func (d drainForm) HoldMin() int { return max(15, int(math.Ceil(d.Section.HoldS/60))) }
 
 // DrainForm makes them.
 func (b Frame) DrainForm(form string, d permits.DrainState) drainForm {
