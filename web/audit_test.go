@@ -36,6 +36,7 @@ func TestTagsAreAuditedByWalk(t *testing.T) {
 	j.a.wait(14 * 24 * time.Hour)
 	j.oow = j.a.as("oow")
 	j.shows(j.oow, "/", "Audit overdue", "tags were not sighted in time")
+	j.shows(j.oow, "/handover", "Audit overdue")
 	j.shows(j.oow, j.codeOf(1), "Sight audit of this tag: it is due", `/sight"`)
 	j.oow.must(j.oow.post(j.codeOf(1)+"/sight", "seen", "unreadable", "words", "oil on it"), "/audit")
 	j.shows(j.oow, "/audit", "cannot be read")

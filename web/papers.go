@@ -164,5 +164,6 @@ func (s *Server) handoverPrint(c *gin.Context) error {
 	for _, n := range s.reg.Notices(c.Request.Context()) {
 		sheet.Remarks = append(sheet.Remarks, n.Words+" "+n.Do)
 	}
+	sheet.Remarks = append(sheet.Remarks, screens.DueOf(set).Overdue()...)
 	return s.print(c, "handover.pdf", func(w io.Writer) error { return paper.WriteHandover(w, sheet) })
 }

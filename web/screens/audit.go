@@ -70,6 +70,18 @@ func DueOf(set permits.Setting) DueLines {
 	return d
 }
 
+// Overdue says what is overdue, in sentences; none if nothing is.
+func (d DueLines) Overdue() []string {
+	var out []string
+	if d.TagsOverdue > 0 {
+		out = append(out, "Audit overdue: "+Plural(d.TagsOverdue, "tag was", "tags were")+" not sighted in time.")
+	}
+	if d.PlansOverdue > 0 {
+		out = append(out, "Inspection overdue: "+Plural(d.PlansOverdue, "plan", "plans")+".")
+	}
+	return out
+}
+
 func count(is bool) int {
 	if is {
 		return 1

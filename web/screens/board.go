@@ -166,6 +166,7 @@ type HandoverPage struct {
 	Lines   []handoverLine
 	Notices []register.Notice
 	Passing []PassingLine
+	Due     DueLines // audits and inspections
 }
 
 // handoverLine is one open permit on the page of the handover.
@@ -187,7 +188,7 @@ type handoverLine struct {
 
 // HandoverOf puts every open permit that an officer answers for on the page.
 func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPage {
-	page := HandoverPage{Frame: b}
+	page := HandoverPage{Frame: b, Due: DueOf(set)}
 	for _, p := range open {
 		if p.InHand() == "" {
 			continue
