@@ -174,6 +174,8 @@ func TestActsRefusalsAndWrongPINsAreCounted(t *testing.T) {
 	s.settles(`stillwatch_wrong_pins_total`, 1)
 	s.settles(`stillwatch_permits_open{state="draft"}`, 1)
 	s.settles(`stillwatch_locks_on`, 0)
+	s.settles(`stillwatch_tags_overdue`, 0)
+	s.settles(`stillwatch_plans_overdue`, 0)
 	s.settles(`stillwatch_log_entries`, float64(s.reg.Head().Size))
 	s.settles(`stillwatch_notice{about="disk"}`, 0)
 	s.settles(`stillwatch_answers_total{method="POST",route="/permits",status="303"}`, 1)

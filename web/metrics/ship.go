@@ -22,6 +22,8 @@ type ship struct {
 var shipFigures = [][3]string{
 	{"stillwatch_permits_open", "Permits that are not over, by state.", "state"},
 	{"stillwatch_permits_overdue", "Open permits whose authorisation has run out.", ""},
+	{"stillwatch_tags_overdue", "Tags that hang and were not sighted in time by an audit.", ""},
+	{"stillwatch_plans_overdue", "Plans in use that were not inspected in time.", ""},
 	{"stillwatch_locks_on", "Locks and tags that hang now, over all permits.", ""},
 	{"stillwatch_people_signed_on", "People signed on to work, over all permits.", ""},
 	{"stillwatch_log_entries", "Entries in the log.", ""},
@@ -95,6 +97,19 @@ func (s *ship) collectPermits(now time.Time, say func(string, float64, ...string
 		}
 	}
 	say("stillwatch_permits_overdue", overdue)
+	set, tags, plans := s.reg.Setting(now, permits.Person{}), 0.0, 0.0
+	for _, d := range permits.AuditDue(set) {
+		if d.Overdue {
+			tags++
+		}
+	}
+	for _, d := range permits.InspectionsDue(set) {
+		if d.Overdue {
+			plans++
+		}
+	}
+	say("stillwatch_tags_overdue", tags)
+	say("stillwatch_plans_overdue", plans)
 	say("stillwatch_locks_on", locks)
 	say("stillwatch_people_signed_on", working)
 }
