@@ -23,6 +23,12 @@ const plantUsage = `usage:
       say what is in it; draw it
   stillwatch plant import FILE [-o OUT]
       make a plant file of a workbook (.xlsx) or a drawn graph (.graphml)
+  stillwatch plant import FILE [--list] [--questions Q.csv] [--answers A.csv] [-o OUT]
+      make a plant file of a piping diagram in the Proteus schema (.xml) or a list of valves (.csv, or .xlsx with
+      --list). What it does not say is asked, never guessed: positions in service, whether a lock goes on, what comes
+      from where the drawing ends, levels. For example:
+        stillwatch plant import diagram.xml --questions ask.csv     then fill in the column answer
+        stillwatch plant import diagram.xml --answers ask.csv -o plant.yaml
   stillwatch plant template OUT.xlsx [--plant FILE]
       write a workbook to fill in: an example, or a plant that there is
 

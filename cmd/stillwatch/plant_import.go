@@ -16,24 +16,35 @@ import (
 func plantImport(args []string, out, errOut io.Writer) error {
 	flags := flag.NewFlagSet("import", flag.ContinueOnError)
 	to := flags.String("o", "", "file to write; the screen if left out")
+	var a asking
+	flags.StringVar(&a.answers, "answers", "", "filled-in questions")
+	flags.StringVar(&a.questions, "questions", "", "file to write the questions into")
+	flags.BoolVar(&a.list, "list", false, "the workbook is a plain list of valves")
 	path, err := plantArgs(args, flags)
 	if err != nil {
 		return err
 	}
-	data, err := readUpTo(path, 64<<20)
+	data, err := readUpTo(path, exchange.MaxDrawingBytes+1)
 	if err != nil {
 		return err
 	}
+	asks := a.asks(path, data)
+	if !asks && (a.answers != "" || a.questions != "") {
+		return fmt.Errorf("%s: only diagrams (.xml) and lists of valves (.csv, or .xlsx with --list) leave questions", path)
+	}
 	var p *isolation.Plant
-	switch ext := strings.ToLower(filepath.Ext(path)); ext {
-	case ".xlsx":
+	switch ext := strings.ToLower(filepath.Ext(path)); {
+	case asks:
+		p, err = a.importAsking(path, data, errOut)
+	case ext == ".xlsx":
 		p, err = exchange.ReadXLSX(path, data)
-	case ".graphml", ".xml":
+	case ext == ".graphml" || ext == ".xml":
 		p, err = exchange.ReadGraphML(path, data)
 	default:
-		err = fmt.Errorf("%s: only workbooks (.xlsx) and drawn graphs (.graphml) can be imported", path)
+		err = fmt.Errorf("%s: only workbooks (.xlsx), drawn graphs (.graphml), diagrams (.xml) and lists of valves (.csv) can "+
+			"be imported", path)
 	}
-	if err != nil {
+	if err != nil || p == nil {
 		return err
 	}
 	if *to == "" {
