@@ -41,8 +41,8 @@ func plantImport(args []string, out, errOut io.Writer) error {
 	case ext == ".graphml" || ext == ".xml":
 		p, err = exchange.ReadGraphML(path, data)
 	default:
-		err = fmt.Errorf("%s: only workbooks (.xlsx), drawn graphs (.graphml), diagrams (.xml) and lists of valves (.csv) can "+
-			"be imported", path)
+		err = fmt.Errorf("%s: only workbooks (.xlsx), drawn graphs (.graphml), diagrams (.xml) and lists of valves (.csv) "+
+			"can be imported", path)
 	}
 	if err != nil || p == nil {
 		return err

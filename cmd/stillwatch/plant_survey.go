@@ -32,7 +32,9 @@ func (a asking) asks(path string, data []byte) bool {
 }
 
 // isDiagram looks for the first element of a diagram in the exchange schema.
-func isDiagram(data []byte) bool { return bytes.Contains(data[:min(len(data), 4096)], []byte("<PlantModel")) }
+func isDiagram(data []byte) bool {
+	return bytes.Contains(data[:min(len(data), 4096)], []byte("<PlantModel"))
+}
 
 // importAsking imports what leaves questions. It returns no plant and no error when the questions were written and some
 // that are needed have no answer yet.

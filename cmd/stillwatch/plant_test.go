@@ -2,6 +2,8 @@ package main
 
 import (
 	"bytes"
+	"encoding/csv"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -96,6 +98,75 @@ func TestPlantTemplateComesBackByImport(t *testing.T) {
 	}
 }
 
+// TestPlantImportAsksAndTakesTheAnswers imports a diagram as its help says: ask, fill in, import.
+func TestPlantImportAsksAndTakesTheAnswers(t *testing.T) {
+	const diagram = "../../isolation/exchange/testdata/skid.xml"
+	dir := t.TempDir()
+	file := filepath.Join(dir, "plant.yaml")
+	if status, out, errOut := plantRun(t, "import", diagram); status != 1 || out != "" ||
+		!strings.Contains(errOut, "need an answer") || !strings.Contains(errOut, "GateValve-1, normal: ") {
+		t.Fatalf("import without answers = %d, %q, %q; want 1 and the questions", status, out, errOut)
+	}
+	last := ""
+	for round := 0; ; round++ { // an answer can lead to further questions
+		ask := filepath.Join(dir, fmt.Sprintf("ask-%d.csv", round))
+		args := []string{"import", diagram, "--questions", ask}
+		if last != "" {
+			args = append(args, "--answers", last)
+		}
+		status, out, errOut := plantRun(t, args...)
+		if status != 0 || !strings.Contains(errOut, "wrote "+ask) || round > 5 {
+			t.Fatalf("round %d: import --questions = %d, %q", round, status, errOut)
+		}
+		if out != "" { // nothing that is needed is open
+			break
+		}
+		fillIn(t, ask)
+		last = ask
+	}
+	if status, _, errOut := plantRun(t, "import", diagram, "--answers", last, "-o", file); status != 0 {
+		t.Fatalf("import --answers = %d, %q", status, errOut)
+	}
+	if status, out, errOut := plantRun(t, "check", file); status != 0 {
+		t.Errorf("check of the import = %d, %q, %q", status, out, errOut)
+	}
+	var out, errOut bytes.Buffer
+	if got := run([]string{"plan", "--plant", file, "--job", "P11-open", "--json"}, &out, &errOut); got != 0 ||
+		!strings.Contains(out.String(), `"M11-Q1"`) {
+		t.Errorf("plan of the import = %d, %q, %q; want the motor's breaker in it", got, out.String(), errOut.String())
+	}
+}
+
+// fillIn writes answers into the column of a file of questions, as a person does.
+func fillIn(t *testing.T, file string) {
+	t.Helper()
+	known := map[string]string{"normal": "open", "lockable": "yes", "energy": "fuel", "gauge_bar": "3", "temp_c": "60",
+		"lifts_bar": "2", "volt": "440", "drive": "M11", "breaker": "M11-Q1", "board": "board-440", "beyond": "drain",
+		"fails": "closed", "T10 kind": "source", "Wafer-1 kind": "valve", "P11 exposure": "open", "Out-1 valve": "V-2"}
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(bytes.NewReader(text)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range rows[1:] { // line, id, field, needed, question, answer
+		if word := known[r[1]+" "+r[2]]; word != "" {
+			r[5] = word
+		} else if r[3] == "yes" {
+			r[5] = known[r[2]]
+		}
+	}
+	var b bytes.Buffer
+	if err := csv.NewWriter(&b).WriteAll(rows); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(file, b.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
 func TestPlantRefusesWhatItCannotDo(t *testing.T) {
 	for _, tc := range []struct {
 		args []string
@@ -108,6 +179,9 @@ func TestPlantRefusesWhatItCannotDo(t *testing.T) {
 		{[]string{"check", "--sgv", "x", "a"}, "not defined"},
 		{[]string{"check", filepath.Join(t.TempDir(), "none.yaml")}, "no such file"},
 		{[]string{"import", "plant_test.go"}, "only workbooks"},
+		{[]string{"import", "testdata/plant.xlsx", "--answers", "a.csv"}, "no such file"},
+		{[]string{"import", "../../isolation/exchange/testdata/pumproom.graphml", "--answers", "a.csv"}, "leave questions"},
+		{[]string{"import", "../../isolation/exchange/testdata/skid.xml", "--answers", "none.csv"}, "none.csv"},
 		{[]string{"template", "out.ods"}, "ends in .xlsx"},
 	} {
 		if status, out, errOut := plantRun(t, tc.args...); status != 1 || out != "" || !strings.Contains(errOut, tc.want) {

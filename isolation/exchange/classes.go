@@ -36,8 +36,8 @@ var notPlant = []string{"Impeller", "Displacer", "TubeBundle", "Agitator", "Scre
 
 // isPump tells the classes that raise a pressure.
 func isPump(class string) bool {
-	return strings.HasSuffix(class, "Pump") || strings.HasSuffix(class, "Compressor") || strings.HasSuffix(class, "Blower") ||
-		strings.HasSuffix(class, "Fan")
+	return strings.HasSuffix(class, "Pump") || strings.HasSuffix(class, "Compressor") ||
+		strings.HasSuffix(class, "Blower") || strings.HasSuffix(class, "Fan")
 }
 
 // isMotor tells the classes that drive another machine by current.
@@ -45,8 +45,9 @@ func isMotor(class string) bool {
 	return strings.HasSuffix(class, "Motor") || class == "ElectricGenerator"
 }
 
-// isTank tells the classes that keep their content when the pipes around them are opened.
-func isTank(class string) bool {
-	return strings.HasSuffix(class, "Tank") || strings.HasSuffix(class, "Vessel") || strings.HasSuffix(class, "Silo") ||
-		strings.HasSuffix(class, "Column")
+// isPassive tells the classes that hold only what the pipes around them bring. Of any other equipment it is asked
+// whether energy can come out of it: a tank runs out, a boiler steams.
+func isPassive(class string) bool {
+	return isPump(class) || strings.HasSuffix(class, "HeatExchanger") ||
+		strings.HasSuffix(class, "Filter")
 }

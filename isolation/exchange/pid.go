@@ -80,6 +80,9 @@ func (d *drawing) read() error {
 	}
 }
 
+// actuated is what a component says that has its actuator drawn inside it.
+const actuated = "actuated by"
+
 func (d *drawing) line() int {
 	line, _ := d.in.InputPos()
 	return line
@@ -111,6 +114,11 @@ func (d *drawing) start(t xml.StartElement) error {
 	}
 	if name == "GenericAttribute" {
 		d.says(t)
+	}
+	if strings.Contains(attr(t, "ComponentClass"), "Actuator") {
+		if e := d.around(); e != nil && e.tag == "PipingComponent" {
+			e.said[actuated] = attr(t, "ComponentClass")
+		}
 	}
 	if n := len(d.open); n > 0 && d.open[n-1] != nil && d.open[n-1].tag == "PipingNetworkSegment" &&
 		attr(t, "ComponentClass") != "" && !slices.Contains(keptTags, name) {
@@ -157,10 +165,10 @@ func (d *drawing) says(t xml.StartElement) {
 	}
 }
 
-// ReadDrawing reads a piping and instrumentation diagram in the Proteus schema as DEXPI publishes it, with what a person
-// has answered. Valves, blinds, check valves and fittings become nodes, equipment becomes vessels, pumps and consumers,
-// pipes become links with their nominal diameter, and where the drawing ends a source is asked for. Nothing that the
-// drawing does not say is guessed: it is asked, with the line. Errors wrap *RowErrors, which name the line.
+// ReadDrawing reads a piping and instrumentation diagram in the Proteus schema as DEXPI publishes it, with what a
+// person has answered. Valves, blinds, check valves and fittings become nodes, equipment becomes vessels, pumps and
+// consumers, pipes become links with their nominal diameter, and where the drawing ends a source is asked for. Nothing
+// that the drawing does not say is guessed: it is asked, with the line. Errors wrap *RowErrors, which name the line.
 func ReadDrawing(name string, data []byte, answers Answers) (*Imported, error) {
 	if len(data) > MaxDrawingBytes {
 		return nil, fmt.Errorf("read drawing %s: it has more than %d bytes, the most that is read", name, MaxDrawingBytes)

@@ -33,7 +33,7 @@ func (d *drawing) nozzle(n *drawn, equipment string, spaces []string, parts map[
 			words = append(words, p)
 		}
 		slices.Sort(words)
-		c, ok := d.ask(Question{Line: n.line, ID: id, Field: "inside", Needed: true, Ask: "Into which space does it lead"}, words...)
+		c, ok := d.ask(needed(n.line, id, "inside", "Into which space does it lead"), words...)
 		if !ok {
 			return
 		}
@@ -70,7 +70,8 @@ func (d *drawing) end(seg *drawn, ref string, connection *drawn) string {
 
 func (d *drawing) drawn(id string) *drawn { return d.things[id] }
 
-// segment joins what lies along a pipe, in the order of the drawing, between the ends that its connection names. An end
+// segment joins what lies along a pipe, in the order of the drawing (DEXPI P&ID specification 1.3, from memory: the
+// parts of a segment stand in the order in which they lie on it), between the ends that its connection names. An end
 // that comes to nothing leaves the drawing: a source is asked for.
 func (d *drawing) segment(seg *drawn) {
 	var chain []string // IDs of the drawing, "" for an end that comes to nothing
@@ -145,8 +146,8 @@ func (d *drawing) looseNozzles() {
 				continue
 			}
 			id := d.nozzleID(n)
-			c, ok := d.ask(Question{Line: n.line, ID: id, Field: "on", Needed: true, Ask: "No pipe comes to it. What is on it: a " +
-				"cover or an instrument that stays (shut), or something through which energy can come (pipe)"}, "shut", "pipe")
+			c, ok := d.ask(needed(n.line, id, "on", "No pipe comes to it. What is on it: a "+
+				"cover or an instrument that stays (shut), or something through which energy can come (pipe)"), "shut", "pipe")
 			if ok && strings.EqualFold(c.text, "pipe") {
 				d.source(n.line, id+"-on", "On the nozzle "+id)
 				d.join(n.line, id, id+"-on", bore(n), "")
@@ -155,8 +156,8 @@ func (d *drawing) looseNozzles() {
 	}
 }
 
-// oneSided asks what lies beyond a valve to which one pipe comes alone: it may be a drain, a vent, capped, or a pipe that
-// is drawn elsewhere.
+// oneSided asks what lies beyond a valve to which one pipe comes alone: it may be a drain, a vent, capped, or a pipe
+// that is drawn elsewhere.
 func (d *drawing) oneSided(c *drawn) {
 	if c.tag != "PipingComponent" || c.links != 1 {
 		return
@@ -167,8 +168,8 @@ func (d *drawing) oneSided(c *drawn) {
 		return
 	}
 	r := d.rows["nodes"][at]
-	beyond, ok := d.ask(Question{Line: c.line, ID: id, Field: "beyond", Needed: true, Ask: "The drawing shows nothing beyond it. " +
-		"Is it a drain or a vent to the open, is it capped, or does a pipe go on"}, "drain", "vent", "capped", "pipe")
+	beyond, ok := d.ask(needed(c.line, id, "beyond", "The drawing shows nothing beyond it. "+
+		"Is it a drain or a vent to the open, is it capped, or does a pipe go on"), "drain", "vent", "capped", "pipe")
 	switch word := strings.ToLower(beyond.text); {
 	case !ok:
 	case word == "drain" || word == "vent":
@@ -176,7 +177,7 @@ func (d *drawing) oneSided(c *drawn) {
 		if mm := bore(c); mm != "" {
 			r.cells["bore_mm"] = cell{mm, r.at}
 		}
-		d.fill(r, Question{Line: c.line, ID: id, Field: "elevation_m", Ask: "Level of its mouth, m above the base line"})
+		d.fill(r, ifKnown(c.line, id, "elevation_m", "Level of its mouth, m above the base line"))
 	case word == "pipe":
 		d.source(c.line, id+"-on", "A pipe goes on beyond "+id)
 		d.join(c.line, id, id+"-on", bore(c), "")

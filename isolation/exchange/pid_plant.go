@@ -32,7 +32,7 @@ func (d *drawing) makePlant() {
 		for _, c := range seg.parts {
 			switch c.tag {
 			case "PipingComponent":
-				d.component(c, operated[c.id])
+				d.component(c, d.actuator(c, operated))
 			case "PipeOffPageConnector":
 				d.source(c.line, d.plantID(c), "The drawing ends here ("+c.class+")")
 			}
@@ -51,6 +51,7 @@ func (d *drawing) makePlant() {
 		}
 	}
 	d.looseNozzles()
+	d.fluids()
 	for _, m := range d.automatics {
 		d.supply(m)
 	}
@@ -98,6 +99,23 @@ func (d *drawing) operated() map[string]*drawn {
 	return out
 }
 
+// actuator returns what works a valve, or nil for one that is worked by hand: what refers to it, what it says that it
+// is referred to by, or what is drawn inside it. A valve that moves by itself must not pass for one that takes a lock.
+func (d *drawing) actuator(c *drawn, operated map[string]*drawn) *drawn {
+	if a := operated[c.id]; a != nil {
+		return a
+	}
+	for _, ref := range c.refers["is referenced by"] {
+		if by := d.things[ref]; by == nil || by.class == "OperatedValveReference" {
+			return c
+		}
+	}
+	if c.said[actuated] != "" {
+		return c
+	}
+	return nil
+}
+
 // component makes a node of a valve, a blind or a fitting.
 func (d *drawing) component(c *drawn, actuator *drawn) {
 	id, kind := d.plantID(c), componentKinds[c.class]
@@ -113,16 +131,19 @@ func (d *drawing) component(c *drawn, actuator *drawn) {
 	case actuator != nil && (kind == isolation.Valve || kind == ""):
 		d.automatic(c, r, actuator)
 	case kind == "":
-		answer, ok := d.ask(Question{Line: c.line, ID: id, Field: "kind", Needed: true, Ask: fmt.Sprintf(
-			"The drawing calls it %q. What is it to somebody who isolates", c.class)}, "valve", "blank", "spool", "plug",
-			"check-valve", "junction")
+		answer, ok := d.ask(needed(c.line, id, "kind", fmt.Sprintf(
+			"The drawing calls it %q. What is it to somebody who isolates", c.class)), "valve", "automatic-valve", "blank",
+			"spool", "plug", "check-valve", "junction")
 		if !ok {
 			return
 		}
-		if kind = isolation.ParseKind(strings.ToLower(answer.text)); kind.IsPoint() {
+		kind = isolation.ParseKind(strings.ToLower(answer.text))
+		r.cells["kind"] = answer
+		if kind == isolation.AutomaticValve {
+			d.automatic(c, r, c)
+		} else if kind.IsPoint() {
 			d.pointHands(c.line, r, kind, "", "")
 		}
-		r.cells["kind"] = answer
 	case kind.IsPoint():
 		d.pointHands(c.line, r, kind, "", "")
 	}
@@ -132,18 +153,17 @@ func (d *drawing) component(c *drawn, actuator *drawn) {
 // failing is what the drawing's words for a lost supply mean.
 var failing = map[string]string{"FailClose": "closed", "FailOpen": "open", "FailRetainPosition": "stays"}
 
-// automatic makes an automatic valve: it isolates only with its supply isolated, and by hand only where somebody says so.
+// automatic makes an automatic valve: it isolates only with its supply isolated, and by hand only where somebody says
+// so.
 func (d *drawing) automatic(c *drawn, r row, actuator *drawn) {
 	id := r.cells["id"].text
 	r.cells["kind"] = cell{string(isolation.AutomaticValve), r.at}
 	if word := failing[actuator.said["FailActionSpecialization"]]; word != "" {
 		r.cells["fails"] = cell{word, lineAt(actuator.line)}
 	} else {
-		d.fill(r, Question{Line: actuator.line, ID: id, Field: "fails", Needed: true,
-			Ask: "Where does it go without its supply"}, "closed", "open", "stays")
+		d.fill(r, needed(actuator.line, id, "fails", "Where does it go without its supply"), "closed", "open", "stays")
 	}
-	d.fill(r, Question{Line: actuator.line, ID: id, Field: "normal", Needed: true,
-		Ask: "In which position does it stand in service"}, "open", "closed")
+	d.fill(r, needed(actuator.line, id, "normal", "In which position does it stand in service"), "open", "closed")
 	d.place(c.line, r)
 	d.automatics = append(d.automatics, moved{actuator.line, r})
 }
@@ -154,12 +174,12 @@ type moved struct {
 	row  row
 }
 
-// supply asks what takes an automatic valve's air or power away; without that it never counts as a point. What no node is
-// yet becomes one.
+// supply asks what takes an automatic valve's air or power away; without that it never counts as a point. What no node
+// is yet becomes one.
 func (d *drawing) supply(m moved) {
 	id := m.row.cells["id"].text
-	tag, ok := d.ask(Question{Line: m.line, ID: id, Field: "supply", Ask: "What takes its air or power away: the tag of that valve, " +
-		"breaker or fuse. Without it, it is never taken for shut"})
+	tag, ok := d.ask(ifKnown(m.line, id, "supply", "What takes its air or power away: the tag of that valve, "+
+		"breaker or fuse. Without it, it is never taken for shut"))
 	if !ok {
 		return
 	}
@@ -167,7 +187,7 @@ func (d *drawing) supply(m moved) {
 	if _, there := d.ids[tag.text]; there {
 		return
 	}
-	c, ok := d.ask(Question{Line: m.line, ID: tag.text, Field: "kind", Needed: true, Ask: "What is it"}, "valve", "breaker", "fuse",
+	c, ok := d.ask(needed(m.line, tag.text, "kind", "What is it"), "valve", "breaker", "fuse",
 		"switch", "disconnector")
 	if !ok {
 		d.ids[tag.text] = m.line
@@ -238,9 +258,10 @@ func nozzles(e *drawn) []*drawn {
 func (d *drawing) vessel(e *drawn, id, name string) string {
 	r := d.node(e.line, id, isolation.Vessel, name)
 	kind := isolation.Vessel
-	if isTank(e.class) || isTank(e.inside.class) {
-		c, ok := d.ask(Question{Line: e.line, ID: id, Field: "kind", Needed: true, Ask: "Is it emptied when what is beside it is " +
-			"opened (vessel), or does it stay full and can run out (source)"}, "vessel", "source")
+	within := e.inside.tag == "Equipment" // one of several spaces
+	if !isPassive(e.class) && !(within && isPassive(e.inside.class)) {
+		c, ok := d.ask(needed(e.line, id, "kind", "Is it emptied when what is beside it is "+
+			"opened (vessel), or can something come out of it (source)"), "vessel", "source")
 		if !ok {
 			return id
 		}
@@ -248,13 +269,16 @@ func (d *drawing) vessel(e *drawn, id, name string) string {
 		r.cells["kind"] = c
 	}
 	if kind == isolation.Source {
-		d.fill(r, Question{Line: e.line, ID: id, Field: "energy", Needed: true, Ask: "Which energy does it hold (such as fuel, " +
-			"steam, cooling water)"})
+		d.fill(r, needed(e.line, id, "energy", "Which energy does it hold (such as fuel, "+
+			"steam, cooling water)"))
 	}
 	d.flows(e.line, id, r, kind == isolation.Source)
 	if kind == isolation.Vessel {
-		d.fill(r, Question{Line: e.line, ID: id, Field: "top_m", Ask: "Level of its top, m above the base line"})
-		d.fill(r, Question{Line: e.line, ID: id, Field: "volume_l", Ask: "How many litres it holds"})
+		d.fill(r, ifKnown(e.line, id, "top_m", "Level of its top, m above the base line"))
+		d.fill(r, ifKnown(e.line, id, "volume_l", "How many litres it holds"))
+		if within {
+			d.fill(r, ifKnown(e.line, id, "heated_by", "Which space of the same machine heats it, if one does"))
+		}
 	}
 	d.add("nodes", r)
 	return id
@@ -264,11 +288,11 @@ func (d *drawing) vessel(e *drawn, id, name string) string {
 func (d *drawing) pump(e *drawn, id string) []string {
 	r := d.rows["nodes"][len(d.rows["nodes"])-1]
 	if r.cells["id"].text == id {
-		d.fill(r, Question{Line: e.line, ID: id, Field: "lifts_bar", Needed: true, Ask: "By how much does it raise the pressure " +
-			"at most, bar" + lift(e)})
+		d.fill(r, needed(e.line, id, "lifts_bar", "By how much does it raise the pressure "+
+			"at most, bar"+lift(e)))
 	}
-	c, ok := d.ask(Question{Line: e.line, ID: id, Field: "drive", Needed: true, Ask: "Which motor makes it run: one of the " +
-		"drawing, an id for one that is not drawn, or none"})
+	c, ok := d.ask(needed(e.line, id, "drive", "Which motor makes it run: one of the "+
+		"drawing, an id for one that is not drawn, or none"))
 	if !ok || strings.EqualFold(c.text, "none") {
 		return nil
 	}
@@ -284,7 +308,8 @@ func (d *drawing) pump(e *drawn, id string) []string {
 	return []string{c.text}
 }
 
-// lift tells what the drawing says of a pump's head, in its own units: the pressure follows from it only with a density.
+// lift tells what the drawing says of a pump's head, in its own units: the pressure follows from it only with a
+// density.
 func lift(e *drawn) string {
 	if head := e.said["DesignPressureHead"]; head != "" {
 		return " (the drawing says a head of " + head + " m)"
@@ -295,9 +320,9 @@ func lift(e *drawn) string {
 // motor makes a consumer with its breaker and supply, all of them as answered: no such diagram shows them.
 func (d *drawing) motor(line int, id, name string) {
 	d.add("nodes", d.node(line, id, isolation.Consumer, name))
-	breaker, ok := d.ask(Question{Line: line, ID: id, Field: "breaker", Needed: true, Ask: "Which breaker cuts it off"})
-	supply, fed := d.ask(Question{Line: line, ID: id, Field: "board", Needed: true, Ask: "From which switchboard is it fed"})
-	volt, at := d.ask(Question{Line: line, ID: id, Field: "volt", Needed: true, Ask: "At how many volts"})
+	breaker, ok := d.ask(needed(line, id, "breaker", "Which breaker cuts it off"))
+	supply, fed := d.ask(needed(line, id, "board", "From which switchboard is it fed"))
+	volt, at := d.ask(needed(line, id, "volt", "At how many volts"))
 	if !ok || !fed || !at {
 		return
 	}

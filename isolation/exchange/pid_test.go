@@ -36,8 +36,8 @@ func valves(t testing.TB) []byte {
 	return text
 }
 
-// handedBack returns the questions as the file of answers that a person hands back: reply gives the answer to each, "" for
-// none.
+// handedBack returns the questions as the file of answers that a person hands back: reply gives the answer to each, ""
+// for none.
 func handedBack(t testing.TB, list []Question, reply func(Question) string) Answers {
 	t.Helper()
 	var asked, back bytes.Buffer
@@ -131,8 +131,8 @@ func plainReply(special map[string]string) func(Question) string {
 }
 
 // TestPublishedDrawingBecomesAPlant reads the example that DEXPI publishes of its exchange format, which nobody here
-// drew; STILLWATCH_DRAWING names its file. Its isolatable points are counted by looking at the drawing's own elements and
-// nothing else; then the questions are answered, and two of its vessels get a plan that is proved.
+// drew; STILLWATCH_DRAWING names its file. Its isolatable points are counted by looking at the drawing's own elements
+// and nothing else; then the questions are answered, and two of its vessels get a plan that is proved.
 func TestPublishedDrawingBecomesAPlant(t *testing.T) {
 	path := os.Getenv("STILLWATCH_DRAWING")
 	if path == "" {
@@ -142,7 +142,8 @@ func TestPublishedDrawingBecomesAPlant(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	reply := plainReply(map[string]string{"BallValve-2 beyond": "capped", "H1007 exposure": "open", "H1008 exposure": "open",
+	reply := plainReply(map[string]string{"BallValve-2 beyond": "capped", "H1007 exposure": "open",
+		"H1008 exposure":                      "open",
 		"PipingNetworkSegment-20-begin valve": "V-101", "PipingNetworkSegment-21-end valve": "V-102",
 		"PipingNetworkSegment-22-begin valve": "V-103", "PipingNetworkSegment-23-end valve": "V-104",
 		"FlowInPipeOffPageConnector-1 valve": "V-105", "FlowOutPipeOffPageConnector-1 valve": "V-106",
@@ -154,7 +155,8 @@ func TestPublishedDrawingBecomesAPlant(t *testing.T) {
 		count[n.Kind]++
 	}
 	want := countedByHand(t, text)
-	for _, kind := range []isolation.Kind{isolation.Valve, isolation.Blank, isolation.CheckValve, isolation.AutomaticValve} {
+	for _, kind := range []isolation.Kind{isolation.Valve, isolation.Blank, isolation.CheckValve,
+		isolation.AutomaticValve} {
 		if kind == isolation.Valve {
 			count[kind] -= 6 + 2 // those beyond the drawing and of the control air, which the answers have added
 		}
@@ -179,7 +181,8 @@ func TestPublishedDrawingBecomesAPlant(t *testing.T) {
 	}
 }
 
-// countedByHand counts components by their elements alone: what its class calls it, and whether an actuator refers to it.
+// countedByHand counts components by their elements alone: what its class calls it, and whether an actuator refers to
+// it.
 func countedByHand(t *testing.T, text []byte) map[isolation.Kind]int {
 	t.Helper()
 	count, operated := map[isolation.Kind]int{}, 0

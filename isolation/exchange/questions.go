@@ -24,6 +24,16 @@ type Question struct {
 	Answer string
 }
 
+// needed is a question without whose answer there is no plant.
+func needed(line int, id, field, ask string) Question {
+	return Question{Line: line, ID: id, Field: field, Ask: ask, Needed: true}
+}
+
+// ifKnown is a question whose answer may stay unsaid.
+func ifKnown(line int, id, field, ask string) Question {
+	return Question{Line: line, ID: id, Field: field, Ask: ask}
+}
+
 // Imported is what came of a drawing or a list.
 type Imported struct {
 	Plant     *isolation.Plant // nil while a needed question is open
@@ -51,11 +61,11 @@ func WriteQuestions(w io.Writer, list []Question) error {
 		return err
 	}
 	for _, q := range list {
-		needed := "if known"
+		mark := "if known"
 		if q.Needed {
-			needed = "yes"
+			mark = "yes"
 		}
-		if err := out.Write([]string{strconv.Itoa(q.Line), q.ID, q.Field, needed, q.Ask, q.Answer}); err != nil {
+		if err := out.Write([]string{strconv.Itoa(q.Line), q.ID, q.Field, mark, q.Ask, q.Answer}); err != nil {
 			return err
 		}
 	}
@@ -63,8 +73,8 @@ func WriteQuestions(w io.Writer, list []Question) error {
 	return out.Error()
 }
 
-// ReadAnswers reads a filled-in file of questions: id, field and answer count, the other columns are for the reader. Commas
-// or semicolons may part the columns, as spreadsheets save them. Errors wrap *RowErrors, which name the line.
+// ReadAnswers reads a filled-in file of questions: id, field and answer count, the other columns are for the reader.
+// Commas or semicolons may part the columns, as spreadsheets save them. Errors wrap *RowErrors, which name the line.
 func ReadAnswers(name string, data []byte) (Answers, error) {
 	b := &book{file: name}
 	a := Answers{file: name, rows: map[[2]string]cell{}}
@@ -170,8 +180,8 @@ func newSurvey(file string, answers Answers) *survey {
 		ids: map[string]int{}}
 }
 
-// ask asks a question once and returns its answer; ok is false while it is open, or was answered with a word that is not
-// taken, which is refused.
+// ask asks a question once and returns its answer; ok is false while it is open, or was answered with a word that is
+// not taken, which is refused.
 func (s *survey) ask(q Question, taken ...string) (c cell, ok bool) {
 	key := [2]string{q.ID, q.Field}
 	if len(taken) > 0 {
@@ -249,16 +259,16 @@ func (s *survey) pointHands(line int, r row, kind isolation.Kind, normal, lockab
 	if slices.Contains(positions, normal) {
 		r.cells["normal"] = cell{normal, r.at}
 	} else {
-		s.fill(r, Question{Line: line, ID: id, Field: "normal", Needed: true, Ask: "In which position does it stand in service"},
+		s.fill(r, needed(line, id, "normal", "In which position does it stand in service"),
 			positions...)
 	}
 	if lockable == "yes" || lockable == "no" {
 		r.cells["lockable"] = cell{lockable, r.at}
 	} else {
-		s.fill(r, Question{Line: line, ID: id, Field: "lockable", Needed: true, Ask: "Can a lock be put on it"}, "yes", "no")
+		s.fill(r, needed(line, id, "lockable", "Can a lock be put on it"), "yes", "no")
 	}
 	if strings.EqualFold(r.cells["lockable"].text, "no") {
-		s.fill(r, Question{Line: line, ID: id, Field: "measure", Needed: true, Ask: "What is done more where no lock goes on"})
+		s.fill(r, needed(line, id, "measure", "What is done more where no lock goes on"))
 	}
 	s.place(line, r)
 }
@@ -268,7 +278,7 @@ func (s *survey) place(line int, r row) {
 	for _, p := range []struct{ field, ask string }{{"deck", "On which deck, counted from the tank top upward"},
 		{"frame", "At which frame"}, {"side", "On which side: port, starboard or centre"}} {
 		if _, said := r.cells[p.field]; !said {
-			s.fill(r, Question{Line: line, ID: id, Field: p.field, Ask: p.ask})
+			s.fill(r, ifKnown(line, id, p.field, p.ask))
 		}
 	}
 }
@@ -276,8 +286,8 @@ func (s *survey) place(line int, r row) {
 // source asks whether energy comes from where a drawing ends, which, and whether a valve beyond shuts it off. Until
 // somebody says no, it may come.
 func (s *survey) source(line int, id, what string) {
-	c, ok := s.ask(Question{Line: line, ID: id, Field: "energy", Needed: true, Ask: what + ". Which energy can come from " +
-		"there, also against the usual flow (such as fuel, steam, cooling water, electrical), or none"})
+	c, ok := s.ask(needed(line, id, "energy", what+". Which energy can come from "+
+		"there, also against the usual flow (such as fuel, steam, cooling water, electrical), or none"))
 	if !ok {
 		return
 	}
@@ -285,8 +295,8 @@ func (s *survey) source(line int, id, what string) {
 		s.add("nodes", s.node(line, id, isolation.Junction, ""))
 		return
 	}
-	valve, behind := s.ask(Question{Line: line, ID: id, Field: "valve", Ask: "Which valve shuts it off there, beyond what is " +
-		"drawn: its tag"})
+	valve, behind := s.ask(ifKnown(line, id, "valve", "Which valve shuts it off there, beyond what is "+
+		"drawn: its tag"))
 	own := id
 	if behind {
 		own += "-beyond"
@@ -302,7 +312,7 @@ func (s *survey) source(line int, id, what string) {
 	if e, known := isolation.ParseEnergy(c.text); known && e.Flows() {
 		s.flows(line, id, r, true)
 	} else if known && e.Nature() == isolation.Current {
-		s.fill(r, Question{Line: line, ID: id, Field: "volt", Needed: true, Ask: "At how many volts"})
+		s.fill(r, needed(line, id, "volt", "At how many volts"))
 	}
 	s.add("nodes", r)
 }
@@ -310,10 +320,31 @@ func (s *survey) source(line int, id, what string) {
 // flows asks for the state of what flows, under an id.
 func (s *survey) flows(line int, id string, r row, pressure bool) {
 	if pressure {
-		s.fill(r, Question{Line: line, ID: id, Field: "gauge_bar", Needed: true, Ask: "At which pressure at most, bar gauge"})
-		s.fill(r, Question{Line: line, ID: id, Field: "temp_c", Needed: true, Ask: "How hot at most, °C"})
+		s.fill(r, needed(line, id, "gauge_bar", "At which pressure at most, bar gauge"))
+		s.fill(r, needed(line, id, "temp_c", "How hot at most, °C"))
 	}
-	s.fill(r, Question{Line: line, ID: id, Field: "elevation_m", Ask: "Level of its bottom, m above the base line"})
+	s.fill(r, ifKnown(line, id, "fluid", "Which fluid, by a short name"))
+	s.fill(r, ifKnown(line, id, "elevation_m", "Level of its bottom, m above the base line"))
+}
+
+// fluids asks what the named fluids are like, each once.
+func (s *survey) fluids() {
+	for _, r := range slices.Clone(s.rows["nodes"]) {
+		c, named := r.cells["fluid"]
+		if !named || s.asked[[2]string{c.text, "density_15"}] {
+			continue
+		}
+		n, _ := strconv.Atoi(strings.TrimPrefix(r.at, "line "))
+		f := row{at: r.at, cells: map[string]cell{"fluid": c}}
+		s.fill(f, needed(n, c.text, "density_15", "The fluid's density at 15 °C, kg/m³"))
+		for _, q := range []struct{ field, ask string }{{"family", "The fluid's family, such as residual fuel"},
+			{"at_1", "A temperature at which its viscosity is known, °C"}, {"cst_1", "Its viscosity there, cSt"},
+			{"at_2", "A second temperature, °C"}, {"cst_2", "Its viscosity there, cSt"},
+			{"tension", "Its surface tension, N/m"}} {
+			s.fill(f, ifKnown(n, c.text, q.field, q.ask))
+		}
+		s.add("fluids", f)
+	}
 }
 
 // join links two nodes. Pipes ask for their run; run is the id under which they do, or "".
@@ -325,13 +356,13 @@ func (s *survey) join(line int, a, b, boreMM, run string) {
 	}
 	if run != "" {
 		if boreMM == "" {
-			s.fill(r, Question{Line: line, ID: run, Field: "bore_mm", Ask: "How wide is the pipe from " + a + " to " + b + " inside, mm"})
+			s.fill(r, ifKnown(line, run, "bore_mm", "How wide is the pipe from "+a+" to "+b+" inside, mm"))
 		}
 		for _, q := range []struct{ field, ask string }{
 			{"length_m", "How long is the pipe from " + a + " to " + b + ", m"},
 			{"invert_a_m", "Level of the pipe's bottom at " + a + ", m above the base line"},
 			{"invert_b_m", "The same at " + b}} {
-			s.fill(r, Question{Line: line, ID: run, Field: q.field, Ask: q.ask})
+			s.fill(r, ifKnown(line, run, q.field, q.ask))
 		}
 	}
 	s.add("links", r)
@@ -342,8 +373,8 @@ func (s *survey) machine(line int, id, name string, nodes, opens []string) {
 	at := lineAt(line)
 	s.add("machines", row{at: at, cells: map[string]cell{"id": {id, at}, "name": {name, at},
 		"nodes": {strings.Join(nodes, ", "), at}}})
-	c, ok := s.ask(Question{Line: line, ID: id, Field: "exposure", Ask: "How are people exposed when it is opened; no job is " +
-		"made of it where this stays empty"}, "outside", "open", "enter", "hot work")
+	c, ok := s.ask(ifKnown(line, id, "exposure", "How are people exposed when it is opened; no job is "+
+		"made of it where this stays empty"), "outside", "open", "enter", "hot work")
 	if !ok || len(opens) == 0 {
 		return
 	}

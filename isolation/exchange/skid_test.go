@@ -3,6 +3,7 @@ package exchange
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -13,13 +14,26 @@ import (
 
 // skidReply knows the small diagram's place.
 func skidReply(more map[string]string) func(Question) string {
-	known := map[string]string{"T10 kind": "source", "P11 drive": "M11", "Wafer-1 kind": "valve", "GlobeValve-1 supply": "AV-1",
-		"AV-1 kind": "valve", "P11 exposure": "open", "GateValve-1 lockable": "no", "GateValve-1 measure": "Hand wheel off",
-		"BallValve-1 normal": "closed", "Out-1 valve": "V-2", "Segment-3:P11-Nozzle-3 length_m": "4"}
+	known := map[string]string{"T10 kind": "source", "P11 drive": "M11", "Wafer-1 kind": "valve",
+		"GlobeValve-1 supply": "AV-1", "AV-1 kind": "valve", "T10 fluid": "MDO", "MDO density_15": "860",
+		"MDO at_1": "40", "MDO cst_1": "3.5", "MDO at_2": "100", "MDO cst_2": "1.4",
+		"P11 exposure": "open", "GateValve-1 lockable": "no",
+		"GateValve-1 measure": "Hand wheel off", "BallValve-1 normal": "closed", "Out-1 valve": "V-2", "Segment-3:P11-Nozzle-3 length_m": "4"}
 	for k, v := range more {
 		known[k] = v
 	}
 	return plainReply(known)
+}
+
+// skidReplyWithout leaves some of what skidReply knows unanswered.
+func skidReplyWithout(left ...string) func(Question) string {
+	reply := skidReply(nil)
+	return func(q Question) string {
+		if slices.Contains(left, q.ID+" "+q.Field) {
+			return ""
+		}
+		return reply(q)
+	}
 }
 
 func readSkid(t testing.TB) func(Answers) (*Imported, error) {
@@ -49,6 +63,9 @@ func TestDiagramBecomesAPlantWhenItsQuestionsAreAnswered(t *testing.T) {
 	if n := got.Plant.Node("P11"); n == nil || n.Drive != "M11" || n.LiftsBar != 3 {
 		t.Errorf("P11 = %+v, want a pump of 3 bar driven by M11", n)
 	}
+	if f := got.Plant.Node("T10").Fluid; f != "MDO" || len(got.Plant.Fluids) != 1 {
+		t.Errorf("T10 holds %q and there are %d fluids, want MDO alone", f, len(got.Plant.Fluids))
+	}
 	links := map[string]float64{}
 	for _, l := range got.Plant.Links {
 		links[fmt.Sprintf("%s %s", l.A, l.B)] = l.BoreMM
@@ -63,8 +80,31 @@ func TestDiagramBecomesAPlantWhenItsQuestionsAreAnswered(t *testing.T) {
 	wantProvedPlan(t, got.Plant, "P11-open")
 }
 
-// TestNothingThatADiagramDoesNotSayIsGuessed leaves one needed question open after the other: each time there must be no
-// plant.
+// TestValveThatMovesByItselfIsNeverAPoint draws the actuator in the other ways in which programs draw it.
+func TestValveThatMovesByItselfIsNeverAPoint(t *testing.T) {
+	const hand = `<PipingComponent ID="GateValve-1" ComponentClass="GateValve"/>`
+	good := string(skid(t))
+	for name, inside := range map[string]string{
+		"it says what refers to it":       `<Association Type="is referenced by" ItemID="Reference-1"/>`,
+		"what refers to it is not drawn":  `<Association Type="is referenced by" ItemID="Reference-9"/>`,
+		"the actuator stands inside it":   `<ActuatingSystemComponent ID="A" ComponentClass="ControlledActuator"/>`,
+		"so does one of an unknown order": `<Something ComponentClass="PneumaticActuator"/>`,
+	} {
+		text := strings.Replace(good, hand, `<PipingComponent ID="GateValve-1" ComponentClass="GateValve">`+inside+
+			`</PipingComponent>`, 1)
+		if text == good {
+			t.Fatalf("the diagram has no %s any more", hand)
+		}
+		got := answered(t, func(a Answers) (*Imported, error) { return ReadDrawing("skid.xml", []byte(text), a) },
+			skidReplyWithout("GateValve-1 lockable", "GateValve-1 measure"))
+		if n := got.Plant.Node("GateValve-1"); n == nil || n.Kind != isolation.AutomaticValve {
+			t.Errorf("%s: GateValve-1 = %+v, want an automatic valve", name, n)
+		}
+	}
+}
+
+// TestNothingThatADiagramDoesNotSayIsGuessed leaves one needed question open after the other: each time there must be
+// no plant.
 func TestNothingThatADiagramDoesNotSayIsGuessed(t *testing.T) {
 	read := readSkid(t)
 	whole := answered(t, read, skidReply(nil))
@@ -75,7 +115,8 @@ func TestNothingThatADiagramDoesNotSayIsGuessed(t *testing.T) {
 		}
 		tried++
 		got, err := read(handedBack(t, whole.Questions, func(q Question) string {
-			if q.ID == left.ID && (q.Field == left.Field || left.Field == "kind" || left.Field == "drive" || left.Field == "energy") {
+			leads := slices.Contains([]string{"kind", "drive", "energy"}, left.Field) // to further questions
+			if q.ID == left.ID && (q.Field == left.Field || leads) {
 				return ""
 			}
 			return q.Answer
@@ -98,16 +139,19 @@ func TestBrokenDiagramsAreRefusedWithTheirLine(t *testing.T) {
 		{"a pipe to nowhere", `FromID="Nozzle-1"`, `FromID="Nozzle-9"`, "which is not on the drawing"},
 		{"a pipe that begins in its middle", `FromID="Nozzle-1"`, `FromID="PipeTee-1"`, "is not its first part"},
 		{"a valve with three pipes", `FromID="PipeTee-1"`, `FromID="GateValve-1"`, "more than two sides"},
-		{"two connections of one pipe", `<Connection FromID="Nozzle-1"`, `<Connection FromID="Nozzle-3"/><Connection FromID="Nozzle-1"`,
-			"two connections"},
+		{"two connections of one pipe", `<Connection FromID="Nozzle-1"`,
+			`<Connection FromID="Nozzle-3"/><Connection FromID="Nozzle-1"`, "two connections"},
 		{"another root", "PlantModel>", "Drawings>", "not with <PlantModel>"},
 		{"another charset", `encoding="UTF-8"`, `encoding="ISO-8859-1"`, "save it as UTF-8"},
 		{"too deep", "<PlantModel>", "<PlantModel>" + deep, "deep in each other"},
-		{"entities of its own", "<PlantModel>", "<!DOCTYPE a [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;\">]><PlantModel>",
+		{"entities of its own", "<PlantModel>",
+			"<!DOCTYPE a [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;\">]><PlantModel>",
 			"entities of its own"},
 		{"an entity that is not declared", "Value=\"T10\"", "Value=\"&b;\"", "not XML"},
-		{"a file from elsewhere as an entity", "<PlantModel>", "<!DOCTYPE a SYSTEM \"file:///etc/passwd\"><PlantModel>&a;", "not XML"},
-		{"a valve on no pipe", "<ActuatingSystem ID", `<PipingComponent ID="V" ComponentClass="BallValve"/><ActuatingSystem ID`,
+		{"a file from elsewhere as an entity", "<PlantModel>",
+			"<!DOCTYPE a SYSTEM \"file:///etc/passwd\"><PlantModel>&a;", "not XML"},
+		{"a valve on no pipe", "<ActuatingSystem ID",
+			`<PipingComponent ID="V" ComponentClass="BallValve"/><ActuatingSystem ID`,
 			"lies on no pipe"},
 		{"nothing", good, "", "no <PlantModel>"},
 	} {
@@ -154,9 +198,12 @@ func TestHugeDiagramAndAnswersAreRefused(t *testing.T) {
 // TestWrongAnswersAreRefusedWithTheirLine hands back what does not fit the questions.
 func TestWrongAnswersAreRefusedWithTheirLine(t *testing.T) {
 	for _, tc := range []struct{ name, rows, words string }{
-		{"a word that is not taken", "GateValve-1,lockable,perhaps", "answers.csv line 2: lockable of GateValve-1 cannot be \"perhaps\""},
-		{"a thing that is not there", "GateValve-7,lockable,yes", "line 2: nothing is asked about lockable of \"GateValve-7\""},
-		{"two answers", "GateValve-1,lockable,yes\nGateValve-1,lockable,no", "line 3: lockable of GateValve-1 is answered \"no\" here"},
+		{"a word that is not taken", "GateValve-1,lockable,perhaps",
+			"answers.csv line 2: lockable of GateValve-1 cannot be \"perhaps\""},
+		{"a thing that is not there", "GateValve-7,lockable,yes",
+			"line 2: nothing is asked about lockable of \"GateValve-7\""},
+		{"two answers", "GateValve-1,lockable,yes\nGateValve-1,lockable,no",
+			"line 3: lockable of GateValve-1 is answered \"no\" here"},
 	} {
 		a, err := ReadAnswers("answers.csv", []byte("id,field,answer\n"+tc.rows+"\n"))
 		if err == nil {
@@ -166,7 +213,8 @@ func TestWrongAnswersAreRefusedWithTheirLine(t *testing.T) {
 			t.Errorf("%s: %v, want %q", tc.name, err, tc.words)
 		}
 	}
-	if _, err := ReadAnswers("answers.csv", []byte("id;field\nx;y\n")); err == nil || !strings.Contains(err.Error(), `no column "answer"`) {
+	if _, err := ReadAnswers("answers.csv", []byte("id;field\nx;y\n")); err == nil ||
+		!strings.Contains(err.Error(), `no column "answer"`) {
 		t.Errorf("answers without their column: %v", err)
 	}
 	figure := skidReply(map[string]string{"Out-1 gauge_bar": "much"})
@@ -199,7 +247,8 @@ func TestValveListBecomesAPlant(t *testing.T) {
 	if err := f.Write(&book); err != nil {
 		t.Fatal(err)
 	}
-	reply := plainReply(map[string]string{"FO-03 kind": "check-valve", "settling-tank kind": "source", "filter kind": "vessel",
+	reply := plainReply(map[string]string{"FO-03 kind": "check-valve", "settling-tank kind": "source",
+		"filter kind":    "vessel",
 		"fuel-main kind": "source", "filter exposure": "open", "FO-04 measure": "Hand wheel off", "fuel-main valve": "FO-90"})
 	for name, data := range map[string][]byte{"valves.csv": text, "valves.xlsx": book.Bytes()} {
 		got := answered(t, func(a Answers) (*Imported, error) { return ReadValveList(name, data, a) }, reply)
@@ -225,7 +274,8 @@ func TestValveListBecomesAPlant(t *testing.T) {
 		{"a quote that does not end", "tag,type\n\"A,ball\n", "not comma-separated"},
 		{"nothing", "", "no rows"},
 	} {
-		if _, err := ReadValveList("list.csv", []byte(tc.text), Answers{}); err == nil || !strings.Contains(err.Error(), tc.words) {
+		if _, err := ReadValveList("list.csv", []byte(tc.text), Answers{}); err == nil ||
+			!strings.Contains(err.Error(), tc.words) {
 			t.Errorf("%s: %v, want %q", tc.name, err, tc.words)
 		}
 	}
@@ -238,7 +288,8 @@ func TestValveListBecomesAPlant(t *testing.T) {
 
 func FuzzReadDrawing(f *testing.F) {
 	f.Add(skid(f), []byte("id,field,answer\nGateValve-1,lockable,yes\n"))
-	f.Add([]byte("<PlantModel><PipingNetworkSystem><PipingNetworkSegment/></PipingNetworkSystem></PlantModel>"), []byte(""))
+	f.Add([]byte("<PlantModel><PipingNetworkSystem><PipingNetworkSegment/></PipingNetworkSystem></PlantModel>"),
+		[]byte(""))
 	f.Fuzz(func(t *testing.T, text, filled []byte) {
 		answers, err := ReadAnswers("answers.csv", filled)
 		if err != nil {

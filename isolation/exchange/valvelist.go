@@ -28,9 +28,9 @@ var listColumns = map[string][]string{
 	"to":       {"to", "outlet", "downstream"},
 }
 
-// listTypes are the words of the trade for what a valve is, longest first where one is part of another (common practice,
-// no source). What may shut by itself is not a point. Any other word is asked about: a screw-down non-return valve, for
-// one, is a point in some hands and a check valve in others.
+// listTypes are the words of the trade for what a valve is, longest first where one is part of another (common
+// practice, no source). What may shut by itself is not a point. Any other word is asked about: a screw-down non-return
+// valve, for one, is a point in some hands and a check valve in others.
 var listTypes = []struct {
 	word string
 	kind isolation.Kind
@@ -48,9 +48,12 @@ var listTypes = []struct {
 var listPositions = map[string]string{"no": "open", "nc": "closed", "lo": "open", "lc": "closed", "open": "open",
 	"closed": "closed", "shut": "closed", "fitted": "fitted", "removed": "removed"}
 
+// listSides are the short words for the sides.
+var listSides = map[string]string{"p": "port", "s": "starboard", "c": "centre"}
+
 // ReadValveList reads a plain list of valves, one a row below the heads of its columns, from a workbook's first sheet
-// (.xlsx) or from comma- or semicolon-separated values, with what a person has answered. What lies on the two sides of a
-// valve is asked where the list has no columns from and to: a list alone joins nothing. Errors wrap *RowErrors.
+// (.xlsx) or from comma- or semicolon-separated values, with what a person has answered. What lies on the two sides of
+// a valve is asked where the list has no columns from and to: a list alone joins nothing. Errors wrap *RowErrors.
 func ReadValveList(name string, data []byte, answers Answers) (*Imported, error) {
 	if len(data) > mostPacked {
 		return nil, fmt.Errorf("read list %s: it has more than %d bytes, the most that is read", name, mostPacked)
@@ -73,6 +76,7 @@ func ReadValveList(name string, data []byte, answers Answers) (*Imported, error)
 		l.valve(r)
 	}
 	l.beside()
+	l.fluids()
 	out, err := l.result()
 	if err != nil {
 		return nil, fmt.Errorf("read list: %w", err)
@@ -187,8 +191,8 @@ func (l *valveList) valve(in row) {
 	}
 	r := l.node(line, id, kind, said("name"))
 	if kind == "" {
-		c, ok := l.ask(Question{Line: line, ID: id, Field: "kind", Needed: true, Ask: fmt.Sprintf("The list calls it %q. What is it "+
-			"to somebody who isolates", said("type"))}, "valve", "check-valve", "automatic-valve", "blank", "spool", "plug")
+		c, ok := l.ask(needed(line, id, "kind", fmt.Sprintf("The list calls it %q. What is it "+
+			"to somebody who isolates", said("type"))), "valve", "check-valve", "automatic-valve", "blank", "spool", "plug")
 		if !ok {
 			return
 		}
@@ -197,7 +201,7 @@ func (l *valveList) valve(in row) {
 	}
 	for _, c := range []string{"deck", "frame", "side"} {
 		if v := said(c); v != "" {
-			r.cells[c] = cell{firstOf(map[string]string{"p": "port", "s": "starboard", "c": "centre"}[strings.ToLower(v)], v), in.at}
+			r.cells[c] = cell{firstOf(listSides[strings.ToLower(v)], v), in.at}
 		}
 	}
 	if kind.IsPoint() {
@@ -212,8 +216,8 @@ func (l *valveList) valve(in row) {
 // side joins a valve to what lies on one side of it.
 func (l *valveList) side(line int, id, side, beside, dn string) {
 	if beside == "" {
-		c, ok := l.ask(Question{Line: line, ID: id, Field: side, Needed: true, Ask: "What lies on its one side (" + side + "): a " +
-			"valve's tag, or a short name for the pipe, tank or machine there"})
+		c, ok := l.ask(needed(line, id, side, "What lies on its one side ("+side+"): a "+
+			"valve's tag, or a short name for the pipe, tank or machine there"))
 		if !ok {
 			return
 		}
@@ -235,8 +239,8 @@ func (l *valveList) beside() {
 		if _, there := l.ids[o.name]; there {
 			continue
 		}
-		c, ok := l.ask(Question{Line: o.line, ID: o.name, Field: "kind", Needed: true, Ask: "What is it: a pipe between valves " +
-			"(junction), something that is opened for work (vessel), or where energy comes from (source)"}, "junction", "vessel",
+		c, ok := l.ask(needed(o.line, o.name, "kind", "What is it: a pipe between valves "+
+			"(junction), something that is opened for work (vessel), or where energy comes from (source)"), "junction", "vessel",
 			"source")
 		if !ok {
 			l.ids[o.name] = o.line

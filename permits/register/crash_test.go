@@ -61,13 +61,13 @@ func TestKilledRegisterKeepsWhatItAnswered(t *testing.T) {
 	c := newCrash(t, a)
 	defer func() {
 		if ctx.Err() != nil {
-			t.Errorf("the test did not end within %s: it had come to round %d of %d", within, c.round, *crashRounds)
+			t.Errorf("the test did not end within %s: it had come to round %d of %d", within, c.round, crashTimes())
 		}
 	}()
 	if err := a.Close(); err != nil {
 		t.Fatal(err)
 	}
-	for c.round = range *crashRounds {
+	for c.round = range crashTimes() {
 		c.afterKill(ctx, rand.IntN(4) == 0)
 		if t.Failed() {
 			t.FailNow() // what comes after a register that is not whole says nothing
@@ -75,6 +75,14 @@ func TestKilledRegisterKeepsWhatItAnswered(t *testing.T) {
 	}
 	t.Logf("%s; %.0f s", c.count, time.Since(began).Seconds())
 	c.count.sawEnough(t)
+}
+
+// crashTimes is how often the register is killed: twice with -short, as under the race detector.
+func crashTimes() int {
+	if testing.Short() {
+		return min(*crashRounds, 2)
+	}
+	return *crashRounds
 }
 
 // afterKill kills a child under load, and if asked another one while it opens what the first left behind, and then
@@ -99,7 +107,7 @@ func (c *crash) afterKill(ctx context.Context, twice bool) {
 	c.look(ctx)
 	c.sendAgain(ctx)
 	c.look(ctx)
-	if c.round == *crashRounds-1 {
+	if c.round == crashTimes()-1 {
 		c.everythingAnsweredIsThere(ctx)
 	}
 	c.head = r.Head()
