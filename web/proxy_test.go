@@ -15,6 +15,7 @@ import (
 // being declared; of a declared proxy the last address counts that is no proxy's, so that a client cannot put one
 // before it (RFC 7239, 8.1 says why).
 func TestOnlyADeclaredProxyTellsTheAddress(t *testing.T) {
+	a := ship(t)
 	for name, c := range map[string]struct {
 		proxies         []string
 		forwarded, want string
@@ -28,7 +29,6 @@ func TestOnlyADeclaredProxyTellsTheAddress(t *testing.T) {
 		"through two declared proxies":   {[]string{"192.0.2.0/24"}, "198.51.100.1, 192.0.2.9", "198.51.100.1"},
 		"nonsense through the proxy":     {[]string{"192.0.2.7"}, "no address", "192.0.2.7"},
 	} {
-		a := ship(t)
 		s, err := New(a.reg, Config{Now: a.clock, TrustedProxies: c.proxies})
 		if err != nil {
 			t.Fatal(err)
@@ -50,7 +50,7 @@ func TestOnlyADeclaredProxyTellsTheAddress(t *testing.T) {
 			t.Errorf("%s: the sign-in is of %s, want %s", name, in.Device, c.want)
 		}
 	}
-	if _, err := New(ship(t).reg, Config{TrustedProxies: []string{"not an address"}}); err == nil {
+	if _, err := New(a.reg, Config{TrustedProxies: []string{"not an address"}}); err == nil {
 		t.Error("New() took a proxy that is no address")
 	}
 }

@@ -79,7 +79,7 @@ func (h *hands) dims(palette string) {
 }
 
 // wears puts on the shown page what another palette changes of it: that this is all it changes is held by
-// TestPaletteChangesNothingButColours in web.
+// TestCannedPagesAreSoundAndAlikeInEveryPalette in web.
 func (h *hands) wears(palette string) {
 	h.t.Helper()
 	ask[bool](h, fmt.Sprintf(`(() => {

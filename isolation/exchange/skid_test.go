@@ -18,7 +18,8 @@ func skidReply(more map[string]string) func(Question) string {
 		"GlobeValve-1 supply": "AV-1", "AV-1 kind": "valve", "T10 fluid": "MDO", "MDO density_15": "860",
 		"MDO at_1": "40", "MDO cst_1": "3.5", "MDO at_2": "100", "MDO cst_2": "1.4",
 		"P11 exposure": "open", "GateValve-1 lockable": "no",
-		"GateValve-1 measure": "Hand wheel off", "BallValve-1 normal": "closed", "Out-1 valve": "V-2", "Segment-3:P11-Nozzle-3 length_m": "4"}
+		"GateValve-1 measure": "Hand wheel off", "BallValve-1 normal": "closed", "Out-1 valve": "V-2",
+		"Segment-3:P11-Nozzle-3 length_m": "4"}
 	for k, v := range more {
 		known[k] = v
 	}
