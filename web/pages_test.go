@@ -80,8 +80,8 @@ var (
 
 // TestCannedPagesAreSoundAndAlikeInEveryPalette looks at every canned page by day as a browser and a screen reader
 // would, and wants the pages of the other palettes to be the same but for the palette's class, the scheme of the
-// browser's own parts, the pressed button and the forms' own ids. Of the style sheets it wants the palette's class to set
-// colours alone. So what holds of a page by day, but for its colours, holds of it by night.
+// browser's own parts, the pressed button and the forms' own ids. Of the style sheets it wants the palette's class to
+// set colours alone. So what holds of a page by day, but for its colours, holds of it by night.
 func TestCannedPagesAreSoundAndAlikeInEveryPalette(t *testing.T) {
 	if testing.Short() {
 		t.Skip("pages are made and read by one goroutine: run without -short")
