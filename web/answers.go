@@ -143,7 +143,7 @@ func (s *Server) sameHands(c *gin.Context, act permits.Act) *permits.Refusal {
 // refused shows the form again, or tells the script that sent it.
 func (s *Server) refused(c *gin.Context, d doing, f *form, no *permits.Refusal) error {
 	if toScript(c) {
-		tellRefused(c, statusOf(no, no), no)
+		tellRefused(c, statusOf(no, no), screens.InShipTime(no, s.now()))
 		return nil
 	}
 	return d.again(c, refusedForm(d.form, f, no))

@@ -60,7 +60,7 @@ func ShortHash(h string) string {
 func (b Frame) Base() Frame { return b }
 
 // Refusal returns the refusal that the page shows first, or nil.
-func (b Frame) Refusal() *permits.Refusal { return b.Back.Refusal }
+func (b Frame) Refusal() *permits.Refusal { return InShipTime(b.Back.Refusal, b.Clock) }
 
 // RefusedForm returns the name of the form that was refused, or "".
 func (b Frame) RefusedForm() string { return b.Back.Form }

@@ -18,6 +18,7 @@ type nextView struct {
 func nextViews(set permits.Setting, p permits.Permit) []nextView {
 	var out []nextView
 	for _, n := range permits.WhatNext(set, p) {
+		n.What = ShipTime(n.What, set.At)
 		out = append(out, nextView{n, n.IsFor(set.By) && permits.CanNow(set, p, n)})
 	}
 	return out

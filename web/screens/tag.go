@@ -93,6 +93,7 @@ func (v TagView) FoundWrong() string {
 // viewUse is what the form of a tag shows.
 func viewUse(set permits.Setting, p permits.Permit, use permits.TagUse) TagView {
 	at := use.Lock.Step
+	use.No = InShipTime(use.No, set.At)
 	return TagView{TagUse: use, Of: len(p.Plan().Steps), Overdue: p.IsOverdue(set.At),
 		Others: hanging(set.Held.At(at.Point, p.ID())), Labelled: IsLabelled(set, at.Point),
 		Ask: []isolation.Position{at.Kind.Isolating(), at.Kind.Passing()}, Prefix: padlockPrefix(p, set.By.ID)}

@@ -3,6 +3,7 @@ package screens
 import (
 	"html/template"
 	"net/url"
+	"regexp"
 	"strings"
 	"time"
 
@@ -71,6 +72,38 @@ func StampWords(t time.Time) string {
 		return "–"
 	}
 	return t.Local().Format("2 Jan 2006, 15:04")
+}
+
+// logTime is a time as the gates write it, in the log's zone; the day may be left out.
+var logTime = regexp.MustCompile(`(\d{4}-\d\d-\d\d )?(\d\d:\d\d) UTC`)
+
+// ShipTime returns a gate's words with the times as the clock on the ship shows them. A time without a day is one near
+// now.
+func ShipTime(words string, now time.Time) string {
+	return logTime.ReplaceAllStringFunc(words, func(found string) string {
+		m := logTime.FindStringSubmatch(found)
+		if m[1] != "" {
+			if t, err := time.Parse("2006-01-02 15:04", m[1]+m[2]); err == nil {
+				return StampWords(t)
+			}
+			return found
+		}
+		t, err := time.Parse("2006-01-02 15:04", now.UTC().Format("2006-01-02 ")+m[2])
+		if err != nil {
+			return found
+		}
+		return clockWords(t)
+	})
+}
+
+// InShipTime returns a refusal with its times so; nil for none.
+func InShipTime(no *permits.Refusal, now time.Time) *permits.Refusal {
+	if no == nil {
+		return nil
+	}
+	told := *no
+	told.What, told.Opens = ShipTime(no.What, now), ShipTime(no.Opens, now)
+	return &told
 }
 
 // typedFigure returns a number as somebody would type it into a field, to a hundredth.
