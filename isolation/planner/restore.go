@@ -65,6 +65,10 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 			}
 			say("A joint that weeps is found at the first pressure, before the machine runs.", "Look at every joint of %s that "+
 				"was opened. None may weep.", c.Name)
+			for _, d := range back.tubeDrains(c) {
+				say("A tube that leaks is found here, before steam and oil meet.", "Now that %s is full, open %s again, a can under "+
+					"it. No %s may come. Shut it.", c.Name, d, c.Fluid)
+			}
 		}
 		of = 0
 	}
@@ -141,6 +145,29 @@ func (c *comeback) opens(s *isolation.Step) (sections []refill, blows bool) {
 		c.blown, blows = true, true
 	}
 	return sections, blows
+}
+
+// tubeDrains lists the drains on the other side of what is heated in a section that was opened there or beside it: those
+// that the plan opens, and to which nothing can come yet.
+func (c *comeback) tubeDrains(sec refill) []isolation.NodeID {
+	var out []isolation.NodeID
+	held := func(i int32) bool { return c.held[i] }
+	live := graph.Flood(c.Out, c.allSources(), held)
+	for _, id := range sec.Nodes {
+		i := c.Number(id)
+		by := c.Number(c.At(i).HeatedBy)
+		if by < 0 || c.At(by).Kind != isolation.Vessel || !c.InZone[i] && !c.InZone[by] {
+			continue
+		}
+		reach := graph.Flood(c.Runs, []int32{by}, held)
+		for _, s := range c.plan.Steps {
+			d := c.Number(s.Point)
+			if c.At(d).Kind == isolation.Opening && c.At(d).Role == "drain" && reach[d] && !live[d] {
+				out = append(out, s.Point)
+			}
+		}
+	}
+	return out
 }
 
 // rises reports whether one of some sources stands or presses high enough to fill a section up to its vent; true where
