@@ -10,14 +10,26 @@ import (
 // may be hot while the plan is on and through which it passes in service; false where there is none. Which heater that
 // is says its own temperature, or where the plant file is silent the hottest source that can come to its other side.
 func (v *prover) warmest(source int32, on []bool) (celsius float64, heated bool) {
-	for i := range v.plant.Nodes {
-		h := int32(i)
-		c, hot := v.hotAt(h)
-		if hot && (!heated || c > celsius) && v.crossed(source, h, on) {
-			celsius, heated = c, true
+	if v.hot == nil {
+		v.hot = []hotPlace{}
+		for i := range v.plant.Nodes {
+			if c, is := v.hotAt(int32(i)); is {
+				v.hot = append(v.hot, hotPlace{int32(i), c})
+			}
+		}
+	}
+	for _, h := range v.hot {
+		if (!heated || h.celsius > celsius) && v.crossed(source, h.at, on) {
+			celsius, heated = h.celsius, true
 		}
 	}
 	return celsius, heated
+}
+
+// hotPlace is a heater that may be hot, and how hot it makes what passes it.
+type hotPlace struct {
+	at      int32
+	celsius float64
 }
 
 // hotAt returns how hot a heater makes what passes it. One whose other side is opened is cold, and one that the plan
