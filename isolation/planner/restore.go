@@ -66,8 +66,8 @@ func (k *task) sayRestore(plan *isolation.Plan) {
 			say("A joint that weeps is found at the first pressure, before the machine runs.", "Look at every joint of %s that "+
 				"was opened. None may weep.", c.Name)
 			for _, d := range back.tubeDrains(c) {
-				say("A tube that leaks is found here, before steam and oil meet.", "Now that %s is full, open %s again, a can under "+
-					"it. No %s may come. Shut it.", c.Name, d, c.Fluid)
+				say("A tube that leaks is found here, before steam and oil meet.", "Now that %s is full, open %s again, a can "+
+					"under it. No %s may come. Shut it.", c.Name, d, c.Fluid)
 			}
 		}
 		of = 0
@@ -147,8 +147,8 @@ func (c *comeback) opens(s *isolation.Step) (sections []refill, blows bool) {
 	return sections, blows
 }
 
-// tubeDrains lists the drains on the other side of what is heated in a section that was opened there or beside it: those
-// that the plan opens, and to which nothing can come yet.
+// tubeDrains lists the drains on the other side of what is heated in a section that was opened there or beside it:
+// those that the plan opens, and to which nothing can come yet.
 func (c *comeback) tubeDrains(sec refill) []isolation.NodeID {
 	var out []isolation.NodeID
 	held := func(i int32) bool { return c.held[i] }
