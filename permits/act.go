@@ -97,12 +97,13 @@ var acts = []actRow{
 	row[Cancel](), row[ReckonAnew](), row[OfferWatch](), row[TakeWatch](),
 	row[OfferWork](), row[TakeWork](), row[AskTest](), row[SanctionTest](), row[LiftLock](), row[RecordTest](),
 	row[EndTest](), row[SightTag](), row[RecordAir](), row[ConsentDeviation](), row[TakePost](), row[LeavePost](),
-	row[GoIn](), row[ComeOut](), row[Inhibit](), row[PutBack](), row[AnswerMeasures](),
+	row[GoIn](), row[ComeOut](), row[Inhibit](), row[PutBack](), row[AnswerMeasures](), row[UseBox](),
+	row[TakeOwnLock](), row[StopForEmergency](), row[CountOut](), row[OrderOpening](), row[OpenAtOnce](), row[Account](),
 
 	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[AdoptPlant](), row[AdoptRules](), row[HangLabels](),
 	row[RecordPassing](), row[RecordRepair](), row[SignIn](), row[SignOut](), row[RefusedPIN](), row[RefusedAct](),
 	row[HearRelease](), row[AdoptEdition](), row[PutClockRight](), row[AcceptLoss](),
-	row[SignAudit](), row[SetAuditEvery](), row[InspectPlan](),
+	row[SignAudit](), row[SetAuditEvery](), row[InspectPlan](), row[DeclareEmergency](), row[EndEmergency](),
 }
 
 func actOf(kind Kind) (actRow, bool) {

@@ -76,6 +76,9 @@ func (Authorise) gate(s Setting, p Permit) error {
 	if err := foundWrong(s, plan, "authorise"); err != nil {
 		return err
 	}
+	if err := p.parentStands(s, "authorise"); err != nil {
+		return err
+	}
 	if s.Plant == nil || s.Rules == nil {
 		return refuse("authorise", "The chief engineer puts one in force.", "No plant file is in force.")
 	}
@@ -91,10 +94,10 @@ func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
 	if err := checkPeriod(s, p, a.Hours); err != nil {
 		return outcome{}, err
 	}
-	if n := len(p.Plan().Steps); len(a.Tags) != n {
+	if n := len(p.locks); len(a.Tags) != n {
 		return outcome{}, invalid("tags", "The plan has %d steps but %d tags came.", n, len(a.Tags))
 	}
-	if len(p.Plan().Unproved) > 0 && !a.Unproved {
+	if len(p.Plan().Unproved) > 0 && !a.Unproved && p.under == 0 {
 		return outcome{}, refuse("authorise", "Find it out, see that it is safe, and say that you answer for it.",
 			"The plan does not prove everything: %s", p.unprovedWords())
 	}
@@ -206,8 +209,8 @@ func (Countersign) touches(Permit) Touched { return Touched{} }
 // NeedsCountersign reports whether the rules in force ask for the master's signature for this permit's exposure, or its
 // kind of work asks for it.
 func (p Permit) NeedsCountersign(s Setting) bool {
-	return s.Rules != nil && slices.Contains(s.Rules.Countersign, p.Plan().Exposure) ||
-		slices.ContainsFunc(p.Plan().WorkRows(), func(r isolation.WorkRow) bool { return r.Master })
+	return p.under == 0 && (s.Rules != nil && slices.Contains(s.Rules.Countersign, p.Plan().Exposure) ||
+		slices.ContainsFunc(p.Plan().WorkRows(), func(r isolation.WorkRow) bool { return r.Master }))
 }
 
 func (Countersign) gate(s Setting, p Permit) error {

@@ -85,7 +85,7 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 		p.until = now
 	}
 	for _, m := range []*Mark{&p.requested, &p.authorised, &p.countersigned, &p.answered, &p.counted, &p.handed,
-		&p.suspended, &p.offer.Mark, &p.test.Asked, &p.test.Sanctioned, &p.test.Recorded} {
+		&p.suspended, &p.emergency, &p.opening.Mark, &p.offer.Mark, &p.test.Asked, &p.test.Sanctioned, &p.test.Recorded} {
 		m.notAfter(now)
 	}
 	for i := range p.locks {
@@ -113,6 +113,7 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 	p.start.Recorded.notAfter(now)
 	for i := range p.crew {
 		p.crew[i].On, p.crew[i].Off = earlier(p.crew[i].On, now), earlier(p.crew[i].Off, now)
+		p.crew[i].LockOff.notAfter(now)
 	}
 	p.siteNotAfter(now)
 	switch p.state {

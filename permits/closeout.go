@@ -42,6 +42,9 @@ func (Close) gate(s Setting, p Permit) error {
 	if err := p.postsLeft(s, gate); err != nil {
 		return err
 	}
+	if err := p.noSubLeft(s, gate); err != nil {
+		return err
+	}
 	return p.nobodyOn(s, gate)
 }
 
@@ -54,6 +57,7 @@ func andMore(n int) string {
 
 func (a Close) decide(_ Setting, p Permit) (outcome, error) {
 	const gate = "close"
+	a.Positions, a.Told = a.Positions || p.under != 0, a.Told || p.under != 0 // its parent has the points
 	if !a.Positions {
 		return outcome{}, refuse(gate, "Have them looked at, then close.",
 			"It is not confirmed that every point is in its clearance position.")
@@ -89,23 +93,29 @@ func (a Cancel) tell(Names, Entry) string { return "cancelled: " + a.Words }
 
 func (Cancel) touches(Permit) Touched { return Touched{} }
 
-func (Cancel) gate(s Setting, p Permit) error { return p.nobodyOn(s, "cancel") }
+func (Cancel) gate(s Setting, p Permit) error {
+	if err := p.noSubBusy(s, "cancel"); err != nil {
+		return err
+	}
+	return p.nobodyOn(s, "cancel")
+}
 
 func (a Cancel) decide(_ Setting, p Permit) (outcome, error) {
 	if err := words("words", a.Words, 3, 500); err != nil {
 		return outcome{}, err
 	}
+	to := Restoring
 	if p.state == Draft || p.state == Authorised {
-		return outcome{to: Cancelled}, nil
+		to = Cancelled
 	}
 	if p.owes() {
-		return outcome{to: Restoring}, countedIn(p, "cancel", a.ToolsBack, a.GuardsBack)
+		return outcome{to: to}, countedIn(p, "cancel", a.ToolsBack, a.GuardsBack)
 	}
-	return outcome{to: Restoring}, nil
+	return outcome{to: to}, nil
 }
 
 func (a Cancel) apply(e Entry, p *Permit) {
-	p.cancelling, p.counted = strings.TrimSpace(a.Words), Mark{e.By, e.At}
+	p.cancelling, p.counted, p.box = strings.TrimSpace(a.Words), Mark{e.By, e.At}, ""
 	if e.To == Cancelled {
 		p.closed = Mark{e.By, e.At}
 	}

@@ -54,6 +54,9 @@ func mayFollow(s Setting, p Permit, kind Kind) (step, error) {
 	if err := mayAct(s, kind, place.Gate); err != nil {
 		return step{}, err
 	}
+	if err := noEmergency(s, p, kind, place.Gate); err != nil {
+		return step{}, err
+	}
 	if err := notRunOut(s, p, kind, place.Gate); err != nil {
 		return step{}, err
 	}

@@ -19,7 +19,8 @@ var lifeAdds = map[Kind]func(Setting, Permit, PermitAct) error{
 // permit is good for its period and no longer: UK COSWP, second hand. What makes safe is never refused.)
 var afterExpiry = []Kind{KindSignOff, KindHandBack, KindSuspend, KindFindWrong, KindCancel, KindExtend, KindEndTest,
 	KindRecordTest, KindCheckLock, KindLook, KindSignLooks, KindReleaseOwner, KindOfferWatch, KindTakeWatch,
-	KindOfferWork, KindTakeWork, KindReckonAnew, KindSightTag, KindComeOut, KindTakePost, KindLeavePost, KindPutBack}
+	KindOfferWork, KindTakeWork, KindReckonAnew, KindSightTag, KindComeOut, KindTakePost, KindLeavePost, KindPutBack,
+	KindTakeOwnLock, KindStopForEmergency, KindCountOut, KindOrderOpening, KindOpenAtOnce, KindAccount}
 
 // notRunOut refuses what goes on under an authorisation that has run out. On a live permit a reading is taken all the
 // same: it may be the one that calls people out. On the way back nothing is waited for but the locks.
@@ -55,9 +56,9 @@ func (p Permit) nextRunOut() []Next {
 		out = append(out, Next{Who: "people at work", Roles: anybody, Kind: KindSignOff, Since: p.until,
 			What: p.ranOutWords() + ". Come out and sign off: " + people(on) + " still signed on."})
 	}
-	what := p.ranOutWords() + ". Extend it; or cancel the permit."
+	what := p.ranOutWords() + ". Extend the authorisation, or cancel the permit."
 	if p.Has(KindHandBack) {
-		what = p.ranOutWords() + ". Extend it, and it goes on as after a stop; or have the work handed back."
+		what = p.ranOutWords() + ". Extend the authorisation, and it goes on as after a stop; or have the work handed back."
 	}
 	return append(out, Next{Who: string(Officer), Roles: KindExtend.Roles(), Kind: KindExtend, Since: p.until, What: what})
 }

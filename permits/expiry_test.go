@@ -38,6 +38,14 @@ func TestWhatHasRunOutLeavesOnlyTheWayOut(t *testing.T) {
 		remains[st] = append(remains[st], standing...)
 	}
 	remains[Live] = append(remains[Live], KindRecordAir)
+	for s := range remains { // what an emergency and a group box ask for
+		for _, kind := range []Kind{KindTakeOwnLock, KindStopForEmergency, KindCountOut, KindOrderOpening, KindOpenAtOnce,
+			KindAccount} {
+			if _, there := find(s, kind); there {
+				remains[s] = append(remains[s], kind)
+			}
+		}
+	}
 	r := newRig(t)
 	late := r.at.Add(time.Hour)
 	everyRole := Person{ID: "all", Name: "All", Roles: Roles()}

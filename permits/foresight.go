@@ -103,6 +103,7 @@ const (
 	UseCheck  Use = "check"
 	UseRemove Use = "remove"
 	UseLift   Use = "lift"  // it comes off for a test run
+	UseOpen   Use = "open"  // it comes off at once, in an emergency
 	UseSee    Use = "see"   // the lock is off: a second person looks at the point
 	UseDrain  Use = "drain" // the section at this drain is recorded here
 	UseWait   Use = "wait"  // nothing is done at this tag now
@@ -120,6 +121,8 @@ func (u Use) Kind() Kind {
 		return KindRemoveLock
 	case UseLift:
 		return KindLiftLock
+	case UseOpen:
+		return KindOpenAtOnce
 	case UseSee:
 		return KindCheckRestored
 	case UseDrain:
@@ -148,6 +151,8 @@ func UseOfTag(s Setting, p Permit, n int) TagUse {
 		u.Use = UseOver
 		u.No = refuse("tag", "The tag does nothing any more. If it still hangs, take it to the chief engineer.",
 			"This tag belongs to permit %d, which is %s.", p.id, p.state)
+	case p.Has(KindOpenAtOnce) && slices.Contains(p.opening.Steps, n) && l.IsOn():
+		u = useOf(s, p, l, UseOpen)
 	case p.Has(KindFitLock) && fitting && next.Step.N == n:
 		u = useOf(s, p, l, UseFit)
 	case p.Has(KindFitLock) && !l.IsOn():
@@ -181,7 +186,7 @@ func useOf(s Setting, p Permit, l Lock, use Use) TagUse {
 	if use == UseLift {
 		u.Leave = l.Step.Clearance
 	}
-	if use == UseRemove {
+	if use == UseRemove || use == UseOpen {
 		u.Leave, u.Because = p.LeaveAt(s.Held, l)
 	}
 	return u
@@ -210,13 +215,14 @@ func (u *TagUse) hanging(s Setting, p Permit) {
 	}
 }
 
-// Walk returns what is fitted, lifted for a test run, or taken off next, in the order of the walk: the first is to be
-// done now, each later one as it will stand when those before it are done. Empty when none of it is done.
+// Walk returns what is opened at once, fitted, lifted for a test run, or taken off next, in the order of the walk: the
+// first is to be done now, each later one as it will stand when those before it are done. Empty when none of it is
+// done.
 func Walk(s Setting, p Permit) []TagUse {
 	for _, w := range []struct {
 		use  Use
 		kind Kind
-	}{{UseFit, KindFitLock}, {UseLift, KindLiftLock}, {UseRemove, KindRemoveLock}} {
+	}{{UseOpen, KindOpenAtOnce}, {UseFit, KindFitLock}, {UseLift, KindLiftLock}, {UseRemove, KindRemoveLock}} {
 		next, more := p.nextFor(w.use)
 		if !more || !p.Has(w.kind) {
 			continue
@@ -243,6 +249,8 @@ func (p Permit) nextFor(use Use) (Lock, bool) {
 		return p.NextFit()
 	case UseLift:
 		return p.NextLift()
+	case UseOpen:
+		return p.NextOpening()
 	}
 	return p.NextRemove()
 }

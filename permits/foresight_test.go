@@ -29,12 +29,12 @@ func TestWhatIsForetoldIsWhatIsDecided(t *testing.T) {
 		for range rapid.IntRange(10, 80).Draw(t, "acts") {
 			a := drawAct(t, r, 1)
 			for _, who := range everybody {
-				foretell(t, r, who, a, allowed, refused)
+				foretell(t, r, 1, who, a, allowed, refused)
 				if r.permits[1].Entries()%3 != 0 { // every kind at every third state: each takes people × kinds
 					continue
 				}
 				for _, other := range everyKindOnce(r.permits[1]) {
-					foretell(t, r, who, other, allowed, refused)
+					foretell(t, r, 1, who, other, allowed, refused)
 				}
 			}
 			_ = r.try(1, drawPerson(t, r.permits[1], a), a)
@@ -46,10 +46,12 @@ func TestWhatIsForetoldIsWhatIsDecided(t *testing.T) {
 			r.ship.People[p.ID] = p
 		}
 		stage(r)
-		for _, who := range everybody {
-			for _, a := range append(everyKindOnce(r.permits[1]), r.fit(1), CheckLock{N: 1}, SignOn{}, SignOff{},
-				Suspend{Words: "general alarm"}, r.remove(1), CheckRestored{N: 1}, leavesOut(r)) {
-				foretell(t, r, who, a, allowed, refused)
+		for id, p := range r.permits {
+			for _, who := range everybody {
+				for _, a := range append(everyKindOnce(p), r.fit(id), CheckLock{N: 1}, SignOn{}, SignOff{},
+					Suspend{Words: "general alarm"}, r.remove(id), CheckRestored{N: 1}, leavesOut(p)) {
+					foretell(t, r, id, who, a, allowed, refused)
+				}
 			}
 		}
 	}
@@ -104,6 +106,36 @@ var stages = []func(*rig){
 	func(r *rig) { r.must(r.untilTesting(), olga, SanctionTest{}) },
 	func(r *rig) { r.lift(r.untilTesting()) },
 	func(r *rig) { r.untilHandedBack() },
+	func(r *rig) {
+		r.must(r.untilLive(), tomas, SignOff{})
+		r.must(1, ines, r.boxes(1))
+		r.must(1, tomas, SignOn{Lock: "T1"})
+	},
+	func(r *rig) { // out of stopped work without taking his own lock off
+		r.must(r.untilLive(), tomas, SignOff{})
+		r.must(1, ines, r.boxes(1))
+		r.must(1, tomas, SignOn{Lock: "T1"})
+		r.must(1, karim, Suspend{Words: "general alarm"})
+		r.must(1, tomas, SignOff{})
+	},
+	func(r *rig) { r.untilUnder() },
+	func(r *rig) {
+		_, sub := r.untilUnder()
+		r.must(sub, tomas, Accept{ToolsOut: 2})
+		r.must(sub, karim, SignOn{Lock: "K1"})
+	},
+	func(r *rig) { r.untilLive(); r.aboard(olga, fire) },
+	func(r *rig) {
+		r.untilLive()
+		r.aboard(olga, fire)
+		r.must(1, olga, CountOut{Person: tomas.ID, Where: "station 2"})
+		r.must(1, olga, OrderOpening{Steps: []int{1}, By: ines.ID, Seen: karim.ID, Words: "fire pump"})
+	},
+	func(r *rig) {
+		r.untilHandedBack()
+		r.aboard(olga, fire)
+		r.aboard(olga, EndEmergency{Words: "fire out"})
+	},
 	func(r *rig) { r.takeOff(r.untilHandedBack()) },
 	func(r *rig) { // up to the first step between the locks that may be left out
 		for id := r.untilHandedBack(); ; {
@@ -134,8 +166,8 @@ var stages = []func(*rig){
 }
 
 // leavesOut leaves out what is due between the locks.
-func leavesOut(r *rig) LeaveOut {
-	a, _, _ := r.permits[1].NextAdded()
+func leavesOut(p Permit) LeaveOut {
+	a, _, _ := p.NextAdded()
 	return LeaveOut{N: a.N}
 }
 
@@ -148,7 +180,9 @@ func everyKindOnce(p Permit) []PermitAct {
 		OfferWork{To: ines.ID}, TakeWork{From: tomas.ID}, AskTest{}, SanctionTest{}, RecordTest{}, EndTest{},
 		LiftLock{Tag: lockOf(p, 1).Tag}, TakePost{Post: isolation.Attendant}, TakePost{Post: isolation.FireWatch},
 		LeavePost{Post: isolation.Attendant}, LeavePost{Post: isolation.FireWatch}, GoIn{}, ComeOut{}, Inhibit{},
-		PutBack{N: 1}, RecordAir{Level: "bottom"}, AnswerMeasures{}}
+		PutBack{N: 1}, RecordAir{Level: "bottom"}, AnswerMeasures{}, UseBox{Box: "B1"}, TakeOwnLock{Person: tomas.ID},
+		CountOut{Person: tomas.ID}, StopForEmergency{Words: "fire"}, OrderOpening{}, OpenAtOnce{Tag: lockOf(p, 1).Tag},
+		Account{}}
 	for _, d := range p.Drains() {
 		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID},
 			ConsentDeviation{Section: d.Section.ID})
@@ -165,8 +199,8 @@ func lockOf(p Permit, n int) Lock {
 }
 
 // foretell compares what is foretold to one person of one act with what Decide says of it.
-func foretell(t tester, r *rig, who Person, a PermitAct, allowed, refused map[Kind]int) {
-	s, p := r.setting(who, a), r.permits[1]
+func foretell(t tester, r *rig, id PermitID, who Person, a PermitAct, allowed, refused map[Kind]int) {
+	s, p := r.setting(who, a), r.permits[id]
 	told := Foresee(s, p, a.Kind(), targetOf(p, a))
 	_, err := Decide(s, p, a)
 	var no *Refusal
@@ -215,6 +249,13 @@ func targetOf(p Permit, a PermitAct) Target {
 		return Target{Step: a.N}
 	case TakeWork:
 		return Target{Person: a.From}
+	case TakeOwnLock:
+		return Target{Person: a.Person}
+	case CountOut:
+		return Target{Person: a.Person}
+	case OpenAtOnce:
+		l, _ := p.LockByTag(a.Tag)
+		return Target{Step: l.Step.N}
 	case RecordDrain:
 		return Target{Section: a.Section}
 	case AcceptDeviation:

@@ -28,6 +28,9 @@ func (HandBack) gate(s Setting, p Permit) error {
 		return refuse(gate, "That person hands back; if they cannot, the chief engineer does.",
 			"%s is in charge of the work, not %s.", s.name(p.accepted.By), who)
 	}
+	if err := p.noSubBusy(s, gate); err != nil {
+		return err
+	}
 	if err := p.nobodyOn(s, gate); err != nil {
 		return err
 	}
@@ -42,11 +45,11 @@ func (a HandBack) decide(_ Setting, p Permit) (outcome, error) {
 	return outcome{to: HandedBack}, countedIn(p, gate, a.ToolsBack, a.GuardsBack)
 }
 
-// nobodyOn refuses while somebody is still signed on.
+// nobodyOn refuses while somebody is still signed on, or has their own lock on the group box.
 func (p Permit) nobodyOn(s Setting, gate string) error {
 	on := p.SignedOn()
 	if len(on) == 0 {
-		return nil
+		return p.boxIsFree(s, gate)
 	}
 	names := make([]string, len(on))
 	for i, id := range on {
@@ -55,7 +58,9 @@ func (p Permit) nobodyOn(s Setting, gate string) error {
 	return refuse(gate, "Each signs off for himself.", "Still signed on: %s.", strings.Join(names, ", "))
 }
 
-func (HandBack) apply(e Entry, p *Permit) { p.handed, p.counted = Mark{e.By, e.At}, Mark{e.By, e.At} }
+func (HandBack) apply(e Entry, p *Permit) {
+	p.handed, p.counted, p.box = Mark{e.By, e.At}, Mark{e.By, e.At}, ""
+}
 
 // owes reports whether the permit was ever live and what went out for the work has not been counted in since: tools,
 // loose parts, guards and covers.

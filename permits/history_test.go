@@ -21,15 +21,16 @@ var (
 
 var everybody = []Person{olga, otto, tomas, ines, karim, chief, vera, both, fitCrew, second, mara}
 
-// TestNoHistoryBreaksTheRules lets many people do random things, right and wrong, to three permits of one machine, by a
-// clock that is moved to and fro, and looks after each act at what must never be.
+// TestNoHistoryBreaksTheRules lets many people do random things, right and wrong, to three permits of one machine and
+// to permits under them, by a clock that is moved to and fro and through emergencies, and looks after each act at what
+// must never be.
 func TestNoHistoryBreaksTheRules(t *testing.T) {
-	seen := map[State]int{}
+	seen, kinds, declared := map[State]int{}, map[Kind]bool{}, map[Kind]bool{}
 	reached := func(s State) bool { return seen[s] > 0 }
 	for range 4 { // once is mostly enough
-		rapid.Check(t, func(t *rapid.T) { randomHistory(t, seen) })
+		rapid.Check(t, func(t *rapid.T) { randomHistory(t, seen, kinds, declared) })
 		if !slices.ContainsFunc(States(), func(s State) bool { return !reached(s) }) {
-			return
+			break
 		}
 	}
 	for _, s := range States() {
@@ -37,28 +38,43 @@ func TestNoHistoryBreaksTheRules(t *testing.T) {
 			t.Errorf("no random history reached %s: the test looks at too little", s)
 		}
 	}
+	for _, kind := range []Kind{KindUseBox, KindTakeOwnLock, KindCountOut, KindOrderOpening, KindOpenAtOnce, KindAccount,
+		KindExtend, KindResume} {
+		if !kinds[kind] {
+			t.Errorf("no random history held %q: the test looks at too little", kind)
+		}
+	}
+	for _, kind := range []Kind{KindDeclareEmergency, KindEndEmergency, KindRequest} {
+		if !declared[kind] {
+			t.Errorf("no random history held %q: the test looks at too little", kind)
+		}
+	}
 }
 
 // randomHistory lets the crew do random things and counts the states that were reached.
-func randomHistory(t *rapid.T, seen map[State]int) {
+func randomHistory(t *rapid.T, seen map[State]int, kinds, declared map[Kind]bool) {
 	r := newRig(t)
 	for _, p := range everybody {
 		r.ship.People[p.ID] = p
 	}
 	permits := PermitID(rapid.IntRange(1, 3).Draw(t, "permits"))
-	plan := r.plan()
+	plan, plain := r.plan(), true
 	if rapid.Bool().Draw(t, "energies that stay, and a part that keeps its current") {
-		plan = r.rich()
+		plan, plain = r.rich(), false
 	}
 	if rapid.IntRange(0, 4).Draw(t, "a tank that is entered and welded") == 0 {
-		plan = r.space("T1-coat")
+		plan, plain = r.space("T1-coat"), false
 	}
 	for range permits {
 		r.must(0, tomas, Request{Plan: plan, Work: "Shaft seal"})
 	}
+	if plain {
+		beginFar(t, r)
+	}
 	for range rapid.IntRange(40, 200).Draw(t, "acts") {
-		id := PermitID(rapid.IntRange(1, int(permits)).Draw(t, "permit"))
 		moveClock(t, r)
+		befall(t, r, declared)
+		id := PermitID(rapid.IntRange(1, len(r.permits)).Draw(t, "permit"))
 		before := r.permits[id]
 		a := drawAct(t, r, id)
 		who := drawPerson(t, r.permits[id], a)
@@ -76,7 +92,11 @@ func randomHistory(t *rapid.T, seen map[State]int) {
 		}
 		checkInvariants(t, before, r.permits[id], a)
 		checkWork(t, r, id)
+		checkTogether(t, r)
 		seen[r.permits[id].State()]++
+	}
+	for _, e := range r.entries {
+		kinds[e.Kind] = true
 	}
 	for id := range r.permits {
 		checkHistory(t, r, id)
@@ -103,7 +123,7 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 		return rapid.SampledFrom(everybody).Draw(t, "who")
 	}
 	switch a := a.(type) {
-	case Extend, Resume, Issue, OfferWatch:
+	case Extend, Resume, Issue, OfferWatch, Account:
 		if id := p.InHand(); id != "" {
 			return personOf(id)
 		}
@@ -111,7 +131,17 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 		if o, ok := p.Offered(); ok {
 			return personOf(o.To)
 		}
-	case Authorise, Cancel:
+	case UseBox:
+		if by := p.Accepted().By; by != "" {
+			return personOf(by)
+		}
+	case TakeOwnLock:
+		return personOf(a.Person)
+	case OpenAtOnce:
+		if o, ok := p.Opening(); ok {
+			return personOf(o.By)
+		}
+	case Authorise, Cancel, OrderOpening, CountOut:
 		return rapid.SampledFrom([]Person{olga, otto}).Draw(t, "officer")
 	case CheckLock, CheckRestored, Look, SignLooks:
 		return karim
@@ -174,13 +204,25 @@ func drawAct(t *rapid.T, r *rig, id PermitID) PermitAct {
 }
 
 func nextAct(r *rig, p Permit) PermitAct {
-	if len(p.SignedOn()) > 0 && p.State() != Live {
+	if on := p.SignedOn(); len(on) > 0 && p.State() != Live {
+		if !r.ship.Emergency.IsZero() && len(r.entries)%2 == 0 {
+			return CountOut{Person: on[0], Where: "station 2"}
+		}
 		return SignOff{}
+	}
+	if own := p.OwnLocks(); len(own) > 0 && p.State() != Live {
+		return TakeOwnLock{Person: own[0].Person}
+	}
+	if !p.Emergency().IsZero() {
+		return nextInFire(r, p)
 	}
 	switch p.State() {
 	case Draft:
 		return Authorise{Hours: p.MostHours(r.setting(olga, Extend{})), Tags: r.tags(p.ID()), Unproved: true}
 	case Authorised, Isolating:
+		if p.Under() != 0 {
+			return Accept{ToolsOut: max(2, p.ToolsOut())}
+		}
 		if p.State() == Authorised && p.NeedsAnswer() {
 			return AnswerUnproved{}
 		}
@@ -202,17 +244,11 @@ func nextAct(r *rig, p Permit) PermitAct {
 		if a := nextInSpace(r, p); a != nil {
 			return a
 		}
-		if len(p.SignedOn()) == 0 && p.Entries()%3 == 1 && len(p.Posts()) == 0 {
-			return r.asks(p.ID())
-		}
-		if p.Entries()%3 == 0 || len(p.SignedOn()) == 0 && p.Entries()%2 == 0 {
-			return HandBack{ToolsBack: p.ToolsOut(), GuardsBack: true}
-		}
-		if len(p.SignedOn()) > 0 {
-			return SignOff{}
-		}
-		return SignOn{}
+		return nextAtWork(r, p)
 	case Suspended:
+		if len(r.entries)%2 == 0 {
+			return Resume{Short: true, Near: true, Untouched: true}
+		}
 		return Resume{}
 	case Testing:
 		return nextOfTest(p)
@@ -357,6 +393,11 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		OfferWork{To: rapid.SampledFrom([]PersonID{tomas.ID, ines.ID, both.ID, fitCrew.ID}).Draw(t, "next shift")},
 		takesWork(t, p), takesWork(t, p),
 		AskTest{Lifting: isolation.Lifting{Run: "motor", Steps: []int{n}}, ToolsBack: p.ToolsOut(), Closed: yes},
+		Extend{Hours: 24}, Resume{Short: true, Near: yes, Untouched: yes}, SignOn{Lock: "X2"}, SignOff{LockOff: yes},
+		r.boxes(p.ID()), UseBox{Box: "B1", Keys: n}, TakeOwnLock{Person: tomas.ID}, CountOut{Person: tomas.ID, Where: "deck"},
+		OrderOpening{Steps: []int{n}, By: tomas.ID, Seen: karim.ID, Words: "fire pump"},
+		Account{Hang: n, Words: "counted by two"},
+		OpenAtOnce{Tag: l.Tag, Position: position}, StopForEmergency{Words: "fire"},
 		SanctionTest{}, LiftLock{Tag: l.Tag, Position: position}, RecordTest{Words: "it ran"}, EndTest{Stopped: yes},
 		TakePost{Post: isolation.Attendant}, LeavePost{Post: isolation.FireWatch, Quiet: yes},
 		GoIn{People: []PersonID{tomas.ID, ines.ID}, Meters: yes}, ComeOut{People: p.Inside()}, PutBack{N: 1, Tried: yes},

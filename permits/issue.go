@@ -48,7 +48,9 @@ func (AnswerUnproved) decide(_ Setting, p Permit) (outcome, error) { return outc
 func (AnswerUnproved) apply(e Entry, p *Permit) { p.answered = Mark{e.By, e.At} }
 
 // NeedsAnswer reports whether the chief engineer's signature is waited for, for what the plan does not prove.
-func (p Permit) NeedsAnswer() bool { return len(p.Plan().Unproved) > 0 && p.answered.IsZero() }
+func (p Permit) NeedsAnswer() bool {
+	return p.under == 0 && len(p.Plan().Unproved) > 0 && p.answered.IsZero()
+}
 
 // Answered returns the chief engineer who answers for what the plan does not prove; zero if nobody does.
 func (p Permit) Answered() Mark { return p.answered }

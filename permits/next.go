@@ -32,6 +32,9 @@ func CanNow(s Setting, p Permit, n Next) bool {
 
 // WhatNext returns what a permit waits for, most urgent first. A permit that is over waits for nothing.
 func WhatNext(s Setting, p Permit) []Next {
+	if next := p.nextInEmergency(s); len(next) > 0 && p.Has(KindAccount) {
+		return append(next, p.nextWatch(s)...)
+	}
 	if points := p.PassingPoints(s.Ship); len(points) > 0 && !p.Has(KindRemoveLock) {
 		return p.nextPassing(points)
 	}
@@ -42,6 +45,9 @@ func WhatNext(s Setting, p Permit) []Next {
 	if p.Has(KindAuthorise) {
 		out = append(out, Next{Who: string(Officer), Roles: KindAuthorise.Roles(), Kind: KindAuthorise,
 			What: "Look at the plan and authorise it."})
+	}
+	if p.under != 0 && p.Has(KindAccept) {
+		return append(out, p.nextUnder(s))
 	}
 	if p.Has(KindCountersign) && p.countersigned.IsZero() && p.NeedsCountersign(s) {
 		out = append(out, Next{Who: string(Master), Roles: KindCountersign.Roles(), Kind: KindCountersign,
@@ -240,7 +246,11 @@ func (p Permit) nextStopped() Next {
 		n.What = stopped + " Come out and sign off: " + people(on) + " still signed on."
 		return n
 	}
-	n.What = stopped + " When the reason is gone let it go on, to be proved anew; or cancel it."
+	n.What = stopped + " When the reason is gone let it go on, each lock looked at again; or cancel it."
+	if p.under != 0 {
+		n.What = stopped + " When the reason is gone and permit " + itoa(int(p.under)) +
+			" is live, let it go on; or cancel it."
+	}
 	return n
 }
 
@@ -266,6 +276,10 @@ func (p Permit) nextRestore() Next {
 		return Next{Who: "second person", Roles: anybody, Kind: KindCheckRestored, At: Target{Step: unseen[0].Step.N},
 			What: "Look at " + unseen[0].inWords() + ": it was left " + unseen[0].Step.Kind.Word(unseen[0].Left) + "." +
 				moreAfter(len(unseen)-1)}
+	}
+	if p.under != 0 {
+		return Next{Who: string(ChiefEngineer), Roles: KindClose.Roles(), Kind: KindClose,
+			What: "The work is handed back. Close the permit; permit " + itoa(int(p.under)) + " has the locks."}
 	}
 	return Next{Who: string(ChiefEngineer), Roles: KindClose.Roles(), Kind: KindClose,
 		What: "Every lock is off, every point was seen and the trial is done. Close the permit."}

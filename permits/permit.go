@@ -55,6 +55,9 @@ type Permit struct {
 	posts         []Standing
 	entrants      []Entrant
 	inhibited     []Inhibited
+	box           string // in which the keys of the locks lie
+	emergency     Mark   // because of which the locks are to be counted
+	opening       Opening
 }
 
 // Mark says who did something and when; the zero value says that nobody has.
@@ -83,6 +86,7 @@ type Lock struct {
 	Removed  Mark
 	Left     isolation.Position // where the point was left when the lock came off
 	Lifted   bool               // it came off for a test run, and goes on again
+	Opened   bool               // it came off at once, in an emergency
 
 	Unreadable Mark // an auditor could not read the tag; zero since one that can be read hangs
 
@@ -150,6 +154,13 @@ type Attendance struct {
 	Person PersonID
 	On     time.Time
 	Off    time.Time
+
+	CountedBy PersonID // who counted them out in an emergency; "" if they signed off themselves
+	Where     string   // they were seen then
+
+	Padlock  Padlock // of their own on the group box; "" if none is in use
+	LockOff  Mark    // it came off
+	Released bool    // another may take it off
 }
 
 // Signing is one signature on the permit, with the entry that carries it.
@@ -332,7 +343,7 @@ func (p *Permit) AppendHoldings(out []Holding) []Holding {
 	}
 	for i := range p.locks {
 		l := &p.locks[i]
-		if !l.Removed.IsZero() && !l.Lifted || (p.state == Restoring && !l.IsOn()) {
+		if !l.Removed.IsZero() && !l.Lifted && !l.Opened || (p.state == Restoring && !l.IsOn()) {
 			continue
 		}
 		out = append(out, Holding{Permit: p.id, Step: l.Step.N, Point: l.Step.Point, Position: l.Step.Position,

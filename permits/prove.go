@@ -215,6 +215,9 @@ func (Accept) gate(s Setting, p Permit) error {
 	if err := handedOver(s, p, gate); err != nil {
 		return err
 	}
+	if p.under != 0 {
+		return p.acceptsUnder(s, gate)
+	}
 	if p.proved.IsZero() {
 		return refuse(gate, "The technician signs the proof first.", "The isolation of permit %d is not proved.", p.id)
 	}

@@ -76,7 +76,7 @@ func (a ReleaseOwner) gate(s Setting, p Permit) error {
 	if a.Owner == s.Actor().ID {
 		return refuse(gate, "", "%s is here.", s.Actor())
 	}
-	if p.OwnedBy(a.Owner) == 0 {
+	if _, own := p.ownLockOf(a.Owner); p.OwnedBy(a.Owner) == 0 && !own {
 		return &Refusal{Kind: NotFound, Gate: gate, What: s.name(a.Owner) + " has no lock on for this permit."}
 	}
 	return nil
@@ -132,6 +132,11 @@ func (a ReleaseOwner) apply(_ Entry, p *Permit) {
 	for i := range p.locks {
 		if l := &p.locks[i]; l.IsOn() && l.Owner == a.Owner {
 			l.Released = true
+		}
+	}
+	for i := range p.crew {
+		if c := &p.crew[i]; c.Person == a.Owner && c.HasLock() {
+			c.Released = true
 		}
 	}
 }

@@ -15,6 +15,8 @@ const KindRequest Kind = "request"
 type Request struct {
 	Plan proof.Proved `json:"plan"`
 	Work string       `json:"work"` // what is to be done and why, in the requester's words; up to 500 characters
+	// Under is the permit under whose locks it works, by the same plan; 0: it gets its own.
+	Under PermitID `json:"under,omitempty"`
 }
 
 // Kind says which act this is.
@@ -22,7 +24,12 @@ func (Request) Kind() Kind { return KindRequest }
 
 func (Request) rule() rule { return unsignedBy("request a permit", Technician, ChiefEngineer) }
 
-func (a Request) tell(Names, Entry) string { return "requested the permit: " + a.Work }
+func (a Request) tell(Names, Entry) string {
+	if a.Under != 0 {
+		return "requested the permit, to work under the locks of permit " + itoa(int(a.Under)) + ": " + a.Work
+	}
+	return "requested the permit: " + a.Work
+}
 
 func (Request) touches(Permit) Touched { return Touched{} }
 
@@ -46,12 +53,15 @@ func (a Request) decide(s Setting, _ Permit) (outcome, error) {
 	if err := wayBack(plan, "request"); err != nil {
 		return outcome{}, err
 	}
-	return outcome{to: Draft}, nil
+	return outcome{to: Draft}, a.fitsUnder(s)
 }
 
 func (a Request) apply(e Entry, p *Permit) {
-	p.plan, p.work = a.Plan, strings.TrimSpace(a.Work)
+	p.plan, p.work, p.under = a.Plan, strings.TrimSpace(a.Work), a.Under
 	p.requested = Mark{e.By, e.At}
+	if a.Under != 0 {
+		return
+	}
 	plan := a.Plan.Plan()
 	for _, st := range plan.Steps {
 		p.locks = append(p.locks, Lock{Step: st})

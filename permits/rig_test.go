@@ -140,9 +140,12 @@ func (r *rig) plan() proof.Proved {
 func (r *rig) setting(who Person, act Act) Setting {
 	s := Setting{At: r.at, Clock: r.at.Add(-r.behind), By: who, Ship: r.ship, Plant: r.plant, Rules: r.rules,
 		Judge: Judges()[len(Judges())-1],
-		Next:  PermitID(len(r.permits) + 1), Uses: r.uses}
-	for _, p := range r.permits {
-		s.Held = s.Held.With(p.ID(), p.Holdings())
+		Next:  PermitID(len(r.permits) + 1), Uses: r.uses, Open: map[PermitID]*Permit{}}
+	for id, p := range r.permits {
+		s.Held = s.Held.With(id, p.Holdings())
+		if id != 0 && !p.state.IsOver() {
+			s.Open[id] = &p
+		}
 	}
 	if act.Kind().IsSigned() {
 		s.Signed = Signature{by: who, at: r.at}
@@ -237,9 +240,10 @@ func (r *rig) tryAboard(who Person, a ShipAct) error {
 	return nil
 }
 
-// follow does to every permit what follows from an entry, and from what follows.
+// follow does to every open permit what follows from an entry, then what follows from that.
 func (r *rig) follow(s Setting, e Entry) {
 	r.tb.Helper()
+	var then []Entry
 	for _, id := range slices.Sorted(maps.Keys(r.permits)) {
 		if r.permits[id].state.IsOver() {
 			continue
@@ -250,14 +254,17 @@ func (r *rig) follow(s Setting, e Entry) {
 		}
 		s := r.setting(s.By, act)
 		s.At, s.Signed = e.At, Signature{}
-		then, err := Decide(s, r.permits[id], act)
+		next, err := Decide(s, r.permits[id], act)
 		if err != nil {
 			r.tb.Fatalf("%s does not follow from %s: %v", act.Kind(), e.Kind, err)
 		}
-		then.N = int64(len(r.entries))
-		r.entries = append(r.entries, then)
-		r.permits[id] = Apply(r.permits[id], then)
-		r.follow(s, then)
+		next.N = int64(len(r.entries))
+		r.entries = append(r.entries, next)
+		r.permits[id] = Apply(r.permits[id], next)
+		then = append(then, next)
+	}
+	for _, e := range then {
+		r.follow(s, e)
 	}
 }
 

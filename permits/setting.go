@@ -1,6 +1,8 @@
 package permits
 
 import (
+	"maps"
+	"slices"
 	"time"
 
 	"stillwatch/isolation"
@@ -22,6 +24,8 @@ type Setting struct {
 	Rules  *isolation.Rules
 	Judge  Judge // the edition that judges; the zero value is the first
 
+	Open map[PermitID]*Permit // every permit that is not over; to be read only
+
 	Distrust string // why what the ship is known by is not to be trusted; "": it is
 }
 
@@ -32,6 +36,9 @@ func (s Setting) Actor() Person {
 	}
 	return s.By
 }
+
+// OpenIDs returns the numbers of all open permits, in order.
+func (s Setting) OpenIDs() []PermitID { return slices.Sorted(maps.Keys(s.Open)) }
 
 // name returns what people call somebody: the name on the books, or the short name if the books lack it.
 func (s Setting) name(id PersonID) string {

@@ -26,6 +26,7 @@ type Ship struct {
 	AuditEvery   int                    // days between two sights of a tag; 0: AuditMostDays
 	Audited      Audited                // the last audit of the tags that was signed
 	Inspected    map[string]Inspection  // the last inspection of the plan of each job
+	Emergency    Emergency              // declared and not ended
 }
 
 // PINSet says when and by whom a person's PIN was set.

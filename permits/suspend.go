@@ -45,10 +45,10 @@ func (p *Permit) stop(e Entry, why string) {
 	p.forgetProof()
 }
 
-// FollowsFrom returns the act that happens to a permit in the same commit as an entry about the ship, or about another
-// permit: it stops if it is live and relies on a point that is recorded as leaking, its lock is found wrong if the
-// audit of the tags finds the point in a wrong position, and it is reckoned anew if it has entries of a clock that ran
-// ahead.
+// FollowsFrom returns the act that happens to an open permit in the same commit as an entry: it stops if it is live and
+// relies on a point that is recorded as leaking, if an emergency is declared, and if the permit under whose locks it
+// works is not live any more; its lock is found wrong if the audit of the tags finds the point in a wrong position; it
+// is reckoned anew if it has entries of a clock that ran ahead. What follows may have followers of its own.
 func FollowsFrom(e Entry, p Permit) (PermitAct, bool) {
 	switch a := e.Act.(type) {
 	case PutClockRight:
@@ -56,11 +56,13 @@ func FollowsFrom(e Entry, p Permit) (PermitAct, bool) {
 	case RecordPassing:
 		return p.stopsFor(a)
 	case SightTag:
-		if p.id != e.Permit {
-			return a.stopsFor(p)
+		if act, follows := a.stopsFor(p); follows && p.id != e.Permit {
+			return act, true
 		}
+	case DeclareEmergency:
+		return StopForEmergency{Words: strings.TrimSpace(a.Words)}, p.Has(KindStopForEmergency)
 	}
-	return nil, false
+	return p.stopsWithParent(e)
 }
 
 func (p Permit) stopsFor(a RecordPassing) (PermitAct, bool) {
@@ -116,6 +118,9 @@ func (a Resume) decide(s Setting, p Permit) (outcome, error) {
 		if err := a.short(s, p); err != nil {
 			return outcome{}, err
 		}
+	}
+	if p.under != 0 {
+		return outcome{to: Authorised}, p.parentStands(s, "resume")
 	}
 	if p.allChecked() {
 		return outcome{to: Proving}, nil

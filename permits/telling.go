@@ -31,7 +31,7 @@ func (n Names) Name(id PersonID) string {
 
 // Who returns whose entry it is: the program's own are nobody's.
 func (n Names) Who(e Entry) string {
-	if e.By == "" && (e.Kind == KindAdoptEdition || e.Kind == KindReckonAnew) {
+	if e.By == "" && (e.Kind == KindAdoptEdition || e.Kind == KindReckonAnew || e.Kind == KindStopForEmergency) {
 		return "the program"
 	}
 	return n.Name(e.By)

@@ -67,6 +67,12 @@ func (AskTest) gate(s Setting, p Permit) error {
 	if err := ready(s, p, gate); err != nil {
 		return err
 	}
+	if err := p.ownLocksOnly(gate); err != nil {
+		return err
+	}
+	if err := p.noSubBusy(s, gate); err != nil {
+		return err
+	}
 	return p.nobodyOn(s, gate)
 }
 
@@ -90,6 +96,10 @@ func (p Permit) sharesNone(s Setting, gate string, steps []int) error {
 	for _, n := range steps {
 		l, _ := p.Lock(n)
 		for _, h := range s.Held.At(l.Step.Point, p.id) {
+			if !h.On {
+				return refuse(gate, "That permit is cancelled first, or the test waits.",
+					"Permit %d is to hold %s too: its lock may go on at any moment.", h.Permit, h.Point)
+			}
 			return refuse(gate, "That permit is handed back first, or the test waits.",
 				"Permit %d holds %s too: whoever works under it relies on that lock.", h.Permit, h.Point)
 		}
@@ -99,7 +109,7 @@ func (p Permit) sharesNone(s Setting, gate string, steps []int) error {
 
 func (a AskTest) apply(e Entry, p *Permit) {
 	p.test = TestRun{Lifting: a.Lifting, Asked: Mark{e.By, e.At}}
-	p.counted = Mark{e.By, e.At}
+	p.counted, p.box = Mark{e.By, e.At}, ""
 }
 
 // SanctionTest is the officer's signature that these locks may come off for the test, and nothing else.

@@ -75,7 +75,7 @@ func TestTestRunIsRefusedWhereOthersRelyOnTheLock(t *testing.T) {
 	r.must(id, tomas, SignOff{})
 	second := r.begin(r.plan())
 	_, err := Decide(r.setting(ines, r.asks(id)), r.permits[id], r.asks(id))
-	if err == nil || !strings.Contains(err.Error(), "Permit "+itoa(int(second))+" holds Q1 too") {
+	if err == nil || !strings.Contains(err.Error(), "Permit "+itoa(int(second))+" is to hold Q1 too") {
 		t.Errorf("asked for a test while permit %d holds the breaker = %v, want it refused by name", second, err)
 	}
 }

@@ -36,6 +36,7 @@ var way = []step{
 	{Authorised, KindRecordStored, to(Authorised), "record"},
 	{Authorised, KindExtend, to(Authorised), "authorise"},
 	{Authorised, KindCancel, to(Cancelled), "cancel"},
+	{Authorised, KindAccept, to(Live), "live"}, // of a permit that works under another's locks
 
 	{Isolating, KindFitLock, to(Isolating), "fit lock"},
 	{Isolating, KindCheckLock, to(Isolating, Proving), "check lock"},
@@ -99,7 +100,7 @@ var way = []step{
 	{Suspended, KindSignOff, to(Suspended), "sign off"},
 	{Suspended, KindFindWrong, to(Suspended), "find lock wrong"},
 	{Suspended, KindExtend, to(Suspended), "authorise"},
-	{Suspended, KindResume, to(Isolating, Proving), "resume"},
+	{Suspended, KindResume, to(Isolating, Proving, Authorised), "resume"},
 	{Suspended, KindCancel, to(Restoring), "cancel"},
 
 	{Live, KindAskTest, to(Testing), "ask for test"},
@@ -117,6 +118,30 @@ var way = []step{
 	{Testing, KindOfferWork, to(Testing), "shift"},
 	{Testing, KindTakeWork, to(Testing), "shift"},
 	{Testing, KindReckonAnew, to(Suspended), "clock"},
+
+	{Live, KindUseBox, to(Live), "group box"},
+	{Live, KindTakeOwnLock, to(Live), "group box"},
+	{Suspended, KindTakeOwnLock, to(Suspended), "group box"},
+	{Isolating, KindTakeOwnLock, to(Isolating), "group box"},
+	{Proving, KindTakeOwnLock, to(Proving), "group box"},
+
+	{Isolating, KindStopForEmergency, to(Suspended), "emergency"},
+	{Proving, KindStopForEmergency, to(Suspended), "emergency"},
+	{Live, KindStopForEmergency, to(Suspended), "emergency"},
+	{Testing, KindStopForEmergency, to(Suspended), "emergency"},
+	{Suspended, KindStopForEmergency, to(Suspended), "emergency"},
+	{HandedBack, KindStopForEmergency, to(HandedBack), "emergency"},
+	{Restoring, KindStopForEmergency, to(Restoring), "emergency"},
+	{Suspended, KindCountOut, to(Suspended), "count out"},
+	{Suspended, KindOrderOpening, to(Suspended), "open at once"},
+	{HandedBack, KindOrderOpening, to(HandedBack), "open at once"},
+	{Restoring, KindOrderOpening, to(Restoring), "open at once"},
+	{Suspended, KindOpenAtOnce, to(Suspended), "open at once"},
+	{HandedBack, KindOpenAtOnce, to(HandedBack), "open at once"},
+	{Restoring, KindOpenAtOnce, to(Restoring), "open at once"},
+	{Suspended, KindAccount, to(Suspended), "emergency"},
+	{HandedBack, KindAccount, to(HandedBack), "emergency"},
+	{Restoring, KindAccount, to(Restoring), "emergency"},
 
 	{Authorised, KindOfferWatch, to(Authorised), "hand over"},
 	{Authorised, KindTakeWatch, to(Authorised), "hand over"},

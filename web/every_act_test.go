@@ -25,6 +25,8 @@ var formsOf = map[permits.Kind]string{
 	permits.KindOfferWork: "/offer-work", permits.KindTakeWork: "/take-work",
 	permits.KindAskTest: "/test", permits.KindSanctionTest: "/test/sanction", permits.KindLiftLock: "/lift",
 	permits.KindRecordTest: "/test/record", permits.KindSightTag: "/sight", permits.KindEndTest: "/test/end",
+	permits.KindUseBox: "/box", permits.KindTakeOwnLock: "/own-lock", permits.KindCountOut: "/count-out",
+	permits.KindOrderOpening: "/opening", permits.KindOpenAtOnce: "/open", permits.KindAccount: "/account",
 }
 
 // shownElsewhere are acts whose forms other tests send as they find them on a page: they need a plan or rules that the
@@ -34,6 +36,8 @@ var shownElsewhere = map[permits.Kind]string{
 	permits.KindAnswerUnproved: "TestJobIsDoneInRealBrowsers",
 	permits.KindRecordStored:   "TestJobIsDoneInRealBrowsers",
 	permits.KindReckonAnew:     "the register does it, when the clock is put right",
+
+	permits.KindStopForEmergency: "the register does it, when an emergency is declared",
 }
 
 // TestEveryActOfTheWayHasItsForm walks a permit through its states, looks at its pages as everybody in each, and wants
@@ -45,7 +49,7 @@ func TestEveryActOfTheWayHasItsForm(t *testing.T) {
 	j := beginOn(a)
 	look := func() {
 		for _, c := range []*browser{j.tech, j.mate, j.oow, j.head} {
-			for _, path := range []string{j.path, j.path + "/walk", j.path + "/looks", "/handover"} {
+			for _, path := range []string{j.path, j.path + "/walk", j.path + "/looks", "/handover", "/emergency"} {
 				c.get(path)
 			}
 			for _, tag := range a.codes(j.id) {
@@ -103,6 +107,7 @@ func TestEveryActOfTheWayHasItsForm(t *testing.T) {
 	j.goLive()
 	look()
 	j.test(look)
+	j.emergency(look)
 	j.work()
 	look()
 	j.restore()

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strconv"
 	"testing"
 
 	"stillwatch/permits"
@@ -30,4 +31,52 @@ func TestShortStopOnThePage(t *testing.T) {
 	relief.must(relief.post("/handover/take", "permit", "1", "pin", reliefPIN), "/handover")
 	j.hides(relief, j.path, `name="stop" value="short"`)
 	j.shows(relief, j.path, "taken over since")
+}
+
+// emergency puts the keys of a live permit into a group box, declares a fire with somebody at work, has a lock taken
+// off at once and goes on afterwards, by the pages' forms.
+func (j *job) emergency(see func()) {
+	j.a.t.Helper()
+	p := j.a.permit(j.id)
+	keys, last := 0, p.Locks()[len(p.Locks())-1]
+	for _, l := range p.Locks() {
+		if l.Padlock != "" {
+			keys++
+		}
+	}
+	see()
+	in := testPINs[string(p.Accepted().By)]
+	box := []string{"box", "B2", "keys", strconv.Itoa(keys), "signer", string(p.Accepted().By), "pin", in}
+	j.tech.must(j.tech.post(j.path+"/box", box...), j.path)
+	j.tech.refused(j.tech.post(j.path+"/sign-on", "pin", testPINs["tech"]), 422, "Hang a lock of your own on group box B2")
+	j.tech.must(j.tech.post(j.path+"/sign-on", "lock", "T-1", "pin", testPINs["tech"]), j.path)
+	j.oow.must(j.oow.post("/emergency", "words", "fire in the purifier room", "pin", testPINs["oow"]), "/emergency")
+	j.wantState(permits.Suspended)
+	j.shows(j.oow, "/", "Emergency: fire in the purifier room", "Not out:")
+	see()
+	j.oow.refused(j.oow.post("/emergency/end", "words", "out", "pin", testPINs["oow"]), 422, "Not out yet: Fitter One")
+	j.oow.must(j.oow.post(j.path+"/count-out", "person", "tech", "where", "muster station"), "/emergency")
+	see()
+	j.tech.must(j.tech.post(j.path+"/own-lock", "person", "tech", "pin", testPINs["tech"]), j.path)
+	j.oow.must(j.oow.post(j.path+"/opening", "step", strconv.Itoa(last.Step.N), "by_whom", "tech", "seen_by", "mate",
+		"words", "fire pump", "pin", testPINs["oow"]), j.path)
+	see()
+	tag := j.codeOf(last.Step.N)
+	j.tech.must(j.tech.post(tag+"/open", "position", string(last.Step.Clearance)), tag)
+	j.oow.must(j.oow.post("/emergency/end", "words", "fire out", "pin", testPINs["oow"]), "/emergency")
+	j.shows(j.oow, "/", "Not accounted for after the emergency")
+	see()
+	j.oow.refused(j.oow.post(j.path+"/resume", "pin", testPINs["oow"]), 422, "Nobody has counted")
+	j.oow.must(j.oow.post(j.path+"/account", "hang", strconv.Itoa(len(p.Locks())-1), "words", "lock off for the fire pump",
+		"pin", testPINs["oow"]), j.path)
+	j.oow.must(j.oow.post(j.path+"/resume", "stop", "long", "pin", testPINs["oow"]), j.path)
+	l, _ := j.a.permit(j.id).NextFit()
+	if l.Step.N != last.Step.N {
+		j.a.t.Fatalf("after the emergency step %d is fitted next, want %d", l.Step.N, last.Step.N)
+	}
+	fields := j.fitFields(l)
+	j.tech.must(j.tech.post(tag+"/fit", fields...), tag)
+	j.check()
+	j.record()
+	j.goLive()
 }

@@ -66,7 +66,7 @@ func TestOverduePermitIsTheFirstThingOnTheBoard(t *testing.T) {
 	j.a.wait(3 * time.Hour)
 	body := j.oow.get("/").body
 	if !strings.Contains(body, "Overdue: 1 authorisation has run out") ||
-		!strings.Contains(body, "Extend it; or cancel the permit") {
+		!strings.Contains(body, "Extend the authorisation, or cancel the permit") {
 		t.Error("the board does not tell of the authorisation that has run out")
 	}
 	tag := j.a.codes(1)[1]

@@ -79,12 +79,12 @@ func (s *Server) permitAccept(c *gin.Context) error {
 
 // crewSignOn puts the signer to the work.
 func (s *Server) crewSignOn(c *gin.Context) error {
-	return s.onPermit(c, "sign-on", permits.SignOn{}, "Signed on.")
+	return s.onPermit(c, "sign-on", permits.SignOn{Lock: permits.Padlock(formOf(c).text("lock"))}, "Signed on.")
 }
 
 // crewSignOff takes the signer off the work.
 func (s *Server) crewSignOff(c *gin.Context) error {
-	return s.onPermit(c, "sign-off", permits.SignOff{}, "Signed off.")
+	return s.onPermit(c, "sign-off", permits.SignOff{LockOff: formOf(c).yes("lock_off")}, "Signed off.")
 }
 
 // permitSuspend stops the work at once: anybody of the crew may.

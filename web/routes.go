@@ -80,8 +80,15 @@ const (
 //	POST /permits/:id/accept             tools_out, signer, pin
 //	POST /permits/:id/offer-work         to, signer, pin
 //	POST /permits/:id/take-work          from, locks, tools (of who is in charge), signer, pin
-//	POST /permits/:id/sign-on            signer, pin
-//	POST /permits/:id/sign-off           signer, pin
+//	POST /permits/:id/sign-on            lock (their own, where there is a group box), signer, pin
+//	POST /permits/:id/sign-off           lock_off, signer, pin
+//	POST /permits/:id/under              work
+//	POST /permits/:id/box                box, keys, signer, pin
+//	POST /permits/:id/own-lock           person, signer, pin
+//	POST /permits/:id/opening            step (one or more), by_whom, seen_by, words, signer, pin
+//	POST /permits/:id/account            hang, words, signer, pin
+//	POST /permits/:id/count-out          person, where
+//	POST /emergency                      words, signer, pin; also at /emergency/end
 //	POST /permits/:id/suspend            words, signer, pin
 //	POST /permits/:id/resume             stop (short, long), near, untouched, signer, pin
 //	POST /permits/:id/hand-back          tools_back, guards_back, signer, pin
@@ -98,7 +105,7 @@ const (
 //	POST /permits/:id/looks              step (one or more), signer, pin
 //	POST /T/:code/check                  seen ("right" or "wrong"), wrong (what is), signer, pin
 //	POST /T/:code/remove                 position, how
-//	POST /T/:code/lift                   position, how
+//	POST /T/:code/lift                   position, how; also /T/:code/open
 //	POST /permits/:id/walk/fit           code, and as above; kept_s (for how long the phone kept it without a line)
 //	POST /permits/:id/walk/remove        code, position, how; also /walk/lift
 //	POST /points/labels                  point (one or more)
@@ -169,6 +176,15 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/test/sanction", crewOnly, 0, s.testSanction},
 		{post, "/permits/:id/test/record", crewOnly, 0, s.testRecord},
 		{post, "/permits/:id/test/end", crewOnly, 0, s.testEnd},
+		{post, "/permits/:id/under", crewOnly, 0, s.underRequest},
+		{post, "/permits/:id/box", crewOnly, 0, s.boxUse},
+		{post, "/permits/:id/own-lock", crewOnly, 0, s.ownLockTake},
+		{post, "/permits/:id/opening", crewOnly, 0, s.openingOrder},
+		{post, "/permits/:id/account", crewOnly, 0, s.emergencyAccount},
+		{post, "/permits/:id/count-out", crewOnly, 0, s.countOut},
+		{get, "/emergency", signedIn, 0, s.emergencyShow},
+		{post, "/emergency", crewOnly, 0, s.emergencyDeclare},
+		{post, "/emergency/end", crewOnly, 0, s.emergencyEnd},
 		{post, "/permits/:id/hand-back", crewOnly, 0, s.permitHandBack},
 		{post, "/permits/:id/back/:step", crewOnly, 0, s.restoreStep},
 		{post, "/permits/:id/leave-out/:step", crewOnly, 0, s.stepLeaveOut},
@@ -193,6 +209,7 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/looks", crewOnly, 0, s.looksSign},
 		{post, "/permits/:id/walk/remove", crewOnly, 0, s.lockRemove},
 		{post, "/permits/:id/walk/lift", crewOnly, 0, s.lockLift},
+		{post, "/permits/:id/walk/open", crewOnly, 0, s.lockOpen},
 		{get, "/permits/:id/tags.pdf", crewOnly, 0, s.tagsPrint},
 		{get, "/permits/:id/plan.pdf", signedIn, 0, s.planPrint},
 		{get, "/permits/:id/permit.pdf", signedIn, 0, s.permitPrint},
@@ -215,6 +232,7 @@ func (s *Server) routes() []route {
 		{post, "/T/:code/look", crewOnly, 0, s.lockLook},
 		{post, "/T/:code/remove", crewOnly, 0, s.lockRemove},
 		{post, "/T/:code/lift", crewOnly, 0, s.lockLift},
+		{post, "/T/:code/open", crewOnly, 0, s.lockOpen},
 		{post, "/T/:code/see", crewOnly, 0, s.restoredCheck},
 		{post, "/T/:code/wrong", crewOnly, 0, s.lockFindWrong},
 		{post, "/T/:code/sight", crewOnly, 0, s.lockSight},
@@ -223,6 +241,7 @@ func (s *Server) routes() []route {
 		{post, "/t/:code/look", crewOnly, 0, s.lockLook},
 		{post, "/t/:code/remove", crewOnly, 0, s.lockRemove},
 		{post, "/t/:code/lift", crewOnly, 0, s.lockLift},
+		{post, "/t/:code/open", crewOnly, 0, s.lockOpen},
 		{post, "/t/:code/see", crewOnly, 0, s.restoredCheck},
 		{post, "/t/:code/wrong", crewOnly, 0, s.lockFindWrong},
 		{post, "/t/:code/sight", crewOnly, 0, s.lockSight},

@@ -40,7 +40,7 @@ var ownKinds = map[permits.Kind]bool{
 	permits.KindAddPerson: true,
 	permits.KindSetPIN:    true, permits.KindSignIn: true, permits.KindSignOut: true,
 	permits.KindRefusedPIN: true, permits.KindRefusedAct: true, permits.KindAdoptEdition: true,
-	permits.KindReckonAnew: true,
+	permits.KindReckonAnew: true, permits.KindStopForEmergency: true,
 }
 
 // Do does an act. It returns when the act's entry is on the disk, or with the reason why not: a *permits.Refusal is a
@@ -204,22 +204,29 @@ func (t *attempt) do(d Doing, signed permits.Signature) (out Receipt, no *permit
 	return out, nil, t.followUp(s, out.Entry)
 }
 
-// followUp does to every open permit what follows from an entry about the ship, in the same commit.
+// followUp does to every open permit what follows from an entry, in the same commit; then what follows from that.
 func (t *attempt) followUp(s permits.Setting, e permits.Entry) error {
 	if !e.At.Equal(s.At) { // the clock was put right
 		s.At = e.At
 	}
+	var then []permits.Entry
 	for _, id := range slices.Sorted(maps.Keys(t.state.open)) {
 		act, follows := permits.FollowsFrom(e, *t.state.open[id])
 		if !follows {
 			continue
 		}
-		s.ActID, s.Signed = NewActID(), permits.Signature{}
+		s.ActID, s.Signed, s.Ship, s.Open = NewActID(), permits.Signature{}, t.state.ship, t.state.open
 		entry, err := permits.Decide(s, *t.state.open[id], act)
 		if err != nil {
 			return fmt.Errorf("%s permit %d: %w", act.Kind(), id, err)
 		}
-		if _, _, err := t.put(entry); err != nil {
+		if entry, _, err = t.put(entry); err != nil {
+			return err
+		}
+		then = append(then, entry)
+	}
+	for _, entry := range then {
+		if err := t.followUp(s, entry); err != nil {
 			return err
 		}
 	}

@@ -57,7 +57,7 @@ func (s *state) setting(clock time.Time, id permits.ActID) permits.Setting {
 		at = s.latest
 	}
 	return permits.Setting{At: at.UTC(), Clock: clock.UTC(), ActID: id, Ship: s.ship, Next: s.next, Held: s.held,
-		Uses: s.uses, Plant: s.plant, Rules: s.rules, Judge: s.judge()}
+		Uses: s.uses, Plant: s.plant, Rules: s.rules, Judge: s.judge(), Open: s.open}
 }
 
 // judge returns the edition that the log says; the zero judge for one that this program does not have, which readFiles
@@ -178,5 +178,5 @@ var shapesShip = []permits.Kind{
 	permits.KindAddPerson, permits.KindChangePerson, permits.KindSetPIN, permits.KindAdoptPlant, permits.KindAdoptRules,
 	permits.KindHangLabels, permits.KindRecordPassing, permits.KindRecordRepair, permits.KindAdoptEdition,
 	permits.KindAcceptLoss, permits.KindReleaseOwner, permits.KindHearRelease, permits.KindSignAudit,
-	permits.KindSetAuditEvery, permits.KindInspectPlan,
+	permits.KindSetAuditEvery, permits.KindInspectPlan, permits.KindDeclareEmergency, permits.KindEndEmergency,
 }

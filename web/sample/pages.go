@@ -92,7 +92,11 @@ func List() ([]Page, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slices.Concat(cannedDoors(), cannedLists(s), stages, atWork), s.Fault
+	several, err := severalPages()
+	if err != nil {
+		return nil, err
+	}
+	return slices.Concat(cannedDoors(), cannedLists(s), stages, atWork, several), s.Fault
 }
 
 // cannedDoors is the screens before and beside the work.

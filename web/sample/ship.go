@@ -69,8 +69,13 @@ func NewShip() (*Ship, error) {
 
 // Setting returns how things stand on the canned ship for somebody.
 func (s *Ship) Setting(who permits.Person) permits.Setting {
+	open := map[permits.PermitID]*permits.Permit{}
+	for _, p := range s.Open() {
+		open[p.ID()] = &p
+	}
 	return permits.Setting{At: s.at, ActID: "canned", By: who, Ship: s.Ship, Next: permits.PermitID(len(s.Permits) + 1),
-		Held: s.held(), Uses: s.uses, Plant: s.plant, Rules: s.rules, Judge: permits.Judges()[len(permits.Judges())-1]}
+		Held: s.held(), Uses: s.uses, Plant: s.plant, Rules: s.rules, Judge: permits.Judges()[len(permits.Judges())-1],
+		Open: open}
 }
 
 func (s *Ship) held() permits.Held {

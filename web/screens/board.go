@@ -23,7 +23,11 @@ type BoardPage struct {
 	AtWork  int
 	NoPlant bool
 	Untold  []ReleaseLine // of the locks of whoever reads
-	Due     DueLines      // audits and inspections
+
+	Emergency   permits.Emergency  // that is declared
+	NotOut      []notOutLine       // in it
+	Unaccounted []permits.PermitID // after one
+	Due         DueLines           // audits and inspections
 }
 
 // ReleaseLine is a release of somebody's locks, in words.
@@ -103,6 +107,10 @@ func BoardAlarms(set permits.Setting, open []permits.Permit) []boardAlarm {
 // waits most urgently; its line says all that it waits for.
 func BoardOf(set permits.Setting, open []permits.Permit) BoardPage {
 	page := BoardPage{Open: len(open), Due: DueOf(set)}
+	page.Emergency, page.Unaccounted = set.Ship.Emergency, set.Unaccounted()
+	if !page.Emergency.IsZero() {
+		page.NotOut = notOut(set)
+	}
 	groups := map[string]*boardGroup{}
 	for _, p := range open {
 		page.LocksOn += p.LocksOn()
@@ -131,9 +139,13 @@ func BoardOf(set permits.Setting, open []permits.Permit) BoardPage {
 
 func boardLineOf(p permits.Permit, waits []nextView, now time.Time) boardLine {
 	plan := p.Plan()
-	return boardLine{ID: p.ID(), State: p.State(), Machine: plan.MachineName, Title: plan.Title, Waits: waits,
+	title := plan.Title
+	if p.Under() != 0 { // the title is that of the permit whose locks it works under
+		title = p.Work()
+	}
+	return boardLine{ID: p.ID(), State: p.State(), Machine: plan.MachineName, Title: title, Waits: waits,
 		Until:   p.Until(),
-		LocksOn: p.LocksOn(), Locks: len(plan.Steps), Overdue: p.IsOverdue(now), Since: p.Changed()}
+		LocksOn: p.LocksOn(), Locks: len(p.Locks()), Overdue: p.IsOverdue(now), Since: p.Changed()}
 }
 
 // HangLines returns the points on which something hangs, in the plant file's order.

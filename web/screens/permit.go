@@ -70,13 +70,19 @@ func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 		v.Unproved = p.Unproved(set.At)
 	}
 	v.Added, v.Due = p.Added(), dueOf(set, p)
-	v.First, v.FirstDead, v.Locks = p.FirstReadings(set.At), p.FirstTests(set.At), lockViews(p)
+	v.First, v.FirstDead, v.Locks = p.FirstReadings(set.At), p.FirstTests(set.At), lockViews(set, p)
 	seen := map[permits.PersonID]bool{}
 	for _, l := range p.Locks() {
 		if owner := l.Owner; l.IsOn() && !seen[owner] && v.CanAt(string(permits.KindReleaseOwner), string(owner)) {
 			v.Owners = append(v.Owners, owner)
 		}
 		seen[l.Owner] = true
+	}
+	for _, a := range v.OwnLocks() {
+		if !seen[a.Person] && v.CanAt(string(permits.KindReleaseOwner), string(a.Person)) {
+			v.Owners = append(v.Owners, a.Person)
+		}
+		seen[a.Person] = true
 	}
 	return v
 }

@@ -45,7 +45,8 @@ func (n nextView) Form() string {
 		return "start"
 	case permits.KindConsentDeviation:
 		return "consent:" + n.At.Section
-	case permits.KindFitLock, permits.KindCheckLock, permits.KindRemoveLock, permits.KindLiftLock:
+	case permits.KindFitLock, permits.KindCheckLock, permits.KindRemoveLock, permits.KindLiftLock,
+		permits.KindCountOut, permits.KindOpenAtOnce:
 		return ""
 	}
 	return Slug(string(n.Kind))
@@ -108,23 +109,28 @@ type wayMark struct {
 
 type lockView struct {
 	permits.Lock
-	Status string // "to come", "next", "hangs", "checked", "wrong", "off"
+	Shared []permits.Holding // of other permits
+	Status string            // "to come", "next", "hangs", "checked", "wrong", "off"
 }
 
 // lockViews returns every step with where it stands.
-func lockViews(p permits.Permit) []lockView {
+func lockViews(set permits.Setting, p permits.Permit) []lockView {
 	var out []lockView
 	first, fitting := p.NextFit()
 	fitting = fitting && p.Has(permits.KindFitLock)
 	for _, l := range p.Locks() {
-		out = append(out, lockView{l, lockStatus(l, fitting && l.Step.N == first.Step.N)})
+		view := lockView{Lock: l, Status: lockStatus(l, p.Has(permits.KindFitLock), fitting && l.Step.N == first.Step.N)}
+		if !p.State().IsOver() {
+			view.Shared = set.Held.At(l.Step.Point, p.ID())
+		}
+		out = append(out, view)
 	}
 	return out
 }
 
-func lockStatus(l permits.Lock, isNext bool) string {
+func lockStatus(l permits.Lock, fits, isNext bool) string {
 	switch {
-	case !l.Removed.IsZero():
+	case !l.Removed.IsZero() && !(l.Opened && fits): // what was opened in an emergency goes on again
 		return "off"
 	case l.IsOn() && l.Wrong != "":
 		return "wrong"

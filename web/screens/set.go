@@ -25,6 +25,7 @@ type Set struct {
 var Pages = map[string]any{
 	"audit_show":       AuditPage{},
 	"board_show":       BoardPage{},
+	"emergency_show":   EmergencyPage{},
 	"handover_show":    HandoverPage{},
 	"entry_show":       EntryPage{},
 	"inspections_list": InspectionsPage{},
