@@ -209,6 +209,7 @@ type Job struct {
 	Deviations  []Deviation
 	Holds       []Hold
 	WorkKinds   []WorkKind // beside those that the exposure means
+	LiveBecause string     // live work: why it cannot be done dead
 	Gases       []GasLimit // that the space may hold, beside those that are always tested
 	Adjoining   []string   // spaces beside hot work
 

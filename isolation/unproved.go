@@ -14,5 +14,6 @@ const (
 	UnprovedDrive  = "drive"      // a consumer of the machine keeps its electrical supply
 	UnprovedLess   = "deviation"  // a source is cut by less than the rules ask for
 	UnprovedEarth  = "no earth"   // conductors that must be earthed and have no place for it
+	UnprovedLive   = "live work"  // conductors at the work stay live, with the reason
 	UnprovedWayOut = "no way out" // a part of the work that nothing drains or vents
 )

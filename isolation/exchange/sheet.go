@@ -106,6 +106,7 @@ var (
 		{"protective", list, "protective equipment, one a line"},
 		{"kinds", list, "kinds of work beside those of the exposure: electrical, high voltage, live work, aloft, ..."},
 		{"adjoining", list, "hot work: adjoining spaces, one a line"},
+		{"live_because", words, "live work: why it cannot be done dead"},
 	}}
 	gasSheet = sheet{"gases", []column{
 		{"job", words, "id of the job"}, {"gas", words, "that the space may hold"},

@@ -191,7 +191,8 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 			"kept_off", joinIDs(j.KeptOff),
 			"exposure", string(j.Exposure),
 			"hazards", oneALine(j.Hazards), "precautions", oneALine(j.Precautions), "protective", oneALine(j.Protective),
-			"kinds", oneALine(j.WorkKinds), "adjoining", oneALine(j.Adjoining)))
+			"kinds", oneALine(j.WorkKinds), "adjoining", oneALine(j.Adjoining),
+			"live_because", j.LiveBecause))
 		for _, g := range j.Gases {
 			t["gases"] = append(t["gases"], filled("job", j.ID, "gas", g.Gas, "limit_ppm", g.LimitPPM, "because", g.Because))
 		}

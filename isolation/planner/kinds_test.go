@@ -50,6 +50,26 @@ func TestWorkAbove1000VIsOfItsOwnKind(t *testing.T) {
 	}
 }
 
+// TestLiveWorkIsANamedDeviation: it has its reason, which the officer and the chief engineer answer for on every permit,
+// and the master countersigns (EN 50110-1, second hand: live work only where it cannot be done dead).
+func TestLiveWorkIsANamedDeviation(t *testing.T) {
+	p := readFile(t, demoPlant)
+	j := p.Job("SW1-drive")
+	j.WorkKinds, j.LiveBecause = append(j.WorkKinds, isolation.WorkLive), "the fault shows only with the fan running"
+	plan := makeProved(t, p, "SW1-drive", isolation.Circumstances{})
+	i := slices.IndexFunc(plan.Unproved, func(u isolation.Unproved) bool { return u.Kind == isolation.UnprovedLive })
+	if i < 0 || !strings.Contains(plan.Unproved[i].Words, "only with the fan running") {
+		t.Fatalf("Unproved = %+v, want the reason of the live work", plan.Unproved)
+	}
+	if r, _ := isolation.WorkLive.Row(); !r.Master || !slices.Contains(plan.Kinds, isolation.WorkLive) {
+		t.Errorf("the plan is of %v and the master countersigns: %t", plan.Kinds, r.Master)
+	}
+	plan.Unproved = slices.Delete(slices.Clone(plan.Unproved), i, i+1)
+	if _, err := proof.Prove(p, plantfile.ShippedRules(), plan, isolation.Circumstances{}); err == nil {
+		t.Error("a plan that says nothing of the live conductors was proved")
+	}
+}
+
 // TestProofRefusesEntryBehindWhatOpeningAsksFor makes a plan of a job that no plant file may hold.
 func TestProofRefusesEntryBehindWhatOpeningAsksFor(t *testing.T) {
 	for _, kind := range []isolation.WorkKind{isolation.WorkEntry, isolation.WorkHot} {

@@ -40,6 +40,10 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 			}
 		}
 	}
+	if k.job.LiveBecause != "" {
+		say(isolation.UnprovedLive, -1, "Conductors stay live at the work: %s. Only what cannot be done dead is done live.",
+			strings.TrimSuffix(k.job.LiveBecause, "."))
+	}
 	for _, w := range k.Sources {
 		n := k.At(w.Node)
 		rule, err := k.rules.Demand(k.pressing(w.Node), k.job.Exposure, w.Bore)

@@ -287,7 +287,8 @@ func (l *loader) job(what string, n ast.Node) {
 	l.holds(e, &j)
 	l.work(e, &j)
 	e.done("id", "machine", "title", "opens", "exposure", "hazards", "precautions", "protective", "live",
-		"kept_off", "deviations", "holds", "kinds", "gases", "adjoining")
+		"kept_off", "deviations", "holds", "kinds", "gases", "adjoining",
+		"live_because")
 	if j.Machine != "" {
 		l.checkJobMachine(e, j.Machine)
 	}

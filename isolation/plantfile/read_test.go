@@ -280,7 +280,7 @@ machines:
   - {id: S2, standby: S1}
 jobs:
   - {id: bowl, machine: S1, title: Bowl overhaul, opens: [bowl], exposure: hot work, hazards: [hot oil], precautions: [fan on], protective: [gloves],
-     live: [{id: M1, because: it stands apart}], kinds: [aloft, high-voltage], adjoining: [void space 3],
+     live: [{id: M1, because: it stands apart}], kinds: [aloft, live-work], live_because: only a live test finds it, adjoining: [void space 3],
      gases: [{gas: benzene, limit_ppm: 0.5, because: the cargo's data sheet}]}
   - {id: pipe, opens: [bowl], kept_off: [M1], deviations: [{source: tank, demand: single, because: one valve, measures: [a watch]}],
      holds: [{id: bowl, minutes: 30, because: sludge comes late}]}

@@ -26,6 +26,12 @@ func (l *loader) work(e *entry, j *isolation.Job) {
 		}
 	}
 	j.Adjoining = e.texts("adjoining")
+	switch live := slices.Contains(j.WorkKinds, isolation.WorkLive); {
+	case live:
+		j.LiveBecause = e.required("live_because")
+	case e.has("live_because"):
+		e.refuse("live_because", "the job is no live work")
+	}
 	for i, n := range e.items("gases") {
 		x := newEntry(l.report, fmt.Sprintf("%s: gas %d", e.what, i+1), n)
 		if x == nil {

@@ -22,6 +22,10 @@ func (v *prover) kinds() error {
 		slices.Contains(must, isolation.WorkHot) && e != isolation.HotWork && e != isolation.Enter {
 		return fmt.Errorf("people go in, or bring fire, and sources are cut as for work of the kind %q", e)
 	}
+	if slices.Contains(must, isolation.WorkLive) && !slices.ContainsFunc(v.plan.Unproved,
+		func(u isolation.Unproved) bool { return u.Kind == isolation.UnprovedLive && u.Words != "" }) {
+		return fmt.Errorf("conductors stay live at the work, and the plan does not say so")
+	}
 	for _, d := range v.plan.DeadTests {
 		if d.Volt > 1000 && slices.Contains(v.job.Opens, d.Node) { // STCW, from memory
 			must = append(must, isolation.WorkHighVoltage)
