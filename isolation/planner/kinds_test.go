@@ -50,8 +50,8 @@ func TestWorkAbove1000VIsOfItsOwnKind(t *testing.T) {
 	}
 }
 
-// TestLiveWorkIsANamedDeviation: it has its reason, which the officer and the chief engineer answer for on every permit,
-// and the master countersigns (EN 50110-1, second hand: live work only where it cannot be done dead).
+// TestLiveWorkIsANamedDeviation: it has its reason, for which the officer and the chief engineer answer on every
+// permit, and the master countersigns (EN 50110-1, second hand: live work only where it cannot be done dead).
 func TestLiveWorkIsANamedDeviation(t *testing.T) {
 	p := readFile(t, demoPlant)
 	j := p.Job("SW1-drive")
