@@ -274,5 +274,5 @@ func (p Permit) nextInEmergency(s Setting) []Next {
 			What: "Emergency: " + AsSentence(e.Words) + " Nobody is at this work. Nothing goes on or ends before it is over."}}
 	}
 	return []Next{{Who: string(Officer), Roles: KindAccount.Roles(), Kind: KindAccount, Since: p.emergency.At,
-		What: "After the emergency: have every lock and tag counted at its point, and sign. Nothing goes on before."}}
+		What: "Have every lock and tag counted at its point, and sign. Nothing goes on before."}}
 }

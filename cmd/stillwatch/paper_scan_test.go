@@ -13,7 +13,7 @@ import (
 	"stillwatch/web/screens"
 )
 
-// scanned reads every code of a PDF as a phone would read it from paper: printed at 200 dpi, which is less than any
+// scanned reads every code of a PDF as a phone would read it from paper: printed at 300 dpi, which every
 // printer has, and scanned by another program.
 func scanned(t *testing.T, pdf []byte) []string {
 	t.Helper()
@@ -23,7 +23,7 @@ func scanned(t *testing.T, pdf []byte) []string {
 	if err := os.WriteFile(file, pdf, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if out, err := exec.Command(draw, "-r", "200", "-gray", file,
+	if out, err := exec.Command(draw, "-r", "300", "-gray", file,
 		filepath.Join(dir, "page")).CombinedOutput(); err != nil {
 		t.Fatalf("pdftoppm: %v: %s", err, out)
 	}
