@@ -1,6 +1,9 @@
 package permits
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // KindCheckRestored is a second person's look at a point whose lock has come off.
 const KindCheckRestored Kind = "check restored"
@@ -34,9 +37,9 @@ func (a CheckRestored) gate(s Setting, p Permit) error {
 	switch {
 	case !ok:
 		return &Refusal{Kind: NotFound, Gate: gate, What: "This permit has no such step."}
-	case l.Removed.IsZero():
+	case l.Off().IsZero():
 		return refuse(gate, "It comes off first.", "Step %d (%s) is not off: there is nothing to check.", a.N, l.Step.Point)
-	case l.Removed.By == s.Actor().ID:
+	case l.Off().By == s.Actor().ID:
 		return refuse(gate, "Any other competent person may look and sign.",
 			"%s took lock %d (%s) off and so may not check it.", s.Actor(), a.N, l.Step.Point)
 	case !l.Seen.IsZero():
@@ -60,14 +63,23 @@ func (a CheckRestored) apply(e Entry, p *Permit) {
 	}
 }
 
-// Unseen returns the locks that came off and whose points no second person has seen right since, last first: in the
-// order in which they came off.
+// Unseen returns the locks that came off, on the way back or for a test, and whose points no second person has seen
+// right since, last first: in the order in which they came off.
 func (p Permit) Unseen() []Lock {
 	var out []Lock
 	for i := len(p.locks) - 1; i >= 0; i-- {
-		if l := p.locks[i]; !l.Removed.IsZero() && l.Seen.IsZero() {
+		if l := p.locks[i]; !l.Off().IsZero() && l.Seen.IsZero() {
 			out = append(out, l)
 		}
 	}
 	return out
+}
+
+// unseen is Unseen for a gate. Before edition 6 nobody was asked to see a point whose lock came off for a test and never
+// went on again.
+func (p Permit) unseen(s Setting) []Lock {
+	if s.Judge.Edition >= changeEdition {
+		return p.Unseen()
+	}
+	return slices.DeleteFunc(p.Unseen(), func(l Lock) bool { return l.Removed.IsZero() })
 }

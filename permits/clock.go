@@ -90,7 +90,7 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 	}
 	for i := range p.locks {
 		l := &p.locks[i]
-		for _, m := range []*Mark{&l.Fitted, &l.Checked, &l.Looked, &l.WrongBy, &l.Removed, &l.Seen, &l.Sighted,
+		for _, m := range []*Mark{&l.Fitted, &l.Checked, &l.Looked, &l.WrongBy, &l.Removed, &l.Untied, &l.Seen, &l.Sighted,
 			&l.Unreadable} {
 			m.notAfter(now)
 		}

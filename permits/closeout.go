@@ -28,7 +28,7 @@ func (Close) gate(s Setting, p Permit) error {
 		return refuse(gate, nextInWords("off next", l), "%d locks and tags still hang on permit %d.", p.LocksOn(),
 			p.id)
 	}
-	if unseen := p.Unseen(); len(unseen) > 0 {
+	if unseen := p.unseen(s); len(unseen) > 0 {
 		return refuse(gate, "Somebody other than who took it off looks and signs.",
 			"No second person has seen step %d (%s) right since its lock came off%s.", unseen[0].Step.N, unseen[0].Step.Point,
 			andMore(len(unseen)-1))

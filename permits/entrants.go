@@ -78,6 +78,9 @@ func (a GoIn) decide(s Setting, p Permit) (outcome, error) {
 		case slices.Contains(p.Inside(), id):
 			return outcome{}, refuse(gate, "", "%s is inside already.", s.name(id))
 		}
+		if err := entersOnlyHere(s, p, id); err != nil {
+			return outcome{}, err
+		}
 	}
 	switch {
 	case len(a.People)+len(p.Inside()) < 2:

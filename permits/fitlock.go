@@ -200,8 +200,9 @@ func (a FitLock) apply(e Entry, p *Permit) {
 		if l := &p.locks[i]; l.Tag == a.Tag {
 			l.Fitted, l.Owner, l.Padlock, l.How = Mark{e.By, e.At}, e.By, a.Padlock, a.How
 			p.noteFitter(e.By)
-			l.Released, l.Removed, l.Left, l.Opened = false, Mark{}, "", false // as at first, if it was off meanwhile
-			p.box = ""                                                         // its key is in no box
+			// as at first, if it was off meanwhile
+			l.Released, l.Removed, l.Untied, l.Left, l.Opened = false, Mark{}, Mark{}, "", false
+			p.box = "" // its key is in no box
 			l.Checked, l.Looked, l.Wrong, l.WrongBy = Mark{}, Mark{}, "", Mark{}
 			l.Sighted, l.Unreadable = Mark{}, Mark{}
 		}

@@ -161,11 +161,11 @@ func UseOfTag(s Setting, p Permit, n int) TagUse {
 		u = useOf(s, p, l, UseLift)
 	case p.Has(KindRemoveLock) && l.IsOn():
 		u = useOf(s, p, l, UseRemove)
-	case p.Has(KindCheckRestored) && !l.Removed.IsZero() && l.Seen.IsZero():
+	case p.Has(KindCheckRestored) && !l.Off().IsZero() && l.Seen.IsZero():
 		if u = useOf(s, p, l, UseSee); p.looked(s, l) != nil {
 			u.Use, u.No = UseWait, p.looked(s, l)
 		}
-	case !l.Removed.IsZero():
+	case !l.Off().IsZero():
 		u.No = refuse("tag", p.waitsFor(s), "It is off. The point was left %s.", l.Step.Kind.Word(l.Left))
 	case p.Has(KindCheckLock) && l.IsOn() && !l.IsChecked() && l.Wrong == "":
 		if u = useOf(s, p, l, UseCheck); p.looked(s, l) != nil {
@@ -318,7 +318,7 @@ func (p Permit) toRestore(s Setting) []Item {
 	off, seen := Item{Name: "Locks and tags off"}, Item{Name: "Points seen by a second person"}
 	on := Item{Name: "People signed off"}
 	for _, l := range p.locks {
-		if !l.Fitted.IsZero() {
+		if !l.Fitted.IsZero() || !l.Off().IsZero() {
 			off.count(!l.IsOn(), l.inWords())
 			seen.count(!l.Seen.IsZero(), l.inWords())
 		}

@@ -103,6 +103,7 @@ func randomHistory(t *rapid.T, seen map[State]int, kinds, declared map[Kind]bool
 	}
 	for id := range r.permits {
 		checkHistory(t, r, id)
+		checkLifted(t, r, id)
 	}
 }
 

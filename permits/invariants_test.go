@@ -236,6 +236,73 @@ func checkTogether(t *rapid.T, r *rig) {
 		}
 		checkParent(t, r, s, p)
 	}
+	checkPlaces(t, r)
+}
+
+// checkPlaces wants nobody inside two spaces, at two posts, or at a post and at work.
+func checkPlaces(t *rapid.T, r *rig) {
+	inside, stands, works := map[PersonID]PermitID{}, map[PersonID]PermitID{}, map[PersonID]PermitID{}
+	once := func(at map[PersonID]PermitID, who PersonID, id PermitID, what string) {
+		if other, twice := at[who]; twice {
+			t.Fatalf("%s %s on permit %d and on permit %d", who, what, other, id)
+		}
+		at[who] = id
+	}
+	for id, p := range r.permits {
+		for _, who := range p.Inside() {
+			once(inside, who, id, "is inside")
+		}
+		for _, x := range p.Stood() {
+			if x.Until.IsZero() {
+				once(stands, x.By, id, "stands by")
+			}
+		}
+		for _, who := range p.SignedOn() {
+			works[who] = id
+		}
+	}
+	for who, id := range stands {
+		if at, both := works[who]; both {
+			t.Fatalf("%s stands by on permit %d and works on permit %d", who, id, at)
+		}
+	}
+}
+
+// checkLifted wants each point whose lock came off, for a test or on the way back, to be locked again or seen by somebody
+// else before the permit ends. It looks at the bare log.
+func checkLifted(t *rapid.T, r *rig, id PermitID) {
+	off, looked := map[TagDigest]PersonID{}, map[TagDigest]PersonID{}
+	for _, e := range r.entries {
+		if e.Permit != id {
+			continue
+		}
+		tag := func(n int) TagDigest { l, _ := r.permits[id].Lock(n); return l.Tag }
+		switch a := e.Act.(type) {
+		case LiftLock:
+			off[a.Tag] = e.By
+		case RemoveLock:
+			off[a.Tag] = e.By
+		case OpenAtOnce:
+			off[a.Tag] = e.By
+		case FitLock:
+			delete(off, a.Tag)
+		case Look:
+			looked[tag(a.N)] = e.By
+		case CheckRestored:
+			if by := off[tag(a.N)]; by != e.By && a.Wrong == "" {
+				delete(off, tag(a.N))
+			}
+		case SignLooks:
+			for _, n := range a.Steps {
+				if by := off[tag(n)]; looked[tag(n)] == e.By && by != e.By {
+					delete(off, tag(n))
+				}
+			}
+		}
+		if e.To.IsOver() && len(off) > 0 {
+			t.Fatalf("permit %d ended and nobody else saw what came off: %v", id, off)
+		}
+	}
 }
 
 // checkParent looks at what a permit's state asks of the one it works under, of the group box and of an emergency.

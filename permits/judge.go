@@ -27,9 +27,11 @@ type Judge struct {
 //	4  a release of an absent owner's locks says of each condition who saw to it, when and how
 //	5  what has run out leaves only the way out; no lock is fitted where another permit's test has the point open; a
 //	   plan says of which kinds the work is, and what each asks for; its independent check asks for more again
+//	6  nobody works, stands by or is inside in two places on board; a second person sees each point whose lock came off
+//	   for a test and never went on again
 func Judges() []Judge {
 	return []Judge{{Edition: FirstEdition}, {Edition: wayBackEdition}, {Edition: releaseEdition},
-		{Edition: lifeEdition, Adds: lifeAdds}}
+		{Edition: lifeEdition, Adds: lifeAdds}, {Edition: changeEdition, Adds: changeAdds}}
 }
 
 // checks returns the edition of the checks that a plan must pass: the last that is not later than the judge's own.

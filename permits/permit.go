@@ -86,6 +86,7 @@ type Lock struct {
 	Removed  Mark
 	Left     isolation.Position // where the point was left when the lock came off
 	Lifted   bool               // it came off for a test run, and goes on again
+	Untied   Mark               // it came off for a test run that is over, and has not gone on again
 	Opened   bool               // it came off at once, in an emergency
 
 	Unreadable Mark // an auditor could not read the tag; zero since one that can be read hangs
@@ -96,6 +97,15 @@ type Lock struct {
 
 // IsOn reports whether the lock, or the tag, hangs.
 func (l Lock) IsOn() bool { return !l.Fitted.IsZero() && l.Removed.IsZero() }
+
+// Off returns who took the lock off last, and when, on the way back or for a test run; zero while it hangs, and where
+// none ever hung.
+func (l Lock) Off() Mark {
+	if l.Removed.IsZero() {
+		return l.Untied
+	}
+	return l.Removed
+}
 
 // IsChecked reports whether a second person has seen it right.
 func (l Lock) IsChecked() bool { return l.IsOn() && !l.Checked.IsZero() && l.Wrong == "" }

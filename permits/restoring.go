@@ -125,7 +125,7 @@ func (RestoreStep) touches(Permit) Touched { return Touched{} }
 
 func (RestoreStep) aim(_ Permit, at Target) PermitAct { return RestoreStep{N: at.Step} }
 
-func (a RestoreStep) gate(_ Setting, p Permit) error { return addedInTurn(p, a.N) }
+func (a RestoreStep) gate(s Setting, p Permit) error { return addedInTurn(s, p, a.N) }
 
 func (RestoreStep) decide(Setting, Permit) (outcome, error) { return outcome{to: Restoring}, nil }
 
@@ -153,8 +153,8 @@ func (LeaveOut) touches(Permit) Touched { return Touched{} }
 
 func (LeaveOut) aim(_ Permit, at Target) PermitAct { return LeaveOut{N: at.Step} }
 
-func (a LeaveOut) gate(_ Setting, p Permit) error {
-	if err := addedInTurn(p, a.N); err != nil {
+func (a LeaveOut) gate(s Setting, p Permit) error {
+	if err := addedInTurn(s, p, a.N); err != nil {
 		return err
 	}
 	if p.added[a.N-1].Kind == isolation.RestoreTell {
@@ -183,7 +183,7 @@ func (p Permit) addedWords(n int) string {
 
 // addedInTurn refuses what is not the next thing between the locks, or whose locks still hang. When every lock is off a
 // second person sees every point right before the machine is started.
-func addedInTurn(p Permit, n int) error {
+func addedInTurn(s Setting, p Permit, n int) error {
 	const gate = "restore step"
 	next, due, ok := p.NextAdded()
 	switch {
@@ -198,7 +198,7 @@ func addedInTurn(p Permit, n int) error {
 		return refuse(gate, nextInWords("off next", l), "This is done when lock %d is off: %s", max(next.After, 1),
 			p.addedWords(n))
 	}
-	if unseen := p.Unseen(); next.Before == 0 && len(unseen) > 0 {
+	if unseen := p.unseen(s); next.Before == 0 && len(unseen) > 0 {
 		return refuse(gate, "Somebody other than who took it off looks and signs.",
 			"Nothing is started before a second person has seen every point. Step %d (%s) is not seen%s.", unseen[0].Step.N,
 			unseen[0].Step.Point, andMore(len(unseen)-1))

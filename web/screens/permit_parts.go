@@ -130,7 +130,7 @@ func lockViews(set permits.Setting, p permits.Permit) []lockView {
 
 func lockStatus(l permits.Lock, fits, isNext bool) string {
 	switch {
-	case !l.Removed.IsZero() && !(l.Opened && fits): // what was opened in an emergency goes on again
+	case !l.Off().IsZero() && !((l.Opened || l.Removed.IsZero()) && fits): // opened in an emergency or for a test: goes on
 		return "off"
 	case l.IsOn() && l.Wrong != "":
 		return "wrong"

@@ -68,8 +68,8 @@ func lockRecord(l permits.Lock, name func(permits.PersonID) string) paper.LockRe
 	if !l.Checked.IsZero() {
 		r.CheckedBy, r.CheckedAt = name(l.Checked.By), l.Checked.At.Local()
 	}
-	if !l.Removed.IsZero() {
-		r.ClearedBy, r.ClearedAt = name(l.Removed.By), l.Removed.At.Local()
+	if off := l.Off(); !off.IsZero() {
+		r.ClearedBy, r.ClearedAt = name(off.By), off.At.Local()
 	}
 	if l.Released {
 		r.Note = "released for an absent owner"
