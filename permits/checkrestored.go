@@ -75,8 +75,8 @@ func (p Permit) Unseen() []Lock {
 	return out
 }
 
-// unseen is Unseen for a gate. Before edition 6 nobody was asked to see a point whose lock came off for a test and never
-// went on again.
+// unseen is Unseen for a gate. Before edition 6 nobody was asked to see a point whose lock came off for a test and
+// never went on again.
 func (p Permit) unseen(s Setting) []Lock {
 	if s.Judge.Edition >= changeEdition {
 		return p.Unseen()

@@ -6,8 +6,8 @@ import (
 	"stillwatch/isolation"
 )
 
-// changeEdition is the first by which nobody is at work, inside or at a post in two places on board, and by which a second
-// person sees each point whose lock came off for a test and never went on again.
+// changeEdition is the first by which nobody is at work, inside or at a post in two places on board, and by which a
+// second person sees each point whose lock came off for a test and never went on again.
 const changeEdition Edition = 6
 
 // changeAdds are the gates that edition 6 adds beside the acts' own, and those of the edition before.
@@ -19,7 +19,7 @@ var changeAdds = map[Kind]func(Setting, Permit, PermitAct) error{
 
 // An attendant stays at the entrance and has no other duty that could take him away; a fire watch does nothing else
 // (29 CFR 1910.146(i)(4) and (10), 1910.252(a)(2)(iii)(A), from memory). The gates of one permit see to it on that
-// permit; the gates here on all others of the ship. Who is inside a space is in no other place: common sense, no source.
+// permit; the gates here on all others of the ship. Who is inside a space is in no other place: no source is needed.
 
 // standsAt returns the other permit on which somebody stands by, and as what.
 func (s Setting) standsAt(who PersonID, own PermitID) (at PermitID, post isolation.Post, stands bool) {

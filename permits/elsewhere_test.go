@@ -90,7 +90,8 @@ func TestNobodyGoesIntoASecondSpace(t *testing.T) {
 }
 
 // TestPointLiftedForATestIsSeen cancels a permit after a test whose locks did not go on again: a second person sees the
-// point before the permit ends. (A second person looks at every point on the way back: US naval training manuals, read.)
+// point before the permit ends. (A second qualified person checks a position: US naval training manuals, read; that it
+// holds for what was lifted too: own reasoning.)
 func TestPointLiftedForATestIsSeen(t *testing.T) {
 	for name, tc := range map[string]struct {
 		end   PermitAct

@@ -268,8 +268,8 @@ func checkPlaces(t *rapid.T, r *rig) {
 	}
 }
 
-// checkLifted wants each point whose lock came off, for a test or on the way back, to be locked again or seen by somebody
-// else before the permit ends. It looks at the bare log.
+// checkLifted wants each point whose lock came off, for a test or on the way back, to be locked again or seen by
+// somebody else before the permit ends. It looks at the bare log.
 func checkLifted(t *rapid.T, r *rig, id PermitID) {
 	off, looked := map[TagDigest]PersonID{}, map[TagDigest]PersonID{}
 	for _, e := range r.entries {

@@ -296,8 +296,8 @@ func (EndTest) apply(_ Entry, p *Permit) {
 	p.forgetProof()
 }
 
-// endTest makes what came off for a test stand as not fitted: it goes on again by scan, in the plan's order. Who took it
-// off is kept, so that somebody else sees the point if it does not.
+// endTest makes what came off for a test stand as not fitted: it goes on again by scan, in the plan's order. Who took
+// it off is kept, so that somebody else sees the point if it does not.
 func (p *Permit) endTest() {
 	for i := range p.locks {
 		if l := &p.locks[i]; l.Lifted {
