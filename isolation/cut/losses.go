@@ -48,11 +48,11 @@ func (p *Problem) checkLosses() error {
 // supply is a cache of what services reach, for one set of closed points at a
 // time: many begin at the same source. It knows which services stand with some points closed, see with.
 type supply struct {
-	losses []Loss // without services that never stand
-	onward []lists
-	back   []lists
-	closed []bool
-	seen   map[root][]bool // per net and start: what is reached
+	losses  []Loss // without services that never stand
+	onward  []lists
+	back    []lists
+	closed  []bool
+	reached map[root]*reached
 }
 
 // root is where services of one net begin.
@@ -61,9 +61,15 @@ type root struct {
 	from int32
 }
 
+// reached is what comes from a root with some points closed.
+type reached struct {
+	seen  []bool
+	stale bool // other points are closed now
+}
+
 // newSupply finds out which services stand with nothing closed.
 func newSupply(p *Problem) *supply {
-	u := &supply{}
+	u := &supply{reached: map[root]*reached{}}
 	for _, net := range p.Nets {
 		u.onward = append(u.onward, newLists(p.N, nil, turned(net)))
 		u.back = append(u.back, newLists(p.N, nil, net))
@@ -77,18 +83,27 @@ func newSupply(p *Problem) *supply {
 }
 
 // with asks from now on with these points closed.
-func (u *supply) with(closed []bool) { u.closed, u.seen = closed, map[root][]bool{} }
+func (u *supply) with(closed []bool) {
+	u.closed = closed
+	for _, r := range u.reached {
+		r.stale = true
+	}
+}
 
 // reach marks what comes from where a service begins.
 func (u *supply) reach(s Service) []bool {
 	at := root{s.Net, s.From}
-	seen := u.seen[at]
-	if seen == nil {
-		seen = make([]bool, len(u.closed))
-		u.onward[s.Net].flood([]int32{s.From}, seen, func(v int32) bool { return u.closed[v] })
-		u.seen[at] = seen
+	r := u.reached[at]
+	if r == nil {
+		r = &reached{seen: make([]bool, len(u.closed)), stale: true}
+		u.reached[at] = r
 	}
-	return seen
+	if r.stale {
+		r.stale = false
+		clear(r.seen)
+		u.onward[s.Net].flood([]int32{s.From}, r.seen, func(v int32) bool { return u.closed[v] })
+	}
+	return r.seen
 }
 
 // lost lists the losses that a set of closed points brings, by number.
@@ -142,13 +157,6 @@ func (u *supply) parting(s Service) []int32 {
 		return last
 	}
 	return first
-}
-
-// lossLiterals adds a variable per loss: it is taken.
-func (e *encoding) lossLiterals() {
-	for range e.supply.losses {
-		e.taken = append(e.taken, sat.Pos(e.s.NewVar()))
-	}
 }
 
 // lazyLosses returns which services don't stand though their loss isn't taken.

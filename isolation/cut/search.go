@@ -66,9 +66,7 @@ type encoding struct {
 // take too many; lazy adds those that turn out to matter.
 func newEncoding(j *judge, u *supply, zone []int32) *encoding {
 	e := &encoding{j: j, supply: u, k: newSkeleton(j, zone)}
-	for range e.k.vertex {
-		e.x = append(e.x, sat.Pos(e.s.NewVar()))
-	}
+	e.x = e.literals(len(e.k.vertex))
 	needed := map[int32]bool{}
 	for _, n := range j.p.Needs {
 		for _, v := range n.OneOf {
@@ -83,7 +81,7 @@ func newEncoding(j *judge, u *supply, zone []int32) *encoding {
 			e.s.AddClause(e.x[i].Not())
 		}
 	}
-	e.lossLiterals()
+	e.taken = e.literals(len(u.losses))
 	for _, n := range j.p.Needs {
 		if at := e.k.at[n.If]; at < 0 && at != absent {
 			e.s.AddClause(e.need(n)...)
@@ -126,14 +124,17 @@ func (e *encoding) need(n Need) []sat.Lit {
 	return c
 }
 
-// literals returns a new variable's literal per section.
-func (e *encoding) literals() []sat.Lit {
-	out := make([]sat.Lit, len(e.k.holds))
-	for s := range out {
-		out[s] = sat.Pos(e.s.NewVar())
+// literals returns the literals of so many new variables.
+func (e *encoding) literals(count int) []sat.Lit {
+	out, first := make([]sat.Lit, count), e.s.NewVars(count)
+	for i := range out {
+		out[i] = sat.Pos(first + i)
 	}
 	return out
 }
+
+// perSection returns the literal of a new variable for each section.
+func (e *encoding) perSection() []sat.Lit { return e.literals(len(e.k.holds)) }
 
 // is tells whether join i is a point that counts as one of these.
 func (e *encoding) is(i int, c Counts) bool {
@@ -158,7 +159,7 @@ func (e *encoding) spread(what []sat.Lit, stops func(i int) bool) {
 // broken only elsewhere, and, if asked, that bled parts are elsewhere. That they
 // have an opening is left to lazy.
 func (e *encoding) parts(bled bool) {
-	e.live = e.literals()
+	e.live = e.perSection()
 	for s, is := range e.k.source {
 		if is {
 			e.s.AddClause(e.live[s])
@@ -179,7 +180,7 @@ func (e *encoding) parts(bled bool) {
 	if !bled {
 		return
 	}
-	e.bled = e.literals()
+	e.bled = e.perSection()
 	for s := range e.bled {
 		e.s.AddClause(e.bled[s].Not(), e.live[s].Not())
 	}
@@ -193,11 +194,11 @@ func (e *encoding) parts(bled bool) {
 func (e *encoding) demand(d Demand, from, zone []int32) {
 	valve := func(i int) bool { return e.is(i, Valve) }
 	blank := func(i int) bool { return e.is(i, Blank) }
-	reach := [][]sat.Lit{e.literals()}
+	reach := [][]sat.Lit{e.perSection()}
 	e.spread(reach[0], valve)
 	switch d {
 	case Double, BlankBehind:
-		reach = append(reach, e.literals())
+		reach = append(reach, e.perSection())
 		e.step(reach[0], reach[1], nil)
 		if d == BlankBehind {
 			valve = blank
@@ -207,7 +208,7 @@ func (e *encoding) demand(d Demand, from, zone []int32) {
 		// reach[1] is with a first point behind, and nothing bled since: it goes on
 		// through anything, a further closed point too, unless what lies beyond is
 		// bled. reach[2] is with the bled part behind as well.
-		reach = append(reach, e.literals(), e.literals())
+		reach = append(reach, e.perSection(), e.perSection())
 		e.step(reach[0], reach[1], e.bled)
 		e.step(reach[1], reach[1], e.bled)
 		e.step(reach[1], reach[2], nil)

@@ -144,10 +144,10 @@ type cautious struct{ rough, laminarRe, crestRe, crest float64 }
 
 // newCautious finds the crest: on a coarse walk, then by thirds.
 func newCautious(rough float64) *cautious {
-	top := 2200.0
+	top, most := 2200.0, 0.0
 	for re := top; re < 2e4; re *= 1.05 {
-		if Friction(re, rough) > Friction(top, rough) {
-			top = re
+		if f := Friction(re, rough); f > most {
+			top, most = re, f
 		}
 	}
 	low, high := top/1.06, top*1.06

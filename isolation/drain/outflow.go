@@ -299,7 +299,7 @@ func (r *run) stretches(levels, times []float64, tol float64, refine int) {
 }
 
 // tight is the error allowed to a stretch between breaks, as a share of the whole.
-const tight = 2e-5
+const tight = 1e-4
 
 // fewBreaks: below so many breaks each stretch weighs more and more care costs
 // less, so none is taken for smooth.

@@ -137,36 +137,22 @@ func (k *task) ways() (in, out [][]int32) {
 // (Menger 1927, from memory). Which way it flows is not asked: see streams.
 func (k *task) flowsThrough(i int32, bars func(int32) bool) bool {
 	beside := k.pipes()
-	var ends []int32
-	for e := range k.Plant.Nodes {
-		if int32(e) != i && !bars(int32(e)) && k.isEnd(int32(e)) {
-			ends = append(ends, int32(e))
-		}
+	way := func(from, without int32) []int32 { // to an end
+		return graph.WayTo(beside, []int32{from}, func(j int32) bool {
+			return j != i && j != without && !bars(j) && k.isEnd(j)
+		}, func(j int32) bool { return j != from && (j == i || j == without || bars(j)) })
 	}
-	isEnd := k.Marks(ends)
-	parts := func(v int32) bool { // v alone parts i from every end
-		way := graph.WayTo(beside, []int32{i}, func(j int32) bool { return isEnd[j] && j != v },
-			func(j int32) bool { return j != i && (bars(j) || j == v) })
-		return way == nil
-	}
-	way := graph.WayTo(beside, []int32{i}, func(j int32) bool { return isEnd[j] },
-		func(j int32) bool { return j != i && bars(j) })
-	if way == nil {
+	to := way(i, -1)
+	if to == nil {
 		return false
 	}
-	for _, v := range way[1 : len(way)-1] {
-		if parts(v) {
+	for _, v := range to[1 : len(to)-1] {
+		if way(i, v) == nil {
 			return false
 		}
 	}
-	mouths := map[int32]bool{} // a single mouth parts it too, also where it is an end itself
-	reach := graph.Flood(beside, ends, func(j int32) bool { return j == i || bars(j) })
-	for _, j := range beside[i] {
-		if reach[j] && !bars(j) {
-			mouths[j] = true
-		}
-	}
-	return len(mouths) > 1
+	// a single mouth parts it too, also where it is an end itself
+	return slices.ContainsFunc(beside[i], func(j int32) bool { return j != to[1] && !bars(j) && way(j, -1) != nil })
 }
 
 // pipes returns for each node what pipes join to it, made once: links that are no cables, and end at no opening.

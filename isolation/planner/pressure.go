@@ -110,7 +110,9 @@ func (k *task) pressedAt(source, node int32) float64 {
 	key := [2]int32{source, node}
 	bar, known := k.pressed[key]
 	if !known {
-		bar = k.pressingOn(source, []int32{node}).GaugeBar
+		if bar = k.At(source).GaugeBar; k.At(source).Energy.Nature() == isolation.Liquid {
+			bar += k.lift(source, []int32{node})
+		}
 		if k.pressed == nil {
 			k.pressed = map[[2]int32]float64{}
 		}

@@ -15,12 +15,12 @@ func ExampleMinimise() {
 	s.AddClause(b, c)
 	s.AddClause(a, c)
 	s.AddClause(a.Not(), b.Not())
-	least := sat.Minimise(&s, []sat.Cost{{a, 2}, {b, 3}, {c, 10}}, nil, func(value func(int) bool) {
+	least := sat.Minimise(&s, []sat.Cost{{a, 3}, {b, 2}, {c, 10}}, nil, func(value func(int) bool) {
 		fmt.Println("found", value(0), value(1), value(2))
 	})
 	fmt.Println("cost", least.Cost, "of at least", least.Bound)
 	// Output:
-	// found false true true
 	// found true false true
+	// found false true true
 	// cost 12 of at least 12
 }

@@ -1,5 +1,7 @@
 package sat
 
+import "slices"
+
 // Lit is a variable or its negation: 2v for variable v, 2v+1 for not v.
 type Lit int32
 
@@ -45,6 +47,7 @@ type Solver struct {
 	head    int   // what of the trail has been propagated
 
 	order    activityHeap
+	chosen   []bool // per variable: a search chooses its value, see leave
 	bump     float64
 	seen     []bool
 	core     []Lit
@@ -61,15 +64,26 @@ type clause struct {
 }
 
 // NewVar adds a variable and returns its number. Searches try false first.
-func (s *Solver) NewVar() int {
-	v := len(s.level)
-	s.watches = append(s.watches, nil, nil)
-	s.value = append(s.value, 0, 0)
-	s.level, s.reason = append(s.level, 0), append(s.reason, nil)
-	s.phase, s.seen = append(s.phase, false), append(s.seen, false)
-	s.order.activity, s.order.at = append(s.order.activity, 0), append(s.order.at, -1)
-	s.order.push(int32(v))
-	return v
+func (s *Solver) NewVar() int { return s.NewVars(1) }
+
+// NewVars adds variables and returns the number of the first.
+func (s *Solver) NewVars(count int) int {
+	first := len(s.level)
+	n := first + count
+	s.watches, s.value = grown(s.watches, 2*n, nil), grown(s.value, 2*n, 0)
+	s.level, s.reason = grown(s.level, n, 0), grown(s.reason, n, nil)
+	s.phase, s.seen, s.chosen = grown(s.phase, n, false), grown(s.seen, n, false), grown(s.chosen, n, false)
+	s.order.activity, s.order.at = grown(s.order.activity, n, 0), grown(s.order.at, n, -1)
+	return first
+}
+
+// grown makes a list n long, with a value in each new place.
+func grown[T any](list []T, n int, value T) []T {
+	list = slices.Grow(list, n-len(list))
+	for len(list) < n {
+		list = append(list, value)
+	}
+	return list
 }
 
 // AddClause demands that one of the literals be true. Clauses may be added
@@ -78,7 +92,7 @@ func (s *Solver) AddClause(lits ...Lit) {
 	// Literals decided for good count at once; a literal beside its negation makes
 	// the clause idle.
 	s.backTo(0)
-	var kept []Lit
+	kept := make([]Lit, 0, len(lits))
 next:
 	for _, l := range lits {
 		if s.value[l] > 0 {
@@ -104,7 +118,29 @@ next:
 		s.assign(kept[0], nil)
 		s.hopeless = s.hopeless || s.propagate() != nil
 	default:
+		s.leave(kept)
 		s.watch(&clause{lits: kept})
+	}
+}
+
+// leave sees to it that a clause leaves at most one of the variables that it
+// wants true to the others: the search chooses the value of the rest. Where every
+// clause does so, what it forces is true, all else may be false, and the clauses
+// hold (Horn, "On sentences which are true of direct unions of algebras", 1951,
+// from memory): whoever asks what follows from a few choices has only those
+// chosen.
+func (s *Solver) leave(lits []Lit) {
+	left := false
+	for _, l := range lits {
+		v := int32(l >> 1)
+		switch {
+		case l&1 != 0 || s.chosen[v]:
+		case !left:
+			left = true
+		default:
+			s.chosen[v] = true
+			s.order.push(v)
+		}
 	}
 }
 
@@ -159,7 +195,8 @@ func (s *Solver) Solve(assumptions ...Lit) Result {
 	}
 }
 
-// decide takes the next assumption, or else the busiest open variable.
+// decide takes the next assumption, or else the busiest open variable of those
+// that are chosen.
 func (s *Solver) decide(assumptions []Lit) (done bool, r Result) {
 	for len(s.starts) < len(assumptions) {
 		l := assumptions[len(s.starts)]
@@ -213,7 +250,7 @@ func (s *Solver) backTo(level int) {
 		v := l >> 1
 		s.value[l], s.value[l.Not()] = 0, 0
 		s.phase[v] = l&1 == 0
-		if s.order.at[v] < 0 {
+		if s.chosen[v] && s.order.at[v] < 0 {
 			s.order.push(int32(v))
 		}
 	}
