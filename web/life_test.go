@@ -38,12 +38,7 @@ func TestShortStopOnThePage(t *testing.T) {
 func (j *job) emergency(see func()) {
 	j.a.t.Helper()
 	p := j.a.permit(j.id)
-	keys, last := 0, p.Locks()[len(p.Locks())-1]
-	for _, l := range p.Locks() {
-		if l.Padlock != "" {
-			keys++
-		}
-	}
+	keys, last := j.keys(), p.Locks()[len(p.Locks())-1]
 	see()
 	in := testPINs[string(p.Accepted().By)]
 	box := []string{"box", "B2", "keys", strconv.Itoa(keys), "signer", string(p.Accepted().By), "pin", in}

@@ -2,6 +2,8 @@ package web
 
 import (
 	"net/http"
+	"os/exec"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -49,6 +51,79 @@ func wantPDF(t *testing.T, c *browser, path string) {
 	if got.status != http.StatusOK || !strings.HasPrefix(got.body, "%PDF-") ||
 		got.head.Get("Content-Type") != "application/pdf" {
 		t.Errorf("GET %s = %d %q, want a PDF: %s", path, got.status, got.head.Get("Content-Type"), alert(got.body))
+	}
+}
+
+// TestPapersSayWhoseLockIsOnTheBoxAndWhoWasCounted has two trades under one set of locks and a fire: the sheets of both
+// permits, of the watch and of the emergency say whose own lock hung from when to when, who was counted out by whom and
+// where, and which permit works under which. (Group box: 29 CFR 1910.147(f)(3), read. What is recorded of an emergency:
+// own reasoning.)
+func TestPapersSayWhoseLockIsOnTheBoxAndWhoWasCounted(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	j.isolate()
+	j.record()
+	j.goLive()
+	if got := j.oow.get("/emergency.pdf"); got.status != http.StatusNotFound {
+		t.Errorf("sheet of an emergency that never was = %d, want 404", got.status)
+	}
+	in := string(j.a.permit(j.id).Accepted().By)
+	keys := strconv.Itoa(j.keys())
+	j.tech.must(j.tech.post(j.path+"/box", "box", "B2", "keys", keys, "signer", in, "pin", testPINs[in]), j.path)
+	j.tech.must(j.tech.post(j.path+"/sign-on", "lock", "T-14", "pin", testPINs["tech"]), j.path)
+	const sub = "/permits/2"
+	j.tech.must(j.tech.post(j.path+"/under", "work", "Renew the cable gland"), sub)
+	j.oow.must(j.oow.post(sub+"/authorise", "hours", "8", "signer", "oow", "pin", testPINs["oow"]), sub)
+	j.tech.must(j.tech.post(sub+"/accept", "tools_out", "3", "pin", testPINs["tech"]), sub)
+	j.mate.must(j.mate.post(sub+"/sign-on", "lock", "M-02", "pin", testPINs["mate"]), sub)
+	j.oow.must(j.oow.post("/emergency", "words", "fire in the purifier room", "pin", testPINs["oow"]), "/emergency")
+	j.oow.prints("/emergency.pdf", "NOT ENDED", "Fitter One 1", "Fitter Two 2", "NOT YET")
+	j.tech.must(j.tech.post(j.path+"/sign-off", "lock_off", "yes", "pin", testPINs["tech"]), j.path)
+	j.oow.must(j.oow.post(sub+"/count-out", "person", "mate", "where", "muster station"), "/emergency")
+	j.oow.prints("/handover.pdf", "permit 2 (suspended) works under these locks", "works under the locks of permit 1",
+		"the keys are in group box B2", "lock M-02 of Fitter Two is on the group box since", "OUT SINCE",
+		"counted out by Officer One, seen: muster station")
+	j.oow.must(j.oow.post("/emergency/end", "words", "fire out", "pin", testPINs["oow"]), "/emergency")
+	j.oow.must(j.oow.post(j.path+"/account", "hang", strconv.Itoa(j.a.permit(j.id).LocksOn()), "words", "nothing was moved",
+		"pin", testPINs["oow"]), j.path)
+	j.oow.prints("/emergency.pdf", "Nobody: everybody who was signed on is out.", "signed off", "ended the emergency: fire out.",
+		"counted out by Officer One, seen: muster station", "hang right. nothing was moved. By Officer One", "NOT YET", "M-02")
+	j.mate.must(j.mate.post(sub+"/own-lock", "person", "mate", "pin", testPINs["mate"]), sub)
+	j.oow.prints(j.path+"/permit.pdf", "Box B2: "+keys+" keys of the locks, counted into it by", "T-14 Fitter One B2",
+		"2 SUSPENDED Renew the cable gland")
+	j.oow.prints(sub+"/permit.pdf", "Works under the locks of permit 1.", "M-02 Fitter Two B2", "counted out by Officer One",
+		"Issued with the permit under whose locks it works.", "None of its own.")
+}
+
+// keys counts the padlocks of a permit.
+func (j *job) keys() (n int) {
+	for _, l := range j.a.permit(j.id).Locks() {
+		if l.Padlock != "" {
+			n++
+		}
+	}
+	return n
+}
+
+// prints wants words on a paper, as somebody reads them in its layout.
+func (b *browser) prints(path string, want ...string) {
+	b.a.t.Helper()
+	wantPDF(b.a.t, b, path)
+	reader, err := exec.LookPath("pdftotext")
+	if err != nil {
+		b.a.t.Skip("pdftotext is not installed")
+	}
+	cmd := exec.Command(reader, "-layout", "-", "-")
+	cmd.Stdin = strings.NewReader(b.get(path).body)
+	out, err := cmd.Output()
+	if err != nil {
+		b.a.t.Fatalf("pdftotext: %v", err)
+	}
+	text := strings.Join(strings.Fields(string(out)), " ")
+	for _, w := range want {
+		if !strings.Contains(text, w) {
+			b.a.t.Errorf("%s does not say %q:\n%s", path, w, out)
+		}
 	}
 }
 

@@ -2,6 +2,8 @@ package web
 
 import (
 	"bytes"
+	"cmp"
+	"context"
 	"errors"
 	"io"
 	"net/http"
@@ -73,10 +75,69 @@ func (s *Server) permitPrint(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	sheet := sheets.Permit(s.reg.Plant(), p, entries, s.teller(c.Request.Context()))
+	tell := s.teller(c.Request.Context())
+	sheet := sheets.Permit(s.setting(me(c)), p, entries, tell)
+	subs, err := s.permitsUnder(c.Request.Context(), p)
+	if err != nil {
+		return err
+	}
+	for _, q := range subs {
+		sheet.Subs = append(sheet.Subs, sheets.Sub(q, tell))
+	}
 	sheet.Stamp, sheet.URL = s.stamp(c), s.codeURL(c, "/P/"+screens.PermitNumber(p.ID()))
 	return s.print(c, "permit-"+screens.PermitNumber(p.ID())+".pdf",
 		func(w io.Writer) error { return paper.WritePermit(w, sheet) })
+}
+
+// permitsUnder returns the permits that work, or worked, under the locks of one, by their numbers. Each has its machine
+// and was requested while it was open.
+func (s *Server) permitsUnder(ctx context.Context, p permits.Permit) (out []permits.Permit, err error) {
+	q := register.PermitQuery{Machine: string(p.Plan().Machine), From: p.Requested().At, Limit: entriesMost}
+	if p.State().IsOver() {
+		q.To = p.Changed()
+	}
+	lines, err := s.reg.Permits(ctx, q)
+	if err != nil {
+		return nil, err
+	}
+	for _, l := range slices.Backward(lines) { // they come newest first
+		of, err := s.reg.Permit(ctx, l.ID)
+		if err != nil {
+			return nil, err
+		}
+		if of.Under() == p.ID() {
+			out = append(out, of)
+		}
+	}
+	return out, nil
+}
+
+// newestEmergency returns the entry by which an emergency was declared last; none if there never was one.
+func (s *Server) newestEmergency(ctx context.Context) ([]permits.Entry, error) {
+	return s.reg.Entries(ctx, register.EntryQuery{Kind: permits.KindDeclareEmergency, Limit: 1})
+}
+
+// emergencyPrint prints the newest emergency: whom it found at work, how each came out, what it opened, what was counted.
+func (s *Server) emergencyPrint(c *gin.Context) error {
+	ctx := c.Request.Context()
+	newest, err := s.newestEmergency(ctx)
+	if err != nil {
+		return err
+	}
+	if len(newest) == 0 {
+		return notThere("No emergency has been declared on this ship.", "There is nothing to print.")
+	}
+	var acts []permits.Entry
+	for _, kind := range sheets.EmergencyActs {
+		some, err := s.reg.Entries(ctx, register.EntryQuery{Kind: kind, After: &newest[0].N, Limit: entriesMost})
+		if err != nil {
+			return err
+		}
+		acts = append(acts, some...)
+	}
+	slices.SortFunc(acts, func(a, b permits.Entry) int { return cmp.Compare(a.N, b.N) })
+	facts, parts := sheets.Emergency(s.setting(me(c)), newest[0], acts, s.teller(ctx))
+	return s.report(c, "emergency.pdf", "EMERGENCY", facts, parts...)
 }
 
 // before returns a pointer to the number before n, so that entries are listed from n on.

@@ -183,6 +183,7 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/account", crewOnly, 0, s.emergencyAccount},
 		{post, "/permits/:id/count-out", crewOnly, 0, s.countOut},
 		{get, "/emergency", signedIn, 0, s.emergencyShow},
+		{get, "/emergency.pdf", signedIn, 0, s.emergencyPrint},
 		{post, "/emergency", crewOnly, 0, s.emergencyDeclare},
 		{post, "/emergency/end", crewOnly, 0, s.emergencyEnd},
 		{post, "/permits/:id/hand-back", crewOnly, 0, s.permitHandBack},

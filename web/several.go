@@ -85,7 +85,13 @@ func (s *Server) emergencyShow(c *gin.Context) error { return s.emergencyAgain(c
 func (s *Server) emergencyAgain(c *gin.Context, b screens.Back) error {
 	frame := s.base(c, "Emergency", "board")
 	frame.Live, frame.Back, frame.Path = true, b, "/emergency"
-	return s.render(c, statusOfForm(b), "emergency_show", screens.EmergencyOf(frame, s.setting(me(c))))
+	page := screens.EmergencyOf(frame, s.setting(me(c)))
+	newest, err := s.newestEmergency(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	page.Sheet = len(newest) > 0
+	return s.render(c, statusOfForm(b), "emergency_show", page)
 }
 
 // emergencyDeclare takes the signature that stops all work on board.

@@ -30,6 +30,7 @@ type OpenPermit struct {
 	Unchecked      int      // fitted but not yet checked by a second person
 	People         []string // signed on now
 	ValidUntil     time.Time
+	Locking        []string // under whose locks it works, what works under its own, whose lock is on its group box
 	Alarm          []string // what endangers people now, in words
 	Overdue        []string // what is past its time, in words
 	Remarks        []string // what this watch should know
@@ -88,6 +89,9 @@ func (p *sheet) openPermit(o OpenPermit) {
 	}
 	p.fact("State", strings.ToUpper(o.State))
 	p.fact("Locks and tags on", locksOn(o))
+	for i, words := range o.Locking {
+		p.fact(firstOf(i, "Shared locking"), words)
+	}
 	p.fact("Signed on now", orNobody(o.People))
 	if o.Officer != "" {
 		p.fact("Officer", o.Officer)
@@ -95,10 +99,8 @@ func (p *sheet) openPermit(o OpenPermit) {
 	p.fact("In charge", o.InCharge)
 	p.place(o.Place)
 	p.fact("Valid until", clock(o.ValidUntil))
-	label := "Awaited"
-	for _, awaited := range o.Next {
-		p.fact(label, awaited)
-		label = ""
+	for i, awaited := range o.Next {
+		p.fact(firstOf(i, "Awaited"), awaited)
 	}
 	if len(o.Remarks) > 0 {
 		p.fact("To know", strings.Join(o.Remarks, " · "))
@@ -112,6 +114,14 @@ func locksOn(o OpenPermit) string {
 		s += fmt.Sprintf(", %d NOT YET CHECKED by a second person", o.Unchecked)
 	}
 	return s
+}
+
+// firstOf is the label of the first of several lines; those below stand without.
+func firstOf(i int, label string) string {
+	if i > 0 {
+		return ""
+	}
+	return label
 }
 
 // orNobody joins names; none is said.

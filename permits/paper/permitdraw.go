@@ -33,6 +33,9 @@ func (p *sheet) permitHead(s PermitSheet) error {
 	p.fact("Plant", s.Plant)
 	p.fact("Plant file, SHA-256", s.PlantSHA256)
 	p.fact("Work", s.Work)
+	if s.Under != "" {
+		p.fact("Works under", s.Under)
+	}
 	p.fact("Log at printing", fmt.Sprintf("entry %d, %s", s.Entry, orNone(s.Hash)))
 	p.narrow = 0
 	if s.URL != "" && p.pdf.PageNo() == 1 {
@@ -71,6 +74,8 @@ func (p *sheet) permitMeasures(s PermitSheet) {
 	p.list(s.Unproved, "Nothing is listed. The plan knows only what the plant file says.")
 }
 
+const issueHeading = "Issue: the measures are in place as planned"
+
 // permitSignatures is authorisation, issue, acceptance, extension, hand-back, cancellation.
 func (p *sheet) permitSignatures(s PermitSheet) {
 	for _, g := range []struct {
@@ -79,7 +84,7 @@ func (p *sheet) permitSignatures(s PermitSheet) {
 		line    bool // a line to sign on if nobody did
 	}{
 		{"Authorisation: isolate as planned; only the stated work may be done", s.Authorisation, true},
-		{"Issue: the measures are in place as planned", s.Issue, true},
+		{issueHeading, s.Issue, true},
 		{"Acceptance: I have read this permit and will keep the work within it", s.Acceptance, true},
 		{"Extension", s.Extension, false},
 		{"Hand-back: people and tools are clear, guards are back", s.HandBack, true},
@@ -90,6 +95,8 @@ func (p *sheet) permitSignatures(s PermitSheet) {
 			p.para(sans, signatureWords(sig))
 		}
 		switch {
+		case len(g.signed) == 0 && s.Under != "" && g.heading == issueHeading:
+			p.para(sans, "Issued with the permit under whose locks it works.")
 		case len(g.signed) == 0 && g.line:
 			p.signLine("Not signed yet", Signature{})
 		case len(g.signed) == 0:
@@ -116,14 +123,18 @@ func signatureWords(s Signature) string {
 }
 
 // permitLocks is the lock log in the order of fitting.
-func (p *sheet) permitLocks(locks []LockRecord) {
+func (p *sheet) permitLocks(s PermitSheet) {
 	p.heading("Locks and tags", 24)
-	if len(locks) == 0 {
+	switch {
+	case s.Under != "":
+		p.para(sans, "None of its own. It works under "+s.Under)
+		return
+	case len(s.Locks) == 0:
 		p.para(sans, "None recorded.")
 		return
 	}
-	rows := make([][]cell, 0, len(locks))
-	for _, l := range locks {
+	rows := make([][]cell, 0, len(s.Locks))
+	for _, l := range s.Locks {
 		row := texts(fmt.Sprint(l.Step), lockWords(l), pointWords(l), "", signed(l.PostedBy, l.PostedAt),
 			signed(l.CheckedBy, l.CheckedAt), "", clearedWords(l))
 		row[3].pos, row[6].pos = l.Held, l.Clearance
@@ -244,54 +255,6 @@ func (p *sheet) permitReadings(readings []ReadingRecord) {
 	}
 	p.table([]column{{"what", 38, sans}, {"read", 22, bold}, {"limit", 26, sans}, {"result", 16, bold},
 		{"judged by", 40, sans}, {"by", 36, sans}}, rows)
-}
-
-// permitPeople is who worked.
-func (p *sheet) permitPeople(s PermitSheet) {
-	p.heading("People signed on and off", 14)
-	if len(s.People) == 0 {
-		p.para(sans, "Nobody has signed on.")
-		return
-	}
-	p.attendance(s.People, "role", "on", "off", "STILL ON")
-}
-
-// attendance is a table of people and times; open stands where the second time is not known yet.
-func (p *sheet) attendance(list []Attendance, role, from, to, open string) {
-	rows := make([][]cell, 0, len(list))
-	for _, a := range list {
-		off := clock(a.Off)
-		if off == "" {
-			off = open
-		}
-		rows = append(rows, texts(a.Name, a.Role, clock(a.On), off))
-	}
-	p.table([]column{{"name", 58, sans}, {role, 40, sans}, {from, 40, sans}, {to, 40, sans}}, rows)
-}
-
-// permitSpace is who stood by, who was inside, and which detectors were out of action; nothing where there was none.
-func (p *sheet) permitSpace(s PermitSheet) {
-	if len(s.Posts) > 0 {
-		p.heading("Standing by", 14)
-		p.attendance(s.Posts, "post", "from", "until", "STANDS BY")
-	}
-	if len(s.Inside) > 0 {
-		p.heading("In and out of the space", 14)
-		p.attendance(s.Inside, "recorded by", "in", "out", "STILL INSIDE")
-	}
-	if len(s.Detectors) == 0 {
-		return
-	}
-	p.heading("Detectors out of action", 14)
-	rows := make([][]cell, 0, len(s.Detectors))
-	for _, d := range s.Detectors {
-		back := "STILL OUT OF ACTION"
-		if d.BackBy != "" {
-			back = signed(d.BackBy, d.BackAt)
-		}
-		rows = append(rows, texts(d.What, d.Means, signed(d.OutBy, d.OutAt), back))
-	}
-	p.table([]column{{"detector", 52, bold}, {"instead", 50, sans}, {"out", 38, sans}, {"back", 38, sans}}, rows)
 }
 
 // permitDeviations is what was departed from.

@@ -17,6 +17,7 @@ type PermitSheet struct {
 	Plant         string // machine, and plant file if wanted
 	PlantSHA256   string // hash of the plant file in force at authorisation
 	Work          string
+	Under         string // the permit under whose locks it works, in words; "" if it has its own
 	Hazards       []string
 	Precautions   []string
 	Protective    []string
@@ -36,6 +37,9 @@ type PermitSheet struct {
 	Drains     []DrainRecord
 	Readings   []ReadingRecord
 	Signatures []Signature // every signed act in the order of the log
+	Subs       []SubPermit // what works, or worked, under its locks
+	Boxes      []BoxRecord // keys that were put into a group box; may be empty
+	OwnLocks   []OwnLock   // who had a lock of their own on it
 	People     []Attendance
 	Posts      []Attendance // who stood by; Role is the post
 	Inside     []Attendance // who was in the space
@@ -105,6 +109,29 @@ type ReadingRecord struct {
 type Attendance struct {
 	Name, Role string
 	On, Off    time.Time
+	Counted    string // "counted out by …, seen: …" where they did not sign off themselves
+}
+
+// SubPermit is a permit that works under the locks of this one.
+type SubPermit struct {
+	Number, State, Work, InCharge string
+	Until                         time.Time
+}
+
+// BoxRecord is one time at which the keys of all locks were counted into a group box.
+type BoxRecord struct {
+	Box  string
+	Keys int
+	By   string
+	At   time.Time
+}
+
+// OwnLock is somebody's own lock on the group box; Off is zero while it hangs.
+type OwnLock struct {
+	Lock, Name, Box string // Box is "" where it is not known any more
+	On, Off         time.Time
+	OffBy           string // if another took it off, who
+	Note            string // "released for an absent owner"
 }
 
 // Detector is a detector that was put out of action; BackBy is empty while it is.
@@ -153,12 +180,14 @@ func WritePermit(w io.Writer, s PermitSheet) error {
 		}
 		p.permitMeasures(s)
 		p.permitSignatures(s)
-		p.permitLocks(s.Locks)
+		p.permitLocks(s)
 		p.permitBack(s.WayBack)
 		p.permitDrains(s)
 		p.permitOilDrafts(s.OilDrafts)
 		p.permitReadings(s.Readings)
+		p.permitSubs(s.Subs)
 		p.permitPeople(s)
+		p.permitBox(s)
 		p.permitSpace(s)
 		p.permitDeviations(s.Deviations)
 		p.permitLog(s)

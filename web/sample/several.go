@@ -72,7 +72,9 @@ func (s *Ship) emergencyPage(name string) Page {
 	set := s.Setting(CannedCrew[1])
 	return Page{name, "emergency_show", func(b screens.Frame) any {
 		b.Me = CannedCrew[1]
-		return screens.EmergencyOf(b, set)
+		page := screens.EmergencyOf(b, set)
+		page.Sheet = name != "emergency-none"
+		return page
 	}}
 }
 

@@ -12,6 +12,7 @@ type EmergencyPage struct {
 	On      permits.Emergency // the zero value: none is declared
 	NotOut  []notOutLine
 	Permits []emergencyLine // those that it stopped and that are not accounted for
+	Sheet   bool            // one was declared, now or before, so that there is a sheet of it
 }
 
 // notOutLine is somebody who is signed on somewhere.

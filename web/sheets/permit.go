@@ -12,18 +12,21 @@ import (
 )
 
 // Permit puts a permit and its entries on paper.
-func Permit(plant *isolation.Plant, p permits.Permit, entries []permits.Entry, tell *screens.Teller) paper.PermitSheet {
+func Permit(set permits.Setting, p permits.Permit, entries []permits.Entry, tell *screens.Teller) paper.PermitSheet {
 	plan := p.Plan()
 	sheet := paper.PermitSheet{Title: plan.MachineName + ": " + plan.Title, Number: screens.PermitNumber(p.ID()),
 		State: p.State().String(), Plant: plan.MachineName,
 		PlantSHA256: plan.PlantSHA256, Work: p.Work(), Hazards: plan.Hazards, Precautions: plan.Precautions,
 		Protective: plan.Protective,
-		ValidFrom:  p.Authorised().At.Local(), ValidUntil: p.Until().Local(), Place: placeOfMachine(plan, plant)}
+		ValidFrom:  p.Authorised().At.Local(), ValidUntil: p.Until().Local(), Place: placeOfMachine(plan, set.Plant)}
 	for i, r := range plan.WorkRows() {
 		sheet.Title += screens.Choose(i == 0, " – ", ", ") + r.Title
 	}
 	for _, u := range plan.Unproved {
 		sheet.Unproved = append(sheet.Unproved, u.Words)
+	}
+	if p.Under() != 0 {
+		sheet.Under = "the locks of permit " + screens.PermitNumber(p.Under()) + "."
 	}
 	for _, l := range p.Locks() {
 		sheet.Locks = append(sheet.Locks, lockRecord(l, tell.Name))
@@ -35,11 +38,7 @@ func Permit(plant *isolation.Plant, p permits.Permit, entries []permits.Entry, t
 		}
 		sheet.WayBack = append(sheet.WayBack, b)
 	}
-	for _, a := range p.Crew() {
-		who, _ := tell.Ship.Person(a.Person)
-		sheet.People = append(sheet.People, paper.Attendance{Name: tell.Name(a.Person), Role: screens.RankOf(who),
-			On: a.On.Local(), Off: localOrNone(a.Off)})
-	}
+	sheetPeople(&sheet, set, p, entries, tell)
 	sheetSpace(&sheet, p, tell)
 	for _, e := range entries {
 		sheetEntry(&sheet, p, e, tell)
@@ -129,25 +128,6 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 	case permits.RefusedAct:
 		sheet.Refused = append(sheet.Refused, paper.Refusal{At: e.At.Local(), By: tell.Name(e.By), Act: a.Of.Does(),
 			Why: a.What})
-	}
-}
-
-// sheetSpace puts on paper who stood by, who was inside, and which detectors were out of action.
-func sheetSpace(sheet *paper.PermitSheet, p permits.Permit, tell *screens.Teller) {
-	for _, x := range p.Stood() {
-		sheet.Posts = append(sheet.Posts, paper.Attendance{Name: tell.Name(x.By), Role: string(x.Post),
-			On: x.Since.Local(), Off: localOrNone(x.Until)})
-	}
-	for _, x := range p.Entrants() {
-		sheet.Inside = append(sheet.Inside, paper.Attendance{Name: tell.Name(x.Person), Role: tell.Name(x.InBy),
-			On: x.In.Local(), Off: localOrNone(x.Out)})
-	}
-	for _, x := range p.Inhibited() {
-		d := paper.Detector{What: x.What, Means: x.Means, OutBy: tell.Name(x.Out.By), OutAt: x.Out.At.Local()}
-		if !x.Back.IsZero() {
-			d.BackBy, d.BackAt = tell.Name(x.Back.By), x.Back.At.Local()
-		}
-		sheet.Detectors = append(sheet.Detectors, d)
 	}
 }
 
