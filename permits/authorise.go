@@ -25,7 +25,7 @@ func (Authorise) Kind() Kind { return KindAuthorise }
 func (Authorise) rule() rule { return signedBy("authorise the isolation", Officer) }
 
 func (a Authorise) tell(n Names, e Entry) string {
-	said := "authorised the isolation for " + n.period(e, a.Hours)
+	said := "authorised the " + either(n.Permit.Under() != 0, "work", "isolation") + " for " + n.period(e, a.Hours)
 	if a.Unproved {
 		said += "; answers for what the plan does not prove: " + n.Permit.unprovedWords()
 	}

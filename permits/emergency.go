@@ -214,7 +214,7 @@ func (Account) rule() rule {
 
 func (a Account) tell(Names, Entry) string {
 	return "accounted for it after the emergency: " + Plural(a.Hang, "lock or tag hangs", "locks and tags hang") +
-		" right. " + AsSentence(a.Words)
+		" right; " + AsSentence(a.Words)
 }
 
 func (Account) touches(Permit) Touched { return Touched{} }

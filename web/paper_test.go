@@ -77,6 +77,7 @@ func TestPapersSayWhoseLockIsOnTheBoxAndWhoWasCounted(t *testing.T) {
 	j.tech.must(j.tech.post(sub+"/accept", "tools_out", "3", "pin", testPINs["tech"]), sub)
 	j.mate.must(j.mate.post(sub+"/sign-on", "lock", "M-02", "pin", testPINs["mate"]), sub)
 	j.oow.must(j.oow.post("/emergency", "words", "fire in the purifier room", "pin", testPINs["oow"]), "/emergency")
+	j.oow.prints("/handover.pdf", "EMERGENCY: fire in the purifier room. Declared by Officer One,", "NOT ENDED")
 	j.oow.prints("/emergency.pdf", "NOT ENDED", "Fitter One 1", "Fitter Two 2", "NOT YET")
 	j.tech.must(j.tech.post(j.path+"/sign-off", "lock_off", "yes", "pin", testPINs["tech"]), j.path)
 	j.oow.must(j.oow.post(sub+"/count-out", "person", "mate", "where", "muster station"), "/emergency")
@@ -87,7 +88,7 @@ func TestPapersSayWhoseLockIsOnTheBoxAndWhoWasCounted(t *testing.T) {
 	j.oow.must(j.oow.post(j.path+"/account", "hang", strconv.Itoa(j.a.permit(j.id).LocksOn()), "words", "nothing was moved",
 		"pin", testPINs["oow"]), j.path)
 	j.oow.prints("/emergency.pdf", "Nobody: everybody who was signed on is out.", "signed off", "ended the emergency: fire out.",
-		"counted out by Officer One, seen: muster station", "hang right. nothing was moved. By Officer One", "NOT YET", "M-02")
+		"counted out by Officer One, seen: muster station", "hang right; nothing was moved. By Officer One", "NOT YET", "M-02")
 	j.mate.must(j.mate.post(sub+"/own-lock", "person", "mate", "pin", testPINs["mate"]), sub)
 	j.oow.prints(j.path+"/permit.pdf", "Box B2: "+keys+" keys of the locks, counted into it by", "T-14 Fitter One B2",
 		"2 SUSPENDED Renew the cable gland")

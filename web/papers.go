@@ -219,6 +219,7 @@ func (s *Server) handoverPrint(c *gin.Context) error {
 	now := s.now()
 	sheet := paper.HandoverSheet{Stamp: s.stamp(c), Watch: screens.Shorten(c.Query("watch"), 20), At: now.Local()}
 	tell, set := s.teller(c.Request.Context()), s.setting(me(c))
+	sheet.Emergency = sheets.EmergencyWords(set.Ship.Emergency, tell)
 	for _, p := range s.reg.OpenPermits() {
 		sheet.Permits = append(sheet.Permits, sheets.OpenPermit(set, p, tell))
 	}

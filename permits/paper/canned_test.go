@@ -195,6 +195,7 @@ func cannedPermit() PermitSheet {
 
 func cannedHandover() HandoverSheet {
 	return HandoverSheet{Stamp: cannedStamp(), Watch: "08–12", At: at(25, 8, 0),
+		Emergency: "Flooding in the shaft tunnel. Declared by A. Second, 2026-11-25 07:20 +02:00. NOT ENDED.",
 		From: Signature{Name: "A. Second", Role: "officer of the watch", Act: "handed over", At: at(25, 7, 58),
 			Entry: 1283},
 		Remarks: []string{"Bilge well 2 pumped at 06:10."},

@@ -10,12 +10,13 @@ import (
 // HandoverSheet is read through by the off-going and the oncoming officer together.
 type HandoverSheet struct {
 	Stamp
-	Watch   string    // "08–12" or another name of the watch that begins; "" leaves a line to write it on
-	At      time.Time // when the sheet was printed: what stands in it was so then
-	From    Signature // off-going; a line to sign on if not signed
-	To      Signature // oncoming
-	Permits []OpenPermit
-	Remarks []string
+	Watch     string    // "08–12" or another name of the watch that begins; "" leaves a line to write it on
+	At        time.Time // when the sheet was printed: what stands in it was so then
+	From      Signature // off-going; a line to sign on if not signed
+	To        Signature // oncoming
+	Emergency string    // that one is declared, in words; "" if none is
+	Permits   []OpenPermit
+	Remarks   []string
 }
 
 // OpenPermit is one permit that goes over to the next watch.
@@ -50,6 +51,9 @@ func WriteHandover(w io.Writer, s HandoverSheet) error {
 			p.blank("Watch that begins", "name of the watch, and when it changes")
 		} else {
 			p.fact("Watch that begins", s.Watch)
+		}
+		if s.Emergency != "" {
+			p.framed("EMERGENCY: " + s.Emergency)
 		}
 		p.fact("As it stood at", clock(s.At))
 		p.fact("Open permits", fmt.Sprint(len(s.Permits)))

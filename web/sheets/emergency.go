@@ -50,6 +50,14 @@ func Emergency(set permits.Setting, declared permits.Entry, acts []permits.Entry
 		[]paper.ReportPart{r.notOut(), r.out(), r.locks(), r.opened(), r.ownLocks()}
 }
 
+// EmergencyWords says that an emergency is declared, by whom and when; "" if none is.
+func EmergencyWords(on permits.Emergency, tell *screens.Teller) string {
+	if on.IsZero() {
+		return ""
+	}
+	return permits.AsSentence(on.Words) + " Declared by " + tell.Name(on.By) + ", " + onPaper(on.At) + ". NOT ENDED."
+}
+
 // said is an entry in one line: who, when, what.
 func (r emergencyReport) said(e permits.Entry) string {
 	return r.tell.Name(e.By) + ", " + onPaper(e.At) + ": " + permits.Tell(r.tell.Names(e), e)
@@ -108,7 +116,7 @@ func (r emergencyReport) locks() paper.ReportPart {
 	for _, id := range r.stopped {
 		how := "NOT YET"
 		if a, counted := r.counted[id].Act.(permits.Account); counted {
-			how = fmt.Sprintf("%d hang right. %s By %s, %s", a.Hang, permits.AsSentence(a.Words), r.tell.Name(r.counted[id].By),
+			how = fmt.Sprintf("%d hang right; %s By %s, %s", a.Hang, permits.AsSentence(a.Words), r.tell.Name(r.counted[id].By),
 				onPaper(r.counted[id].At))
 		}
 		part.Rows = append(part.Rows, []string{screens.PermitNumber(id), r.job(id), how})
