@@ -117,7 +117,7 @@ func (s *Server) newestEmergency(ctx context.Context) ([]permits.Entry, error) {
 	return s.reg.Entries(ctx, register.EntryQuery{Kind: permits.KindDeclareEmergency, Limit: 1})
 }
 
-// emergencyPrint prints the newest emergency: whom it found at work, how each came out, what it opened, what was counted.
+// emergencyPrint prints the newest emergency: how everybody came out, what was opened at once, what was counted.
 func (s *Server) emergencyPrint(c *gin.Context) error {
 	ctx := c.Request.Context()
 	newest, err := s.newestEmergency(ctx)

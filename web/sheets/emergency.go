@@ -24,8 +24,8 @@ type emergencyReport struct {
 	stopped []permits.PermitID
 }
 
-// Emergency puts an emergency on paper: who came out and how, what was stopped, what was opened at once, and which locks
-// were counted after it.
+// Emergency puts an emergency on paper: who came out and how, what was stopped, what was opened at once, and which
+// locks were counted after it.
 func Emergency(set permits.Setting, declared permits.Entry, acts []permits.Entry,
 	tell *screens.Teller) ([]paper.Fact, []paper.ReportPart) {
 	r := emergencyReport{set: set, tell: tell, acts: acts, counted: map[permits.PermitID]permits.Entry{}}
