@@ -87,13 +87,13 @@ func TestPapersSayWhoseLockIsOnTheBoxAndWhoWasCounted(t *testing.T) {
 	j.oow.must(j.oow.post("/emergency/end", "words", "fire out", "pin", testPINs["oow"]), "/emergency")
 	j.oow.must(j.oow.post(j.path+"/account", "hang", strconv.Itoa(j.a.permit(j.id).LocksOn()), "words", "nothing was moved",
 		"pin", testPINs["oow"]), j.path)
-	j.oow.prints("/emergency.pdf", "Nobody: everybody who was signed on is out.", "signed off", "ended the emergency: fire out.",
-		"counted out by Officer One, seen: muster station", "hang right; nothing was moved. By Officer One", "NOT YET", "M-02")
+	j.oow.prints("/emergency.pdf", "Nobody: everybody who was signed on is out.", "signed off",
+		"ended the emergency: fire out.", "counted out by Officer One, seen: muster station", "hang right; nothing was moved. By Officer One", "NOT YET", "M-02")
 	j.mate.must(j.mate.post(sub+"/own-lock", "person", "mate", "pin", testPINs["mate"]), sub)
 	j.oow.prints(j.path+"/permit.pdf", "Box B2: "+keys+" keys of the locks, counted into it by", "T-14 Fitter One B2",
 		"2 SUSPENDED Renew the cable gland")
-	j.oow.prints(sub+"/permit.pdf", "Works under the locks of permit 1.", "M-02 Fitter Two B2", "counted out by Officer One",
-		"Issued with the permit under whose locks it works.", "None of its own.")
+	j.oow.prints(sub+"/permit.pdf", "Works under the locks of permit 1.", "M-02 Fitter Two B2",
+		"counted out by Officer One", "Issued with the permit under whose locks it works.", "None of its own.")
 }
 
 // keys counts the padlocks of a permit.
