@@ -85,10 +85,11 @@ func TestPapersSayWhoseLockIsOnTheBoxAndWhoWasCounted(t *testing.T) {
 		"the keys are in group box B2", "lock M-02 of Fitter Two is on the group box since", "OUT SINCE",
 		"counted out by Officer One, seen: muster station")
 	j.oow.must(j.oow.post("/emergency/end", "words", "fire out", "pin", testPINs["oow"]), "/emergency")
-	j.oow.must(j.oow.post(j.path+"/account", "hang", strconv.Itoa(j.a.permit(j.id).LocksOn()), "words", "nothing was moved",
-		"pin", testPINs["oow"]), j.path)
+	j.oow.must(j.oow.post(j.path+"/account", "hang", strconv.Itoa(j.a.permit(j.id).LocksOn()), "words",
+		"nothing was moved", "pin", testPINs["oow"]), j.path)
 	j.oow.prints("/emergency.pdf", "Nobody: everybody who was signed on is out.", "signed off",
-		"ended the emergency: fire out.", "counted out by Officer One, seen: muster station", "hang right; nothing was moved. By Officer One", "NOT YET", "M-02")
+		"ended the emergency: fire out.", "counted out by Officer One, seen: muster station",
+		"hang right; nothing was moved. By Officer One", "NOT YET", "M-02")
 	j.mate.must(j.mate.post(sub+"/own-lock", "person", "mate", "pin", testPINs["mate"]), sub)
 	j.oow.prints(j.path+"/permit.pdf", "Box B2: "+keys+" keys of the locks, counted into it by", "T-14 Fitter One B2",
 		"2 SUSPENDED Renew the cable gland")
