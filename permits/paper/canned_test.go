@@ -211,7 +211,8 @@ func cannedHandover() HandoverSheet {
 				InCharge: "B. Third", LocksOn: 4,
 				Locking: []string{"permit 2026-015 (suspended) works under these locks; in charge: E. Electrician",
 					"keys in group box B2",
-					"lock C-03 of C. Fitter hangs on the box since 2026-11-25 06:10 +02:00, who is not signed on"}, Locks: 10, Unchecked: 2,
+					"lock C-03 of C. Fitter hangs on the box since 2026-11-25 06:10 +02:00, who is not signed on"},
+				Locks: 10, Unchecked: 2,
 				People: []string{"B. Third", "C. Fitter"}, ValidUntil: at(26, 7, 30),
 				Remarks: []string{"S1-V4 is stiff, no wheel key yet"}}}}
 }

@@ -77,7 +77,8 @@ func (p *sheet) permitBox(s PermitSheet) {
 	}
 	p.heading("Group box: each who works has a lock of their own on it", 14)
 	for _, b := range s.Boxes {
-		p.para(sans, fmt.Sprintf("Box %s: %s of the locks, counted into it by %s, %s.", b.Box, keys(b.Keys), b.By, clock(b.At)))
+		p.para(sans, fmt.Sprintf("Box %s: %s of the locks, counted into it by %s, %s.", b.Box, keys(b.Keys), b.By,
+			clock(b.At)))
 	}
 	if len(s.OwnLocks) == 0 {
 		p.para(sans, "Nobody has hung a lock of their own on it.")
@@ -98,7 +99,8 @@ func (p *sheet) permitBox(s PermitSheet) {
 		}
 		rows = append(rows, texts(l.Lock, l.Name, l.Box, clock(l.On), off))
 	}
-	p.table([]column{{"own lock", 22, mono}, {"of", 40, sans}, {"box", 16, sans}, {"on", 38, sans}, {"off", 62, sans}}, rows)
+	p.table([]column{{"own lock", 22, mono}, {"of", 40, sans}, {"box", 16, sans}, {"on", 38, sans},
+		{"off", 62, sans}}, rows)
 }
 
 // keys counts keys in words.
