@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"os"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
+
+	"github.com/spf13/cobra"
 )
 
 func TestUnknownCommandIsToldWithTheList(t *testing.T) {
@@ -15,10 +18,18 @@ func TestUnknownCommandIsToldWithTheList(t *testing.T) {
 		want     int
 		out, err string
 	}{
-		{"no word", nil, 1, "", "usage: stillwatch COMMAND"},
+		{"no word", nil, 1, "", "Available Commands"},
 		{"no command", []string{"nonsense"}, 1, "", `there is no command "nonsense"`},
-		{"help", []string{"help"}, 0, "usage: stillwatch COMMAND", ""},
-		{"a flag that does not exist", []string{"serve", "--no-such-flag"}, 1, "", "no-such-flag"},
+		{"nearly a command", []string{"log", "verfy"}, 1, "", "Did you mean verify?"},
+		{"help", []string{"help"}, 0, "safety management system", ""},
+		{"help of a command", []string{"help", "plan"}, 0, "stillwatch plan [flags]", ""},
+		{"a flag that does not exist", []string{"serve", "--no-such-flag"}, 1, "",
+			"stillwatch serve: there is no flag --no-such-flag here"},
+		{"a long flag with one dash", []string{"plan", "-plant", "x"}, 1, "", "long names take two dashes"},
+		{"a flag without value", []string{"key", "--data"}, 1, "", "--data needs a value"},
+		{"a value that is none", []string{"unit", "--keep", "long"}, 1, "", `--keep: `},
+		{"no file", []string{"plant", "check"}, 1, "", "stillwatch plant check: name the plant file"},
+		{"two files", []string{"backup", "a", "b"}, 1, "", `"b" is not understood here`},
 	} {
 		var out, errOut bytes.Buffer
 		got := run(tc.args, &out, &errOut)
@@ -29,11 +40,87 @@ func TestUnknownCommandIsToldWithTheList(t *testing.T) {
 	}
 }
 
+func TestFlagsComeFromTheEnvironmentToo(t *testing.T) {
+	t.Setenv("STILLWATCH_PLANT", plants+"tiny.yaml")
+	t.Setenv("STILLWATCH_JOB", "none")
+	var out, errOut bytes.Buffer
+	if got := run([]string{"plan", "--job", "P1-seal"}, &out, &errOut); got != 0 {
+		t.Errorf("plan with STILLWATCH_PLANT = %d, %s; want 0: the line goes before the environment", got, errOut.String())
+	}
+	t.Setenv("STILLWATCH_KEEP", "long")
+	if got := run([]string{"unit"}, &out, &errOut); got != 1 ||
+		!strings.Contains(errOut.String(), "STILLWATCH_KEEP: --keep") {
+		t.Errorf("unit with STILLWATCH_KEEP=long = %d, %s; want 1 and the name", got, errOut.String())
+	}
+}
+
+// TestTheShellCompletesJobs asks what a shell asks when somebody presses Tab.
+func TestTheShellCompletesJobs(t *testing.T) {
+	var out, errOut bytes.Buffer
+	got := run([]string{"__complete", "plan", "--plant", plants + "tiny.yaml", "--job", ""}, &out, &errOut)
+	if got != 0 || !strings.Contains(out.String(), "P1-seal\t") {
+		t.Errorf("completion of --job = %d, %q, %s; want P1-seal", got, out.String(), errOut.String())
+	}
+	for _, shell := range []string{"bash", "zsh", "fish", "powershell"} {
+		out.Reset()
+		if got := run([]string{"completion", shell}, &out, &errOut); got != 0 || out.Len() < 1000 {
+			t.Errorf("completion %s = %d with %d bytes, want a script", shell, got, out.Len())
+		}
+	}
+}
+
+// everyCommand returns each command of the program that can be run, the deepest too, but not those of the library.
+func everyCommand(c *cobra.Command) []*cobra.Command {
+	all := []*cobra.Command{c}
+	for _, below := range c.Commands() {
+		if below.Name() != "help" && below.Name() != "completion" {
+			all = append(all, everyCommand(below)...)
+		}
+	}
+	return all
+}
+
+func TestEveryCommandIsExplainedWithAnExampleThatItUnderstands(t *testing.T) {
+	all := everyCommand(program())
+	if len(all) < 20 {
+		t.Fatalf("%d commands, want all of them", len(all))
+	}
+	for _, c := range all {
+		if c.Short == "" || c.Example == "" {
+			t.Errorf("%s: Short %q, Example %q, want both", c.CommandPath(), c.Short, c.Example)
+		}
+		for l := range strings.Lines(c.Example) {
+			if wrong := notUnderstood(strings.TrimSpace(l)); wrong != "" {
+				t.Errorf("%s shows %q: %s", c.CommandPath(), strings.TrimSpace(l), wrong)
+			}
+		}
+	}
+}
+
+var flagPattern = regexp.MustCompile(`--([a-z0-9]+(?:-[a-z0-9]+)*)`)
+
+// notUnderstood says what of a line that people are told to type is not in the program, "" if all is.
+func notUnderstood(typed string) string {
+	words := strings.Fields(typed)
+	if words = words[slices.Index(words, "stillwatch")+1:]; len(words) > 0 && words[0] == "help" {
+		return ""
+	}
+	c, _, err := program().Find(words)
+	if err != nil || c.HasSubCommands() && c.HasParent() {
+		return "there is no such command"
+	}
+	for _, f := range flagPattern.FindAllStringSubmatch(typed, -1) {
+		if c.Flags().Lookup(f[1]) == nil {
+			return "there is no flag --" + f[1]
+		}
+	}
+	return ""
+}
+
 var (
 	shellPattern   = regexp.MustCompile("(?s)```sh\n(.*?)```")
-	commandPattern = regexp.MustCompile("(?:\\./cmd/stillwatch|\\./stillwatch|[`(]stillwatch|^stillwatch) ([a-z]+)((?: " +
+	commandPattern = regexp.MustCompile("(?:\\./cmd/stillwatch|\\./stillwatch|[`(]stillwatch|^stillwatch) ([a-z]+(?: " +
 		"[^`#\n]*)?)")
-	flagPattern = regexp.MustCompile(`--([a-z]+)`)
 )
 
 // TestCommandsInTheReadmeExist wants every command that README shows, with every option it shows, to be in the program.
@@ -42,36 +129,12 @@ func TestCommandsInTheReadmeExist(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	known := map[string]command{}
-	for _, c := range commands() {
-		known[c.name] = c
-	}
 	seen := 0
-	for _, line := range strings.Split(string(text), "\n") {
-		for _, m := range commandPattern.FindAllStringSubmatch(line, -1) {
-			name, rest := m[1], m[2]
+	for shown := range strings.Lines(string(text)) {
+		for _, m := range commandPattern.FindAllStringSubmatch(shown, -1) {
 			seen++
-			if name == "help" {
-				continue
-			}
-			c, ok := known[name]
-			if !ok {
-				t.Errorf("README shows %q, which is no command", "stillwatch "+name)
-				continue
-			}
-			var help strings.Builder
-			args := []string{"--help"}
-			if first, _, _ := strings.Cut(strings.TrimSpace(rest), " "); first != "" && first[0] >= 'a' && first[0] <= 'z' &&
-				!strings.ContainsAny(first, "./") {
-				args = []string{first, "--help"}
-			}
-			if got := c.run(args, &help, &help); got != 0 {
-				t.Errorf("stillwatch %s %s = %d, want 0", name, strings.Join(args, " "), got)
-			}
-			for _, f := range flagPattern.FindAllStringSubmatch(rest, -1) {
-				if !strings.Contains(help.String(), "-"+f[1]) {
-					t.Errorf("README shows stillwatch %s --%s, which its help does not know", name, f[1])
-				}
+			if wrong := notUnderstood("stillwatch " + m[1]); wrong != "" {
+				t.Errorf("README shows %q: %s", "stillwatch "+m[1], wrong)
 			}
 		}
 	}

@@ -107,15 +107,16 @@ var mayImport = map[string][]string{
 		"stillwatch/web/sheets", "stillwatch/web/static", "github.com/gin-gonic/gin/...",
 		"github.com/alexedwards/scs/...", "github.com/prometheus/client_golang/..."},
 	// What the commands share: flags and environment, folders, addresses, the version.
-	"cmd/stillwatch/line": {},
+	"cmd/stillwatch/line": {"github.com/spf13/..."},
 	// Each command that is more than a file is a package of its own.
-	"cmd/stillwatch/calc": {"stillwatch/cmd/stillwatch/line", "stillwatch/isolation/drain", "stillwatch/isolation/energy"},
+	"cmd/stillwatch/calc": {"stillwatch/cmd/stillwatch/line", "stillwatch/isolation/drain", "stillwatch/isolation/energy",
+		"github.com/spf13/cobra"},
 	"cmd/stillwatch/doctor": {"stillwatch/cmd/stillwatch/line", "stillwatch/permits", "stillwatch/permits/paper",
-		"stillwatch/permits/register", "stillwatch/web/authority", "golang.org/x/sys/..."},
+		"stillwatch/permits/register", "stillwatch/web/authority", "golang.org/x/sys/...", "github.com/spf13/cobra"},
 	"cmd/stillwatch/demo": {"stillwatch/cmd/stillwatch/line", "stillwatch/isolation", "stillwatch/isolation/plantfile",
 		"stillwatch/permits", "stillwatch/permits/register", "stillwatch/web", "stillwatch/web/screens",
-		"golang.org/x/net/html"},
-	"cmd/stillwatch": {"stillwatch/...", "gorm.io/...", "golang.org/x/mod/..."},
+		"golang.org/x/net/html", "github.com/spf13/cobra"},
+	"cmd/stillwatch": {"stillwatch/...", "github.com/spf13/...", "gorm.io/...", "golang.org/x/mod/..."},
 }
 
 // pure names the packages that read no clock and write nowhere, so that a plan or a permit can be computed again years

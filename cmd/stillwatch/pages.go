@@ -2,24 +2,24 @@ package main
 
 import (
 	"fmt"
-	"io"
+
+	"github.com/spf13/cobra"
 
 	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/web/sample"
 )
 
-func runPages(args []string, out, errOut io.Writer) int {
-	fs := line.NewFlags("pages", "Write every screen with made-up data, by day and by night, as files to look at in a "+
-		"browser.",
-		errOut)
-	dir := fs.String("out", "stillwatch-pages", "folder to write into; made if it does not exist")
-	if status, done := line.Parse(fs, args, errOut); done {
-		return status
+func pagesCommand() *cobra.Command {
+	c := &cobra.Command{Use: "pages", Short: "Write every screen with made-up data, to look at", Args: line.None,
+		Long:    "Write every screen with made-up data, by day and by night, as files to look at in a browser.",
+		Example: "  stillwatch pages --out /tmp/pages"}
+	dir := c.Flags().String("out", "stillwatch-pages", "folder to write into; made if it does not exist")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		if err := sample.Write(*dir); err != nil {
+			return fmt.Errorf("write pages: %w", err)
+		}
+		_, err := fmt.Fprintf(c.OutOrStdout(), "every screen is in %s\n", *dir)
+		return err
 	}
-	if err := sample.Write(*dir); err != nil {
-		fmt.Fprintf(errOut, "stillwatch: write pages: %v\n", err)
-		return 1
-	}
-	fmt.Fprintf(out, "every screen is in %s\n", *dir)
-	return 0
+	return c
 }

@@ -37,12 +37,12 @@ func TestPlanAnswersByItsExitStatus(t *testing.T) {
 		{"no rules", append(slices.Clone(tiny), "--rules", "none.yaml"), 1, "", "read rules"},
 		{"no job", []string{"--plant", plants + "tiny.yaml"}, 1, "", "--job ID"},
 		{"an unknown flag", []string{"--plan"}, 1, "", "--help"},
-		{"a word too many", append(slices.Clone(tiny), "now"), 1, "", `"now" is no option`},
-		{"help", []string{"--help"}, 0, "usage: stillwatch plan", ""},
+		{"a word too many", append(slices.Clone(tiny), "now"), 1, "", `"now" is not understood`},
+		{"help", []string{"--help"}, 0, "stillwatch plan [flags]", ""},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			var out, errOut bytes.Buffer
-			status := runPlan(tc.args, &out, &errOut)
+			status := run(append([]string{"plan"}, tc.args...), &out, &errOut)
 			if status != tc.status || !strings.Contains(out.String(), tc.out) || !strings.Contains(errOut.String(), tc.errOut) {
 				t.Errorf("plan %v = %d, %q, %q; want %d with %q and %q", tc.args, status, out.String(), errOut.String(), tc.status,
 					tc.out, tc.errOut)
@@ -56,7 +56,7 @@ func TestPlanAnswersByItsExitStatus(t *testing.T) {
 
 func TestPlanPrintsOneJSONObject(t *testing.T) {
 	var out, errOut bytes.Buffer
-	if status := runPlan([]string{"--plant", plants + "infeasible.yaml", "--job", "seal", "--json"}, &out,
+	if status := run([]string{"plan", "--plant", plants + "infeasible.yaml", "--job", "seal", "--json"}, &out,
 		&errOut); status != 2 {
 		t.Fatalf("plan = %d, %s; want 2", status, errOut.String())
 	}
@@ -78,12 +78,13 @@ func TestPlanPrintsOneJSONObject(t *testing.T) {
 
 func TestDrainForetellsASection(t *testing.T) {
 	var out, errOut bytes.Buffer
-	if status := runDrain([]string{"--plant", plants + "tiny.yaml", "--job", "P1-seal"}, &out, &errOut); status != 0 ||
+	if status := run([]string{"drain", "--plant", plants + "tiny.yaml", "--job", "P1-seal"}, &out, &errOut); status != 0 ||
 		!strings.Contains(out.String(), "held 5.68 L") {
 		t.Errorf("drain = %d, %q, %q; want 0 with 5.68 L held", status, out.String(), errOut.String())
 	}
 	out.Reset()
-	if status := runDrain([]string{"--plant", plants + "infeasible.yaml", "--job", "seal"}, &out, &errOut); status != 2 {
+	args := []string{"drain", "--plant", plants + "infeasible.yaml", "--job", "seal"}
+	if status := run(args, &out, &errOut); status != 2 {
 		t.Errorf("drain of a job without a plan = %d, want 2", status)
 	}
 }
@@ -107,7 +108,7 @@ func TestPlanSharesWhatIsHeld(t *testing.T) {
 		{"12:X", 1, "no node X"},
 	} {
 		var out bytes.Buffer
-		if status := runPlan([]string{"--plant", plant, "--job", "seal", "--held", tc.held}, &out,
+		if status := run([]string{"plan", "--plant", plant, "--job", "seal", "--held", tc.held}, &out,
 			&out); status != tc.status || !strings.Contains(out.String(), tc.want) {
 			t.Errorf("plan --held %s = %d, %q; want %d with %q", tc.held, status, out.String(), tc.status, tc.want)
 		}

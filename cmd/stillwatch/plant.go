@@ -2,86 +2,29 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"os"
-	"slices"
 	"strings"
 
+	"github.com/spf13/cobra"
+
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/isolation"
 	"stillwatch/isolation/drawing/diagram"
 	"stillwatch/isolation/plantfile"
 )
 
-const plantUsage = `usage:
-  stillwatch plant check FILE [--rules RULES]
-      read a plant file; say what is wrong, or what a person should look at. With a rules file also whether every
-      source has a rule for every job.
-  stillwatch plant show FILE [--svg OUT]
-      say what is in it; draw it
-  stillwatch plant import FILE [-o OUT]
-      make a plant file of a workbook (.xlsx) or a drawn graph (.graphml)
-  stillwatch plant import FILE [--list] [--questions Q.csv] [--answers A.csv] [-o OUT]
-      make a plant file of a piping diagram in the Proteus schema (.xml) or a list of valves (.csv, or .xlsx with
-      --list). What it does not say is asked, never guessed: positions in service, whether a lock goes on, what comes
-      from where the drawing ends, levels. For example:
-        stillwatch plant import diagram.xml --questions ask.csv     then fill in the column answer
-        stillwatch plant import diagram.xml --answers ask.csv -o plant.yaml
-  stillwatch plant template OUT.xlsx [--plant FILE]
-      write a workbook to fill in: an example, or a plant that there is
-
-Files that are there already are not overwritten.
-
-Exit status: 0 the plant is sound, 1 it is not, or could not be read or written.
-`
-
-// runPlant checks, shows and imports plant files.
-func runPlant(args []string, out, errOut io.Writer) int {
-	parts := map[string]func([]string, io.Writer, io.Writer) error{
-		"check": plantCheck, "show": plantShow, "import": plantImport, "template": plantTemplate,
-	}
-	if len(args) > 0 && slices.Contains([]string{"help", "--help", "-h"}, args[0]) {
-		fmt.Fprint(out, plantUsage)
-		return 0
-	}
-	if len(args) == 0 || parts[args[0]] == nil {
-		if len(args) > 0 {
-			fmt.Fprintf(errOut, "stillwatch plant: there is no %q\n\n", args[0])
-		}
-		fmt.Fprint(errOut, plantUsage)
-		return 1
-	}
-	err := parts[args[0]](args[1:], out, errOut)
-	switch {
-	case errors.Is(err, flag.ErrHelp):
-		fmt.Fprint(out, plantUsage)
-		return 0
-	case err != nil:
-		fmt.Fprintf(errOut, "stillwatch plant %s: %v\n", args[0], err)
-		return 1
-	}
-	return 0
-}
-
-// plantArgs takes one file name and the flags around it, in any order.
-func plantArgs(args []string, flags *flag.FlagSet) (file string, err error) {
-	flags.SetOutput(io.Discard)
-	for {
-		if err := flags.Parse(args); err != nil {
-			return "", err
-		}
-		switch args = flags.Args(); {
-		case len(args) == 0 && file == "":
-			return "", fmt.Errorf("name a file; see stillwatch plant --help")
-		case len(args) == 0:
-			return file, nil
-		case file != "":
-			return "", fmt.Errorf("one file at a time, not %s and %s", file, args[0])
-		}
-		file, args = args[0], args[1:]
-	}
+// plantCommand checks, shows and imports plant files.
+func plantCommand() *cobra.Command {
+	return line.Group(&cobra.Command{Use: "plant", Short: "Check, show or import a plant file",
+		Long: `Check, show or import a plant file. Files that are there already are not overwritten.
+Exit status: 0 the plant is sound, 1 it is not, or could not be read or written.`,
+		Example: `  stillwatch plant template workbook.xlsx
+  stillwatch plant import workbook.xlsx -o plant.yaml
+  stillwatch plant check plant.yaml`}, plantCheck(), plantShow(), plantImport(), plantTemplate())
 }
 
 // readPlantFile reads a plant file from disk. It reads no more than a plant file may have.
@@ -93,6 +36,18 @@ func readPlantFile(path string) (*isolation.Plant, error) {
 	return plantfile.Read(path, text)
 }
 
+// readRulesFile reads a company's own rules; without a name it returns the shipped ones.
+func readRulesFile(path string) (*isolation.Rules, error) {
+	if path == "" {
+		return plantfile.ShippedRules(), nil
+	}
+	text, err := readUpTo(path, plantfile.MaxFileBytes+1)
+	if err != nil {
+		return nil, fmt.Errorf("read rules: %w", err)
+	}
+	return plantfile.ReadRules(path, text)
+}
+
 func readUpTo(path string, most int64) ([]byte, error) {
 	f, err := os.Open(path)
 	if err != nil {
@@ -102,36 +57,32 @@ func readUpTo(path string, most int64) ([]byte, error) {
 	return io.ReadAll(io.LimitReader(f, most))
 }
 
-func plantCheck(args []string, out, _ io.Writer) error {
-	flags := flag.NewFlagSet("check", flag.ContinueOnError)
-	rulesPath := flags.String("rules", "", "rules file to check with it; the shipped rules if left out")
-	path, err := plantArgs(args, flags)
-	if err != nil {
-		return err
-	}
-	p, err := readPlantFile(path)
-	if err != nil {
-		return err
-	}
-	rules := plantfile.ShippedRules()
-	if *rulesPath != "" {
-		text, err := readUpTo(*rulesPath, plantfile.MaxFileBytes+1)
+func plantCheck() *cobra.Command {
+	c := &cobra.Command{Use: "check FILE", Short: "Say what is wrong in a plant file, or what a person should look at",
+		Long: "Read a plant file; say what is wrong, or what a person should look at, and whether every source has a rule " +
+			"for every job.",
+		Args: line.One("the plant file"), Example: "  stillwatch plant check plant.yaml --rules company.yaml"}
+	rulesPath := c.Flags().String("rules", "", "rules file to check with it; the shipped rules if left out")
+	c.RunE = func(c *cobra.Command, words []string) error {
+		p, err := readPlantFile(words[0])
 		if err != nil {
 			return err
 		}
-		if rules, err = plantfile.ReadRules(*rulesPath, text); err != nil {
+		rules, err := readRulesFile(*rulesPath)
+		if err != nil {
 			return err
 		}
+		if err := unruled(p, rules); err != nil {
+			return err
+		}
+		c.Printf("%s is sound: %s\n", words[0], plantCounts(p))
+		if *rulesPath != "" {
+			c.Printf("%s is sound: %d rules, and one for every source and job\n", *rulesPath, len(rules.Demands))
+		}
+		printNotes(c.OutOrStdout(), p)
+		return nil
 	}
-	if err := unruled(p, rules); err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "%s is sound: %s\n", path, plantCounts(p))
-	if *rulesPath != "" {
-		fmt.Fprintf(out, "%s is sound: %d rules, and one for every source and job\n", *rulesPath, len(rules.Demands))
-	}
-	printNotes(out, p)
-	return nil
+	return c
 }
 
 // unruled returns an error for the sources that no rule matches in some job, each once.
@@ -180,33 +131,30 @@ func printNotes(out io.Writer, p *isolation.Plant) {
 	}
 }
 
-func plantShow(args []string, out, errOut io.Writer) error {
-	flags := flag.NewFlagSet("show", flag.ContinueOnError)
-	svg := flags.String("svg", "", "file to draw the plant into")
-	path, err := plantArgs(args, flags)
-	if err != nil {
-		return err
-	}
-	p, err := readPlantFile(path)
-	if err != nil {
-		return err
-	}
-	if *svg != "" {
-		if err := drawPlant(p, *svg); err != nil {
+func plantShow() *cobra.Command {
+	c := &cobra.Command{Use: "show FILE", Short: "Say what is in a plant file; draw it", Args: line.One("the plant file"),
+		Example: "  stillwatch plant show plant.yaml --svg plant.svg"}
+	svg := c.Flags().String("svg", "", "file to draw the plant into")
+	c.RunE = func(c *cobra.Command, words []string) error {
+		p, err := readPlantFile(words[0])
+		if err != nil {
 			return err
 		}
-		fmt.Fprintf(errOut, "wrote %s\n", *svg)
+		if *svg != "" {
+			if err := drawPlant(p, *svg); err != nil {
+				return err
+			}
+			c.PrintErrf("wrote %s\n", *svg)
+		}
+		c.Printf("%s\nsha256 %s\n%s\n", cmp.Or(p.Title, "(no title)"), p.SHA256, plantCounts(p))
+		out := c.OutOrStdout()
+		showKinds(out, p)
+		showSources(out, p)
+		showMachines(out, p)
+		printNotes(out, p)
+		return nil
 	}
-	title := p.Title
-	if title == "" {
-		title = "(no title)"
-	}
-	fmt.Fprintf(out, "%s\nsha256 %s\n%s\n", title, p.SHA256, plantCounts(p))
-	showKinds(out, p)
-	showSources(out, p)
-	showMachines(out, p)
-	printNotes(out, p)
-	return nil
+	return c
 }
 
 // showKinds prints how many nodes there are of each kind, in the order in which the file first has them.

@@ -13,7 +13,7 @@ import (
 func plantRun(t *testing.T, args ...string) (status int, out, errOut string) {
 	t.Helper()
 	var o, e bytes.Buffer
-	status = runPlant(args, &o, &e)
+	status = run(append([]string{"plant"}, args...), &o, &e)
 	return status, o.String(), e.String()
 }
 
@@ -172,11 +172,11 @@ func TestPlantRefusesWhatItCannotDo(t *testing.T) {
 		args []string
 		want string
 	}{
-		{nil, "usage:"},
-		{[]string{"chekc"}, `there is no "chekc"`},
-		{[]string{"check"}, "name a file"},
-		{[]string{"check", "a", "b"}, "one file at a time"},
-		{[]string{"check", "--sgv", "x", "a"}, "not defined"},
+		{nil, "Usage:"},
+		{[]string{"chekc"}, `there is no command "chekc"`},
+		{[]string{"check"}, "name the plant file"},
+		{[]string{"check", "a", "b"}, `"b" is not understood`},
+		{[]string{"check", "--sgv", "x", "a"}, "there is no flag --sgv"},
 		{[]string{"check", filepath.Join(t.TempDir(), "none.yaml")}, "no such file"},
 		{[]string{"import", "plant_test.go"}, "only workbooks"},
 		{[]string{"import", "testdata/plant.xlsx", "--answers", "a.csv"}, "no such file"},

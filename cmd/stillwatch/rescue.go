@@ -8,28 +8,27 @@ import (
 	"log/slog"
 	"strings"
 
+	"github.com/spf13/cobra"
+
 	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 )
 
-// runRescue sets a new PIN for a chief engineer who cannot get in, and prints it. The server must be stopped, since
+// rescueCommand sets a new PIN for a chief engineer who cannot get in, and prints it. The server must be stopped, since
 // only one program may write; whoever can do that and open the data folder may do this.
-func runRescue(args []string, out, errOut io.Writer) int {
-	fs := line.NewFlags("rescue", "Set a new PIN for a chief engineer who has lost theirs, and keep an entry of it. "+
-		"Stop the "+
-		"server first.", errOut)
-	data := fs.String("data", line.DataFolder, "folder that holds the register")
-	person := fs.String("person", "", "short name of the chief engineer; may be left out if there is one only")
-	if _, status, done := line.ParseWords(fs, args, 0, errOut); done {
-		return status
+func rescueCommand() *cobra.Command {
+	c := &cobra.Command{Use: "rescue", Short: "Set a new PIN for a chief engineer, on the server's own console",
+		Long: "Set a new PIN for a chief engineer who has lost theirs, and keep an entry of it. Stop the server first.",
+		Args: line.None, Example: "  stillwatch rescue --data /var/lib/stillwatch --person ce"}
+	data := line.Data(c)
+	person := c.Flags().String("person", "", "short name of the chief engineer; may be left out if there is one only")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		ctx, stop := line.UntilInterrupt()
+		defer stop()
+		return rescue(ctx, *data, permits.PersonID(*person), c.OutOrStdout())
 	}
-	ctx, stop := line.UntilInterrupt()
-	defer stop()
-	if err := rescue(ctx, *data, permits.PersonID(*person), out); err != nil {
-		return line.Told(errOut, err)
-	}
-	return 0
+	return c
 }
 
 func rescue(ctx context.Context, data string, id permits.PersonID, out io.Writer) error {

@@ -111,8 +111,8 @@ func TestContradictingFlagsAreRefused(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			var told strings.Builder
-			args := append(strings.Fields(tc.line), "--data", t.TempDir())
-			if status := runServe(args, io.Discard, &told); status != 1 || !strings.Contains(told.String(), tc.want) {
+			args := append(strings.Fields("serve "+tc.line), "--data", t.TempDir())
+			if status := run(args, io.Discard, &told); status != 1 || !strings.Contains(told.String(), tc.want) {
 				t.Errorf("serve %s = %d, %q, want 1 and %q", tc.line, status, told.String(), tc.want)
 			}
 		})

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"log/slog"
@@ -13,6 +12,8 @@ import (
 	"os/signal"
 	"path/filepath"
 	"syscall"
+
+	"github.com/spf13/cobra"
 
 	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits/register"
@@ -34,9 +35,9 @@ type serveConfig struct {
 	proxies     string // addresses or ranges of proxies whose word counts, by commas
 }
 
-// flags makes the flag set that fills c in.
-func (c *serveConfig) flags(name, about string, errOut io.Writer) *flag.FlagSet {
-	fs := line.NewFlags(name, about, errOut)
+// flags adds the flags that fill c in.
+func (c *serveConfig) flags(of *cobra.Command) {
+	fs := of.Flags()
 	fs.StringVar(&c.listen, "listen", ":8080", "address to listen on, host:port")
 	fs.StringVar(&c.data, "data", line.DataFolder, "folder that holds the register; made if it does not exist")
 	fs.StringVar(&c.url, "url", "", "address that phones reach and that tags carry, such as http://10.0.0.5:8080 "+
@@ -54,7 +55,6 @@ func (c *serveConfig) flags(name, about string, errOut io.Writer) *flag.FlagSet 
 	fs.StringVar(&c.proxies, "trusted-proxy", "", "addresses or ranges (10.0.0.0/24) of proxies that tell the true "+
 		"address of whoever asks, separated by commas; without it no such header is believed")
 	fs.BoolVar(&c.metricsOpen, "metrics-open", false, "let the whole network read /metrics, not this computer alone")
-	return fs
 }
 
 // check refuses flags that contradict one another.
@@ -71,23 +71,22 @@ func (c *serveConfig) check() error {
 // secure reports whether the register is to be served over TLS too.
 func (c *serveConfig) secure() bool { return c.tls || c.cert != "" }
 
-func runServe(args []string, out, errOut io.Writer) int {
-	var c serveConfig
-	fs := c.flags("serve", "Serve the register in a data folder; an empty folder starts with a page that makes the "+
-		"first chief engineer.", errOut)
-	if status, done := line.Parse(fs, args, errOut); done {
-		return status
+func serveCommand() *cobra.Command {
+	var s serveConfig
+	c := &cobra.Command{Use: "serve", Short: "Serve the register on the ship's network", Args: line.None,
+		Long: "Serve the register in a data folder; an empty folder starts with a page that makes the first chief engineer.",
+		Example: `  stillwatch serve --data /var/lib/stillwatch
+  stillwatch serve --data /var/lib/stillwatch --tls --witness /media/disk/heads`}
+	s.flags(c)
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		if err := s.check(); err != nil {
+			return err
+		}
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		defer stop()
+		return serve(ctx, s, c.OutOrStdout(), slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)))
 	}
-	if err := c.check(); err != nil {
-		return line.Told(errOut, err)
-	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	if err := serve(ctx, c, out, slog.New(slog.NewTextHandler(errOut, nil))); err != nil {
-		fmt.Fprintf(errOut, "stillwatch: %v\n", err)
-		return 1
-	}
-	return 0
+	return c
 }
 
 // serve runs the register until ctx ends: then it takes no more requests, cuts the live pages, lets running acts reach

@@ -2,50 +2,44 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"strings"
 	"time"
+
+	"github.com/spf13/cobra"
 
 	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/web/authority"
 )
 
-func runTLS(args []string, out, errOut io.Writer) int {
-	if len(args) == 0 || args[0] != "init" && args[0] != "show" {
-		fmt.Fprintln(errOut, "usage: stillwatch tls init --data DIR --hosts NAME,ADDRESS…   make the ship's own "+
-			"authority\n       stillwatch tls show --data DIR                        print its certificate and fingerprint")
-		return 1
-	}
-	fs := line.NewFlags("tls "+args[0], "The ship's own certificate authority, so that phones may use their camera "+
-		"inside "+
-		"the page.", errOut)
-	data := fs.String("data", "stillwatch-data", "folder that holds the register")
-	hosts := fs.String("hosts", "", "names and addresses of this server on the ship's network, separated by commas; the "+
-		"authority can never vouch for others (this machine's address if empty)")
-	if status, done := line.Parse(fs, args[1:], errOut); done {
-		return status
-	}
-	if err := tlsCommand(args[0], *data, *hosts, out); err != nil {
-		fmt.Fprintf(errOut, "stillwatch: %v\n", err)
-		return 1
-	}
-	return 0
-}
-
-func tlsCommand(what, data, hosts string, out io.Writer) error {
-	dir := line.AuthorityFolder(data)
-	if what == "init" {
-		if _, err := authority.Make(dir, tlsHosts(hosts), time.Now()); err != nil {
+func tlsCommand() *cobra.Command {
+	start := &cobra.Command{Use: "init", Short: "Make the ship's own authority", Args: line.None,
+		Example: "  stillwatch tls init --data /var/lib/stillwatch --hosts stillwatch.ship,10.0.0.5"}
+	startData := line.Data(start)
+	hosts := start.Flags().String("hosts", "", "names and addresses of this server on the ship's network, separated by "+
+		"commas; the authority can never vouch for others (this machine's address if empty)")
+	start.RunE = func(c *cobra.Command, _ []string) error {
+		dir := line.AuthorityFolder(*startData)
+		if _, err := authority.Make(dir, tlsHosts(*hosts), time.Now()); err != nil {
 			return fmt.Errorf("%s: %w", dir, err)
 		}
+		return showAuthority(c, dir)
 	}
+	show := &cobra.Command{Use: "show", Short: "Print its certificate and fingerprint", Args: line.None,
+		Example: "  stillwatch tls show --data /var/lib/stillwatch"}
+	showData := line.Data(show)
+	show.RunE = func(c *cobra.Command, _ []string) error { return showAuthority(c, line.AuthorityFolder(*showData)) }
+	return line.Group(&cobra.Command{Use: "tls", Short: "Make or show the ship's own certificate authority",
+		Long:    "The ship's own certificate authority, so that phones may use their camera inside the page.",
+		Example: start.Example + "\n" + show.Example}, start, show)
+}
+
+func showAuthority(c *cobra.Command, dir string) error {
 	a, err := authority.Open(dir)
 	if err != nil {
 		return fmt.Errorf("%s: %w", dir, err)
 	}
-	fmt.Fprintf(out, "%sfingerprint (SHA-256): %s\nholds until: %s\nNow serve with --tls and open /trust on a phone: "+
-		"the page says how to trust it.\n",
-		a.PEM(), a.Fingerprint(), a.Until().Format(time.DateOnly))
+	c.Printf("%sfingerprint (SHA-256): %s\nholds until: %s\nNow serve with --tls and open /trust on a phone: the page "+
+		"says how to trust it.\n", a.PEM(), a.Fingerprint(), a.Until().Format(time.DateOnly))
 	return nil
 }
 

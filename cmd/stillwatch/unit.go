@@ -1,13 +1,14 @@
 package main
 
 import (
-	"flag"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"stillwatch/cmd/stillwatch/line"
 )
@@ -22,28 +23,30 @@ type unitConfig struct {
 	keep    int    // days for which copies are kept
 }
 
-func runUnit(args []string, out, errOut io.Writer) int {
-	var c unitConfig
-	fs := c.flags("unit", "Print a systemd unit that serves a data folder with the given flags, or those that back it "+
-		"up every night.", errOut)
-	fs.StringVar(&c.kind, "for", "serve", "which unit: serve, backup or timer")
-	fs.StringVar(&c.program, "program", "", "path of the program (this one if empty)")
-	fs.StringVar(&c.user, "user", "stillwatch", "account that it runs as; it owns the data folder")
-	fs.StringVar(&c.backups, "backups", "/var/backups/stillwatch", "folder for the copies; better on another disk")
-	fs.IntVar(&c.keep, "keep", 30, "days for which copies are kept, 1 to 3650")
-	if status, done := line.Parse(fs, args, errOut); done {
-		return status
+func unitCommand() *cobra.Command {
+	var u unitConfig
+	c := &cobra.Command{Use: "unit", Args: line.None,
+		Short: "Print units for systemd, for a register and its nightly copy",
+		Long:  "Print a systemd unit that serves a data folder with the given flags, or those that back it up every night.",
+		Example: `  stillwatch unit --data /var/lib/stillwatch --tls > stillwatch.service
+  stillwatch unit --for timer > stillwatch-backup.timer`}
+	u.flags(c)
+	fs := c.Flags()
+	fs.StringVar(&u.kind, "for", "serve", "which unit: serve, backup or timer")
+	fs.StringVar(&u.program, "program", "", "path of the program (this one if empty)")
+	fs.StringVar(&u.user, "user", "stillwatch", "account that it runs as; it owns the data folder")
+	fs.StringVar(&u.backups, "backups", "/var/backups/stillwatch", "folder for the copies; better on another disk")
+	fs.IntVar(&u.keep, "keep", 30, "days for which copies are kept, 1 to 3650")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		text, err := u.unit(c.Flags())
+		c.Print(text)
+		return err
 	}
-	text, err := c.unit(fs)
-	if err != nil {
-		return line.Told(errOut, err)
-	}
-	fmt.Fprint(out, text)
-	return 0
+	return c
 }
 
 // unit returns the text of the unit that was asked for.
-func (c *unitConfig) unit(flags *flag.FlagSet) (string, error) {
+func (c *unitConfig) unit(flags *pflag.FlagSet) (string, error) {
 	if err := c.settle(); err != nil {
 		return "", err
 	}
@@ -105,10 +108,10 @@ func quotePath(p string) string {
 }
 
 // serveWords returns the flags of serve that were given, with whole paths.
-func (c *unitConfig) serveWords(flags *flag.FlagSet) []string {
+func (c *unitConfig) serveWords(flags *pflag.FlagSet) []string {
 	own := map[string]bool{"for": true, "program": true, "user": true, "backups": true, "keep": true}
 	words := []string{"--data", c.data}
-	flags.Visit(func(f *flag.Flag) {
+	flags.Visit(func(f *pflag.Flag) {
 		switch {
 		case own[f.Name] || f.Name == "data":
 		case f.Name == "cert":
@@ -159,7 +162,7 @@ func hidden(file string) bool {
 	return false
 }
 
-func (c *unitConfig) serveUnit(flags *flag.FlagSet) (string, error) {
+func (c *unitConfig) serveUnit(flags *pflag.FlagSet) (string, error) {
 	for _, file := range []string{c.program, c.data, c.cert, c.certKey} {
 		if hidden(file) {
 			return "", fmt.Errorf("the unit cannot see %s: it is kept away from home and temporary folders; take "+

@@ -13,7 +13,7 @@ import (
 func unitText(t *testing.T, args ...string) string {
 	t.Helper()
 	var out, told strings.Builder
-	if status := runUnit(args, &out, &told); status != 0 {
+	if status := run(append([]string{"unit"}, args...), &out, &told); status != 0 {
 		t.Fatalf("unit %v = %d: %s", args, status, told.String())
 	}
 	return out.String()
@@ -64,7 +64,7 @@ func TestUnitThatCannotHoldIsRefused(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			var out, told strings.Builder
-			if status := runUnit(append([]string{"--program", "/opt/stillwatch", "--data", "/srv/ship"}, tc.args...), &out,
+			if status := run(append([]string{"unit", "--program", "/opt/stillwatch", "--data", "/srv/ship"}, tc.args...), &out,
 				&told); status != 1 || !strings.Contains(told.String(), tc.want) || out.Len() > 0 {
 				t.Errorf("unit %q = %d, %q, want 1 and %q", tc.args, status, told.String(), tc.want)
 			}

@@ -1,13 +1,12 @@
 package main
 
 import (
-	"fmt"
-	"io"
+	"github.com/spf13/cobra"
 
 	"stillwatch/cmd/stillwatch/line"
 )
 
-func runVersion(_ []string, out, _ io.Writer) int {
-	fmt.Fprintln(out, "stillwatch", line.Version())
-	return 0
+func versionCommand() *cobra.Command {
+	return &cobra.Command{Use: "version", Short: "Print the version", Example: "  stillwatch version", Args: line.None,
+		Run: func(c *cobra.Command, _ []string) { c.Println("stillwatch", line.Version()) }}
 }

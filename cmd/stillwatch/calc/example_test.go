@@ -4,12 +4,14 @@ import (
 	"os"
 
 	"stillwatch/cmd/stillwatch/calc"
+	"stillwatch/cmd/stillwatch/line"
 )
 
 // One formula, worked out with its units in the keys.
-func ExampleRun() {
-	calc.Run([]string{"drain-vertical", "--diameter", "1.2m", "--hole", "50mm", "--cd", "0.6", "--from", "3m", "--to",
-		"0.5m"},
+func ExampleCommand() {
+	line.Run(calc.Command(),
+		[]string{"drain-vertical", "--diameter", "1.2m", "--hole", "50mm", "--cd", "0.6", "--from", "3m", "--to",
+			"0.5m"},
 		os.Stdout, os.Stderr)
 	// Output:
 	// time_s                   444.275        time from the one to the other

@@ -16,6 +16,8 @@ import (
 	"syscall"
 	"time"
 
+	"github.com/spf13/cobra"
+
 	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/isolation"
 	"stillwatch/isolation/plantfile"
@@ -60,32 +62,30 @@ func (d *Drive) separator() (first, second permits.PermitID) {
 	return first, d.HalfWay()
 }
 
-// Run is the command "demo".
-func Run(args []string, out, errOut io.Writer) int {
-	var c demoConfig
-	fs := line.NewFlags("demo", "Run the whole job of one separator on an invented ship, through the server's own pages; "+
-		"then serve what came of it.", errOut)
-	fs.StringVar(&c.listen, "listen", "127.0.0.1:8080", "address to listen on; if it is taken, a free port is used")
-	fs.StringVar(&c.data, "data", "", "fresh folder for the register (a temporary one if empty)")
-	fs.BoolVar(&c.once, "once", false, "end after the job, with exit status 0 only if everything went as it should")
+// Command returns the command "demo".
+func Command() *cobra.Command {
+	var d demoConfig
+	c := &cobra.Command{Use: "demo", Short: "Run the whole job on an invented ship, then serve it to look at",
+		Long: "Run the whole job of one separator on an invented ship, through the server's own pages; then serve what " +
+			"came of it.",
+		Args: line.None, Example: "  stillwatch demo\n  stillwatch demo --story watches --once"}
+	fs := c.Flags()
+	fs.StringVar(&d.listen, "listen", "127.0.0.1:8080", "address to listen on; if it is taken, a free port is used")
+	fs.StringVar(&d.data, "data", "", "fresh folder for the register (a temporary one if empty)")
+	fs.BoolVar(&d.once, "once", false, "end after the job, with exit status 0 only if everything went as it should")
 	name := fs.String("story", stories[0].name, "what the crew goes through: separator, or watches (a job over three "+
 		"watches with a test run, then an entry)")
-	if status, done := line.Parse(fs, args, errOut); done {
-		return status
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		i := slices.IndexFunc(stories, func(s story) bool { return s.name == *name })
+		if i < 0 {
+			return fmt.Errorf("unknown story %q; it is separator or watches", *name)
+		}
+		d.story = stories[i]
+		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		defer stop()
+		return demo(ctx, d, c.OutOrStdout(), c.ErrOrStderr())
 	}
-	i := slices.IndexFunc(stories, func(s story) bool { return s.name == *name })
-	if i < 0 {
-		fmt.Fprintf(errOut, "stillwatch: unknown story %q; it is separator or watches\n", *name)
-		return 2
-	}
-	c.story = stories[i]
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	if err := demo(ctx, c, out, errOut); err != nil {
-		fmt.Fprintf(errOut, "stillwatch: %v\n", err)
-		return 1
-	}
-	return 0
+	return c
 }
 
 // demo seeds a register, serves it, drives the job through the pages, and then stays until ctx ends.

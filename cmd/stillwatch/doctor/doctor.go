@@ -8,6 +8,8 @@ import (
 	"net"
 	"time"
 
+	"github.com/spf13/cobra"
+
 	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits/paper"
 )
@@ -46,26 +48,29 @@ type doctor struct {
 	own        func() ([]net.Addr, error) // this machine's addresses
 }
 
-const doctorAbout = `Look at everything that the register needs: data folder, keys, clock, log, certificates, address, papers, copies.
-One line a check: ok, look (works, but see to it) or wrong. Exit status 1 if anything is wrong. It changes nothing and
-may be run beside a server.`
-
-// Run is the command "doctor".
-func Run(args []string, out, errOut io.Writer) int {
+// Command returns the command "doctor".
+func Command() *cobra.Command {
 	d := doctor{now: time.Now(), made: madeAt(), verifyUpTo: longestVerified, lookup: net.DefaultResolver.LookupHost,
 		own: net.InterfaceAddrs}
-	fs := line.NewFlags("doctor", doctorAbout, errOut)
-	fs.StringVar(&d.data, "data", line.DataFolder, "folder that holds the register")
+	c := &cobra.Command{Use: "doctor",
+		Short: "Look at what a register stands on: folder, clock, papers, network, certificates",
+		Long: `Look at everything that the register needs: data folder, keys, clock, log, certificates, address, papers, copies.
+One line a check: ok, look (works, but see to it) or wrong. Exit status 1 if anything is wrong. It changes nothing and
+may be run beside a server.`,
+		Args: line.None, Example: "  stillwatch doctor --data /var/lib/stillwatch --url http://10.0.0.5:8080"}
+	data := line.Data(c)
+	fs := c.Flags()
 	fs.StringVar(&d.url, "url", "", "address that tags carry, as it is given to serve")
 	fs.StringVar(&d.witness, "witness", "", "folder in which serve keeps the newest head of the log")
 	fs.StringVar(&d.backups, "backups", "", "folder in which copies are kept (the one above the data folder if empty)")
-	if status, done := line.Parse(fs, args, errOut); done {
-		return status
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		d.data = *data
+		ctx, stop := line.UntilInterrupt()
+		defer stop()
+		d.examine(ctx)
+		return d.tell(c.OutOrStdout())
 	}
-	ctx, stop := line.UntilInterrupt()
-	defer stop()
-	d.examine(ctx)
-	return d.tell(out)
+	return c
 }
 
 // examine runs every check in turn.
@@ -87,8 +92,8 @@ func (d *doctor) say(g grade, what, do, words string, args ...any) {
 	d.found = append(d.found, finding{g, what, fmt.Sprintf(words, args...), do})
 }
 
-// tell prints one line a check, and returns the exit status.
-func (d *doctor) tell(out io.Writer) int {
+// tell prints one line a check. It returns line.Mistake if anything is wrong.
+func (d *doctor) tell(out io.Writer) error {
 	count := map[grade]int{}
 	for _, f := range d.found {
 		count[f.grade]++
@@ -100,9 +105,9 @@ func (d *doctor) tell(out io.Writer) int {
 	}
 	fmt.Fprintf(out, "%d ok, %d to look at, %d wrong.\n", count[gradeOK], count[gradeLook], count[gradeWrong])
 	if count[gradeWrong] > 0 {
-		return 1
+		return line.Mistake
 	}
-	return 0
+	return nil
 }
 
 // lookAtPaper prints a label in memory: fonts, codes and the PDF itself.

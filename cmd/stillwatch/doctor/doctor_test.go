@@ -108,8 +108,8 @@ func TestDoctorFindsNothingWrongWithARegisterInUse(t *testing.T) {
 		t.Errorf("the register takes no act after the doctor: %v", err)
 	}
 	var out strings.Builder
-	if status := d.tell(&out); status != 0 || strings.Count(out.String(), "\n") != len(d.found)+1 {
-		t.Errorf("tell = %d with\n%s\nwant 0 and one line a check", status, out.String())
+	if err := d.tell(&out); err != nil || strings.Count(out.String(), "\n") != len(d.found)+1 {
+		t.Errorf("tell = %v with\n%s\nwant nil and one line a check", err, out.String())
 	}
 }
 
@@ -182,8 +182,8 @@ func TestDoctorTellsARegisterThatIsDamaged(t *testing.T) {
 	d.examine(t.Context())
 	d.expect(t, "register", gradeWrong, "cannot be read")
 	var out strings.Builder
-	if status := d.tell(&out); status != 1 {
-		t.Errorf("tell = %d, want 1", status)
+	if err := d.tell(&out); err != line.Mistake {
+		t.Errorf("tell = %v, want line.Mistake", err)
 	}
 }
 
@@ -285,11 +285,12 @@ func TestDoctorFindsTheNewestCopy(t *testing.T) {
 
 func TestDoctorCommandGivesAStatus(t *testing.T) {
 	var out, errOut strings.Builder
-	if status := Run([]string{"--data", filepath.Join(t.TempDir(), "nowhere")}, &out, &errOut); status != 1 ||
+	nowhere := filepath.Join(t.TempDir(), "nowhere")
+	if status := line.Run(Command(), []string{"--data", nowhere}, &out, &errOut); status != 1 ||
 		!strings.Contains(out.String(), "wrong  data folder") {
 		t.Errorf("doctor of no folder = %d with\n%s%s\nwant 1 and a line that says so", status, out.String(), errOut.String())
 	}
-	if status := Run([]string{"--nonsense"}, &out, &errOut); status != 1 {
+	if status := line.Run(Command(), []string{"--nonsense"}, &out, &errOut); status != 1 {
 		t.Errorf("doctor --nonsense = %d, want 1", status)
 	}
 }
