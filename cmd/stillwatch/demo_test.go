@@ -19,24 +19,25 @@ func TestDemoGoesAsItShouldAndItsLogVerifies(t *testing.T) {
 		"separator": {"scans tag 2 before tag 1 hangs", "check the lock that she fitted herself",
 			"while the bowl still turns", "before anybody is told", "wants to close with", "closes permit 1"},
 		"watches": {"wants to sign on between the two watches", "before the officer's sanction", "ends the test",
-			"before anybody is told", "wants to close with", "closes permit 1", "countersigns: entry and hot work"},
+			"before anybody is told", "wants to close with", "closes permit 1", "countersigns: entry and hot work",
+			"unreadable", "sign the audit while one tag cannot be read", "signs the audit: 8 tags"},
 	} {
 		t.Run(story, func(t *testing.T) {
 			t.Parallel()
-			demoGoes(t, story, shown)
+			demoGoes(t, story, map[string]int{"separator": 5, "watches": 6}[story], shown)
 		})
 	}
 }
 
-func demoGoes(t *testing.T, story string, shown []string) {
+func demoGoes(t *testing.T, story string, refused int, shown []string) {
 	dir := filepath.Join(t.TempDir(), "demo")
 	args := []string{"demo", "--once", "--story", story, "--listen", "127.0.0.1:0", "--data", dir}
 	var out, errOut bytes.Buffer
 	if got := run(args, &out, &errOut); got != 0 {
 		t.Fatalf("demo --once = %d, want 0:\n%s%s", got, out.String(), errOut.String())
 	}
-	if got := strings.Count(out.String(), "REFUSED: "); got != 5 {
-		t.Errorf("the demo shows %d refusals, want 5:\n%s", got, out.String())
+	if got := strings.Count(out.String(), "REFUSED: "); got != refused {
+		t.Errorf("the demo shows %d refusals, want %d:\n%s", got, refused, out.String())
 	}
 	for _, words := range shown {
 		if !strings.Contains(out.String(), words) {

@@ -48,7 +48,7 @@ type story struct {
 
 var stories = []story{
 	{"separator", 10 * time.Hour, 5, (*Drive).separator},
-	{"watches", watchesDay, 5, (*Drive).Watches},
+	{"watches", watchesDay, 6, (*Drive).Watches},
 }
 
 // separator is the whole job of one separator, then a second permit that stays half-way.
@@ -74,7 +74,7 @@ func Command() *cobra.Command {
 	fs.StringVar(&d.data, "data", "", "fresh folder for the register (a temporary one if empty)")
 	fs.BoolVar(&d.once, "once", false, "end after the job, with exit status 0 only if everything went as it should")
 	name := fs.String("story", stories[0].name, "what the crew goes through: separator, or watches (a job over three "+
-		"watches with a test run, then an entry)")
+		"watches with a sight audit and a test run, then an entry)")
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		i := slices.IndexFunc(stories, func(s story) bool { return s.name == *name })
 		if i < 0 {

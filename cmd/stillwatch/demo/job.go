@@ -56,8 +56,11 @@ func (d *Drive) Prove(id permits.PermitID) {
 			"into": "Sludge tank"})
 	}
 	for _, s := range p.Stored() {
-		d.read(id, s)
+		if s.Check.Stored.Kind != isolation.KindMeasure {
+			d.read(id, s)
+		}
 	}
+	d.measures(id)
 	for _, t := range p.Dead() {
 		d.Act("tove", "tests dead: "+t.Test.Name, path, path+"/dead/"+t.Test.ID,
 			map[string]string{"proved_before": "yes", "dead": "yes", "proved_after": "yes"})
@@ -67,6 +70,22 @@ func (d *Drive) Prove(id permits.PermitID) {
 			map[string]string{"still": "yes", "controls_off": "yes"})
 	}
 	d.Act("tove", "signs the proof", path, path+"/prove", d.SignedBy("tove", nil))
+}
+
+// measures answers every measure of the kinds of work, and has the air tested at each level.
+func (d *Drive) measures(id permits.PermitID) {
+	p, at := d.Permit(id), screens.AtWorkPath(id)
+	for _, m := range p.Measures() {
+		d.Act("tove", "has seen to it: "+m.Check.Name, at, screens.PermitPath(id)+"/measures",
+			map[string]string{"measure": m.Check.ID})
+	}
+	for i, a := range p.Air() {
+		fields := map[string]string{"meter": "G-07", "tested": "yes", "still": "yes"}
+		for _, l := range p.Plan().Air.Limits {
+			fields["gas_"+l.Gas] = screens.Choose(l.Gas == "O2", "20.9", "0")
+		}
+		d.Act("tove", "tests the air, "+a.Level, at, fmt.Sprintf("%s/air/%d", screens.PermitPath(id), i+1), fields)
+	}
 }
 
 // readFirst waits for what must be at rest before a step is fitted, and reads it; on the way the step comes too early.

@@ -11,6 +11,7 @@ import (
 	"net/http/cookiejar"
 	"net/url"
 	"strings"
+	"time"
 
 	"golang.org/x/net/html"
 )
@@ -29,7 +30,21 @@ func NewDemoPerson(base, id, name, pin string) (*demoPerson, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &demoPerson{id: id, name: name, Pin: pin, base: base, client: &http.Client{Jar: jar}}, nil
+	return &demoPerson{id: id, name: name, Pin: pin, base: base, client: &http.Client{Jar: shipTimeJar{jar}}}, nil
+}
+
+// shipTimeJar keeps cookies as a device does whose clock goes with the ship's. The clock of this computer is ahead of
+// it by up to a day and more, and would call a session over before it began; the server itself ends sessions in time.
+type shipTimeJar struct{ *cookiejar.Jar }
+
+// SetCookies keeps each cookie until it is taken back.
+func (j shipTimeJar) SetCookies(u *url.URL, cookies []*http.Cookie) {
+	for _, c := range cookies {
+		if c.Value != "" {
+			c.MaxAge, c.Expires, c.RawExpires = 0, time.Time{}, ""
+		}
+	}
+	j.Jar.SetCookies(u, cookies)
 }
 
 // Answer is a page that came back.

@@ -8,17 +8,29 @@ import (
 	"stillwatch/web/screens"
 )
 
-// watchesDay is how long ago the story of the watches begins.
-const watchesDay = 11 * time.Hour
+// watchesDay is how long ago the story of the watches begins: locks hang for a night and a day before the first watch.
+const watchesDay = 11*time.Hour + night
 
-// Watches is the story of one job over three watches: it is handed over twice, the machine is run for a test under its
-// permit, and everything is proved anew afterwards. A second permit, for an entry, stays half-way. It returns both
-// numbers.
+const night = 26 * time.Hour
+
+// Watches is the story of one job over three watches. The locks hang for a night, because the spare comes by boat, and
+// their tags are audited. The permit is handed over twice, the machine is run for a test under it, and everything is
+// proved anew afterwards. A second permit, for an entry, stays half-way. It returns both numbers.
 func (d *Drive) Watches() (first, second permits.PermitID) {
-	d.say("First watch: Ilse")
+	d.say("The day before: the spare impeller comes by boat")
 	id := d.Request("tove", "SW1-impeller", "Impeller worn: discharge pressure down by a third")
 	d.Authorise("ilse", id, "24")
-	d.fitAll(id)
+	d.FitAll(id)
+	d.Act("aram", "has tags audited daily while work waits for spares", "/audit", "/audit/interval",
+		d.SignedBy("aram", map[string]string{"days": "1"}))
+	d.Clock.Pass(night - time.Hour)
+	d.wait("a night and a day", time.Hour)
+
+	d.say("First watch: Ilse")
+	d.audit(id, "rui")
+	path := screens.PermitPath(id)
+	d.Act("ilse", "extends the authorisation, which ran out in the night", path, path+"/extend",
+		d.SignedBy("ilse", map[string]string{"hours": "24"}))
 	d.prove(id, "ilse")
 	d.signOn(id, "tove", "bao")
 	d.wait("the cover comes off and the impeller out", time.Hour)
@@ -30,7 +42,7 @@ func (d *Drive) Watches() (first, second permits.PermitID) {
 	d.wait("the new impeller goes in and the cover on", 90*time.Minute)
 	d.signOff(id, "bao", "tove")
 	d.testRun(id, "rui")
-	d.fitAll(id)
+	d.FitAll(id)
 	d.prove(id, "rui")
 	d.handOver(id, "rui", "ilse")
 
@@ -54,8 +66,37 @@ func (d *Drive) say(words string) {
 	}
 }
 
-// fitAll fits every lock that does not hang, reads what must be read before, and has each seen.
-func (d *Drive) fitAll(id permits.PermitID) {
+// audit walks past the tags of a permit, by sight only: all are as they were left but one, which cannot be read. It is
+// hung anew and sighted again; nobody signs before.
+func (d *Drive) audit(id permits.PermitID, who string) {
+	codes := d.codes(id)
+	sees := func(l permits.Lock, seen permits.Sight, words string) {
+		fields := map[string]string{"seen": string(seen)}
+		if seen == permits.AsFound {
+			fields["code"] = codes[l.Step.N].Text()
+		} else {
+			fields["words"] = words
+		}
+		d.Act(who, fmt.Sprintf("sights tag %d at %s: %s", l.Step.N, l.Step.Point, seen),
+			"/audit?tag="+screens.TagKey(id, l.Step.N), "/audit/sight", fields)
+	}
+	locks := d.Permit(id).Locks()
+	if d.Err != nil || len(locks) == 0 {
+		return
+	}
+	last := locks[len(locks)-1]
+	for _, l := range locks[:len(locks)-1] {
+		sees(l, permits.AsFound, "")
+	}
+	sees(last, permits.Unreadable, "print washed off by the drain")
+	signed := d.SignedBy(who, map[string]string{"tags": fmt.Sprint(len(locks))})
+	d.refused(who, "wants to sign the audit while one tag cannot be read", "/audit", "/audit", signed)
+	sees(last, permits.AsFound, "")
+	d.Act(who, fmt.Sprintf("signs the audit: %d tags", len(locks)), "/audit", "/audit", signed)
+}
+
+// FitAll fits every lock that does not hang, reads what must be read before, and has each seen.
+func (d *Drive) FitAll(id permits.PermitID) {
 	for d.Err == nil {
 		p := d.Permit(id)
 		l, more := p.NextFit()
