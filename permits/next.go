@@ -65,7 +65,7 @@ func WhatNext(s Setting, p Permit) []Next {
 		out = append(out, p.nextProof(s.At))
 	}
 	if p.Has(KindHandBack) {
-		out = append(out, p.nextWork())
+		out = append(out, p.nextWork(s))
 	}
 	if p.Has(KindEndTest) {
 		out = append(out, p.nextTest())
@@ -212,12 +212,12 @@ func (p Permit) firstRecord(now time.Time) (Kind, Target) {
 	return KindRecordStart, Target{}
 }
 
-// nextWork is what a live permit waits for.
-func (p Permit) nextWork() Next {
+// nextWork is what a live permit waits for. When everybody has signed off it is what the hand back waits for.
+func (p Permit) nextWork(s Setting) Next {
 	n := Next{Who: "people at work", Roles: KindAccept.Roles()}
 	on := len(p.SignedOn())
 	for _, post := range p.Posts() {
-		if _, stands := p.AtPost(post); !stands && (on > 0 || len(p.crew) == 0 || p.postsLeft(Setting{}, "") != nil) {
+		if _, stands := p.AtPost(post); !stands && (on > 0 || len(p.crew) == 0) {
 			return Next{Who: string(post), Roles: anybody, Kind: KindTakePost, At: Target{Post: post},
 				What: "Take the post and sign: " + string(post) + ". Nobody works before."}
 		}
@@ -227,12 +227,18 @@ func (p Permit) nextWork() Next {
 		n.Kind, n.What = KindSignOff, "Work is on; "+people(on)+" signed on. When it ends: sign off, then hand back."
 	case len(p.crew) == 0:
 		n.Kind, n.What = KindSignOn, "Everybody who works signs on before touching anything."
-	case p.postsLeft(Setting{}, "") != nil:
+	case p.detectorsBack("") != nil:
+		n = p.nextPutBack()
+		n.What = "Everybody has signed off. " + n.What
+	case p.postsLeft(s, "") != nil:
 		n.Who, n.Roles, n.Kind = "who stands by", anybody, KindLeavePost
 		n.What = "Everybody has signed off. Stay at the post as long as it asks for; then sign that you leave."
 	default:
 		n.Who, n.Kind = string(Technician), KindHandBack
 		n.What = "Everybody has signed off. Hand back when the work is done, or sign on again."
+		if no := asRefusal(p.noSubBusy(s, "")); no != nil {
+			n.What = "Everybody has signed off. " + no.What + " " + no.Opens
+		}
 	}
 	return n
 }
@@ -254,13 +260,21 @@ func (p Permit) nextStopped() Next {
 	return n
 }
 
-// nextRestore is the lock that comes off next, or the closing.
-func (p Permit) nextRestore() Next {
+// nextPutBack is the first detector that is out of action; the zero Next if none is.
+func (p Permit) nextPutBack() Next {
 	for _, x := range p.inhibited {
 		if x.Back.IsZero() {
 			return Next{Who: string(Officer), Roles: KindPutBack.Roles(), Kind: KindPutBack, At: Target{Step: x.N},
 				What: "Put " + x.What + " back in action, and see it at the panel."}
 		}
+	}
+	return Next{}
+}
+
+// nextRestore is the lock that comes off next, or the closing.
+func (p Permit) nextRestore() Next {
+	if n := p.nextPutBack(); n.Kind != "" {
+		return n
 	}
 	added, due, _ := p.NextAdded()
 	unseen := p.Unseen()

@@ -120,6 +120,10 @@ func TestSubPermitWorksUnderItsParentsLocks(t *testing.T) {
 	r.refuses(parent, tomas, SignOn{Lock: "K7"}, "live")
 	r.must(parent, tomas, SignOn{Lock: "T1"})
 	r.must(parent, tomas, SignOff{LockOff: true})
+	if next := WhatNext(r.setting(ines, HandBack{}), r.permits[parent]); !strings.Contains(next[0].What,
+		"Permit 2, which is live, works under these locks.") {
+		t.Errorf("the parent waits for %q, want it to say that permit 2 is at work", next[0].What)
+	}
 	for _, a := range []PermitAct{HandBack{ToolsBack: 12, GuardsBack: true}, r.asks(parent)} {
 		r.refuses(parent, ines, a, map[Kind]string{KindHandBack: "hand back", KindAskTest: "ask for test"}[a.Kind()])
 	}

@@ -265,16 +265,27 @@ func TestHotWorkHasItsFireWatch(t *testing.T) {
 	r.refuses(id, karim, LeavePost{Post: isolation.FireWatch, Quiet: true}, "post")
 	back := HandBack{ToolsBack: 4, GuardsBack: true}
 	r.refuses(id, ines, back, "hand back")
+	r.waitsFor(id, KindPutBack)
 	r.refuses(id, tomas, PutBack{N: 1}, "put back")
 	r.must(id, tomas, PutBack{N: 1, Tried: true})
+	r.waitsFor(id, KindLeavePost)
 	r.refuses(id, tomas, PutBack{N: 1, Tried: true}, "put back")
 	r.refuses(id, ines, back, "hand back") // the fire watch stands
 	r.at = r.at.Add(30 * time.Minute)
 	r.refuses(id, karim, LeavePost{Post: isolation.FireWatch}, "post")
 	r.must(id, karim, LeavePost{Post: isolation.FireWatch, Quiet: true})
+	r.waitsFor(id, KindHandBack)
 	r.must(id, ines, back)
 	r.takeOff(id)
 	r.must(id, chief, Close{Positions: true, Told: true})
+}
+
+// waitsFor wants an act to be what a permit waits for first.
+func (r *rig) waitsFor(id PermitID, want Kind) {
+	r.tb.Helper()
+	if next := WhatNext(r.setting(vera, Suspend{}), r.permits[id]); len(next) == 0 || next[0].Kind != want {
+		r.tb.Fatalf("permit %d waits for %+v, want %q first", id, next, want)
+	}
 }
 
 // TestHotWorkStartsOnFreshAirOnly lets the test of the air grow old before somebody signs on.

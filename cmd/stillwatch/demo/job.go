@@ -46,6 +46,14 @@ func (d *Drive) isolate(id permits.PermitID) {
 
 // Prove drains, reads and tests, then signs the proof.
 func (d *Drive) Prove(id permits.PermitID) {
+	d.Record(id)
+	d.air(id)
+	path := screens.PermitPath(id)
+	d.Act("tove", "signs the proof", path, path+"/prove", d.SignedBy("tove", nil))
+}
+
+// Record drains, reads and tests everything that the proof needs but the air, and answers the measures.
+func (d *Drive) Record(id permits.PermitID) {
 	p, path := d.Permit(id), screens.PermitPath(id)
 	d.wait("the lines drain, the machine runs down and cools", LongestWait(p))
 	for _, s := range p.Drains() {
@@ -56,11 +64,13 @@ func (d *Drive) Prove(id permits.PermitID) {
 			"into": "Sludge tank"})
 	}
 	for _, s := range p.Stored() {
-		if s.Check.Stored.Kind != isolation.KindMeasure {
-			d.read(id, s)
+		if s.Check.Stored.Kind == isolation.KindMeasure {
+			d.Act("tove", "has seen to it: "+s.Check.Name, screens.AtWorkPath(id), path+"/measures",
+				map[string]string{"measure": s.Check.ID})
+			continue
 		}
+		d.read(id, s)
 	}
-	d.measures(id)
 	for _, t := range p.Dead() {
 		d.Act("tove", "tests dead: "+t.Test.Name, path, path+"/dead/"+t.Test.ID,
 			map[string]string{"proved_before": "yes", "dead": "yes", "proved_after": "yes"})
@@ -69,22 +79,17 @@ func (d *Drive) Prove(id permits.PermitID) {
 		d.Act("tove", "tries to start: nothing moves, controls back to off", path, path+"/start",
 			map[string]string{"still": "yes", "controls_off": "yes"})
 	}
-	d.Act("tove", "signs the proof", path, path+"/prove", d.SignedBy("tove", nil))
 }
 
-// measures answers every measure of the kinds of work, and has the air tested at each level.
-func (d *Drive) measures(id permits.PermitID) {
-	p, at := d.Permit(id), screens.AtWorkPath(id)
-	for _, m := range p.Measures() {
-		d.Act("tove", "has seen to it: "+m.Check.Name, at, screens.PermitPath(id)+"/measures",
-			map[string]string{"measure": m.Check.ID})
-	}
+// air has the air tested at each level, and found right.
+func (d *Drive) air(id permits.PermitID) {
+	p, path := d.Permit(id), screens.PermitPath(id)
 	for i, a := range p.Air() {
 		fields := map[string]string{"meter": "G-07", "tested": "yes", "still": "yes"}
 		for _, l := range p.Plan().Air.Limits {
 			fields["gas_"+l.Gas] = screens.Choose(l.Gas == "O2", "20.9", "0")
 		}
-		d.Act("tove", "tests the air, "+a.Level, at, fmt.Sprintf("%s/air/%d", screens.PermitPath(id), i+1), fields)
+		d.Act("tove", "tests the air, "+a.Level, screens.AtWorkPath(id), fmt.Sprintf("%s/air/%d", path, i+1), fields)
 	}
 }
 

@@ -12,9 +12,9 @@
   };
   let roots = [document];
   if (part) {
-    const titled = [...document.querySelectorAll("form, section, article, details, nav")].filter((e) => {
+    const titled = [...document.querySelectorAll("form, section, article, details, nav, fieldset[aria-label]")].filter((e) => {
       const t = e.querySelector("h1, h2, h3, summary, legend");
-      return shown(e) && t && shown(t) && norm(t.textContent).startsWith(part);
+      return shown(e) && (t && shown(t) && norm(t.textContent).startsWith(part) || (e.ariaLabel || "").startsWith(part));
     });
     roots = titled.filter((e) => !titled.some((o) => o !== e && o.contains(e)));
     if (roots.length !== 1) return { no: roots.length + " parts of the page are headed " + JSON.stringify(part) };
