@@ -124,7 +124,8 @@ func (w *watchAboard) sharedPoint() {
 	first, last := w.begins("SW1-drive", 2), w.begins("SW1-impeller", 2)
 	const breaker = 2
 	l, _ := w.ship.permit(first).Lock(breaker)
-	if other, _ := w.ship.permit(last).Lock(breaker); l.Step.Point != other.Step.Point || l.Step.Kind != isolation.Breaker {
+	other, _ := w.ship.permit(last).Lock(breaker)
+	if l.Step.Point != other.Step.Point || l.Step.Kind != isolation.Breaker {
 		w.t.Fatalf("step %d is %s for one permit and %s for the other, want one breaker", breaker, l.Step.Point,
 			other.Step.Point)
 	}
