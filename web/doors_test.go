@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/web/site"
 )
 
 // openToAll is every route that answers somebody who is not signed in. A new route that is open must be put here by
@@ -173,21 +174,21 @@ func TestEveryAnswerCarriesTheHeaders(t *testing.T) {
 	a := emptyShip(t)
 	for _, path := range []string{"/first-run", "/healthz", "/nowhere", "/permits/1"} {
 		got := a.browser().get(path)
-		for name, want := range map[string]string{"Content-Security-Policy": policy, "X-Content-Type-Options": "nosniff",
+		for name, want := range map[string]string{"Content-Security-Policy": site.Policy, "X-Content-Type-Options": "nosniff",
 			"Referrer-Policy": "same-origin", "Cache-Control": "no-store"} {
 			if got.head.Get(name) != want {
 				t.Errorf("GET %s: %s = %q, want %q", path, name, got.head.Get(name), want)
 			}
 		}
 	}
-	if strings.Contains(policy, "unsafe-inline") || strings.Contains(policy, "'unsafe-eval'") {
+	if strings.Contains(site.Policy, "unsafe-inline") || strings.Contains(site.Policy, "'unsafe-eval'") {
 		t.Error("the policy lets inline script or eval through")
 	}
 }
 
 func TestAssetsNeverChangeUnderTheirAddress(t *testing.T) {
 	a := emptyShip(t)
-	good, err := a.web.assets.url("tag.css")
+	good, err := a.web.assets.URL("tag.css")
 	if err != nil {
 		t.Fatal(err)
 	}

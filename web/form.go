@@ -193,16 +193,3 @@ func (f *form) actID() permits.ActID {
 	}
 	return permits.ActID(id)
 }
-
-// localPath returns the address if it is one of our own pages, else "". Anything that a browser could take for another
-// site is not.
-func localPath(to string) string {
-	if !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.ContainsAny(to, "\\\r\n\t") || len(to) > 500 {
-		return ""
-	}
-	u, err := url.Parse(to)
-	if err != nil || u.Host != "" || u.Scheme != "" {
-		return ""
-	}
-	return to
-}

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/web/site"
 )
 
 // FuzzForms sends any body to any form as somebody who is signed in, from a page and from a script: the answer is a
@@ -85,14 +86,14 @@ func FuzzLocalPath(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, to string) {
-		got := localPath(to)
+		got := site.LocalPath(to)
 		if got == "" {
 			return
 		}
 		req := httptest.NewRequest(http.MethodGet, "http://ship.example/", nil)
 		u, err := req.URL.Parse(got)
 		if err != nil || u.Host != "ship.example" || u.Scheme != "http" {
-			t.Errorf("localPath(%q) = %q leads to %v (%v)", to, got, u, err)
+			t.Errorf("site.LocalPath(%q) = %q leads to %v (%v)", to, got, u, err)
 		}
 	})
 }

@@ -17,6 +17,7 @@ import (
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 	"stillwatch/web/screens"
+	"stillwatch/web/site"
 )
 
 // Keys under which a request carries what was found out at the door.
@@ -76,7 +77,7 @@ func (s *Server) askSignIn(c *gin.Context) error {
 		to := "/sign-in"
 		if len(s.reg.Ship().People) == 0 {
 			to = "/first-run"
-		} else if next := localPath(c.Request.URL.RequestURI()); next != "" && next != "/" {
+		} else if next := site.LocalPath(c.Request.URL.RequestURI()); next != "" && next != "/" {
 			to += "?next=" + url.QueryEscape(next)
 		}
 		c.Redirect(http.StatusSeeOther, to)

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"stillwatch/web/site"
 )
 
 // listen opens the live page's stream and returns its lines.
@@ -95,7 +97,7 @@ func TestStoppingCutsLivePages(t *testing.T) {
 	if err := <-ended; err != nil {
 		t.Errorf("Serve() = %v, want nil", err)
 	}
-	if took := time.Since(began); took > graceS*time.Second/2 {
+	if took := time.Since(began); took > site.GraceS*time.Second/2 {
 		t.Errorf("Serve took %v to stop with a live page open, want less than half of the grace", took)
 	}
 	for lines.Scan() {

@@ -10,6 +10,7 @@ import (
 
 	"stillwatch/permits"
 	"stillwatch/web/screens"
+	"stillwatch/web/site"
 )
 
 // base makes the part that every page carries.
@@ -49,7 +50,7 @@ func (s *Server) paletteChoose(c *gin.Context) error {
 	http.SetCookie(c.Writer, &http.Cookie{Name: paletteCookie, Value: chosen, Path: "/", MaxAge: 365 * 86400,
 		HttpOnly: true,
 		SameSite: http.SameSiteLaxMode}) // no secret: plain and secure pages share it
-	to := localPath(f.text("from"))
+	to := site.LocalPath(f.text("from"))
 	if to == "" {
 		to = "/"
 	}

@@ -5,6 +5,7 @@ import (
 
 	"stillwatch/web/sample"
 	"stillwatch/web/screens"
+	"stillwatch/web/site"
 )
 
 // BenchmarkPage makes pages from what they show: the templates alone.
@@ -13,11 +14,11 @@ func BenchmarkPage(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	assets, err := loadAssets(false)
+	assets, err := site.LoadAssets(false)
 	if err != nil {
 		b.Fatal(err)
 	}
-	s, err := screens.Load(nil, assets.url)
+	s, err := screens.Load(nil, assets.URL)
 	if err != nil {
 		b.Fatal(err)
 	}

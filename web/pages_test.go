@@ -15,6 +15,7 @@ import (
 	"stillwatch/templates"
 	"stillwatch/web/sample"
 	"stillwatch/web/screens"
+	"stillwatch/web/site"
 	"stillwatch/web/static"
 )
 
@@ -30,11 +31,11 @@ func TestEveryTemplateFitsItsPage(t *testing.T) {
 
 func testScreens(t *testing.T) *screens.Set {
 	t.Helper()
-	a, err := loadAssets(false)
+	a, err := site.LoadAssets(false)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := screens.Load(nil, a.url)
+	s, err := screens.Load(nil, a.URL)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,6 +10,7 @@ import (
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 	"stillwatch/web/screens"
+	"stillwatch/web/site"
 )
 
 // drainRecord takes what came out of one section, from the permit's page or from the page of the drain's tag.
@@ -30,7 +31,7 @@ func (s *Server) drainRecord(c *gin.Context) error {
 		}}
 	d := doing{form: "drain:" + section, permit: id, act: act, done: "Recorded. The verdict stands with the section.",
 		then: screens.PermitPath(id) + "#f-drain-" + screens.Slug(section), again: s.permitAgain}
-	if from := localPath(f.text("from")); strings.HasPrefix(strings.ToUpper(from), "/T/") {
+	if from := site.LocalPath(f.text("from")); strings.HasPrefix(strings.ToUpper(from), "/T/") {
 		code := from[len("/T/"):]
 		d.then, d.again = screens.TagPath(code), func(c *gin.Context, b screens.Back) error { return s.tagAgain(c, code, b) }
 	}

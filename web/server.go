@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -18,6 +17,7 @@ import (
 	"stillwatch/isolation/proved"
 	"stillwatch/permits/register"
 	"stillwatch/web/screens"
+	"stillwatch/web/site"
 )
 
 // Config is what the pages must be told from outside. The zero value serves on loopback names only.
@@ -50,7 +50,7 @@ type Server struct {
 	sessions *scs.SessionManager
 	files    chan struct{} // holds one for each file that is being read
 	screens  *screens.Set
-	assets   *assets
+	assets   *site.Assets
 	plans    madeOnce[string, proved.Plan]
 	streams  context.Context // ends when the server stops; live pages hang on it
 	endAll   context.CancelFunc
@@ -69,14 +69,14 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	s.plans.room = plansKept
 	s.streams, s.endAll = context.WithCancel(context.Background())
 	var err error
-	if s.assets, err = loadAssets(c.Dev); err != nil {
+	if s.assets, err = site.LoadAssets(c.Dev); err != nil {
 		return nil, fmt.Errorf("load assets: %w", err)
 	}
 	var live fs.FS
 	if c.Dev {
 		live = os.DirFS("templates")
 	}
-	if s.screens, err = screens.Load(live, s.assets.url); err != nil {
+	if s.screens, err = screens.Load(live, s.assets.URL); err != nil {
 		return nil, fmt.Errorf("load templates: %w", err)
 	}
 	s.sessions = s.newSessions()
@@ -89,6 +89,14 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	}
 	s.handler = s.guarded(engine)
 	return s, nil
+}
+
+// assetShow answers for one asset.
+func (s *Server) assetShow(c *gin.Context) error {
+	if !s.assets.Answer(c.Writer, c.Request, c.Param("hash"), c.Param("name")) {
+		return notThere("There is no such file.", "")
+	}
+	return nil
 }
 
 // Handler returns the whole site, doors included.
@@ -112,34 +120,8 @@ func (s *Server) engine() (*gin.Engine, error) {
 	return e, nil
 }
 
-// graceS is how long running requests may take to end after the server was told to stop, seconds.
-const graceS = 8
-
 // Serve answers on l until ctx ends, then stops listening, cuts the live pages, lets running requests finish, and
 // returns. The error is nil after a stop that was asked for.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
-	srv := &http.Server{
-		Handler:           s.Handler(),
-		ReadHeaderTimeout: 5 * time.Second,
-		ReadTimeout:       30 * time.Second,
-		WriteTimeout:      60 * time.Second,
-		IdleTimeout:       120 * time.Second,
-		MaxHeaderBytes:    64 << 10,
-		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
-	}
-	srv.RegisterOnShutdown(s.endAll)
-	stopped := make(chan error, 1)
-	go func() {
-		<-ctx.Done()
-		grace, cancel := context.WithTimeout(context.Background(), graceS*time.Second)
-		defer cancel()
-		stopped <- srv.Shutdown(grace)
-	}()
-	if err := srv.Serve(l); !errors.Is(err, http.ErrServerClosed) {
-		return fmt.Errorf("serve: %w", err)
-	}
-	if err := <-stopped; err != nil {
-		return fmt.Errorf("stop serving: %w", err)
-	}
-	return nil
+	return site.Serve(ctx, l, site.Serving{Handler: s.Handler(), Logger: s.log, OnStop: s.endAll})
 }

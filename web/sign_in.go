@@ -12,6 +12,7 @@ import (
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 	"stillwatch/web/screens"
+	"stillwatch/web/site"
 )
 
 func (s *Server) signInShow(c *gin.Context) error {
@@ -25,9 +26,9 @@ func (s *Server) signInShow(c *gin.Context) error {
 func (s *Server) signInAgain(c *gin.Context, status int, b screens.Back) error {
 	page := screens.SignInPage{Frame: s.base(c, "Sign in", ""), Demo: s.cfg.DemoPINs, Trust: s.cfg.Trust != nil}
 	page.Back = b
-	page.Next = localPath(c.Query("next"))
+	page.Next = site.LocalPath(c.Query("next"))
 	if b.Form != "" {
-		page.Next = localPath(b.Values.Get("next"))
+		page.Next = site.LocalPath(b.Values.Get("next"))
 	}
 	chosen := page.TypedOr("sign-in", "person", string(s.onlyOne(c, page.Crew)))
 	for _, p := range page.Crew {
@@ -59,7 +60,7 @@ func (s *Server) signIn(c *gin.Context) error {
 	if err := s.keepSession(c, e.By, e.N); err != nil {
 		return err
 	}
-	to := localPath(f.text("next"))
+	to := site.LocalPath(f.text("next"))
 	if to == "" {
 		to = "/"
 	}

@@ -106,7 +106,7 @@ func notUnderstood(typed string) string {
 		return ""
 	}
 	c, _, err := program().Find(words)
-	if err != nil || c.HasSubCommands() && c.HasParent() {
+	if err != nil || c.HasSubCommands() && c.HasParent() && !c.HasLocalFlags() {
 		return "there is no such command"
 	}
 	for _, f := range flagPattern.FindAllStringSubmatch(typed, -1) {

@@ -11,6 +11,8 @@ import (
 	"stillwatch/cmd/stillwatch/demo"
 	"stillwatch/cmd/stillwatch/doctor"
 	"stillwatch/cmd/stillwatch/line"
+	"stillwatch/cmd/stillwatch/ship"
+	"stillwatch/cmd/stillwatch/shore"
 )
 
 // program returns every command. A command's RunE returns nil, an error to be told (exit status 1), or a line.Status.
@@ -29,7 +31,8 @@ Each flag --name may also be given as STILLWATCH_NAME in the environment.`,
   stillwatch plan --plant plant.yaml --job S1-bowl`,
 	}
 	return line.Group(c, demo.Command(), serveCommand(), planCommand(), drainCommand(), calc.Command(), plantCommand(),
-		logCommand(), keyCommand(), rescueCommand(), backupCommand(), restoreCommand(), tlsCommand(), doctor.Command(),
+		logCommand(), keyCommand(), rescueCommand(), backupCommand(), restoreCommand(), ship.Command(), shore.Command(),
+		tlsCommand(), doctor.Command(),
 		unitCommand(), pagesCommand(), versionCommand())
 }
 

@@ -2,13 +2,9 @@ package main
 
 import (
 	"crypto/tls"
-	"errors"
 	"fmt"
-	"io/fs"
 	"log/slog"
 	"net"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -75,9 +71,9 @@ type certificate func(now time.Time) (*tls.Certificate, error)
 // certificateFor finds the certificate that the flags ask for, and has it once, so that what is wrong is told at start.
 func certificateFor(c serveConfig, hosts []string, logger *slog.Logger) (certificate, *authority.Authority, error) {
 	if c.cert != "" {
-		files := &certificateFiles{cert: c.cert, key: c.certKey, log: logger}
-		_, err := files.at(time.Now())
-		return files.at, nil, err
+		files := authority.NewFiles(c.cert, c.certKey, logger)
+		_, err := files.At(time.Now())
+		return files.At, nil, err
 	}
 	dir := line.AuthorityFolder(c.data)
 	root, err := authority.Open(dir)
@@ -127,63 +123,4 @@ func (o *ownCertificate) at(now time.Time) (*tls.Certificate, error) {
 	o.log.Info("server certificate made", "hosts", strings.Join(o.hosts, " "), "until",
 		made.Leaf.NotAfter.Format(time.DateOnly))
 	return o.made, nil
-}
-
-// lookEvery is how often the files of a certificate are looked at for a newer one.
-const lookEvery = time.Minute
-
-// certificateFiles is a certificate from elsewhere. A renewed one is taken without a restart; one that cannot be read
-// is told in the log, and the one before stays.
-type certificateFiles struct {
-	cert, key string
-	log       *slog.Logger
-
-	mu     sync.Mutex
-	looked time.Time
-	since  time.Time // when the files that were read were written
-	read   *tls.Certificate
-}
-
-func (f *certificateFiles) at(now time.Time) (*tls.Certificate, error) {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	if f.read != nil && now.Sub(f.looked) < lookEvery {
-		return f.read, nil
-	}
-	f.looked = now
-	written, err := lastWritten(f.cert, f.key)
-	if err == nil && f.read != nil && written.Equal(f.since) {
-		return f.read, nil
-	}
-	if err == nil {
-		var pair tls.Certificate
-		if pair, err = tls.LoadX509KeyPair(f.cert, f.key); err == nil {
-			f.read, f.since = &pair, written
-			return f.read, nil
-		}
-	}
-	err = fmt.Errorf("read the certificate %s: %w", filepath.Base(f.cert), err)
-	if f.read == nil {
-		return nil, err
-	}
-	f.log.Error("the renewed certificate was not taken; the one before stays", "err", err)
-	return f.read, nil
-}
-
-// lastWritten returns when the younger of two files was written.
-func lastWritten(files ...string) (time.Time, error) {
-	var last time.Time
-	for _, name := range files {
-		info, err := os.Stat(name)
-		if errors.Is(err, fs.ErrNotExist) {
-			return last, fmt.Errorf("%s is not there", name)
-		}
-		if err != nil {
-			return last, err
-		}
-		if info.ModTime().After(last) {
-			last = info.ModTime()
-		}
-	}
-	return last, nil
 }

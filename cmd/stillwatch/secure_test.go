@@ -70,29 +70,29 @@ func TestOwnCertificateIsMadeAnewBeforeItEnds(t *testing.T) {
 func TestRenewedCertificateIsTakenWithoutARestart(t *testing.T) {
 	dir := t.TempDir()
 	root := testAuthority(t, dir, "127.0.0.1")
-	files := &certificateFiles{cert: filepath.Join(dir, "server.pem"), key: filepath.Join(dir, "server.key"),
-		log: slog.New(slog.DiscardHandler)}
-	if _, err := files.at(time.Now()); err == nil || !strings.Contains(err.Error(), "is not there") {
+	chain, key := filepath.Join(dir, "server.pem"), filepath.Join(dir, "server.key")
+	files := authority.NewFiles(chain, key, slog.New(slog.DiscardHandler))
+	if _, err := files.At(time.Now()); err == nil || !strings.Contains(err.Error(), "is not there") {
 		t.Fatalf("at() without files = %v, want that they are not there", err)
 	}
 	now := time.Now()
-	first := writePair(t, root, files.cert, files.key)
+	first := writePair(t, root, chain, key)
 	shows := func(want *tls.Certificate, when string) {
 		t.Helper()
-		now = now.Add(2 * lookEvery)
-		got, err := files.at(now)
+		now = now.Add(2 * time.Minute)
+		got, err := files.At(now)
 		if err != nil || string(got.Certificate[0]) != string(want.Certificate[0]) {
 			t.Errorf("%s the server shows another certificate, or %v", when, err)
 		}
 	}
 	shows(first, "at start")
-	if err := os.WriteFile(files.cert, []byte("half a certifi"), 0o600); err != nil {
+	if err := os.WriteFile(chain, []byte("half a certifi"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	touch(t, files.cert, now.Add(time.Hour))
+	touch(t, chain, now.Add(time.Hour))
 	shows(first, "while the new one is half written")
-	second := writePair(t, root, files.cert, files.key)
-	touch(t, files.cert, now.Add(2*time.Hour))
+	second := writePair(t, root, chain, key)
+	touch(t, chain, now.Add(2*time.Hour))
 	shows(second, "after the renewal")
 }
 

@@ -17,6 +17,7 @@ import (
 
 	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/permits/register"
+	"stillwatch/permits/shore/sender"
 	"stillwatch/web"
 )
 
@@ -32,6 +33,7 @@ type serveConfig struct {
 	certKey     string
 	metricsOpen bool   // the network may read /metrics too
 	witness     string // folder in which the newest head is kept
+	shore       string // address to which the log is sent; "": nowhere
 	proxies     string // addresses or ranges of proxies whose word counts, by commas
 }
 
@@ -52,6 +54,8 @@ func (c *serveConfig) flags(of *cobra.Command) {
 	fs.StringVar(&c.certKey, "cert-key", "", "file of that certificate's key (PEM)")
 	fs.StringVar(&c.witness, "witness", "", "folder on another disk in which the newest head of the log is kept, so that "+
 		"an older copy of the register is known for what it is")
+	fs.StringVar(&c.shore, "shore", "", "address of the shore, https://HOST, to which the log goes whenever there is a "+
+		"link (first: stillwatch ship enrol)")
 	fs.StringVar(&c.proxies, "trusted-proxy", "", "addresses or ranges (10.0.0.0/24) of proxies that tell the true "+
 		"address of whoever asks, separated by commas; without it no such header is believed")
 	fs.BoolVar(&c.metricsOpen, "metrics-open", false, "let the whole network read /metrics, not this computer alone")
@@ -103,6 +107,11 @@ func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, o
 	logger *slog.Logger) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
+	sent, err := sendAshore(ctx, c.shore, reg, logger)
+	if err != nil {
+		return err
+	}
+	defer func() { stop(); <-sent }()
 	l, err := net.Listen("tcp", c.listen)
 	if err != nil {
 		return fmt.Errorf("listen on %s: %w", c.listen, err)
@@ -142,6 +151,23 @@ func serveRegister(ctx context.Context, c serveConfig, reg *register.Register, o
 		fmt.Fprintf(out, "First run: open %s/first-run and type the code %s\n", base, cfg.FirstRunCode)
 	}
 	return serveAll(ctx, sides)
+}
+
+// sendAshore sends the log to a shore until ctx ends; the channel is closed when it has ended. Without an address
+// there is nothing to send.
+func sendAshore(ctx context.Context, address string, reg *register.Register,
+	logger *slog.Logger) (<-chan struct{}, error) {
+	ended := make(chan struct{})
+	if address == "" {
+		close(ended)
+		return ended, nil
+	}
+	s, err := sender.New(ctx, reg, address, sender.Options{Logger: logger})
+	if err != nil {
+		return nil, err
+	}
+	go func() { defer close(ended); s.Run(ctx) }()
+	return ended, nil
 }
 
 // firstRunCode draws the code that the first page of an empty register asks for: 50 random bits in base 32.

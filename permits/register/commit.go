@@ -133,35 +133,54 @@ func (r *Register) signHead(p *frontier, at time.Time) (Head, error) {
 
 // rows turns the batch into rows, but for the head, and puts its leaves into the tree.
 func (b *batch) rows(tree *frontier) (store.Commit, error) {
-	c := store.Commit{From: tree.size, Codes: b.codes, PINs: b.pins}
-	last := map[permits.PermitID]int{}
+	m := newRowMaker(tree)
+	m.c.Codes, m.c.PINs = b.codes, b.pins
 	for _, w := range b.all {
-		if w.entry.N != tree.size {
-			return c, fmt.Errorf("entry %d was decided where entry %d should be", w.entry.N, tree.size)
-		}
-		stored, err := tree.add(tlog.RecordHash(w.body))
-		if err != nil {
-			return c, fmt.Errorf("hash entry %d: %w", w.entry.N, err)
-		}
-		c.Entries = append(c.Entries, store.EntryRow{N: w.entry.N, Body: w.body})
-		c.Tree = append(c.Tree, store.TreeRow{N: w.entry.N, Hashes: pack(stored)})
-		c.Index = append(c.Index, indexRow(w.entry))
-		for _, point := range permits.Touches(w.entry, w.after).Points {
-			c.Points = append(c.Points, store.PointRow{Point: string(point), N: w.entry.N})
-		}
-		id := w.after.ID()
-		if id == 0 {
-			continue
-		}
-		row := permitRow(w.after, w.entry.N)
-		if i, ok := last[id]; ok {
-			c.Permits[i] = row
-		} else {
-			last[id] = len(c.Permits)
-			c.Permits = append(c.Permits, row)
+		if err := m.put(w.entry, w.body, w.after); err != nil {
+			return m.c, err
 		}
 	}
-	return c, nil
+	return m.c, nil
+}
+
+// rowMaker makes rows of entries and puts their leaves into a tree.
+type rowMaker struct {
+	c    store.Commit
+	tree *frontier
+	last map[permits.PermitID]int // place of each permit's row
+}
+
+func newRowMaker(tree *frontier) *rowMaker {
+	return &rowMaker{c: store.Commit{From: tree.size}, tree: tree, last: map[permits.PermitID]int{}}
+}
+
+// put makes the rows of the next entry; after is its permit after it.
+func (m *rowMaker) put(e permits.Entry, body []byte, after permits.Permit) error {
+	if e.N != m.tree.size {
+		return fmt.Errorf("entry %d was decided where entry %d should be", e.N, m.tree.size)
+	}
+	stored, err := m.tree.add(tlog.RecordHash(body))
+	if err != nil {
+		return fmt.Errorf("hash entry %d: %w", e.N, err)
+	}
+	m.c.Entries = append(m.c.Entries, store.EntryRow{N: e.N, Body: body})
+	m.c.Tree = append(m.c.Tree, store.TreeRow{N: e.N, Hashes: pack(stored)})
+	m.c.Index = append(m.c.Index, indexRow(e))
+	for _, point := range permits.Touches(e, after).Points {
+		m.c.Points = append(m.c.Points, store.PointRow{Point: string(point), N: e.N})
+	}
+	id := after.ID()
+	if id == 0 {
+		return nil
+	}
+	row := permitRow(after, e.N)
+	if i, ok := m.last[id]; ok {
+		m.c.Permits[i] = row
+	} else {
+		m.last[id] = len(m.c.Permits)
+		m.c.Permits = append(m.c.Permits, row)
+	}
+	return nil
 }
 
 // uses returns the rows of uses that the batch changes.

@@ -2,7 +2,6 @@ package register
 
 import (
 	"context"
-	"slices"
 
 	"stillwatch/isolation"
 	"stillwatch/permits"
@@ -31,6 +30,6 @@ func (r *Register) Entries(ctx context.Context, q EntryQuery) ([]permits.Entry, 
 
 func (q EntryQuery) search() store.EntrySearch {
 	return store.EntrySearch{Permit: int64(q.Permit), Point: string(q.Point), Person: string(q.Person),
-		Kind: string(q.Kind), Rare: slices.Contains(shapesShip, q.Kind), Before: q.Before, After: q.After,
+		Kind: string(q.Kind), Rare: Shapes(q.Kind), Before: q.Before, After: q.After,
 		Limit: limit(q.Limit, 100, 1000)}
 }

@@ -79,7 +79,23 @@ func export(v store.View, out *bufio.Writer) error {
 	if err != nil {
 		return err
 	}
-	top, err := json.Marshal(exportTop{exportFormat, row.Note})
+	return exportRows(row.Note, out, func(take func(store.EntryRow, store.TreeRow) error) error {
+		return v.EachRecord(func(e store.EntryRow, t store.TreeRow, _ store.IndexRow) error { return take(e, t) })
+	})
+}
+
+// ExportRows writes a log that is kept elsewhere than in a data folder: its signed head, and its entries with their
+// hashes as each passes them.
+func ExportRows(head string, w io.Writer, each func(func(store.EntryRow, store.TreeRow) error) error) error {
+	out := bufio.NewWriterSize(w, 1<<16)
+	if err := exportRows(head, out, each); err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+func exportRows(head string, out *bufio.Writer, each func(func(store.EntryRow, store.TreeRow) error) error) error {
+	top, err := json.Marshal(exportTop{exportFormat, head})
 	if err != nil {
 		return err
 	}
@@ -87,7 +103,7 @@ func export(v store.View, out *bufio.Writer) error {
 		return err
 	}
 	var line []byte
-	return v.EachRecord(func(e store.EntryRow, t store.TreeRow, _ store.IndexRow) error {
+	return each(func(e store.EntryRow, t store.TreeRow) error {
 		line = appendLine(line[:0], e.N, t.Hashes, e.Body)
 		_, err := out.Write(line)
 		return err

@@ -30,8 +30,13 @@ type shipKey struct {
 	public   string // note verifier key
 }
 
-// makeKey draws a key and writes it where only the owner can read it.
+// makeKey draws the key of a data folder.
 func makeKey(dir string, random io.Reader) error {
+	return makeKeyFile(filepath.Join(dir, keyFile), random)
+}
+
+// makeKeyFile draws a key and writes it where only the owner can read it.
+func makeKeyFile(path string, random io.Reader) error {
 	var mark [4]byte
 	if _, err := io.ReadFull(random, mark[:]); err != nil {
 		return fmt.Errorf("draw the ship's key: %w", err)
@@ -40,12 +45,14 @@ func makeKey(dir string, random io.Reader) error {
 	if err != nil {
 		return fmt.Errorf("draw the ship's key: %w", err)
 	}
-	return writeSecret(filepath.Join(dir, keyFile), []byte(private+"\n"+public+"\n"))
+	return writeSecret(path, []byte(private+"\n"+public+"\n"))
 }
 
-// readKey reads the ship's key, and tries it.
-func readKey(dir string) (shipKey, error) {
-	text, err := os.ReadFile(filepath.Join(dir, keyFile))
+// readKey reads the key of a data folder, and tries it.
+func readKey(dir string) (shipKey, error) { return readKeyFile(filepath.Join(dir, keyFile)) }
+
+func readKeyFile(path string) (shipKey, error) {
+	text, err := os.ReadFile(path)
 	if err != nil {
 		return shipKey{}, fmt.Errorf("read the ship's key: %w", err)
 	}

@@ -68,8 +68,17 @@ func readHead(v store.View, k shipKey) (size int64, root [32]byte, note []byte, 
 	return size, hash, []byte(row.Note), nil
 }
 
+// Tables are what a log's state is read from without reading the whole log.
+type Tables interface {
+	EachOfKinds(kinds []string, f func(store.EntryRow) error) error // in the order of the log
+	EachOfOpenPermits(f func(store.EntryRow) error) error           // permit by permit, but for refusals
+	EachUse(f func(store.UseRow)) error
+	Ends(size int64, anew string) (store.Ends, error)
+	Hashes(n int64) (store.TreeRow, error) // stored with an entry
+}
+
 // load folds what concerns the ship, then the open permits.
-func (s *state) load(v store.View, size int64) error {
+func (s *state) load(v Tables, size int64) error {
 	err := v.EachOfKinds(texts(shapesShip), decoded(func(e permits.Entry) error { s.applyShip(e); return nil }))
 	if err != nil {
 		return err

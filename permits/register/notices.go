@@ -22,11 +22,13 @@ const (
 	NoticeTables  NoticeKind = "tables"
 	NoticeLost    NoticeKind = "lost"
 	NoticeWitness NoticeKind = "witness"
+	NoticeShore   NoticeKind = "shore"
 )
 
 // NoticeKinds returns every kind of notice.
 func NoticeKinds() []NoticeKind {
-	return []NoticeKind{NoticePIN, NoticeClock, NoticeDisk, NoticeBackup, NoticeTables, NoticeLost, NoticeWitness}
+	return []NoticeKind{NoticePIN, NoticeClock, NoticeDisk, NoticeBackup, NoticeTables, NoticeLost, NoticeWitness,
+		NoticeShore}
 }
 
 // Notice is something that the officer of the watch must be told.
@@ -36,6 +38,19 @@ type Notice struct {
 	Words string
 	Do    string // what is to be done about it
 	Head  Head   // that the log once had; of NoticeLost
+}
+
+// TellShore makes a notice of what the shore says against the log; no words: there is nothing any more.
+func (r *Register) TellShore(words, do string) {
+	if words == "" {
+		r.shoreTrouble.Store(nil)
+		return
+	}
+	n := &Notice{Kind: NoticeShore, Since: r.now().UTC(), Words: words, Do: do}
+	if old := r.shoreTrouble.Load(); old != nil && old.Words == words {
+		n.Since = old.Since
+	}
+	r.shoreTrouble.Store(n)
 }
 
 // backupAge is how old the last backup may be before the officer is told.
@@ -66,7 +81,7 @@ func (r *Register) Notices(ctx context.Context) []Notice {
 	if n, ok := r.lostNotice(); ok {
 		out = append(out, n)
 	}
-	for _, n := range []*Notice{r.differs.Load(), r.witnessTrouble.Load()} {
+	for _, n := range []*Notice{r.differs.Load(), r.witnessTrouble.Load(), r.shoreTrouble.Load()} {
 		if n != nil {
 			out = append(out, *n)
 		}

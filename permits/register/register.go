@@ -63,6 +63,7 @@ type Register struct {
 
 	lost           atomic.Pointer[Contradiction] // a head that the log contradicts; nil: none is known
 	witnessTrouble atomic.Pointer[Notice]
+	shoreTrouble   atomic.Pointer[Notice] // what the shore says against the log; nil: nothing
 
 	stopLooking context.CancelFunc // ends keepLookingOver
 	looked      chan struct{}      // closed when that has ended; nil before

@@ -3,6 +3,7 @@ package register
 import (
 	"fmt"
 	"maps"
+	"slices"
 	"time"
 
 	"stillwatch/isolation"
@@ -180,3 +181,6 @@ var shapesShip = []permits.Kind{
 	permits.KindAcceptLoss, permits.KindReleaseOwner, permits.KindHearRelease, permits.KindSignAudit,
 	permits.KindSetAuditEvery, permits.KindInspectPlan, permits.KindDeclareEmergency, permits.KindEndEmergency,
 }
+
+// Shapes reports whether an entry of this kind must be read again to know the ship.
+func Shapes(k permits.Kind) bool { return slices.Contains(shapesShip, k) }

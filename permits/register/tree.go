@@ -74,8 +74,13 @@ func recordOf(index int64) (n int64, place int) {
 	return (m+1)<<level - 1, level
 }
 
-// storedTree reads stored hashes from the database.
-type storedTree struct{ store.View }
+// hashTable holds the hashes that are stored with each entry.
+type hashTable interface {
+	Hashes(n int64) (store.TreeRow, error)
+}
+
+// storedTree reads stored hashes from a database.
+type storedTree struct{ hashTable }
 
 // ReadHashes returns stored hashes by index.
 func (t storedTree) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
@@ -96,7 +101,7 @@ func (t storedTree) ReadHashes(indexes []int64) ([]tlog.Hash, error) {
 }
 
 // readFrontier reads the frontier of a tree of this size.
-func readFrontier(v store.View, size int64) (frontier, error) {
+func readFrontier(v hashTable, size int64) (frontier, error) {
 	p := frontier{size: size}
 	for level := range 63 {
 		if size>>level&1 == 0 {

@@ -1,0 +1,128 @@
+package office
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"runtime/debug"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"stillwatch/permits/shore"
+	"stillwatch/web/site"
+)
+
+// Config is what the site must be told from outside. The zero value serves on loopback names only.
+type Config struct {
+	Hosts   []string // names by which the site may be asked, without port; loopback names always may
+	Secure  bool     // served over TLS, by itself or by a balancer before it: cookies go over TLS only
+	Version string
+	Logger  *slog.Logger
+	Now     func() time.Time
+}
+
+// Server answers for one shore. Any number of them may stand behind a balancer. Make it with New.
+type Server struct {
+	shore   *shore.Shore
+	cfg     Config
+	log     *slog.Logger
+	now     func() time.Time
+	bodies  chan struct{} // holds one for each segment that is in memory
+	handler http.Handler
+}
+
+// segmentsAtOnce is how many segments one process has in memory: each is a megabyte or two, 64 at most.
+const segmentsAtOnce = 8
+
+// New makes the site over an open shore.
+func New(s *shore.Shore, c Config) (*Server, error) {
+	o := &Server{shore: s, cfg: c, log: c.Logger, now: c.Now, bodies: make(chan struct{}, segmentsAtOnce)}
+	if o.log == nil {
+		o.log = slog.New(slog.DiscardHandler)
+	}
+	if o.now == nil {
+		o.now = time.Now
+	}
+	gin.SetMode(gin.ReleaseMode)
+	e := gin.New()
+	e.HandleMethodNotAllowed = true
+	e.ContextWithFallback = true
+	if err := e.SetTrustedProxies(nil); err != nil {
+		return nil, err
+	}
+	for _, r := range o.routes() {
+		e.Handle(r.method, r.path, o.answer(r))
+	}
+	o.handler = o.knownHost(site.Headers(site.OwnForms(e)))
+	return o, nil
+}
+
+// Handler returns the whole site, doors included.
+func (o *Server) Handler() http.Handler { return o.handler }
+
+// Ships send over links of some kilobytes a second.
+const slowLink = 10 * time.Minute
+
+// Serve answers on l until ctx ends, then lets running requests finish.
+func (o *Server) Serve(ctx context.Context, l net.Listener) error {
+	return site.Serve(ctx, l, site.Serving{Handler: o.handler, Logger: o.log, ReadTimeout: slowLink,
+		WriteTimeout: slowLink})
+}
+
+// knownHost refuses to answer under a name that nobody gave to the program.
+func (o *Server) knownHost(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		host := r.Host
+		if h, _, err := net.SplitHostPort(host); err == nil {
+			host = h
+		}
+		host = strings.Trim(host, "[]")
+		ip := net.ParseIP(host)
+		known := host == "localhost" || ip != nil && ip.IsLoopback() ||
+			slices.ContainsFunc(o.cfg.Hosts, func(h string) bool { return strings.EqualFold(h, host) })
+		if !known {
+			http.Error(w, "This program is not known by the name in the address.", http.StatusMisdirectedRequest)
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// answer wraps a route: it runs the handler, answers what comes back, and writes one line of log.
+func (o *Server) answer(r route) gin.HandlerFunc {
+	return func(c *gin.Context) {
+		began := time.Now()
+		err := o.run(c, r)
+		if err != nil && !(errors.Is(err, context.Canceled) && c.Request.Context().Err() != nil) {
+			r.door.sayError(o, c, err)
+		}
+		o.log.Info("answered", "method", r.method, "route", r.path, "status", c.Writer.Status(), "ms",
+			time.Since(began).Milliseconds())
+	}
+}
+
+// run runs a handler; a panic comes back as an error.
+func (o *Server) run(c *gin.Context, r route) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
+		}
+	}()
+	return r.door.open(o, c, r)
+}
+
+// health answers a balancer.
+func (o *Server) health(c *gin.Context) error {
+	if err := o.shore.Answers(c.Request.Context()); err != nil {
+		c.String(http.StatusServiceUnavailable, "The database does not answer.\n")
+		return nil
+	}
+	c.String(http.StatusOK, "ok\n")
+	return nil
+}
