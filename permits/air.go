@@ -101,7 +101,7 @@ func (a RecordAir) decide(_ Setting, p Permit) (outcome, error) {
 			"A meter that was not tried shows nothing that can be relied on.")
 	case !a.Still && len(p.Inside()) == 0:
 		return outcome{}, refuse(gate, "Stop the ventilation, wait, and test again.",
-			"Before anybody is in, the air is tested with the ventilation stopped (A.1050(27), 7.3).")
+			"Before anybody is in, the air is tested with the ventilation stopped.") // A.1050(27), 7.3
 	}
 	return outcome{to: afterReading(p, found), found: []isolation.Finding{found}}, nil
 }

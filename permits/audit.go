@@ -206,9 +206,14 @@ func AuditOpen(s Setting) *Refusal {
 	}
 	saw := false
 	for _, d := range due {
-		if d.Seen(s.At) {
+		switch {
+		case d.Seen(s.At):
 			saw = saw || d.Holding.Sighted.By == s.Actor().ID
-		} else if s.At.Sub(d.Hung.At) > auditWalk {
+		case s.At.Sub(d.Hung.At) <= auditWalk:
+		case !d.Unreadable.IsZero():
+			return refuse(gate, "Print it again, hang it, and sight it again.", "Tag %d of permit %d (%s) cannot be read.",
+				d.Step, d.Permit, d.Point)
+		default:
 			return refuse(gate, "Go there, look, and record what you see.", "Tag %d of permit %d (%s) has not been sighted "+
 				"in the last %d h.", d.Step, d.Permit, d.Point, int(auditWalk.Hours()))
 		}

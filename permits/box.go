@@ -131,7 +131,7 @@ func (a SignOn) hangs(s Setting, p Permit) error {
 // boxIsFree refuses what needs the keys while somebody's own lock hangs on the group box.
 func (p Permit) boxIsFree(s Setting, gate string) error {
 	for _, a := range p.OwnLocks() {
-		return refuse(gate, "Its owner takes it off; if they can't come, the chief engineer may release it.",
+		return refuse(gate, "Its owner takes it off. If the owner cannot come, the chief engineer may release it.",
 			"Lock %s of %s still hangs on the group box.", a.Padlock, s.name(a.Person))
 	}
 	return nil
@@ -168,7 +168,7 @@ func (a TakeOwnLock) gate(s Setting, p Permit) error {
 	case own.Off.IsZero():
 		return refuse(gate, "Sign off, and take it off then.", "%s is still signed on.", s.name(a.Person))
 	case who.ID != a.Person && !own.Released:
-		return refuse(gate, "Its owner takes it off; if they can't come, the chief engineer may release it.",
+		return refuse(gate, "Its owner takes it off. If the owner cannot come, the chief engineer may release it.",
 			"Lock %s is the lock of %s, not of %s.", own.Padlock, s.name(a.Person), who)
 	}
 	return nil

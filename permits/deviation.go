@@ -92,7 +92,7 @@ func (a AcceptDeviation) heatGate(s Setting, p Permit) error {
 	i := p.storedIndex(a.Check)
 	switch {
 	case a.Section != "":
-		return invalid("check", "A deviation is on a section or on a heat, one at a time.")
+		return invalid("check", "Accept one thing at a time: a section, or a heat.")
 	case i < 0:
 		return noSuch(gateDeviation, "stored energy", a.Check)
 	}

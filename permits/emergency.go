@@ -173,7 +173,7 @@ func (CountOut) aim(_ Permit, at Target) PermitAct { return CountOut{Person: at.
 func (a CountOut) gate(s Setting, p Permit) error {
 	const gate = "count out"
 	if s.Ship.Emergency.IsZero() {
-		return refuse(gate, "Each signs off for himself.", "No emergency is declared.")
+		return refuse(gate, "Each signs off with their own PIN.", "No emergency is declared.")
 	}
 	if !slices.Contains(p.SignedOn(), a.Person) {
 		return refuse(gate, "", "%s is not signed on to permit %d.", s.name(a.Person), p.id)

@@ -84,10 +84,10 @@ func (a GoIn) decide(s Setting, p Permit) (outcome, error) {
 	}
 	switch {
 	case len(a.People)+len(p.Inside()) < 2:
-		return outcome{}, refuse(gate, "Two go in together.", "Nobody goes in alone (MSC.581(110), second hand).")
+		return outcome{}, refuse(gate, "Two go in together.", "Nobody goes in alone.") // MSC.581(110), second hand
 	case !a.Meters:
 		return outcome{}, refuse(gate, "Give each a gas meter and see it switched on.",
-			"It is not said that each wears a gas meter.")
+			"It is not confirmed that each wears a gas meter.")
 	}
 	return outcome{to: p.state}, nil
 }
@@ -141,7 +141,7 @@ func (a ComeOut) decide(s Setting, p Permit) (outcome, error) {
 		case !slices.Contains(p.Inside(), id):
 			return outcome{}, invalid("people", "%s is not inside.", s.name(id))
 		case id != s.Actor().ID && !p.countsOut(s.Actor()):
-			return outcome{}, refuse("come out", "The attendant records it.", "%s may record only himself as out.", s.Actor())
+			return outcome{}, refuse("come out", "The attendant records it.", "%s may record nobody else as out.", s.Actor())
 		}
 	}
 	return outcome{to: p.state}, nil

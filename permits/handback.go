@@ -55,7 +55,7 @@ func (p Permit) nobodyOn(s Setting, gate string) error {
 	for i, id := range on {
 		names[i] = s.name(id)
 	}
-	return refuse(gate, "Each signs off for himself.", "Still signed on: %s.", strings.Join(names, ", "))
+	return refuse(gate, "Each signs off with their own PIN.", "Still signed on: %s.", strings.Join(names, ", "))
 }
 
 func (HandBack) apply(e Entry, p *Permit) {

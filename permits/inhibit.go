@@ -99,8 +99,8 @@ func (a PutBack) gate(_ Setting, p Permit) error {
 
 func (a PutBack) decide(_ Setting, p Permit) (outcome, error) {
 	if !a.Tried {
-		return outcome{}, refuse("put back", "Look at the panel, then say so.", "It is not said that the panel shows it in "+
-			"action.")
+		return outcome{}, refuse("put back", "Look at the panel, then confirm it.", "It is not confirmed that the panel "+
+			"shows it in action.")
 	}
 	return outcome{to: p.state}, nil
 }

@@ -33,7 +33,7 @@ func (AnswerUnproved) gate(s Setting, p Permit) error {
 	}
 	switch {
 	case len(p.Plan().Unproved) == 0:
-		return refuse(gate, "", "The plan lists nothing that it does not prove.")
+		return refuse(gate, "", "The plan leaves nothing unproved: nobody needs to answer for it.")
 	case !p.answered.IsZero():
 		return refuse(gate, "", "%s has answered for it already.", s.name(p.answered.By))
 	case p.hasSigned(s.Actor().ID, KindAuthorise):

@@ -31,7 +31,7 @@ var hashPattern = regexp.MustCompile(`^[0-9a-f]{64}$`)
 
 func (a AcceptLoss) decideShip(s Setting) error {
 	if a.Size <= s.Ship.LostUpTo || !hashPattern.MatchString(a.Hash) {
-		return refuse("accept loss", "", "No head is known of which entries would be lost.")
+		return refuse("accept loss", "", "No newer copy of the log is known, so no entry is lost.")
 	}
 	return words("words", a.Words, 10, 500)
 }

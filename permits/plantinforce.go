@@ -41,7 +41,7 @@ func (a AdoptPlant) decideShip(Setting) error {
 		return &Refusal{Kind: Invalid, Gate: "adopt plant", Field: "file", What: err.Error(), cause: err}
 	}
 	if p.SHA256 != a.SHA256 {
-		return invalid("file", "The plant file's hash does not fit its text.")
+		return invalid("file", "The plant file's hash does not fit its text. Choose the file again.")
 	}
 	return nil
 }
@@ -74,7 +74,7 @@ func (a AdoptRules) decideShip(Setting) error {
 		return &Refusal{Kind: Invalid, Gate: "adopt rules", Field: "file", What: err.Error(), cause: err}
 	}
 	if r.SHA256 != a.SHA256 {
-		return invalid("file", "The rules file's hash does not fit its text.")
+		return invalid("file", "The rules file's hash does not fit its text. Choose the file again.")
 	}
 	return nil
 }

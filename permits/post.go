@@ -118,7 +118,7 @@ func (a LeavePost) gate(s Setting, p Permit) error {
 func (a LeavePost) decide(_ Setting, p Permit) (outcome, error) {
 	if a.Post == isolation.FireWatch && !p.watchEnds().IsZero() && !a.Quiet {
 		return outcome{}, refuse("post", "Put it out and call the bridge. Leave when all is cold.",
-			"It is not said that nothing glows or smoulders.")
+			"It is not confirmed that nothing glows or smoulders.")
 	}
 	return outcome{to: p.state}, nil
 }

@@ -86,8 +86,8 @@ func (a ReleaseOwner) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "absent owner"
 	if !(a.Verified && a.Tried && a.WillTell) {
 		return outcome{}, refuse(gate, "Do and confirm all three.",
-			"Another may take the locks off only if the owner is verified not to be aboard or not to be able to come, "+
-				"it was tried to tell them, and they will be told before they resume work.")
+			"Another takes the locks off on three conditions: it was verified that the owner cannot come; it was tried to "+
+				"tell them; they will be told before they resume work.")
 	}
 	if s.Judge.Edition < releaseEdition {
 		return outcome{to: p.state}, words("words", a.Words, 10, 1000)

@@ -73,7 +73,7 @@ func ownLock(s Setting, l Lock, gate string) error {
 	if l.Owner == s.Actor().ID || l.Released {
 		return nil
 	}
-	return refuse(gate, "Its owner takes it off; if the owner is not aboard, the chief engineer may release it.",
+	return refuse(gate, "Its owner takes it off. If the owner cannot come, the chief engineer may release it.",
 		"Lock %d is the lock of %s, not of %s.", l.Step.N, s.name(l.Owner), s.Actor())
 }
 

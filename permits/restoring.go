@@ -99,7 +99,7 @@ func addedFirst(p Permit, l Lock) error {
 		return nil
 	}
 	return refuse("remove lock", "Do it and sign it, on the permit's page or on the walk.",
-		"%s %d (%s) must stay: first: %s", strings.ToUpper(l.Thing()[:1])+l.Thing()[1:], l.Step.N, l.Step.Point, a.sentence())
+		"%s %d (%s) must stay. First: %s", strings.ToUpper(l.Thing()[:1])+l.Thing()[1:], l.Step.N, l.Step.Point, a.sentence())
 }
 
 // sentence says what is to be done, and why.
