@@ -86,7 +86,8 @@ func (a AskTest) decide(s Setting, p Permit) (outcome, error) {
 	}
 	if err := proof.Lifted(s.Plant, p.Plan(), a.Lifting); err != nil {
 		return outcome{}, &Refusal{Kind: Refused, Gate: gate, Field: "run", What: "What would come off for the test " +
-			"cannot be proved: " + err.Error() + ".", Opens: "Choose what is to run again: it will be computed anew.", cause: err}
+			"cannot be proved: " + err.Error() + ".", Opens: "Choose what is to run again: it will be computed anew.",
+			cause: err}
 	}
 	return outcome{to: Testing}, p.sharesNone(s, gate, a.Steps)
 }
