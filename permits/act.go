@@ -104,6 +104,7 @@ var acts = []actRow{
 	row[RecordPassing](), row[RecordRepair](), row[SignIn](), row[SignOut](), row[RefusedPIN](), row[RefusedAct](),
 	row[HearRelease](), row[AdoptEdition](), row[PutClockRight](), row[AcceptLoss](),
 	row[SignAudit](), row[SetAuditEvery](), row[InspectPlan](), row[DeclareEmergency](), row[EndEmergency](),
+	row[AllowScreen](), row[EndScreen](),
 }
 
 func actOf(kind Kind) (actRow, bool) {

@@ -27,6 +27,7 @@ type Ship struct {
 	Audited      Audited                // the last audit of the tags that was signed
 	Inspected    map[string]Inspection  // the last inspection of the plan of each job
 	Emergency    Emergency              // declared and not ended
+	Screens      []BoardScreen          // that may show the board, in the order in which they were allowed
 }
 
 // PINSet says when and by whom a person's PIN was set.

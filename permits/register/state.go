@@ -180,6 +180,7 @@ var shapesShip = []permits.Kind{
 	permits.KindHangLabels, permits.KindRecordPassing, permits.KindRecordRepair, permits.KindAdoptEdition,
 	permits.KindAcceptLoss, permits.KindReleaseOwner, permits.KindHearRelease, permits.KindSignAudit,
 	permits.KindSetAuditEvery, permits.KindInspectPlan, permits.KindDeclareEmergency, permits.KindEndEmergency,
+	permits.KindAllowScreen, permits.KindEndScreen,
 }
 
 // Shapes reports whether an entry of this kind must be read again to know the ship.
