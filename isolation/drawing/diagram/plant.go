@@ -99,15 +99,24 @@ type part struct {
 
 // part takes the links that touch some nodes, and the sources at their other ends as roots.
 func (g *graph) part(p *isolation.Plant, nodes []int) part {
+	return g.cutOut(p, nodes, func(v int) bool { return g.nodes[v].Kind == isolation.Source })
+}
+
+// cutOut takes the links that touch some nodes. What feeds them, and is at the other end of one, becomes a root.
+func (g *graph) cutOut(p *isolation.Plant, nodes []int, feeds func(int) bool) part {
 	m := part{nodes: append([]int(nil), nodes...)}
 	local := make(map[int]int, len(nodes))
 	for i, v := range nodes {
 		local[v] = i
 	}
+	belongs := func(v int) bool {
+		_, ok := local[v]
+		return ok && !feeds(v)
+	}
 	for i := range p.Links {
 		a, okA := g.at[p.Links[i].A]
 		b, okB := g.at[p.Links[i].B]
-		if !okA || !okB || a == b || !(g.belongs(local, a) || g.belongs(local, b)) {
+		if !okA || !okB || a == b || !(belongs(a) || belongs(b)) {
 			continue
 		}
 		var ends [2]int
@@ -126,12 +135,6 @@ func (g *graph) part(p *isolation.Plant, nodes []int) part {
 	}
 	m.n = len(m.nodes)
 	return m
-}
-
-// belongs reports whether a node is one of a part's own, not a source that feeds it.
-func (g *graph) belongs(local map[int]int, v int) bool {
-	_, ok := local[v]
-	return ok && g.nodes[v].Kind != isolation.Source
 }
 
 // piece draws one part with the sources that feed it, and returns its width.
@@ -167,37 +170,38 @@ func (l *laid) course(ends [2]int, e int) []Point {
 // link has a small arrow at its end.
 func (b *board) edge(course []Point, style Style, oneWay bool) {
 	const stub = 12.5 // beyond the widest label, so that slanting lines keep off the words
-	last := len(course) - 1
-	dir := 1.0
-	if course[0].X > course[last].X {
-		dir = -1
-	}
-	pts := []Point{course[0]}
-	for i, p := range course {
-		if i > 0 {
-			pts = append(pts, Point{p.X - stub*dir, p.Y})
-		}
-		if i < last {
-			pts = append(pts, Point{p.X + stub*dir, p.Y})
-		}
-	}
-	b.add(Polyline{append(pts, course[last]), style})
+	b.add(Polyline{bent(course, stub), style})
 	if oneWay {
-		x, y := course[last].X-half*dir, course[last].Y
+		dir, end := 1.0, course[len(course)-1]
+		if course[0].X > end.X {
+			dir = -1
+		}
+		x, y := end.X-half*dir, end.Y
 		b.poly(Solid, x, y, x-2*dir, y-1, x-2*dir, y+1)
 	}
 }
 
-// node draws a node with its id and name.
-func (b *board) node(n *isolation.Node, at Point) {
-	pos := n.Normal
-	if pos == "" && (n.Kind.IsMoved()) {
-		pos = n.Kind.Passing()
-		if n.Kind == isolation.Opening {
-			pos = isolation.Closed
+// bent returns a course that is level for a stub on both sides of each of its places.
+func bent(course []Point, stub float64) []Point {
+	last := len(course) - 1
+	if course[0].X > course[last].X {
+		stub = -stub
+	}
+	pts := []Point{course[0]}
+	for i, p := range course {
+		if i > 0 {
+			pts = append(pts, Point{p.X - stub, p.Y})
+		}
+		if i < last {
+			pts = append(pts, Point{p.X + stub, p.Y})
 		}
 	}
-	b.symbol(n.Kind, pos, at.X, at.Y)
+	return append(pts, course[last])
+}
+
+// node draws a node with its id and name.
+func (b *board) node(n *isolation.Node, at Point) {
+	b.symbol(n.Kind, restsAt(n), at.X, at.Y)
 	const width = 24.0
 	b.text(Point{at.X, at.Y + 5}, 2.4, Middle, Strong, shorten(string(n.ID), face{2.4, true}, width))
 	y := at.Y + 7.1
@@ -205,4 +209,16 @@ func (b *board) node(n *isolation.Node, at Point) {
 		b.text(Point{at.X, y}, 1.7, Middle, Words, line)
 		y += 2
 	}
+}
+
+// restsAt returns the position in which a node stands when nothing holds it.
+func restsAt(n *isolation.Node) isolation.Position {
+	pos := n.Normal
+	if pos == "" && (n.Kind.IsMoved()) {
+		pos = n.Kind.Passing()
+		if n.Kind == isolation.Opening {
+			pos = isolation.Closed
+		}
+	}
+	return pos
 }

@@ -22,6 +22,8 @@ const (
 	Work                  // box of what is opened
 	Zone                  // shading of the isolated part
 	Hatch                 // strokes at the edge of the isolated part
+	Flood                 // broad shading along the isolated part
+	Shore                 // the edge of that shading
 	Faint                 // line that is only there for the eye
 	Alarm                 // path that cannot be cut: heavy and dashed
 	Words                 // ordinary words
@@ -63,6 +65,8 @@ var looks = [styleCount]Look{
 	Work:     {Class: "dg-work", Fill: "#ffffff", Stroke: "#1d5a91", Width: 0.8},
 	Zone:     {Class: "dg-zone", Fill: "#e4eef7", Gray: true},
 	Hatch:    {Class: "dg-hatch", Stroke: "#7fa6c9", Width: 0.25, Gray: true},
+	Flood:    {Class: "dg-flood", Stroke: "#e4eef7", Width: mimicBand, Gray: true},
+	Shore:    {Class: "dg-shore", Stroke: "#7fa6c9", Width: mimicBand + 1, Gray: true},
 	Faint:    {Class: "dg-faint", Stroke: "#6b7885", Width: 0.25, Gray: true},
 	Alarm:    {Class: "dg-alarm", Stroke: "#b3181f", Width: 1.0, Dash: 2.4},
 	Words:    {Class: "dg-words", Fill: "#14202b"},
@@ -84,6 +88,8 @@ var night = [styleCount][2]string{
 	Work:     {"#10161c", "#7db8ec"},
 	Zone:     {"#16273a", ""},
 	Hatch:    {"", "#41658a"},
+	Flood:    {"", "#16273a"},
+	Shore:    {"", "#41658a"},
 	Faint:    {"", "#8593a0"},
 	Alarm:    {"", "#ff7b7b"},
 	Words:    {"#dfe6ec", ""},
