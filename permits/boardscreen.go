@@ -99,39 +99,3 @@ func (a EndScreen) decideShip(s Setting) error {
 func (a EndScreen) applyShip(_ Entry, ship *Ship) {
 	ship.Screens = slices.DeleteFunc(slices.Clone(ship.Screens), func(b BoardScreen) bool { return b.Name == a.Name })
 }
-
-// Isolation is how far the isolation of a permit stands at a moment: what a picture of the plant may shade.
-type Isolation string
-
-// How far it can stand. Only Isolated says that nothing can come to the work, and it says so because a proof was signed and
-// nothing recorded since speaks against it.
-const (
-	NotIsolated   Isolation = "not isolated"
-	PartlyLocked  Isolation = "partly locked"
-	LockedOnly    Isolation = "locked, not proved"
-	Isolated      Isolation = "isolated and proved"
-	IsolationLost Isolation = "isolation lost"
-)
-
-// IsolationOf returns how far the isolation of a permit stands. A permit that works under another one's locks has
-// none of its own: it has no locks.
-func IsolationOf(s Setting, p Permit) Isolation {
-	on, wrong := 0, false
-	for _, l := range p.locks {
-		if l.IsOn() {
-			on++
-			wrong = wrong || l.Wrong != ""
-		}
-	}
-	switch {
-	case on == 0:
-		return NotIsolated
-	case wrong || len(p.PassingPoints(s.Ship)) > 0:
-		return IsolationLost
-	case on < len(p.locks):
-		return PartlyLocked
-	case p.state == Live && s.Distrust == "":
-		return Isolated
-	}
-	return LockedOnly
-}

@@ -32,7 +32,7 @@ func TestEveryRouteHasItsDoor(t *testing.T) {
 		":section", "none", ":check", "none", ":test", "none", ":n", "0", ":hash", "x", "*name", "app.css")
 	for _, r := range j.a.web.routes() {
 		name := r.Method + " " + r.Path
-		if r.Path == "/events" || r.Path == "/sign-out" {
+		if strings.HasSuffix(r.Path, "/events") || r.Path == "/sign-out" {
 			continue // the one never ends, the other ends the session; both have tests of their own
 		}
 		path := fill.Replace(r.Path)
@@ -120,7 +120,7 @@ func TestReadingChangesNothing(t *testing.T) {
 	fill := strings.NewReplacer("/permits/:id", "/permits/1", "/points/:id", "/points/V1", ":code", code, ":n", "0",
 		":hash", "x", "*name", "app.css")
 	for _, r := range j.a.web.routes() {
-		if r.Method == get && r.Path != "/events" {
+		if r.Method == get && !strings.HasSuffix(r.Path, "/events") {
 			j.tech.get(fill.Replace(r.Path) + "?act_id=0123456789abcdef&pin=1&position=open")
 		}
 	}

@@ -19,20 +19,20 @@ const (
 	catchUpMost = 200 // entries told again after a break; a page that missed more asks for itself anew once
 )
 
+// greeting begins every stream: the browser comes back 3 s after a break.
+const greeting = ": listening\nretry: 3000\n\n"
+
 // events tells a page what has been written to the log, one event an entry: its number as the event's id, and which
 // permit it concerns. After a break the browser says the last number that it heard, and is told what came since.
 // Nothing that somebody could not see on the log page is told.
 func (s *Server) events(c *gin.Context) error {
 	entries, cancel := s.reg.Subscribe()
 	defer cancel()
-	w := &stream{c: c, rc: http.NewResponseController(c.Writer)}
-	if err := w.rc.SetReadDeadline(time.Time{}); err != nil { // the deadline for reading a request would end the stream
-		return fmt.Errorf("open a live page: %w", err)
+	w, err := openStream(c)
+	if err != nil {
+		return err
 	}
-	c.Header("Content-Type", "text/event-stream")
-	c.Header("X-Accel-Buffering", "no")
-	c.Status(http.StatusOK)
-	if err := w.say(": listening\nretry: 3000\n\n"); err != nil {
+	if w.say(greeting) != nil {
 		return nil // the page has gone
 	}
 	last := s.catchUp(c, w)
@@ -46,7 +46,7 @@ func (s *Server) events(c *gin.Context) error {
 		case <-s.streams.Done():
 			return nil
 		case <-tick.C:
-			err = w.say(": still here\n\n")
+			err = w.beat(s.reg.Head().Size)
 		case e, open := <-entries:
 			if !open {
 				return nil // too slow: the browser connects again and catches up
@@ -86,6 +86,22 @@ type stream struct {
 	c  *gin.Context
 	rc *http.ResponseController
 }
+
+// openStream begins to answer with events.
+func openStream(c *gin.Context) (*stream, error) {
+	w := &stream{c: c, rc: http.NewResponseController(c.Writer)}
+	if err := w.rc.SetReadDeadline(time.Time{}); err != nil { // the deadline for reading a request would end the stream
+		return nil, fmt.Errorf("open a live page: %w", err)
+	}
+	c.Header("Content-Type", "text/event-stream")
+	c.Header("X-Accel-Buffering", "no")
+	c.Status(http.StatusOK)
+	return w, nil
+}
+
+// beat tells that the line is up and how many entries the log has. It is an event: of a comment a page hears nothing,
+// and a line that has died without a word looks open for minutes.
+func (w *stream) beat(size int64) error { return w.say(fmt.Sprintf("event: beat\ndata: %d\n\n", size)) }
 
 func (w *stream) say(text string) error {
 	if err := w.rc.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {

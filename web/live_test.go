@@ -16,7 +16,12 @@ import (
 // listen opens the live page's stream and returns its lines.
 func listen(t *testing.T, ctx context.Context, c *browser, base, last string) *bufio.Scanner {
 	t.Helper()
-	req, err := http.NewRequestWithContext(ctx, http.MethodGet, base+"/events", nil)
+	return listenAt(t, ctx, c, base+"/events", last)
+}
+
+func listenAt(t *testing.T, ctx context.Context, c *browser, address, last string) *bufio.Scanner {
+	t.Helper()
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, address, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,21 +13,26 @@ import (
 	"stillwatch/web/site"
 )
 
-// base makes the part that every page carries.
-func (s *Server) base(c *gin.Context, title, tab string) screens.Frame {
-	ship := s.reg.Ship()
+// frame makes what of that part is the same for everybody.
+func (s *Server) frame() screens.Frame {
 	head := s.reg.Head()
-	b := screens.Frame{Title: title, Tab: tab, Path: c.Request.URL.RequestURI(), Me: me(c), Palette: paletteOf(c.Request),
-		Clock: s.now(),
-		Done:  s.takeDone(c), Head: screens.HeadLine{Size: head.Size, Short: screens.ShortHash(head.Hash)},
-		Version: s.cfg.Version}
-	if c.Request.Method != http.MethodGet {
-		b.Path = "/"
-	}
-	for _, p := range ship.People {
+	b := screens.Frame{Clock: s.now(), Head: screens.HeadLine{Size: head.Size, Short: screens.ShortHash(head.Hash)},
+		Version: s.cfg.Version, Palette: screens.Palettes[0]}
+	for _, p := range s.reg.Ship().People {
 		b.Crew = append(b.Crew, p)
 	}
 	screens.SortPeople(b.Crew)
+	return b
+}
+
+// base makes the part that every page carries.
+func (s *Server) base(c *gin.Context, title, tab string) screens.Frame {
+	b := s.frame()
+	b.Title, b.Tab, b.Path, b.Me, b.Palette, b.Done = title, tab, c.Request.URL.RequestURI(), me(c), paletteOf(c.Request),
+		s.takeDone(c)
+	if c.Request.Method != http.MethodGet {
+		b.Path = "/"
+	}
 	return b
 }
 

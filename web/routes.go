@@ -126,6 +126,7 @@ const (
 //	POST /T/:code/sight                  seen, words, how
 //	POST /audit/interval                 days, signer, pin
 //	POST /inspections                    job, with (one or more), words, wrong, signer, pin
+//	POST /screens                        name, signer, pin; at /screens/end: name, signer, pin
 //	POST /plant                          file, signer, pin
 //	POST /rules                          file, signer, pin
 func (s *Server) routes() []route {
@@ -277,6 +278,12 @@ func (s *Server) routes() []route {
 		{get, "/plant/rules", signedIn, 0, s.rulesFile},
 
 		{get, "/events", signedIn, 0, s.events},
+		{get, "/screens", signedIn, 0, s.screensList},
+		{post, "/screens", crewOnly, 0, s.screenAllow},
+		{post, "/screens/end", crewOnly, 0, s.screenEnd},
+		{get, "/screen", anybodyAtAll, 0, s.screenShow}, // these three are for a board screen or whoever is signed in
+		{get, "/screen/now", anybodyAtAll, 0, s.screenNow},
+		{get, "/screen/events", anybodyAtAll, 0, s.screenEvents},
 		{get, "/healthz", anybodyAtAll, 0, s.health},
 		{get, "/metrics", anybodyAtAll, 0, s.metricsShow},
 		{get, "/trust", anybodyAtAll, 0, s.trustShow},

@@ -52,6 +52,7 @@ type Server struct {
 	screens  *screens.Set
 	assets   *site.Assets
 	plans    madeOnce[string, proved.Plan]
+	board    madeBoard
 	streams  context.Context // ends when the server stops; live pages hang on it
 	endAll   context.CancelFunc
 	handler  http.Handler

@@ -109,11 +109,15 @@ func (s *Server) person(c *gin.Context) permits.Person {
 		s.forget(c)
 		return permits.Person{}
 	}
-	if now.Sub(seen).Abs() > seenEvery {
+	if now.Sub(seen).Abs() > seenEvery && c.GetHeader(byItself) == "" {
 		s.putNumber(ctx, keySeen, now.Unix())
 	}
 	return p
 }
+
+// byItself is sent by a page's script that asks without anybody touching the page. It is no use of the session: a page
+// that follows the register would keep a person signed in on a device that everybody has left.
+const byItself = "Stillwatch-By-Itself"
 
 // forget ends the session on this device.
 func (s *Server) forget(c *gin.Context) {

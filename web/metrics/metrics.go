@@ -4,6 +4,7 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -41,8 +42,8 @@ type Metrics struct {
 	live    prometheus.Gauge
 }
 
-// liveRoute is the route whose answers last as long as a page is open.
-const liveRoute = "/events"
+// liveRoutes are the routes whose answers last as long as a page is open.
+var liveRoutes = []string{"/events", "/screen/events"}
 
 // buckets are the upper ends of the histogram, seconds: fine where a scan should lie, coarse where a plan is made.
 var buckets = []float64{.001, .0025, .005, .01, .025, .05, .1, .25, .5, 1, 2.5, 10}
@@ -111,7 +112,7 @@ func (m *Metrics) Begin(method, route string) (end func(status int)) {
 	if method == "" {
 		method = "any"
 	}
-	if route == liveRoute {
+	if slices.Contains(liveRoutes, route) {
 		m.live.Inc()
 		return func(int) { m.live.Dec() }
 	}

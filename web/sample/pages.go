@@ -191,6 +191,18 @@ func cannedLists(s *Ship) []Page {
 			return page
 		}},
 		{"board", "board_show", func(b screens.Frame) any { return s.board(b) }},
+		{"screen", "board_screen", func(b screens.Frame) any { return s.boardScreen(b) }},
+		{"screen-empty", "board_screen", func(b screens.Frame) any {
+			b.Me, b.Screen = permits.Person{}, "Bridge"
+			page := screens.BoardScreenOf(permits.Setting{At: b.Clock}, nil)
+			page.Frame = b
+			return page
+		}},
+		{"screens", "board_screens", func(b screens.Frame) any {
+			b.Me = CannedCrew[0]
+			return screens.BoardScreensPage{Frame: b, May: true, Lines: []permits.BoardScreen{{Name: "Bridge",
+				Allowed: permits.Mark{By: "aram", At: b.Clock}}}}
+		}},
 		{"handover", "handover_show", func(b screens.Frame) any {
 			return screens.HandoverOf(b, s.Setting(b.Me), s.Open())
 		}},

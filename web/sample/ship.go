@@ -257,6 +257,21 @@ func (s *Ship) board(b screens.Frame) screens.BoardPage {
 	return page
 }
 
+// boardScreen is the board as it hangs on the bridge.
+func (s *Ship) boardScreen(b screens.Frame) screens.BoardScreenPage {
+	var refused []permits.Entry
+	for _, e := range slices.Backward(s.log) {
+		if e.Kind == permits.KindRefusedAct {
+			refused = append(refused, e)
+		}
+	}
+	page := screens.BoardScreenOf(later(s.Setting(permits.Person{}), 9*time.Hour), refused)
+	b.Me, b.Screen, b.Clock = permits.Person{}, "Bridge", page.Made
+	page.Frame, page.Size = b, b.Head.Size
+	page.Passing = []screens.PassingLine{{Point: "S1-Q1", Words: s.Ship.Passing["S1-Q1"]}}
+	return page
+}
+
 // lines returns the newest n entries of a canned log in words; 0: all.
 func (s *Ship) lines(n int) []screens.EntryLine {
 	tell := &screens.Teller{Ctx: context.Background(), Ship: s.Ship, Permit: func(_ context.Context,

@@ -54,7 +54,7 @@ type postView struct {
 
 // ViewAtWork makes the page; a permit without measures, air and posts has an empty one.
 func ViewAtWork(b Frame, set permits.Setting, p permits.Permit) AtWorkPage {
-	page := AtWorkPage{Frame: b, P: p, Alarms: permits.Alarms(set, p), Kinds: p.Plan().WorkRows(), Measures: p.Measures(),
+	page := AtWorkPage{Frame: b, P: p, Alarms: AlarmsOf(set, p), Kinds: p.Plan().WorkRows(), Measures: p.Measures(),
 		Detectors: p.Inhibited(), set: set}
 	page.Path, page.Live = AtWorkPath(p.ID()), true
 	for _, m := range page.Measures {

@@ -92,11 +92,20 @@ type PassingLine struct {
 var groupOrder = []string{string(permits.Officer), string(permits.Master), string(permits.Technician), "second person",
 	"person in charge of the work", string(permits.ChiefEngineer), "people at work"}
 
+// AlarmsOf returns the alarms of a permit with their times as the clock on the ship shows them.
+func AlarmsOf(set permits.Setting, p permits.Permit) []permits.Alarm {
+	out := permits.Alarms(set, p)
+	for i := range out {
+		out[i].What, out[i].Do = ShipTime(out[i].What, set.At), ShipTime(out[i].Do, set.At)
+	}
+	return out
+}
+
 // BoardAlarms returns the alarms of all open permits.
 func BoardAlarms(set permits.Setting, open []permits.Permit) []boardAlarm {
 	var out []boardAlarm
 	for _, p := range open {
-		for _, a := range permits.Alarms(set, p) {
+		for _, a := range AlarmsOf(set, p) {
 			out = append(out, boardAlarm{a, p.Plan().MachineName + ": " + p.Plan().Title})
 		}
 	}
@@ -206,7 +215,7 @@ func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPag
 			continue
 		}
 		l := handoverLine{boardLine: boardLineOf(p, nextViews(set, p), set.At), InHand: b.Name(p.InHand()),
-			Unchecked: len(p.Unchecked()), Alarms: permits.Alarms(set, p), Running: waitViews(p.EarliestOpen(set.At), set.At)}
+			Unchecked: len(p.Unchecked()), Alarms: AlarmsOf(set, p), Running: waitViews(p.EarliestOpen(set.At), set.At)}
 		l.Offer, l.Offered = p.Offered()
 		l.Mine = p.InHand() == b.Me.ID && !l.Offered
 		l.ForMe = l.Offered && l.Offer.To == b.Me.ID

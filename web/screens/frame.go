@@ -30,6 +30,7 @@ type Frame struct {
 	Head    HeadLine
 	Version string
 	Live    bool   // the page shows what changes, and listens
+	Screen  string // the name of the board screen that it is; "": an ordinary page
 	Sought  string // what was typed into the code field, when it was refused
 	Back    Back
 	Crew    []permits.Person // everybody on the books, in order

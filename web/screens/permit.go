@@ -55,7 +55,7 @@ func ViewPermit(set permits.Setting, p permits.Permit) PermitView {
 	if !p.Until().IsZero() {
 		v.Left = p.Until().Sub(set.At).Seconds()
 	}
-	v.Alarms, v.Passing = permits.Alarms(set, p), p.PassingPoints(set.Ship)
+	v.Alarms, v.Passing = AlarmsOf(set, p), p.PassingPoints(set.Ship)
 	v.Next = nextViews(set, p)
 	v.Master = slices.ContainsFunc(v.Next, func(n nextView) bool { return n.Kind == permits.KindCountersign })
 	v.WorkTurn = WorkTurn(p, set.By)

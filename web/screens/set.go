@@ -24,6 +24,8 @@ type Set struct {
 // Pages shows each with canned data.
 var Pages = map[string]any{
 	"audit_show":       AuditPage{},
+	"board_screen":     BoardScreenPage{},
+	"board_screens":    BoardScreensPage{},
 	"board_show":       BoardPage{},
 	"emergency_show":   EmergencyPage{},
 	"handover_show":    HandoverPage{},

@@ -119,7 +119,7 @@ func padlockPrefix(p permits.Permit, who permits.PersonID) string {
 func ViewTag(set permits.Setting, p permits.Permit, step int) TagView {
 	v := viewUse(set, p, permits.UseOfTag(set, p, step))
 	v.ID, v.State, v.Machine, v.Job, v.Until = p.ID(), p.State(), p.Plan().MachineName, p.Plan().Title, p.Until()
-	v.Alarms = permits.Alarms(set, p)
+	v.Alarms = AlarmsOf(set, p)
 	v.MaySign, v.MayRecord = set.By.IsCompetent(), set.By.Has(permits.KindRecordDrain.Roles()...)
 	v.MayFindWrong = permits.Offers(set, p, permits.KindFindWrong, permits.Target{Step: step})
 	v.MaySight = v.MaySign && permits.Foresee(set, p, permits.KindSightTag, permits.Target{Step: step}) == nil

@@ -111,7 +111,7 @@ func ViewLooks(b Frame, set permits.Setting, p permits.Permit) WalkPage {
 func newWalk(b Frame, path string, set permits.Setting, p permits.Permit) WalkPage {
 	b.Live, b.Path = true, path
 	page := WalkPage{Frame: b, ID: p.ID(), State: p.State(), Machine: p.Plan().MachineName, Job: p.Plan().Title,
-		Alarms: permits.Alarms(set, p)}
+		Alarms: AlarmsOf(set, p)}
 	for _, l := range lockViews(set, p) {
 		page.Steps = append(page.Steps, walkRow{l.Step.N, l.Step.Point, l.Status, "lk-" + Slug(l.Status), l.Step.Name + ", " +
 			l.Step.Place.String()})

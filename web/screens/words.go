@@ -32,6 +32,7 @@ func wordFuncs() template.FuncMap {
 		"day":      dayWords,
 		"sight":    SightWords,
 		"iso":      func(t time.Time) string { return t.Format(time.RFC3339) },
+		"second":   func(t time.Time) string { return t.Local().Format("15:04:05") },
 		"figure":   Figure,
 		"typed":    typedFigure,
 		"suspect":  SuspectHref,

@@ -33,7 +33,7 @@ func OpenPermit(set permits.Setting, p permits.Permit, tell *screens.Teller) pap
 		o.Remarks = append(o.Remarks, x.What+screens.Choose(x.Until, " until ", " since ")+screens.StampWords(x.At))
 	}
 	o.Locking = locking(set, p, tell)
-	for _, a := range permits.Alarms(set, p) {
+	for _, a := range screens.AlarmsOf(set, p) {
 		o.Alarm = append(o.Alarm, a.Words())
 	}
 	if p.IsOverdue(set.At) {

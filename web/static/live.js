@@ -50,7 +50,7 @@
     if (fetching) { again = true; return; }
     fetching = true;
     try {
-      const answer = await fetch(body.dataset.path, { credentials: "same-origin" });
+      const answer = await fetch(body.dataset.path, { credentials: "same-origin", headers: { "Stillwatch-By-Itself": "yes" } });
       if (!answer.ok || answer.redirected) { document.querySelector("[data-changed]").hidden = false; return; }
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const fresh = page.querySelector("main"), old = document.querySelector("main");
@@ -73,6 +73,7 @@
 
   const events = new EventSource("/events");
   events.onopen = () => { heard = Date.now(); say("live"); };
+  events.addEventListener("beat", () => { heard = Date.now(); });
   events.addEventListener("entry", (e) => {
     heard = Date.now();
     const n = Number(e.lastEventId);
@@ -80,7 +81,8 @@
   });
   events.onerror = () => say("no line");
   setInterval(() => {
-    if (events.readyState === EventSource.OPEN) { say("live"); return; }
-    say("last heard " + Math.round((Date.now() - heard) / 1000) + " s ago");
+    const silent = Math.abs(Date.now() - heard); // a line that has died without a word still looks open
+    if (events.readyState === EventSource.OPEN && silent < 35000) { say("live"); return; }
+    say("last heard " + Math.round(silent / 1000) + " s ago");
   }, 5000);
 })();

@@ -6,6 +6,6 @@
 // Nothing on a drawing is told by colour alone: every position is a shape and a word, the isolated part is shaded and
 // hatched at its edge, and a line that can bring energy is heavier than one that cannot.
 //
-// Begin with Of (one plan, narrow enough for a phone), Sheet (the same in two columns for a page), Plant (all of it) and
-// Mimic (the plant about one isolation, as it stands now).
+// Begin with Of (one plan, narrow enough for a phone), Sheet (the same in two columns for a page), Plant (all of it)
+// and Mimic (the plant about one isolation, as it stands now).
 package diagram

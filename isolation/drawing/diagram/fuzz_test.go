@@ -70,7 +70,8 @@ func FuzzDrawings(f *testing.F) {
 		"there is"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		p, plan := plantOf(data)
-		for _, d := range []Drawing{Of(p, plan), Sheet(p, plan), Plant(p), Mimic(p, Part{Plan: plan, On: all, Isolated: true})} {
+		for _, d := range []Drawing{Of(p, plan), Sheet(p, plan), Plant(p),
+			Mimic(p, Part{Plan: plan, On: all, Isolated: true})} {
 			if !finite(d.W) || !finite(d.H) || d.W <= 0 || d.H <= 0 {
 				t.Fatalf("drawing of %g by %g", d.W, d.H)
 			}

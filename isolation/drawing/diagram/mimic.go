@@ -29,8 +29,8 @@ const (
 // Mimic draws the plant about one isolation as it is now: the part that is cut off, the points that hold it with the
 // position in which they stand, and what comes first behind them. A point whose lock or tag hangs carries its mark and
 // stands as the plan wants it; one that is to come stands in its normal position. A line to which a source can still
-// come past what hangs is heavy; a valve that is merely shut keeps nothing off. The inside is shaded while the isolation
-// is proved, and only then.
+// come past what hangs is heavy; a valve that is merely shut keeps nothing off. The inside is shaded while the
+// isolation is proved, and only then.
 func Mimic(p *isolation.Plant, part Part) Drawing {
 	if p == nil || part.Plan == nil {
 		return Drawing{Title: "No plan", W: columnW, H: 10}
@@ -88,8 +88,8 @@ func (m mimic) flooded(stops func(int) bool) []bool {
 	return wet
 }
 
-// own reports whether a node is drawn for its own sake: a point of the plan, what is isolated, and what lies between two
-// points. A dead end that the plan does not use is left out.
+// own reports whether a node is drawn for its own sake: a point of the plan, what is isolated, and what lies between
+// two points. A dead end that the plan does not use is left out.
 func (m mimic) own(v int) bool {
 	if m.steps[v] != nil || m.opened[v] {
 		return true
