@@ -115,7 +115,7 @@ func TestHundredBoardsFollowEveryAct(t *testing.T) {
 	}
 	slices.Sort(all)
 	slices.Sort(painted)
-	t.Logf("%d boards, %d acts, ms from before the act was sent: p50 %.0f, p99 %.0f, the last %.0f; in the browser p50 %.0f, "+
-		"the last %.0f", manyBoards, boardActs, all[len(all)/2], all[len(all)*99/100], all[len(all)-1],
+	t.Logf("%d boards, %d acts, ms from before the act was sent: p50 %.0f, p99 %.0f, the last %.0f; in the browser p50 "+
+		"%.0f, the last %.0f", manyBoards, boardActs, all[len(all)/2], all[len(all)*99/100], all[len(all)-1],
 		painted[len(painted)/2], painted[len(painted)-1])
 }
