@@ -20,7 +20,8 @@ type Node struct {
 	Earthed    bool    // sources: what they fed is earthed before work at it, whatever the voltage; see NeedsEarth
 	ElevationM float64 // sources: liquid level; vessels: bottom; openings: the mouth
 
-	HasTemp, HasElevation bool // TempC, ElevationM were given; where not, their 0 means nothing
+	// TempC, ElevationM, GaugeBar were given; where not, their 0 means nothing
+	HasTemp, HasElevation, HasGauge bool
 
 	// Points (and automatic valves, openings).
 	Lockable bool     // a lock can be put on; false: tag only, and then Measure must say what more is done

@@ -15,5 +15,7 @@ const (
 	UnprovedLess   = "deviation"  // a source is cut by less than the rules ask for
 	UnprovedEarth  = "no earth"   // conductors that must be earthed and have no place for it
 	UnprovedLive   = "live work"  // conductors at the work stay live, with the reason
+	UnprovedFigure = "figure"     // a figure by which the rules judge a source is not told, and might ask for more
+	UnprovedHeat   = "heat"       // something hot comes to what is opened, and nothing tells what heat it stores
 	UnprovedWayOut = "no way out" // a part of the work that nothing drains or vents
 )

@@ -242,7 +242,7 @@ func (c *conversion) boundary() {
 			}
 		}
 		if s := c.behind(e, c.own); s >= 0 {
-			b.UpstreamBar, b.TempC = c.At(s).GaugeBar, c.At(s).TempC
+			b.UpstreamBar, b.TempC = c.At(s).GaugeBar+c.Head(s, []int32{e}), c.At(s).TempC
 		}
 		c.section.Boundary = append(c.section.Boundary, b)
 	}

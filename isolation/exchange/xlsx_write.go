@@ -213,11 +213,14 @@ func rowsOf(p *isolation.Plant) map[string][]map[string]any {
 func nodeRow(n *isolation.Node) map[string]any {
 	r := filled("id", string(n.ID), "kind", string(n.Kind), "name", n.Name, "side", n.Place.Side, "energy",
 		string(n.Energy), "fluid", n.Fluid,
-		"gauge_bar", n.GaugeBar, "volt", n.Volt, "volume_l", n.VolumeL, "measure", n.Measure, "awkward", n.Awkward,
+		"volt", n.Volt, "volume_l", n.VolumeL, "measure", n.Measure, "awkward", n.Awkward,
 		"fails", n.Fails, "supply", string(n.Supply), "role", n.Role, "bore_mm", n.BoreMM, "normal", string(n.Normal),
 		"earthed", n.Earthed, "heated_by", string(n.HeatedBy), "lifts_bar", n.LiftsBar, "drive", string(n.Drive))
 	if !n.Place.IsZero() {
 		r["deck"], r["frame"] = n.Place.Deck, n.Place.Frame
+	}
+	if n.HasGauge {
+		r["gauge_bar"] = n.GaugeBar
 	}
 	if n.HasTemp {
 		r["temp_c"] = n.TempC

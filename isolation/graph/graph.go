@@ -21,6 +21,8 @@ type Graph struct {
 	Runs  [][]int32  // where what drains from i can be relied on to run: through nothing that may hold it back
 	// OneWay says of every link that what drains is relied on to run from A to B alone
 	OneWay []bool
+
+	heights levels // see levels
 }
 
 // New builds the graph of p in one pass over its links.

@@ -108,11 +108,7 @@ func (k *task) standsAbove(tank, i int32) bool {
 	if !n.HasElevation || !at.HasElevation {
 		return true
 	}
-	density := k.Plant.Fluids[n.Fluid].Density15
-	if density == 0 {
-		density = 1000
-	}
-	return n.ElevationM+max(0, n.GaugeBar)*1e5/(density*9.81) >= at.ElevationM
+	return n.ElevationM+max(0, n.GaugeBar)/k.BarPerMetre(tank) >= at.ElevationM
 }
 
 // ways returns from where a liquid comes to each node by pipes, and where it goes, the way that the file shows; made

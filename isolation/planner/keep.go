@@ -132,13 +132,17 @@ func (k *task) onePoint(h envelope.Keep) bool {
 // restRule returns a source as it presses on what is kept off, through the pumps that may run and the widest pipe on
 // its way, and the rule for work at which nothing is opened.
 func (k *task) restRule(source int32, kept []int32) (*isolation.Node, isolation.DemandRule, error) {
-	bore := 0.0
-	if k.usesBore() {
-		bore = graph.NewBores(k.Plant.Links, k.Ends, k.Marks(kept)).From(source)
-	}
 	n := k.pressingOn(source, kept)
-	rule, err := k.rules.Demand(n, isolation.Outside, bore)
+	rule, err := k.rules.Demand(n, isolation.Outside, k.boreTo(source, kept))
 	return n, rule, err
+}
+
+// boreTo returns the bore in mm by which the rules judge a source at some nodes, see graph.Bores; 0 where no rule asks.
+func (k *task) boreTo(source int32, nodes []int32) float64 {
+	if !k.usesBore() {
+		return 0
+	}
+	return graph.NewBores(k.Plant.Links, k.Ends, k.Marks(nodes)).From(source)
 }
 
 // isKept reports whether a node is kept off without being opened.
@@ -227,13 +231,7 @@ func (k *task) sayKept(plan *isolation.Plan) error {
 	}
 	plan.Kept = append(plan.Kept, k.asOpened...)
 	for _, s := range k.keptSources() {
-		var on []int32
-		for _, h := range k.Keeps {
-			if slices.Contains(h.From, s) {
-				on = append(on, h.Node)
-			}
-		}
-		n, rule, err := k.restRule(s, on)
+		n, rule, err := k.restRule(s, k.keptFrom(s))
 		if err != nil {
 			return err
 		}

@@ -2,6 +2,7 @@ package planner
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -13,10 +14,11 @@ import (
 // it has at most where it comes to the work in service: its own and that of the pumps on the way, one behind the other.
 // Every pump may run, but one that is opened or whose drive is kept off; the valves stand as in service, those beside a
 // pump or another machine open. (Own reasoning; the pressure of a pump that is dead-ended is what its maker gives,
-// lifts_bar.)
+// lifts_bar.) And it stands in a line that leads down to the work, whose foot bears its height as well, also when the
+// line only stands full above what is shut: see pressure.
 
-// pressing returns a source as it presses on the work, or on what is kept off: with the pressure of the pumps that may
-// run on the way.
+// pressing returns a source as it presses on the work, or on what is kept off: with the pumps that may run on the way,
+// and with its height.
 func (k *task) pressing(i int32) *isolation.Node {
 	return k.pressingOn(i, append(slices.Clone(k.Zone), k.keptNodes()...))
 }
@@ -25,10 +27,47 @@ func (k *task) pressing(i int32) *isolation.Node {
 func (k *task) pressingOn(i int32, ends []int32) *isolation.Node {
 	n := *k.At(i)
 	if n.Energy.Nature() == isolation.Liquid {
-		n.GaugeBar += k.lift(i, ends)
+		n.GaugeBar = k.pressure(i, ends)
 		n.TempC, n.HasTemp = k.heatedTo(i, ends)
 	}
 	return &n
+}
+
+// pressure returns what a source has at most at some nodes, bar gauge: its own pressure, that of the pumps on the way
+// and that of its height above the lowest of them; or the weight of its line alone, where that rises above the source.
+// Hundredths are rounded up. (Hydrostatics; which line is full nobody can see, so every one is.)
+func (k *task) pressure(source int32, ends []int32) float64 {
+	bar := k.At(source).GaugeBar
+	if k.At(source).Energy.Nature() != isolation.Liquid {
+		return bar
+	}
+	return k.atFoot(source, bar+k.lift(source, ends), ends)
+}
+
+// atFoot is pressure for a source that has bar where it stands, with the pumps.
+func (k *task) atFoot(source int32, bar float64, ends []int32) float64 {
+	bar = max(bar+k.Head(source, ends), k.BarPerMetre(source)*(k.crest(source)-k.LowestOf(ends)))
+	return math.Ceil(100*bar-1e-6) / 100
+}
+
+// crest returns the highest place of the lines that a source fills on its side of the work, up to other sources and
+// other machines; -Inf where the file tells of none.
+func (k *task) crest(source int32) float64 {
+	l := k.pumpsInLine()
+	crest, known := l.crest[source]
+	if !known {
+		apart := k.machineParts()
+		stop := func(j int32) bool {
+			return j != source && (k.InZone[j] || apart[j] || k.At(j).Kind == isolation.Source)
+		}
+		line := graph.Flood(k.Out, []int32{source}, stop)
+		for j := range line {
+			line[j] = line[j] && !stop(int32(j))
+		}
+		crest = k.CrestOf(line)
+		l.crest[source] = crest
+	}
+	return crest
 }
 
 // heatedTo returns how warm a liquid is at most that comes from a source to some nodes in service: as at the source, or
@@ -38,33 +77,53 @@ func (k *task) pressingOn(i int32, ends []int32) *isolation.Node {
 func (k *task) heatedTo(source int32, ends []int32) (float64, bool) {
 	hottest, known := k.At(source).TempC, k.At(source).HasTemp
 	for _, h := range k.pumpsInLine().heaters {
-		if (!known || h.celsius > hottest) && k.springs(source)[h.node] &&
-			slices.ContainsFunc(ends, func(i int32) bool { return h.beyond[i] }) && k.passesOn(source, h.node, ends) {
+		if !math.IsInf(h.celsius, -1) && (!known || h.celsius > hottest) && k.comesBy(h, source, ends) {
 			hottest, known = h.celsius, true
 		}
 	}
 	return hottest, known
 }
 
-// heatsUpTo returns up to how many °C a heater heats that may be hot while the plan is on; false for what is none, and
-// for one of which nobody can say.
-func (k *task) heatsUpTo(h int32) (float64, bool) {
-	n := k.At(h)
-	by := k.Number(n.HeatedBy)
-	if by < 0 || k.InZone[h] || k.InZone[by] || k.isKept(by) || k.still[by] || !k.mayHeat(by) {
-		return 0, false
-	}
-	if n.HasTemp {
-		return n.TempC, true
-	}
-	hottest, known := 0.0, false
-	reach := graph.Flood(k.In, []int32{by}, nil)
-	for _, s := range k.allSources() {
-		if from := k.At(s); reach[s] && from.HasTemp && slices.Contains(hot, from.Energy) {
-			hottest, known = max(hottest, from.TempC), true
+// heatedUntold returns a heater of which nobody can say how warm it makes what comes from a source to some nodes in
+// service; nil of none.
+func (k *task) heatedUntold(source int32, ends []int32) *isolation.Node {
+	for _, h := range k.pumpsInLine().heaters {
+		if h.untold && k.comesBy(h, source, ends) {
+			return k.At(h.node)
 		}
 	}
-	return hottest, known
+	return nil
+}
+
+// comesBy reports whether what comes from a source to some nodes in service passes a heater.
+func (k *task) comesBy(h heating, source int32, ends []int32) bool {
+	return k.springs(source)[h.node] && slices.ContainsFunc(ends, func(i int32) bool { return h.beyond[i] }) &&
+		k.passesOn(source, h.node, ends)
+}
+
+// heater returns what is told of a heater that may be hot while the plan is on; false for what is none. How far
+// elements heat that say nothing of it nobody knows.
+func (k *task) heater(h int32) (heating, bool) {
+	n, out := k.At(h), heating{node: h, celsius: math.Inf(-1)}
+	by := k.Number(n.HeatedBy)
+	if by < 0 || k.InZone[h] || k.InZone[by] || k.isKept(by) || k.still[by] || !k.mayHeat(by) {
+		return out, false
+	}
+	if n.HasTemp {
+		out.celsius = n.TempC
+		return out, true
+	}
+	reach := graph.Flood(k.In, []int32{by}, nil)
+	for _, s := range k.allSources() {
+		switch from := k.At(s); {
+		case !reach[s] || !bringsHeat(k.At(by))(from):
+		case from.HasTemp && slices.Contains(hot, from.Energy):
+			out.celsius = max(out.celsius, from.TempC)
+		default:
+			out.untold = true
+		}
+	}
+	return out, true
 }
 
 // mayHeat reports whether what heats can come to the other side of a heater in service.
@@ -110,9 +169,7 @@ func (k *task) pressedAt(source, node int32) float64 {
 	key := [2]int32{source, node}
 	bar, known := k.pressed[key]
 	if !known {
-		if bar = k.At(source).GaugeBar; k.At(source).Energy.Nature() == isolation.Liquid {
-			bar += k.lift(source, []int32{node})
-		}
+		bar = k.pressure(source, []int32{node})
 		if k.pressed == nil {
 			k.pressed = map[[2]int32]float64{}
 		}
@@ -124,7 +181,7 @@ func (k *task) pressedAt(source, node int32) float64 {
 // atMost ends a sentence that named a lower pressure than a node bears at most; "" where it did not.
 func (k *task) atMost(node int32, sources []int32, named float64) string {
 	if most := k.mostOn(node, sources); most > named {
-		return fmt.Sprintf(", at up to %.2g bar", most)
+		return fmt.Sprintf(", at up to %g bar", most)
 	}
 	return ""
 }
@@ -176,6 +233,7 @@ func (k *task) lift(source int32, ends []int32) float64 {
 // pumpLine is what the pumps that may run press on, one list for all sources, and what heaters that may be hot heat.
 type pumpLine struct {
 	first   map[int32][]bool // per source: where what it holds comes to in service
+	crest   map[int32]float64
 	heaters []heating
 	pumps   []int32
 	beyond  [][]bool  // per pump: what stands behind it in service
@@ -183,10 +241,12 @@ type pumpLine struct {
 	beside  [][]int   // per pump: those that draw from one place with it, or press into one, and so never stand in line
 }
 
-// heating is a heater that may be hot: up to how many °C it heats, and where what leaves it comes to in service.
+// heating is a heater that may be hot: up to how many °C it heats as far as that is told, -Inf where it is not at all,
+// and where what leaves it comes to in service.
 type heating struct {
 	node    int32
 	celsius float64
+	untold  bool // it may heat more, and nobody can say how far
 	beyond  []bool
 }
 
@@ -198,8 +258,9 @@ func (k *task) pumpsInLine() *pumpLine {
 	}
 	k.line = k.newPumpLine()
 	for i := range k.Plant.Nodes {
-		if c, is := k.heatsUpTo(int32(i)); is {
-			k.line.heaters = append(k.line.heaters, heating{int32(i), c, k.inService([]int32{int32(i)}, int32(i))})
+		if h, is := k.heater(int32(i)); is {
+			h.beyond = k.inService([]int32{h.node}, h.node)
+			k.line.heaters = append(k.line.heaters, h)
 		}
 	}
 	return k.line
@@ -215,7 +276,7 @@ func (k *task) springs(source int32) []bool {
 }
 
 func (k *task) newPumpLine() *pumpLine {
-	l := &pumpLine{pumps: k.mayRun(), first: map[int32][]bool{}}
+	l := &pumpLine{pumps: k.mayRun(), first: map[int32][]bool{}, crest: map[int32]float64{}}
 	for _, p := range l.pumps {
 		l.beyond = append(l.beyond, k.inService(k.beyond(p), p))
 	}
@@ -343,7 +404,7 @@ func (k *task) keptNodes() []int32 {
 	return out
 }
 
-// pressingBy returns a source as it presses along one way: with the pumps on it that may run.
+// pressingBy returns a source as it presses along one way: with the pumps on it that may run, and its height.
 func (k *task) pressingBy(way []int32) *isolation.Node {
 	n := *k.At(way[0])
 	if n.Energy.Nature() == isolation.Liquid {
@@ -352,6 +413,7 @@ func (k *task) pressingBy(way []int32) *isolation.Node {
 				n.GaugeBar += k.At(p).LiftsBar
 			}
 		}
+		n.GaugeBar = k.atFoot(way[0], n.GaugeBar, way[len(way)-1:])
 		for _, h := range k.pumpsInLine().heaters {
 			if h.celsius > n.TempC && slices.Contains(way, h.node) {
 				n.TempC = h.celsius

@@ -136,9 +136,12 @@ func (c *comeback) opens(s *isolation.Step) (sections []refill, blows bool) {
 	for _, sec := range c.plan.Sections {
 		into := slices.ContainsFunc(sec.Nodes, func(id isolation.NodeID) bool { return to[c.Number(id)] })
 		fills := slices.DeleteFunc(slices.Clone(liquids), func(i int32) bool { return c.At(i).Fluid != sec.Fluid })
-		if into && len(fills) > 0 && !c.filled[sec.ID] {
+		if !into || len(fills) == 0 || c.filled[sec.ID] {
+			continue
+		}
+		if rises := c.rises(sec, fills); rises || !c.risesLater(sec) {
 			c.filled[sec.ID] = true
-			sections = append(sections, refill{sec, c.rises(sec, fills)})
+			sections = append(sections, refill{sec, rises})
 		}
 	}
 	if gas && !c.blown && slices.ContainsFunc(c.Zone, func(z int32) bool { return to[z] }) {
@@ -176,14 +179,23 @@ func (c *comeback) rises(sec isolation.Section, sources []int32) bool {
 	if len(sec.Vents) == 0 || !c.Plant.Node(sec.Vents[0]).HasElevation {
 		return true
 	}
-	density := c.Plant.Fluids[sec.Fluid].Density15
-	if density == 0 {
-		density = 1000
-	}
 	return slices.ContainsFunc(sources, func(i int32) bool {
 		n := c.At(i)
-		return !n.HasElevation || n.ElevationM+max(0, n.GaugeBar)*1e5/(density*9.81) >= c.Plant.Node(sec.Vents[0]).ElevationM
+		return !n.HasElevation ||
+			n.ElevationM+max(0, n.GaugeBar)/c.BarPerMetre(i) >= c.Plant.Node(sec.Vents[0]).ElevationM
 	})
+}
+
+// risesLater reports whether a liquid fills a section up to its vent when further locks are off.
+func (c *comeback) risesLater(sec isolation.Section) bool {
+	from := graph.Flood(c.In, c.Numbers(sec.Nodes), func(i int32) bool {
+		return c.normallyShut(i) || slices.ContainsFunc(c.plan.Steps, func(s isolation.Step) bool {
+			return c.held[i] && s.Point == c.At(i).ID && s.Clearance == s.Position
+		})
+	})
+	return c.rises(sec, slices.DeleteFunc(c.allSources(), func(i int32) bool {
+		return !from[i] || c.At(i).Energy.Nature() != isolation.Liquid || c.At(i).Fluid != sec.Fluid
+	}))
 }
 
 // sayFilling says what is filled, and how, before the start, because the points that would fill it stay shut until

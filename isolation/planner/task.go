@@ -109,16 +109,12 @@ func known(p *isolation.Plant) string {
 
 // askRules finds the sources among what can reach the work and the demand for each.
 func (k *task) askRules(reach []bool) error {
-	bores := k.usesBore()
 	for i := range k.Plant.Nodes {
 		n := &k.Plant.Nodes[i]
 		if n.Kind != isolation.Source || !reach[i] {
 			continue
 		}
-		w := envelope.Wanted{Node: int32(i)}
-		if bores {
-			w.Bore = k.boreFrom(int32(i))
-		}
+		w := envelope.Wanted{Node: int32(i), Bore: k.boreTo(int32(i), k.Zone)}
 		presses := k.pressing(int32(i))
 		rule, err := k.rules.Demand(presses, k.job.Exposure, w.Bore)
 		if err != nil {
@@ -233,9 +229,4 @@ func (k *task) usesBore() bool {
 		}
 	}
 	return false
-}
-
-// boreFrom returns the bore in mm by which the rules judge a source, see graph.Bores.
-func (k *task) boreFrom(s int32) float64 {
-	return graph.NewBores(k.Plant.Links, k.Ends, k.InZone).From(s)
 }

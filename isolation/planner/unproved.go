@@ -53,6 +53,8 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 				strings.TrimSuffix(less.Because, "."), strings.Join(less.Measures, "; "))
 		}
 	}
+	k.sayFigures(say)
+	k.sayHeat(plan, say)
 	for _, i := range k.Zone {
 		if k.isWet(i) && !k.RunsOut(i, shut, d) && !slices.ContainsFunc(plan.Sections, func(s isolation.Section) bool {
 			return !s.Provable && slices.Contains(s.Nodes, k.At(i).ID)

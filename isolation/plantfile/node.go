@@ -239,7 +239,7 @@ func (l *loader) checkNature(e *entry, is isolation.Energy) {
 
 // state reads pressures, temperatures, levels and volumes.
 func (l *loader) state(e *entry, d *isolation.Node) {
-	d.GaugeBar, _ = e.number("gauge_bar")
+	d.GaugeBar, d.HasGauge = e.number("gauge_bar")
 	d.TempC, d.HasTemp = e.number("temp_c")
 	d.Volt, _ = e.number("volt")
 	d.ElevationM, d.HasElevation = e.number("elevation_m")

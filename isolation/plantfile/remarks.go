@@ -2,6 +2,7 @@ package plantfile
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"stillwatch/isolation"
@@ -34,19 +35,22 @@ func (l *loader) remarks() []string {
 	)
 	say(l.sideless, "has a place without its side", "places lack their side")
 	say(l.oil, "gives its energy only as oil; taken as fuel", "sources give their energy only as oil; taken as fuel")
-	say(l.pick(stateless), "does not state what the rules ask for (pressure, or volts), so a rule about more than so "+
-		"much never applies to it", "sources do not state what the rules ask for (pressure, or volts), so rules about more "+
-		"than so much never apply to them")
+	say(l.pick(stateless), "does not state what the rules ask for (pressure, or volts), so a plan says that it does "+
+		"not know whether a rule about more than so much applies", "sources do not state what the rules ask for (pressure, "+
+		"or volts), so plans say that they do not know whether rules about more than so much apply")
 	say(l.pick(func(n *isolation.Node) bool {
 		return n.Kind == isolation.Source && n.Energy.Nature() == isolation.Liquid && !n.HasTemp
 	}),
-		"does not state its temperature, so a rule about hot contents never applies to it",
-		"liquids do not state their temperature, so rules about hot contents never apply to them")
+		"does not state its temperature, so a plan says that it does not know whether a rule about hot contents applies",
+		"liquids do not state their temperature, so plans say that they do not know whether rules about hot contents apply")
 	say(l.pick(func(n *isolation.Node) bool { return n.HeatedBy != "" && !n.HasTemp }),
 		"is a heater that does not state how warm it makes what passes (temp_c); taken as warm as the steam, water or oil "+
-			"that heats it, and as not heating where current does",
+			"that heats it, and as not known where current does",
 		"heaters do not state how warm they make what passes (temp_c); taken as warm as the steam, water or oil that heats "+
-			"them, and as not heating where current does")
+			"them, and as not known where current does")
+	say(l.pick(l.isHeightless), "does not state how high it stands (elevation_m), so what its height adds lower down is "+
+		"not counted", "sources of liquid do not state how high they stand (elevation_m), so what their height adds lower "+
+		"down is not counted")
 	say(l.pick(func(n *isolation.Node) bool { return n.Kind == isolation.Opening && n.BoreMM == 0 }),
 		"is an opening without a bore, so no time can be given for it",
 		"openings have no bore, so no time can be given for them")
@@ -66,10 +70,16 @@ func automaticUnsupplied(n *isolation.Node) bool {
 
 func isVisited(n *isolation.Node) bool { return n.Kind.IsPoint() || n.Kind == isolation.Opening }
 
-// stateless is a source about which a rule with a threshold can say nothing, because its figure was left out or is 0.
+// stateless is a source about which a rule with a threshold can say nothing, because its figure was left out.
 func stateless(n *isolation.Node) bool {
-	return n.Kind == isolation.Source && ((n.Energy.Flows() && n.GaugeBar == 0 && !n.HasElevation) ||
+	return n.Kind == isolation.Source && ((n.Energy.Flows() && n.GaugeBar == 0 && !n.HasGauge) ||
 		(n.Energy.Nature() == isolation.Current && n.Volt == 0))
+}
+
+// isHeightless reports whether nothing in the file tells how high a source of liquid stands.
+func (l *loader) isHeightless(n *isolation.Node) bool {
+	return n.Kind == isolation.Source && n.Energy.Nature() == isolation.Liquid && !n.HasElevation &&
+		!slices.ContainsFunc(l.plant.Links, func(k isolation.Link) bool { return k.HasLevel && (k.A == n.ID || k.B == n.ID) })
 }
 
 // pick returns the ids of the nodes of which something is true, in file order.

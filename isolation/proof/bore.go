@@ -24,8 +24,9 @@ const (
 	off   = -2
 )
 
-// newBores draws what is marked together and sorts the links. O(nodes + links · log links).
-func (v *prover) newBores(opened []bool) *bores {
+// newBores draws what is marked together and sorts the links; a pipe without a bore counts as so many mm. O(nodes +
+// links · log links).
+func (v *prover) newBores(opened []bool, without float64) *bores {
 	work := int32(len(opened))
 	b := &bores{beside: make([][]int32, work+1), before: make([]int32, work+1), came: make([]int32, 2*work+2)}
 	for e, l := range v.plant.Links {
@@ -35,13 +36,17 @@ func (v *prover) newBores(opened []bool) *bores {
 				ends[i] = work
 			}
 		}
-		b.ends, b.bore = append(b.ends, ends), append(b.bore, l.BoreMM)
+		bore := l.BoreMM
+		if bore == 0 && !v.plant.Nodes[v.ends[e][0]].Kind.IsElectrical() && !v.plant.Nodes[v.ends[e][1]].Kind.IsElectrical() {
+			bore = without
+		}
+		b.ends, b.bore = append(b.ends, ends), append(b.bore, bore)
 		if ends[0] == ends[1] {
 			continue
 		}
 		b.beside[ends[0]] = append(b.beside[ends[0]], ends[1])
 		b.beside[ends[1]] = append(b.beside[ends[1]], ends[0])
-		if l.BoreMM > 0 {
+		if bore > 0 {
 			b.order = append(b.order, int32(e))
 		}
 	}

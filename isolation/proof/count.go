@@ -16,7 +16,7 @@ func (v *prover) demands() error {
 	v.drawn = v.drained(func(i int32) bool { return v.shut[i] != nil || v.standsShut(i) })
 	var bores *bores
 	if v.bored() {
-		bores = v.newBores(v.work)
+		bores = v.newBores(v.work, 0)
 	}
 	listed := map[isolation.NodeID]isolation.SourceCut{}
 	for _, s := range v.plan.Sources {

@@ -10,47 +10,66 @@ import (
 // may be hot while the plan is on and through which it passes in service; false where there is none. Which heater that
 // is says its own temperature, or where the plant file is silent the hottest source that can come to its other side.
 func (v *prover) warmest(source int32, on []bool) (celsius float64, heated bool) {
-	if v.hot == nil {
-		v.hot = []hotPlace{}
-		for i := range v.plant.Nodes {
-			if c, is := v.hotAt(int32(i)); is {
-				v.hot = append(v.hot, hotPlace{int32(i), c})
-			}
-		}
-	}
-	for _, h := range v.hot {
-		if (!heated || h.celsius > celsius) && v.crossed(source, h.at, on) {
+	for _, h := range v.hotPlaces() {
+		if h.told && (!heated || h.celsius > celsius) && v.crossed(source, h.at, on) {
 			celsius, heated = h.celsius, true
 		}
 	}
 	return celsius, heated
 }
 
-// hotPlace is a heater that may be hot, and how hot it makes what passes it.
+// warmedUnknown reports whether a source passes, before it comes to what is marked, a heater of which the plant file
+// does not tell how hot it makes it at most: an electric one that is silent, or one of a hot source that is.
+func (v *prover) warmedUnknown(source int32, on []bool) bool {
+	return slices.ContainsFunc(v.hotPlaces(), func(h hotPlace) bool { return h.silent && v.crossed(source, h.at, on) })
+}
+
+// hotPlace is a heater that may be hot, and how hot it makes what passes it as far as the plant file tells.
 type hotPlace struct {
 	at      int32
 	celsius float64
+	told    bool // a temperature is
+	silent  bool // one is not, of something that heats it
 }
 
-// hotAt returns how hot a heater makes what passes it. One whose other side is opened is cold, and one that the plan
-// keeps off if nothing hot comes to it past the points.
-func (v *prover) hotAt(h int32) (celsius float64, hot bool) {
-	n := &v.plant.Nodes[h]
+// hotPlaces lists the heaters that may be hot, found once.
+func (v *prover) hotPlaces() []hotPlace {
+	if v.hot == nil {
+		v.hot = []hotPlace{}
+		for i := range v.plant.Nodes {
+			if h, is := v.hotAt(int32(i)); is {
+				v.hot = append(v.hot, h)
+			}
+		}
+	}
+	return v.hot
+}
+
+// hotAt looks at one heater. One whose other side is opened is cold, and one that the plan keeps off if nothing hot
+// comes to it past the points.
+func (v *prover) hotAt(at int32) (h hotPlace, is bool) {
+	n := &v.plant.Nodes[at]
+	h.at = at
 	side := v.number(n.HeatedBy)
-	if side < 0 || v.work[h] || v.work[side] || v.isKeptCold(side) || !v.mayBeHot(side) {
-		return 0, false
+	if side < 0 || v.work[at] || v.work[side] || v.isKeptCold(side) || !v.mayBeHot(side) {
+		return h, false
 	}
 	if n.HasTemp {
-		return n.TempC, true
+		h.celsius, h.told = n.TempC, true
+		return h, true
 	}
 	for s, comes := range v.spread(v.before, []int32{side}, func(int32) bool { return false }) {
 		from := &v.plant.Nodes[s]
-		if comes && from.Kind == isolation.Source && from.HasTemp && !isCurrent(from) && isHeat(&v.plant.Nodes[side])(from) &&
-			(!hot || from.TempC > celsius) {
-			celsius, hot = from.TempC, true
+		if !comes || from.Kind != isolation.Source || !isHeat(&v.plant.Nodes[side])(from) {
+			continue
+		}
+		if isCurrent(from) || !from.HasTemp {
+			h.silent = true
+		} else if !h.told || from.TempC > h.celsius {
+			h.celsius, h.told = from.TempC, true
 		}
 	}
-	return celsius, hot
+	return h, true
 }
 
 // mayBeHot reports whether something hot comes to a node in service, or current to an element.

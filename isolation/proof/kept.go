@@ -108,7 +108,7 @@ func (v *prover) atRest(source int32, kept []int32) (*isolation.Node, isolation.
 		}
 		n = v.pressesOn(source, is)
 		if v.bored() {
-			bore = v.newBores(is).of(source)
+			bore = v.newBores(is, 0).of(source)
 		}
 	}
 	rule, err := v.rules.Demand(n, isolation.Outside, bore)

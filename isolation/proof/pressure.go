@@ -1,15 +1,16 @@
 package proof
 
 import (
+	"math"
 	"slices"
 
 	"stillwatch/isolation"
 )
 
 // presses returns a source with the temperature, see warmest, and the pressure by which it is judged: its own, and for
-// a liquid what the pumps on the worst way to the work add, each once. A pump counts unless it is opened, or its drive
-// is opened or kept off; what flows goes as in service, with the points beside a pump or another machine open, through
-// no other source and not through the work. Of more than nine pumps all count.
+// a liquid what the pumps on the worst way to the work add, each once, and what its height adds, see stands. A pump
+// counts unless it is opened, or its drive is opened or kept off; what flows goes as in service, with the points beside
+// a pump or another machine open, through no other source and not through the work. Of more than nine pumps all count.
 func (v *prover) presses(source int32) *isolation.Node {
 	on := slices.Clone(v.work)
 	for _, h := range v.plan.Kept {
@@ -36,17 +37,22 @@ func (v *prover) pressesOn(source int32, on []bool) *isolation.Node {
 	if v.pumps == nil {
 		v.findPumps()
 	}
-	if len(v.pumps) > 9 {
-		for _, p := range v.pumps {
-			n.GaugeBar += v.plant.Nodes[p.at].LiftsBar
-		}
-		return &n
-	}
-	worst := v.worstLift(v.downstream([]int32{source}, source), nil, v.lone(v.flowing(), source), on)
-	if worst > 0 {
-		n.GaugeBar += worst
+	if n.GaugeBar += v.lifted(source, on); v.edition >= 6 {
+		n.GaugeBar = v.stands(source, n.GaugeBar, on)
 	}
 	return &n
+}
+
+// lifted returns by how much pumps raise a source on its way to what is marked at most, bar.
+func (v *prover) lifted(source int32, on []bool) float64 {
+	if len(v.pumps) > 9 {
+		sum := 0.0
+		for _, p := range v.pumps {
+			sum += v.plant.Nodes[p.at].LiftsBar
+		}
+		return sum
+	}
+	return max(0, v.worstLift(v.downstream([]int32{source}, source), nil, v.lone(v.flowing(), source), on))
 }
 
 // pumping is a pump that may run, with what stands downstream of it, and the nodes that everything crosses on the way
@@ -248,4 +254,59 @@ func (v *prover) flowing() [][]int32 {
 		}
 	}
 	return v.flow
+}
+
+// stands returns the pressure of a liquid at what is marked when the source itself, with all that pumps add, has bar:
+// more by the height from which it comes down, or what its own line weighs where a part of that rises higher than the
+// source. Hundredths of a bar are rounded up. A source of unknown height adds none; see silentFigures.
+func (v *prover) stands(source int32, bar float64, on []bool) float64 {
+	n := &v.plant.Nodes[source]
+	weight := 9.81 * 1000 / 1e5 // bar a metre
+	if f, has := v.plant.Fluids[n.Fluid]; has && f.Density15 > 0 {
+		weight = 9.81 * f.Density15 / 1e5
+	}
+	foot, _ := v.heights(on)
+	if math.IsInf(foot, 1) {
+		foot = 0 // the base line: nothing aboard lies lower
+	}
+	if level, known := v.levelOf(source); known && level > foot {
+		bar += weight * (level - foot)
+	}
+	line := v.spread(v.next, []int32{source}, func(i int32) bool {
+		return v.work[i] || v.elsewhere()[i] || v.plant.Nodes[i].Kind == isolation.Source
+	})
+	if _, crest := v.heights(line); weight*(crest-foot) > bar {
+		bar = weight * (crest - foot)
+	}
+	return math.Ceil(100*bar-1e-6) / 100
+}
+
+// levelOf returns how high a source stands: its level, or else the highest end of a pipe there.
+func (v *prover) levelOf(source int32) (level float64, known bool) {
+	if n := &v.plant.Nodes[source]; n.HasElevation {
+		return n.ElevationM, true
+	}
+	is := make([]bool, len(v.plant.Nodes))
+	is[source] = true
+	_, level = v.heights(is)
+	return level, !math.IsInf(level, -1)
+}
+
+// heights returns the lowest and the highest place of what is marked that the plant file tells: a vessel's bottom and
+// top, an opening's mouth, the ends of pipes; +Inf and −Inf where it tells of none. A source's level is none of them.
+func (v *prover) heights(of []bool) (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for i, is := range of {
+		if n := &v.plant.Nodes[i]; is && n.HasElevation && n.Kind != isolation.Source {
+			low, high = min(low, n.ElevationM), max(high, n.ElevationM, n.TopM)
+		}
+	}
+	for e, l := range v.plant.Links {
+		for side, at := range v.ends[e] {
+			if l.HasLevel && of[at] {
+				low, high = min(low, l.InvertM[side]), max(high, l.InvertM[side])
+			}
+		}
+	}
+	return low, high
 }

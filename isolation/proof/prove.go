@@ -22,9 +22,9 @@ func Prove(p *isolation.Plant, r *isolation.Rules, plan isolation.Plan, c isolat
 }
 
 // Edition counts the sets of checks that this package has had since logs are kept whole across them; it goes with the
-// edition of the gates: 3 brought what is kept off, 5 what presses on that. What was proved and authorised under an
-// edition is held to that edition for ever.
-const Edition = 5
+// edition of the gates: 3 brought what is kept off, 5 what presses on that, 6 what stands above it and what the plant
+// file does not tell. What was proved and authorised under an edition is held to that edition for ever.
+const Edition = 6
 
 // ProveAs is Prove with the checks that an edition had.
 func ProveAs(edition int, p *isolation.Plant, r *isolation.Rules, plan isolation.Plan,
@@ -38,7 +38,7 @@ func ProveAs(edition int, p *isolation.Plant, r *isolation.Rules, plan isolation
 		{pr.keepsOff, 3},
 		{pr.controls, 2}, {pr.openings, 2}, {pr.seen, 2}, {pr.joints, 2}, {pr.switching, 2}, {pr.offLoad, 3},
 		{pr.deadTested, 2}, {pr.earthed, 3}, {pr.unproved, 2}, {pr.guarded, 2}, {pr.figures, 2}, {pr.bound, 2},
-		{pr.restored, 3}, {pr.kinds, 5},
+		{pr.restored, 3}, {pr.kinds, 5}, {pr.silentFigures, 6}, {pr.heatAsked, 6},
 	} {
 		if check.since > edition {
 			continue

@@ -10,11 +10,7 @@ import (
 // unproved checks that a plan says of everything which it does not prove that it does not: nothing may be passed over
 // in silence because the plant file is silent.
 func (v *prover) unproved() error {
-	said := func(kind string, id isolation.NodeID) bool {
-		return slices.ContainsFunc(v.plan.Unproved, func(u isolation.Unproved) bool {
-			return u.Kind == kind && u.Node == id && u.Words != ""
-		})
-	}
+	said := v.saysUnproved
 	if len(v.asked)+len(v.kept) == 0 && !said(isolation.UnprovedSource, "") {
 		return fmt.Errorf("no source can come to the work, and the plan does not say that it proves nothing")
 	}

@@ -85,7 +85,7 @@ func TestBoresOfAllNodesAreTheWidestOnAnySimpleWay(t *testing.T) {
 		if err := v.links(); err != nil {
 			t.Fatal(err)
 		}
-		all := v.newBores(v.work)
+		all := v.newBores(v.work, 0)
 		for s := range int32(n) {
 			if got, want := all.of(s), widestBetween(v, []int32{s}, work); !work[s] && got != want {
 				t.Fatalf("of(%d) = %g mm, want %g mm; work %v, links %v %v", s, got, want, work, v.ends, p.Links)

@@ -119,7 +119,7 @@ func sourceState(plant *isolation.Plant, src isolation.SourceCut) string {
 		words = append(words, screens.Figure(n.GaugeBar)+" bar")
 	}
 	if src.GaugeBar > n.GaugeBar {
-		words = append(words, "up to "+screens.Figure(src.GaugeBar)+" bar by pumps on the way")
+		words = append(words, "up to "+screens.Figure(src.GaugeBar)+" bar where it comes to the work")
 	}
 	if n.HasTemp {
 		words = append(words, screens.Figure(n.TempC)+" °C")
