@@ -49,6 +49,22 @@ func (r *Rules) Demand(src *Node, job Exposure, boreMM float64) (DemandRule, err
 		"the rules file", src.Label(), src.Energy, string(job))
 }
 
+// DemandOfAll returns the strictest of the rules for work of several exposures; of equally strict ones that of the
+// first exposure.
+func (r *Rules) DemandOfAll(src *Node, exposures []Exposure, boreMM float64) (DemandRule, error) {
+	var strictest DemandRule
+	for i, e := range exposures {
+		rule, err := r.Demand(src, e, boreMM)
+		if err != nil {
+			return DemandRule{}, err
+		}
+		if i == 0 || DemandRank(rule.Demand) > DemandRank(strictest.Demand) {
+			strictest = rule
+		}
+	}
+	return strictest, nil
+}
+
 // Matches reports whether everything that the rule asks for is so.
 func (d *DemandRule) Matches(src *Node, job Exposure, boreMM float64) bool {
 	over := func(threshold *float64, figure float64, known bool) bool {

@@ -109,6 +109,19 @@ func (m Measure) CheckOf(kind WorkKind) StoredCheck {
 		Stored: Stored{Kind: KindMeasure, Name: m.Words}, Source: m.Source, Words: m.Words + "."}
 }
 
+// Exposures returns every exposure of a job, its own first: who enters and brings fire is under the rules for both.
+func (j *Job) Exposures() []Exposure {
+	out := []Exposure{j.Exposure}
+	add := func(e Exposure, kind WorkKind) {
+		if slices.Contains(j.WorkKinds, kind) && !slices.Contains(out, e) {
+			out = append(out, e)
+		}
+	}
+	add(Enter, WorkEntry)
+	add(HotWork, WorkHot)
+	return out
+}
+
 // Kinds returns the kinds of work that a job is without regard to voltages: those that it names, and those that its
 // exposure means.
 func (j *Job) Kinds() []WorkKind {

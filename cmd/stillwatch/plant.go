@@ -89,15 +89,17 @@ func plantCheck() *cobra.Command {
 func unruled(p *isolation.Plant, rules *isolation.Rules) error {
 	seen := map[isolation.Exposure]bool{}
 	var all []error
-	for _, j := range p.Jobs {
-		if seen[j.Exposure] {
-			continue
-		}
-		seen[j.Exposure] = true
-		for i := range p.Nodes {
-			if n := &p.Nodes[i]; n.Kind == isolation.Source {
-				if _, err := rules.Demand(n, j.Exposure, 0); err != nil {
-					all = append(all, err)
+	for i := range p.Jobs {
+		for _, e := range p.Jobs[i].Exposures() {
+			if seen[e] {
+				continue
+			}
+			seen[e] = true
+			for i := range p.Nodes {
+				if n := &p.Nodes[i]; n.Kind == isolation.Source {
+					if _, err := rules.Demand(n, e, 0); err != nil {
+						all = append(all, err)
+					}
 				}
 			}
 		}

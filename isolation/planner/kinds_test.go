@@ -39,6 +39,50 @@ func TestPlanSaysOfWhichKindsTheWorkIs(t *testing.T) {
 	}
 }
 
+// TestEntryWithFireIsCutByTheStricterRule: the shipped rules ask for a blank against everything before entry; a company
+// may ask for less there and for more before fire. Whoever does both is under both. Edition 5 took the exposure's rule
+// alone.
+func TestEntryWithFireIsCutByTheStricterRule(t *testing.T) {
+	p := readFile(t, demoPlant)
+	for name, asks := range map[string][2]string{"fire asks for more": {"blank", "double"},
+		"entry asks for more": {"single", "blank"}} {
+		r := companyRules(t, "  - {exposure: hot work, demand: "+asks[0]+", because: fire}\n"+
+			"  - {exposure: enter, demand: "+asks[1]+", because: entry}\n")
+		r.AirRules, r.AirEveryMin, r.AirBreakMin = "MSC.581(110)", 60, 30
+		plan, err := Make(p, r, "R1-weld", isolation.Circumstances{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, s := range plan.Sources {
+			if s.Demand != isolation.DemandBlank || !s.Met {
+				t.Errorf("%s: %s is cut by %s, because %s; want a blank", name, s.ID, s.Demand, s.Because)
+			}
+		}
+		if _, err := proof.Prove(p, r, plan, isolation.Circumstances{}); err != nil {
+			t.Errorf("%s: Prove = %v", name, err)
+		}
+	}
+	r := companyRules(t, "  - {exposure: hot work, demand: blank, because: fire}\n")
+	r.AirRules, r.AirEveryMin, r.AirBreakMin = "MSC.581(110)", 60, 30
+	job := p.Job("R1-weld")
+	kinds := job.WorkKinds
+	job.WorkKinds = nil
+	weak, err := Make(p, r, "R1-weld", isolation.Circumstances{})
+	if err != nil || weak.Locks != 3 {
+		t.Fatalf("Make of the entry alone = %d locks, %v, want 3 valves", weak.Locks, err)
+	}
+	job.WorkKinds = kinds
+	full := makeProved(t, p, "R1-weld", isolation.Circumstances{})
+	weak.Kinds, weak.Stored, weak.Air = full.Kinds, append(weak.Stored, full.Stored...), full.Air
+	if _, err := proof.Prove(p, r, weak, isolation.Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "its demand is blank") {
+		t.Errorf("Prove of valves alone before fire = %v, want that a blank is asked for", err)
+	}
+	if _, err := proof.ProveAs(5, p, r, weak, isolation.Circumstances{}); err != nil {
+		t.Errorf("edition 5 asks what edition 6 brought: %v", err)
+	}
+}
+
 // TestWorkAbove1000VIsOfItsOwnKind: high voltage is above 1000 V (STCW, from memory).
 func TestWorkAbove1000VIsOfItsOwnKind(t *testing.T) {
 	p := readFile(t, demoPlant)
@@ -70,18 +114,24 @@ func TestLiveWorkIsANamedDeviation(t *testing.T) {
 	}
 }
 
-// TestProofRefusesEntryBehindWhatOpeningAsksFor makes a plan of a job that no plant file may hold.
+// TestProofRefusesEntryBehindWhatOpeningAsksFor has a plan of a job that no plant file may hold, made before it was
+// such. It is refused for what the sources are cut by, and also where the rules ask for the same of all work.
 func TestProofRefusesEntryBehindWhatOpeningAsksFor(t *testing.T) {
 	for _, kind := range []isolation.WorkKind{isolation.WorkEntry, isolation.WorkHot} {
 		p := readFile(t, demoPlant)
+		plan := makeProved(t, p, "S1-bowl", isolation.Circumstances{})
 		p.Job("S1-bowl").WorkKinds = []isolation.WorkKind{kind}
-		plan, err := Make(p, plantfile.ShippedRules(), "S1-bowl", isolation.Circumstances{})
-		if err != nil {
+		_, err := proof.Prove(p, plantfile.ShippedRules(), plan, isolation.Circumstances{})
+		if err == nil || !strings.Contains(err.Error(), "its demand is blank") {
+			t.Errorf("%s by exposure open: Prove = %v, want it refused", kind, err)
+		}
+		lax := companyRules(t, "")
+		if plan, err = Make(p, lax, "S1-bowl", isolation.Circumstances{}); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := proof.Prove(p, plantfile.ShippedRules(), plan, isolation.Circumstances{}); err == nil ||
+		if _, err = proof.Prove(p, lax, plan, isolation.Circumstances{}); err == nil ||
 			!strings.Contains(err.Error(), "are cut as for work") {
-			t.Errorf("%s by exposure open: Prove = %v, want it refused", kind, err)
+			t.Errorf("%s by exposure open under one rule for all: Prove = %v, want it refused", kind, err)
 		}
 	}
 }

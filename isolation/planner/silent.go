@@ -25,21 +25,21 @@ func (k *task) sayFigures(say func(kind string, i int32, format string, a ...any
 		}
 	}
 	for _, w := range k.Sources {
-		tell(judged{w.Node, k.pressing(w.Node), k.job.Exposure, w.Bore, k.Zone})
+		tell(judged{w.Node, k.pressing(w.Node), k.job.Exposures(), w.Bore, k.Zone})
 	}
 	for _, s := range k.keptSources() {
 		on := k.keptFrom(s)
-		tell(judged{s, k.pressingOn(s, on), isolation.Outside, k.boreTo(s, on), on})
+		tell(judged{s, k.pressingOn(s, on), []isolation.Exposure{isolation.Outside}, k.boreTo(s, on), on})
 	}
 }
 
 // judged is a source as the rules judge it, and where it comes to.
 type judged struct {
-	source   int32
-	presses  *isolation.Node
-	exposure isolation.Exposure
-	bore     float64
-	on       []int32
+	source    int32
+	presses   *isolation.Node
+	exposures []isolation.Exposure
+	bore      float64
+	on        []int32
 }
 
 // untold is a figure of a source that the plant file leaves out, with what is put in its place to see what the rules
@@ -52,7 +52,7 @@ type untold struct {
 // matters says which untold figures of a source might make the rules ask for more, and for what then: those that alone
 // would, or where none does, all; "" of none.
 func (k *task) matters(j judged) (what, demand string) {
-	now, err := k.rules.Demand(j.presses, j.exposure, j.bore)
+	now, err := k.rules.DemandOfAll(j.presses, j.exposures, j.bore)
 	if err != nil {
 		return "", ""
 	}
@@ -61,7 +61,7 @@ func (k *task) matters(j judged) (what, demand string) {
 		for _, f := range figures {
 			f.put(&most, &wide)
 		}
-		rule, err := k.rules.Demand(&most, j.exposure, wide)
+		rule, err := k.rules.DemandOfAll(&most, j.exposures, wide)
 		return rule.Demand, err == nil && isolation.DemandRank(rule.Demand) > isolation.DemandRank(now.Demand)
 	}
 	all := k.untold(j.source, j.on)

@@ -116,7 +116,7 @@ func (k *task) askRules(reach []bool) error {
 		}
 		w := envelope.Wanted{Node: int32(i), Bore: k.boreTo(int32(i), k.Zone)}
 		presses := k.pressing(int32(i))
-		rule, err := k.rules.Demand(presses, k.job.Exposure, w.Bore)
+		rule, err := k.rules.DemandOfAll(presses, k.job.Exposures(), w.Bore)
 		if err != nil {
 			return fmt.Errorf("plan job %s: %w", k.job.ID, err)
 		}

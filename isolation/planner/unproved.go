@@ -46,7 +46,7 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 	}
 	for _, w := range k.Sources {
 		n := k.At(w.Node)
-		rule, err := k.rules.Demand(k.pressing(w.Node), k.job.Exposure, w.Bore)
+		rule, err := k.rules.DemandOfAll(k.pressing(w.Node), k.job.Exposures(), w.Bore)
 		if less := k.job.Deviating(n.ID, rule.Demand); err == nil && less != nil {
 			say(isolation.UnprovedLess, w.Node, "The rules ask for %s against %s, and this plan has less: %s. %s. "+
 				"Done instead: %s.", isolation.DemandWords(rule.Demand), n.Label(), isolation.DemandWords(less.Demand),

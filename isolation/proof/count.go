@@ -42,7 +42,7 @@ func (v *prover) demands() error {
 		if bores != nil {
 			bore = bores.of(int32(i))
 		}
-		rule, err := v.rules.Demand(v.presses(int32(i)), v.job.Exposure, bore)
+		rule, err := v.atWork(v.presses(int32(i)), bore)
 		if err != nil {
 			return err
 		}
@@ -69,6 +69,26 @@ func (v *prover) demands() error {
 		return fmt.Errorf("the plan names %d sources, and %d can reach the work", len(v.plan.Sources), found)
 	}
 	return nil
+}
+
+// atWork returns the rule by which a source is cut from the work. Since edition 6 that of entry holds beside that of
+// fire where the work is of both kinds, and the stricter wins.
+func (v *prover) atWork(n *isolation.Node, bore float64) (isolation.DemandRule, error) {
+	rule, err := v.rules.Demand(n, v.job.Exposure, bore)
+	for _, k := range v.job.WorkKinds {
+		more := isolation.HotWork
+		if k == isolation.WorkEntry {
+			more = isolation.Enter
+		}
+		if err != nil || v.edition < 6 || k != isolation.WorkHot && k != isolation.WorkEntry {
+			continue
+		}
+		other, fault := v.rules.Demand(n, more, bore)
+		if err = fault; isolation.DemandRank(other.Demand) > isolation.DemandRank(rule.Demand) {
+			rule = other
+		}
+	}
+	return rule, err
 }
 
 // says reports whether the plan tells of a deviation: which demand the rules make, and every measure taken instead.

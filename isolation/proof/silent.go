@@ -19,10 +19,10 @@ func (v *prover) silentFigures() error {
 		if v.plant.Nodes[i].Kind != isolation.Source {
 			continue
 		}
-		n, exposure, on := v.presses(s), v.job.Exposure, v.work
+		n, on, ruled := v.presses(s), v.work, v.atWork
 		if !v.reaches(s) {
 			on = v.keptFrom(s)
-			n, exposure = v.pressesOn(s, on), isolation.Outside
+			n, ruled = v.pressesOn(s, on), v.beside
 		}
 		if !slices.Contains(on, true) {
 			continue
@@ -35,11 +35,11 @@ func (v *prover) silentFigures() error {
 				wide = v.newBores(on, untold).of(s)
 			}
 		}
-		now, err := v.rules.Demand(n, exposure, bore)
+		now, err := ruled(n, bore)
 		if err != nil {
 			return err
 		}
-		most, err := v.rules.Demand(v.mostAboard(s, n, on), exposure, wide)
+		most, err := ruled(v.mostAboard(s, n, on), wide)
 		if err != nil || isolation.DemandRank(most.Demand) <= isolation.DemandRank(now.Demand) {
 			continue
 		}
@@ -49,6 +49,11 @@ func (v *prover) silentFigures() error {
 		}
 	}
 	return nil
+}
+
+// beside returns the rule by which a source is cut from what nobody opens.
+func (v *prover) beside(n *isolation.Node, bore float64) (isolation.DemandRule, error) {
+	return v.rules.Demand(n, isolation.Outside, bore)
 }
 
 // untold stands for a bore that the plant file leaves out, mm.
