@@ -262,7 +262,7 @@ func (e *entry) done(known ...string) {
 		if _, number := parseDecimal(k); number {
 			more = "; write decimals with a point, not a comma"
 		} else if !e.r.full() {
-			more = offer(k, known)
+			more = offerOrList(k, known)
 		}
 		e.r.refuse(p.Line, p.Column, "%s: unknown key %q%s", e.what, shorten(k), more)
 	}
