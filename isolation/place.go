@@ -10,6 +10,9 @@ type Place struct {
 	Side  string `yaml:"side" json:"side"`   // "port", "starboard" or "centre"
 }
 
+// Sides returns the sides that a place may have.
+func Sides() []string { return []string{"port", "starboard", "centre"} }
+
 // IsZero reports whether no place was given.
 func (p Place) IsZero() bool { return p == Place{} }
 

@@ -100,7 +100,8 @@ var acts = []actRow{
 	row[GoIn](), row[ComeOut](), row[Inhibit](), row[PutBack](), row[AnswerMeasures](), row[UseBox](),
 	row[TakeOwnLock](), row[StopForEmergency](), row[CountOut](), row[OrderOpening](), row[OpenAtOnce](), row[Account](),
 
-	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[AdoptPlant](), row[AdoptRules](), row[HangLabels](),
+	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[ProposeFile](), row[AdoptPlant](), row[AdoptRules](),
+	row[HangLabels](),
 	row[RecordPassing](), row[RecordRepair](), row[SignIn](), row[SignOut](), row[RefusedPIN](), row[RefusedAct](),
 	row[HearRelease](), row[AdoptEdition](), row[PutClockRight](), row[AcceptLoss](),
 	row[SignAudit](), row[SetAuditEvery](), row[InspectPlan](), row[DeclareEmergency](), row[EndEmergency](),

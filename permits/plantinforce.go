@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"stillwatch/isolation"
-	"stillwatch/isolation/plantfile"
 )
 
 // Kinds of what concerns the plant as it stands aboard.
@@ -27,6 +26,9 @@ type AdoptPlant struct {
 // Kind says which act this is.
 func (AdoptPlant) Kind() Kind { return KindAdoptPlant }
 
+// Proposal returns the act by which somebody else proposes this very file first.
+func (a AdoptPlant) Proposal() ProposeFile { return ProposeFile{PlantFile, a.Name, a.SHA256, a.Text} }
+
 func (AdoptPlant) rule() rule { return signedBy("put a plant file in force", ChiefEngineer) }
 
 func (a AdoptPlant) tell(Names, Entry) string {
@@ -35,19 +37,20 @@ func (a AdoptPlant) tell(Names, Entry) string {
 
 func (AdoptPlant) touches(Permit) Touched { return Touched{} }
 
-func (a AdoptPlant) decideShip(Setting) error {
-	p, err := plantfile.Read(a.Name, []byte(a.Text))
+func (a AdoptPlant) decideShip(s Setting) error {
+	p, err := soundPlant(a.Name, a.Text, a.SHA256, "adopt plant")
 	if err != nil {
-		return &Refusal{Kind: Invalid, Gate: "adopt plant", Field: "file", What: err.Error(), cause: err}
+		return err
 	}
-	if p.SHA256 != a.SHA256 {
-		return invalid("file", "The plant file's hash does not fit its text. Choose the file again.")
+	if err := proposedByAnother(s, PlantFile, a.SHA256); err != nil {
+		return err
 	}
-	return nil
+	return heldStays(s, p)
 }
 
 func (a AdoptPlant) applyShip(e Entry, ship *Ship) {
 	ship.PlantSHA256, ship.PlantEntry = a.SHA256, e.N
+	ship.Proposed = withoutProposal(ship.Proposed, PlantFile)
 }
 
 // AdoptRules puts a rules file in force.
@@ -68,18 +71,17 @@ func (a AdoptRules) tell(Names, Entry) string {
 
 func (AdoptRules) touches(Permit) Touched { return Touched{} }
 
-func (a AdoptRules) decideShip(Setting) error {
-	r, err := plantfile.ReadRules(a.Name, []byte(a.Text))
-	if err != nil {
-		return &Refusal{Kind: Invalid, Gate: "adopt rules", Field: "file", What: err.Error(), cause: err}
+func (a AdoptRules) decideShip(s Setting) error {
+	if err := soundRules(a.Name, a.Text, a.SHA256, "adopt rules"); err != nil {
+		return err
 	}
-	if r.SHA256 != a.SHA256 {
-		return invalid("file", "The rules file's hash does not fit its text. Choose the file again.")
-	}
-	return nil
+	return proposedByAnother(s, RulesFile, a.SHA256)
 }
 
-func (a AdoptRules) applyShip(_ Entry, ship *Ship) { ship.RulesSHA256 = a.SHA256 }
+func (a AdoptRules) applyShip(_ Entry, ship *Ship) {
+	ship.RulesSHA256 = a.SHA256
+	ship.Proposed = withoutProposal(ship.Proposed, RulesFile)
+}
 
 // HangLabels says that point labels were issued: from now on fitting asks for both tag and label there. An earlier
 // label of the same point is void.

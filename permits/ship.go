@@ -15,6 +15,7 @@ type Ship struct {
 	PlantSHA256 string
 	PlantEntry  int64
 	RulesSHA256 string
+	Proposed    map[FileKind]Proposal          // files that are not in force yet
 	Labels      map[isolation.NodeID]TagDigest // of the point labels that were issued
 	Passing     map[isolation.NodeID]string    // found passing and not repaired: what was found
 	// FoundPassing is when each point was found passing last, repaired since or not.

@@ -3,6 +3,8 @@ package web
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"io"
 	"log/slog"
@@ -136,8 +138,18 @@ func ship(t *testing.T) *aboard {
 			t.Fatal(err)
 		}
 	}
-	c.must(c.upload("/plant", "tiny.yaml", plantText(t, "tiny.yaml"), "pin", testPINs["chief"]), "/plant")
+	c.putInForce("/plant", "tiny.yaml", plantText(t, "tiny.yaml"))
 	return a
+}
+
+// putInForce has the officer propose a file and the chief engineer put it in force, on one device. path is /plant or
+// /rules.
+func (c *browser) putInForce(path, name string, text []byte) {
+	c.a.t.Helper()
+	then := map[string]string{"/plant": "/plant/proposed", "/rules": "/plant"}[path]
+	c.must(c.upload(path+"/propose", name, text, "signer", "oow", "pin", testPINs["oow"]), then)
+	sum := sha256.Sum256(text)
+	c.must(c.post(path, "sha256", hex.EncodeToString(sum[:]), "signer", "chief", "pin", testPINs["chief"]), "/plant")
 }
 
 func plantText(t testing.TB, name string) []byte {

@@ -25,7 +25,7 @@ func TestTankIsEnteredAndWeldedByItsPages(t *testing.T) {
 	a := ship(t)
 	a.seen = &bytes.Buffer{}
 	head := a.as("chief")
-	head.must(head.upload("/plant", "space.yaml", plantText(t, "space.yaml"), "pin", testPINs["chief"]), "/plant")
+	head.putInForce("/plant", "space.yaml", plantText(t, "space.yaml"))
 	j := &job{a: a, tech: a.as("tech"), mate: a.as("mate"), oow: a.as("oow"), head: head, id: 1, path: "/permits/1"}
 	hand, at := a.as("hand"), "/permits/1/at-work"
 	j.tech.must(j.tech.post("/permits", "job", "T1-coat", "work", "Coating burnt off and renewed"), j.path)

@@ -23,7 +23,7 @@ func mastersRules(t *testing.T) []byte {
 func TestMasterCountersignsBeforeAnythingIsFitted(t *testing.T) {
 	a := ship(t)
 	head := a.as("chief")
-	head.must(head.upload("/rules", "rules.yaml", mastersRules(t), "pin", testPINs["chief"]), "/plant")
+	head.putInForce("/rules", "rules.yaml", mastersRules(t))
 	j := beginOn(a)
 	if body := j.tech.get(j.path).body; strings.Contains(body, j.path+"/countersign") {
 		t.Error("a draft offers the countersignature")

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"net/http"
 	"net/http/httptest"
@@ -8,6 +10,7 @@ import (
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register"
 	"stillwatch/web/site"
 )
 
@@ -74,7 +77,19 @@ func fuzzShip(t *testing.T, dir string) (*aboard, []*http.Cookie) {
 		t.Fatal(err)
 	}
 	c.must(c.post("/sign-in", "person", "tech", "pin", testPINs["tech"]), "/")
-	c.must(c.upload("/plant", "tiny.yaml", plantText(t, "tiny.yaml"), "pin", testPINs["tech"]), "/plant")
+	text := plantText(t, "tiny.yaml")
+	second := permits.Person{ID: "mate", Name: "Second", Roles: []permits.Role{permits.Technician}}
+	if err := a.reg.AddPerson(t.Context(), register.AddPersonDoing{ID: a.reg.NewActID(), By: "tech", PIN: testPINs["tech"],
+		Person: second, New: firstPIN}); err != nil {
+		t.Fatal(err)
+	}
+	own := register.SetPINDoing{ID: a.reg.NewActID(), By: "mate", ByPIN: firstPIN, Person: "mate", New: testPINs["mate"]}
+	if _, err := a.reg.SetPIN(t.Context(), own); err != nil {
+		t.Fatal(err)
+	}
+	c.must(c.upload("/plant/propose", "tiny.yaml", text, "signer", "mate", "pin", testPINs["mate"]), "/plant/proposed")
+	sum := sha256.Sum256(text)
+	c.must(c.post("/plant", "sha256", hex.EncodeToString(sum[:]), "signer", "tech", "pin", testPINs["tech"]), "/plant")
 	c.must(c.post("/permits", "job", "P1-seal", "work", "Seal"), "/permits/1")
 	req := httptest.NewRequest(http.MethodGet, a.http.URL, nil)
 	return a, c.http.Jar.Cookies(req.URL)

@@ -14,12 +14,12 @@ func TestFilesAreTakenAFewAtATime(t *testing.T) {
 	for range filesAtOnce {
 		j.a.web.files <- struct{}{}
 	}
-	got := j.head.upload("/plant", "tiny.yaml", []byte("plant: x"), "pin", testPINs["chief"])
+	got := j.head.upload("/plant/propose", "tiny.yaml", []byte("plant: x"), "pin", testPINs["chief"])
 	if got.status != http.StatusServiceUnavailable || !strings.Contains(got.body, "Other files are being taken") {
 		t.Errorf("a file beside %d others = %d, want 503 with the reason", filesAtOnce, got.status)
 	}
 	<-j.a.web.files
-	if got := j.head.upload("/plant", "tiny.yaml", []byte("plant: x"), "pin", testPINs["chief"]); got.status !=
+	if got := j.head.upload("/plant/propose", "tiny.yaml", []byte("plant: x"), "pin", testPINs["chief"]); got.status !=
 		http.StatusUnprocessableEntity {
 		t.Errorf("a broken file with a place free = %d, want 422", got.status)
 	}

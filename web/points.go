@@ -34,6 +34,7 @@ func (s *Server) pointAgain(c *gin.Context, id isolation.NodeID, scanned bool, b
 	page.Back, page.Live, page.Path = b, true, "/points/"+string(id)
 	page.Held = set.Held.At(id, 0)
 	page.Labelled = screens.IsLabelled(set, id)
+	page.Sides = append([]string{""}, isolation.Sides()...)
 	page.Passing = set.Ship.Passing[id]
 	page.Seen = screens.Shorten(strings.TrimSpace(c.Query("seen")), 400)
 	page.MayLabel = page.Me.Has(permits.KindHangLabels.Roles()...)

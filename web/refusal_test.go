@@ -238,7 +238,7 @@ func TestTooLargeBodiesAreRefusedWithAPage(t *testing.T) {
 	if hidden.status != http.StatusRequestEntityTooLarge {
 		t.Errorf("10 MB form of unknown length = %d, want 413", hidden.status)
 	}
-	file := j.head.upload("/plant", "big.yaml", []byte(strings.Repeat("# big\n", 2<<20)), "pin", testPINs["chief"])
+	file := j.head.upload("/plant/propose", "big.yaml", []byte(strings.Repeat("# big\n", 2<<20)), "pin", testPINs["chief"])
 	if file.status != http.StatusRequestEntityTooLarge {
 		t.Errorf("12 MB file = %d, want 413", file.status)
 	}
@@ -256,15 +256,20 @@ func TestBrokenPlantFileIsShownWithItsPlace(t *testing.T) {
 	a := ship(t)
 	c := a.as("chief")
 	before := a.reg.Plant().SHA256
-	got := c.refused(c.upload("/plant", "broken.yaml", plantText(t, "broken-unknown-key.yaml"), "pin", testPINs["chief"]),
-		422, "1 thing is wrong")
+	broken := plantText(t, "broken-unknown-key.yaml")
+	got := c.refused(c.upload("/plant/propose", "broken.yaml", broken, "pin", testPINs["chief"]), 422,
+		"1 thing is wrong")
 	for _, want := range []string{"Line ", "column ", "<pre", "^"} {
 		if !strings.Contains(got.body, want) {
 			t.Errorf("the page of a broken plant file lacks %q", want)
 		}
 	}
-	c.refused(c.post("/plant", "pin", testPINs["chief"]), 422, "No file was chosen")
-	c.refused(c.upload("/rules", "rules.yaml", []byte("rules: [{demand: none}]"), "pin", testPINs["chief"]), 422,
+	c.refused(c.post("/plant/propose", "pin", testPINs["chief"]), 422, "No file was chosen")
+	if got := c.post("/plant", "pin", testPINs["chief"]); got.status != 404 ||
+		!strings.Contains(got.body, "No plant file is proposed") {
+		t.Errorf("putting in force what nobody proposed = %d, want 404 with the reason", got.status)
+	}
+	c.refused(c.upload("/rules/propose", "rules.yaml", []byte("rules: [{demand: none}]"), "pin", testPINs["chief"]), 422,
 		"wrong in it")
 	if got := a.reg.Plant().SHA256; got != before {
 		t.Errorf("the plant in force changed to %s", got)
@@ -274,7 +279,7 @@ func TestBrokenPlantFileIsShownWithItsPlace(t *testing.T) {
 func TestUncutJobShowsThePathAndNoForm(t *testing.T) {
 	a := ship(t)
 	c := a.as("chief")
-	c.must(c.upload("/plant", "infeasible.yaml", plantText(t, "infeasible.yaml"), "pin", testPINs["chief"]), "/plant")
+	c.putInForce("/plant", "infeasible.yaml", plantText(t, "infeasible.yaml"))
 	job := a.reg.Plant().Jobs[0].ID
 	got := c.get(screens.JobPath(job))
 	if got.status != 200 || !strings.Contains(got.body, "path that cannot be cut") ||

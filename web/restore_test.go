@@ -85,7 +85,7 @@ func TestHeatIsAcceptedOnItsPage(t *testing.T) {
 	hot := bytes.Replace(plantText(t, "tiny.yaml"), []byte("nodes: [pump, motor]}"), []byte("nodes: [pump, motor], "+
 		"stored: [{kind: heat, name: casing, temp_c: 70, mass_kg: 60, area_m2: 0.5}]}"), 1)
 	head := a.as("chief")
-	head.must(head.upload("/plant", "tiny.yaml", hot, "pin", testPINs["chief"]), "/plant")
+	head.putInForce("/plant", "tiny.yaml", hot)
 	j := beginOn(a)
 	j.authorise()
 	j.isolate()

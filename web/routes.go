@@ -127,8 +127,9 @@ const (
 //	POST /audit/interval                 days, signer, pin
 //	POST /inspections                    job, with (one or more), words, wrong, signer, pin
 //	POST /screens                        name, signer, pin; at /screens/end: name, signer, pin
-//	POST /plant                          file, signer, pin
-//	POST /rules                          file, signer, pin
+//	POST /plant/propose                  file, signer, pin; also /rules/propose
+//	POST /plant                          sha256 (of what was proposed), signer, pin; also /rules
+//	POST /points/:id/amend               name, deck, frame, side, lockable, measure, signer, pin
 func (s *Server) routes() []route {
 	return []route{
 		{get, "/", signedIn, 0, s.boardShow},
@@ -256,6 +257,7 @@ func (s *Server) routes() []route {
 		{get, "/points/labels.pdf", crewOnly, 0, s.labelsPrint},
 		{post, "/points/:id/passing", crewOnly, 0, s.passingRecord},
 		{post, "/points/:id/repair", crewOnly, 0, s.repairRecord},
+		{post, "/points/:id/amend", crewOnly, 0, s.pointAmend},
 
 		{get, "/people", signedIn, 0, s.peopleList},
 		{post, "/people", crewOnly, 0, s.personAdd},
@@ -272,8 +274,13 @@ func (s *Server) routes() []route {
 		{post, "/clock", crewOnly, 0, s.clockRight},
 		{post, "/loss", crewOnly, 0, s.lossAccept},
 		{get, "/plant", signedIn, 0, s.plantShow},
-		{post, "/plant", crewOnly, fileLimit, s.plantAdopt},
-		{post, "/rules", crewOnly, fileLimit, s.rulesAdopt},
+		{post, "/plant", crewOnly, 0, s.plantAdopt},
+		{post, "/rules", crewOnly, 0, s.rulesAdopt},
+		{post, "/plant/propose", crewOnly, fileLimit, s.plantPropose},
+		{post, "/rules/propose", crewOnly, fileLimit, s.rulesPropose},
+		{get, "/plant/proposed", signedIn, 0, s.plantProposed},
+		{get, "/plant/proposed/file", signedIn, 0, s.plantProposedFile},
+		{get, "/plant/workbook", signedIn, 0, s.plantTemplate},
 		{get, "/plant/file", signedIn, 0, s.plantFile},
 		{get, "/plant/rules", signedIn, 0, s.rulesFile},
 

@@ -14,6 +14,7 @@ import (
 	"github.com/alexedwards/scs/v2"
 	"github.com/gin-gonic/gin"
 
+	"stillwatch/isolation"
 	"stillwatch/isolation/proved"
 	"stillwatch/permits/register"
 	"stillwatch/web/screens"
@@ -53,6 +54,7 @@ type Server struct {
 	assets   *site.Assets
 	plans    madeOnce[string, proved.Plan]
 	board    madeBoard
+	effects  madeOnce[string, []isolation.Effect]
 	streams  context.Context // ends when the server stops; live pages hang on it
 	endAll   context.CancelFunc
 	handler  http.Handler
@@ -67,7 +69,7 @@ func New(reg *register.Register, c Config) (*Server, error) {
 	if s.now == nil {
 		s.now = time.Now
 	}
-	s.plans.room = plansKept
+	s.plans.room, s.effects.room = plansKept, 2
 	s.streams, s.endAll = context.WithCancel(context.Background())
 	var err error
 	if s.assets, err = site.LoadAssets(c.Dev); err != nil {

@@ -143,7 +143,9 @@ func (l *load) man() {
 	for i := range loadCrew {
 		add(fitterOf(i), permits.Technician)
 	}
-	l.do("chief", 0, permits.AdoptPlant{Name: "pumps.yaml", SHA256: plant.SHA256, Text: text})
+	file := permits.AdoptPlant{Name: "pumps.yaml", SHA256: plant.SHA256, Text: text}
+	l.do("oow", 0, file.Proposal())
+	l.do("chief", 0, file)
 	rules := l.reg.Rules()
 	for i := range loadPermits {
 		plan, err := planner.Make(plant, rules, fmt.Sprintf("J%d", i), isolation.Circumstances{})

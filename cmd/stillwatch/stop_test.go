@@ -65,9 +65,21 @@ func mannedFolder(t *testing.T) string {
 		stopPIN); err != nil {
 		t.Fatal(err)
 	}
-	act := permits.AdoptPlant{Name: "tiny.yaml", SHA256: plant.SHA256, Text: string(text)}
-	if _, err := reg.Do(ctx, register.Doing{ID: reg.NewActID(), Act: act, By: "chief", PIN: stopPIN}); err != nil {
+	second := permits.Person{ID: "second", Name: "Second", Roles: []permits.Role{permits.Technician}}
+	if err := reg.AddPerson(ctx, register.AddPersonDoing{ID: reg.NewActID(), By: "chief", PIN: stopPIN, Person: second,
+		New: "917340"}); err != nil {
 		t.Fatal(err)
+	}
+	own := register.SetPINDoing{ID: reg.NewActID(), By: second.ID, ByPIN: "917340", Person: second.ID, New: stopPIN}
+	if _, err := reg.SetPIN(ctx, own); err != nil {
+		t.Fatal(err)
+	}
+	file := permits.AdoptPlant{Name: "tiny.yaml", SHA256: plant.SHA256, Text: string(text)}
+	for _, d := range []register.Doing{{Act: file.Proposal(), By: second.ID}, {Act: file, By: "chief"}} {
+		d.ID, d.PIN = reg.NewActID(), stopPIN
+		if _, err := reg.Do(ctx, d); err != nil {
+			t.Fatal(err)
+		}
 	}
 	if err := reg.Close(); err != nil {
 		t.Fatal(err)

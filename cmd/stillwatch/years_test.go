@@ -124,8 +124,12 @@ func (y *years) man() {
 	if err = errors.Join(err, readErr); err != nil {
 		y.t.Fatal(err)
 	}
-	act := permits.AdoptPlant{Name: "twenty.yaml", SHA256: plant.SHA256, Text: text}
-	if _, err := y.reg.Do(ctx, register.Doing{ID: y.reg.NewActID(), Act: act, By: chief.ID, PIN: loadPIN}); err != nil {
+	file := permits.AdoptPlant{Name: "twenty.yaml", SHA256: plant.SHA256, Text: text}
+	_, err = y.reg.Do(ctx, register.Doing{ID: y.reg.NewActID(), Act: file.Proposal(), By: "oow", PIN: loadPIN})
+	if err != nil {
+		y.t.Fatal(err)
+	}
+	if _, err := y.reg.Do(ctx, register.Doing{ID: y.reg.NewActID(), Act: file, By: chief.ID, PIN: loadPIN}); err != nil {
 		y.t.Fatal(err)
 	}
 	for i := range yearsPumps {

@@ -18,15 +18,19 @@ var Amendable = []string{"name", "place", "lockable", "measure"}
 
 // PlaceWords returns a place as a value for Amend.
 func PlaceWords(p isolation.Place) string {
-	return fmt.Sprintf("deck: %d, frame: %d, side: %s", p.Deck, p.Frame, p.Side)
+	words := fmt.Sprintf("deck: %d, frame: %d", p.Deck, p.Frame)
+	if p.Side != "" {
+		words += ", side: " + p.Side
+	}
+	return words
 }
 
 // ErrAmend is wrapped by the errors of Amend for a text in which the change cannot be made safely.
 var ErrAmend = errors.New("change it in the plant file itself")
 
-// Amend returns the plant with keys of one node set to new words, its text otherwise byte for byte as it was. A key with
-// "" for words is left as it is. It reads the new text back, and returns it only if nothing but the keys asked for is
-// another; an error wraps ErrAmend, or *FileErrors where the new words make no sound plant.
+// Amend returns the plant with keys of one node set to new words, its text otherwise byte for byte as it was. A key
+// with "" for words is left as it is. It reads the new text back, and returns it only if nothing but the keys asked for
+// is another; an error wraps ErrAmend, or *FileErrors where the new words make no sound plant.
 func Amend(p *isolation.Plant, id isolation.NodeID, set map[string]string) (*isolation.Plant, error) {
 	text := p.Text
 	for _, key := range Amendable {

@@ -114,7 +114,8 @@ func TestAmendRefusesWhatItCannotDoSafely(t *testing.T) {
 		want string
 	}{
 		{"no such node", "V9", map[string]string{"name": "x"}, "no node V9"},
-		{"a place over several lines", "V2", map[string]string{"place": "deck: 1, frame: 2, side: port"}, "more than one line"},
+		{"a place over several lines", "V2", map[string]string{"place": "deck: 1, frame: 2, side: port"},
+			"more than one line"},
 		{"a place that is none", "V1", map[string]string{"place": "deck: one, frame: 2, side: port"}, "deck"},
 		{"words that carry another key", "V1", map[string]string{"lockable": "true, normal: closed"}, "would change more"},
 	} {

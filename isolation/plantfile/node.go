@@ -180,13 +180,13 @@ func (l *loader) place(e *entry, d *isolation.Node) {
 	if _, stated := p.values["frame"]; !frame && !stated {
 		p.refuse("", "frame is missing")
 	}
-	switch s := strings.ToLower(p.text("side")); s {
-	case "port", "starboard", "centre":
+	switch s := strings.ToLower(p.text("side")); {
+	case slices.Contains(isolation.Sides(), s):
 		d.Place.Side = s
-	case "":
+	case s == "":
 		l.sideless = append(l.sideless, d.ID)
 	default:
-		p.refuse("side", "unknown side %q%s", shorten(s), offerOrList(s, []string{"port", "starboard", "centre"}))
+		p.refuse("side", "unknown side %q%s", shorten(s), offerOrList(s, isolation.Sides()))
 	}
 	p.done("deck", "frame", "side")
 }

@@ -167,7 +167,9 @@ func manned(t testing.TB) *aboard {
 	}
 	text := plantText(t, "tiny.yaml")
 	sum := sha256.Sum256(text)
-	a.must(0, permits.AdoptPlant{Name: "tiny.yaml", SHA256: hex.EncodeToString(sum[:]), Text: string(text)}, chief.ID)
+	file := permits.AdoptPlant{Name: "tiny.yaml", SHA256: hex.EncodeToString(sum[:]), Text: string(text)}
+	a.must(0, file.Proposal(), officer.ID)
+	a.must(0, file, chief.ID)
 	return a
 }
 

@@ -176,7 +176,8 @@ func (s *state) readFiles() error {
 
 // shapesShip is every kind that changes the ship: those that must be read again to know it.
 var shapesShip = []permits.Kind{
-	permits.KindAddPerson, permits.KindChangePerson, permits.KindSetPIN, permits.KindAdoptPlant, permits.KindAdoptRules,
+	permits.KindAddPerson, permits.KindChangePerson, permits.KindSetPIN, permits.KindProposeFile,
+	permits.KindAdoptPlant, permits.KindAdoptRules,
 	permits.KindHangLabels, permits.KindRecordPassing, permits.KindRecordRepair, permits.KindAdoptEdition,
 	permits.KindAcceptLoss, permits.KindReleaseOwner, permits.KindHearRelease, permits.KindSignAudit,
 	permits.KindSetAuditEvery, permits.KindInspectPlan, permits.KindDeclareEmergency, permits.KindEndEmergency,

@@ -145,9 +145,10 @@ func cannedLists(s *Ship) []Page {
 				Points: len(s.plant.Points()),
 				Notes:  s.plant.Remarks, May: true}
 		}},
+		{"plant-proposed", "plant_proposed", s.proposal},
 		{"plant-broken", "plant_show", func(b screens.Frame) any {
 			b.Me = CannedCrew[0]
-			b.Back = screens.Back{Form: "plant", Refusal: &permits.Refusal{Kind: permits.Invalid, Gate: "adopt plant",
+			b.Back = screens.Back{Form: "propose-plant", Refusal: &permits.Refusal{Kind: permits.Invalid, Gate: "propose file",
 				What:  "The file was not taken: 1 thing is wrong in it.",
 				Opens: "Mend what is listed below and send the file again."}}
 			return screens.PlantPage{Frame: b, Plant: s.plant, Rules: s.rules, May: true, FaultsOf: "plant",

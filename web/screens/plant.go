@@ -3,6 +3,7 @@ package screens
 import (
 	"stillwatch/isolation"
 	"stillwatch/isolation/plantfile"
+	"stillwatch/permits"
 )
 
 // PlantPage shows the plant file in force and takes a new one, or new rules; a file that is wrong is shown with its
@@ -18,5 +19,7 @@ type PlantPage struct {
 	Faults   []*plantfile.FileError
 	More     int // faults beyond those shown
 	FaultsOf string
-	May      bool
+	May      bool // may put files in force
+	// What is proposed and not in force yet; nil: nothing.
+	ProposedPlant, ProposedRules *permits.Proposal
 }

@@ -31,6 +31,7 @@ type PointPage struct {
 	Seen     string // what a finding that names the point as a suspect said, for the form
 	History  []EntryLine
 	MayLabel bool
+	Sides    []string // that a place may have
 }
 
 // pointTask is something that an open permit wants done at the point.

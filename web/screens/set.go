@@ -42,6 +42,7 @@ var Pages = map[string]any{
 	"pin_change":       PINPage{},
 	"plan_show":        PlanPage{},
 	"plant_show":       PlantPage{},
+	"plant_proposed":   ProposalPage{},
 	"point_list":       PointsPage{},
 	"point_show":       PointPage{},
 	"ship_found":       FirstRunPage{},

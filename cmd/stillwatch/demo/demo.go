@@ -179,8 +179,9 @@ func Seed(ctx context.Context, reg *register.Register) error {
 	if err != nil {
 		return err
 	}
-	signedAct := func(name string, act permits.Act) error {
-		_, err := reg.Do(ctx, register.Doing{ID: permits.ActID("demo-put-" + name), Act: act, By: chief.ID, PIN: chief.Pin})
+	signed := func(by int, name string, act permits.Act) error {
+		_, err := reg.Do(ctx, register.Doing{ID: permits.ActID("demo-put-" + name), Act: act, By: DemoCrew[by].ID,
+			PIN: DemoCrew[by].Pin})
 		return err
 	}
 	for _, c := range DemoCrew[1:] {
@@ -195,15 +196,18 @@ func Seed(ctx context.Context, reg *register.Register) error {
 			return err
 		}
 	}
-	if err := signedAct("plant", permits.AdoptPlant{Name: "demo/plant.yaml", SHA256: plant.SHA256,
-		Text: string(demoPlant)}); err != nil {
+	file := permits.AdoptPlant{Name: "demo/plant.yaml", SHA256: plant.SHA256, Text: string(demoPlant)}
+	if err := signed(1, "proposal", file.Proposal()); err != nil {
+		return err
+	}
+	if err := signed(0, "plant", file); err != nil {
 		return err
 	}
 	labels := map[isolation.NodeID]permits.TagDigest{}
 	for _, n := range plant.Points() {
 		labels[n.ID] = ""
 	}
-	return signedAct("labels", permits.HangLabels{Labels: labels})
+	return signed(0, "labels", permits.HangLabels{Labels: labels})
 }
 
 // all drives both permits, writes the papers and says what was shown.

@@ -1,0 +1,81 @@
+package screens
+
+import (
+	"slices"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
+	"stillwatch/permits"
+)
+
+// ProposalPage shows a plant file that somebody proposed beside the one in force: what is not the same, what becomes of
+// each plan, which open permits it touches. A second person puts it in force here.
+type ProposalPage struct {
+	Frame
+	File    permits.Proposal
+	Plant   *isolation.Plant
+	First   bool // no plant file is in force yet
+	Counts  []DifferenceCount
+	Changed []plantfile.Difference // those shown
+	More    int                    // changed beyond those shown
+	Effects []isolation.Effect     // of jobs whose plan does not stay the same
+	Same    int                    // jobs whose plan stays as it is
+	Unread  int                    // jobs beyond those that were computed
+	Touched []permits.FileTouches
+}
+
+// DifferenceCount is how many entries of one sort had one fate: 3 nodes were added.
+type DifferenceCount struct {
+	Of   string
+	Fate plantfile.Fate
+	N    int
+}
+
+// String says it in words: "2 pipes or cables added".
+func (c DifferenceCount) String() string {
+	words := map[string][2]string{"node": {"point or part", "points or parts"},
+		"link": {"pipe or cable", "pipes or cables"}, "machine": {"machine", "machines"}, "job": {"job", "jobs"},
+		"fluid": {"fluid", "fluids"},
+		"plant": {"title", "titles"}}[c.Of]
+	return Plural(c.N, words[0], words[1]) + " " + string(c.Fate)
+}
+
+// differencesShown is how many changed entries a page lists.
+const differencesShown = 100
+
+// ProposalOf returns the page of a proposal, before in its frame. before is nil where no plant is in force.
+func ProposalOf(set permits.Setting, before, after *isolation.Plant, effects []isolation.Effect) ProposalPage {
+	p := ProposalPage{File: set.Ship.Proposed[permits.PlantFile], Plant: after, First: before == nil,
+		Unread: len(after.Jobs) - len(effects)}
+	var points []isolation.NodeID
+	for _, d := range plantfile.Differences(before, after) {
+		p.count(d)
+		if d.Of == "node" {
+			points = append(points, isolation.NodeID(d.ID))
+		}
+		if p.First {
+			continue
+		}
+		if p.Changed = append(p.Changed, d); len(p.Changed) > differencesShown {
+			p.Changed, p.More = p.Changed[:differencesShown], p.More+1
+		}
+	}
+	for _, e := range effects {
+		if e.IsSame() {
+			p.Same++
+		} else {
+			p.Effects = append(p.Effects, e)
+		}
+	}
+	p.Touched = set.TouchedByFile(points)
+	return p
+}
+
+func (p *ProposalPage) count(d plantfile.Difference) {
+	i := slices.IndexFunc(p.Counts, func(c DifferenceCount) bool { return c.Of == d.Of && c.Fate == d.Fate })
+	if i < 0 {
+		i = len(p.Counts)
+		p.Counts = append(p.Counts, DifferenceCount{Of: d.Of, Fate: d.Fate})
+	}
+	p.Counts[i].N++
+}
