@@ -141,6 +141,23 @@ func TestSignedActsAreInTheOrderOfTheLog(t *testing.T) {
 	}
 }
 
+// TestPermitHasTheFormsPartsInTheirOrder reads the filed permit from top to end: title, number, place, plant, work,
+// hazards, precautions, protective equipment, authorisation, acceptance, extension, hand-back, cancellation. (HSG250,
+// second hand.)
+func TestPermitHasTheFormsPartsInTheirOrder(t *testing.T) {
+	s := cannedPermit()
+	text, last := strings.Join(strings.Fields(textLayer(t, printed(t, WritePermit, s), "-layout")), " "), -1
+	for _, part := range []string{s.Title, "Number " + s.Number, "Place deck 4", "Plant " + s.Plant, "Work " + s.Work[:20],
+		"Hazards", "Precautions", "Protective equipment", "Authorisation:", "Acceptance:", "Extension", "Hand-back:",
+		"Cancellation"} {
+		at := strings.Index(text, part)
+		if at <= last {
+			t.Errorf("%q stands at %d, want it after what comes before it, at %d", part, at, last)
+		}
+		last = at
+	}
+}
+
 func TestSameInputGivesSameBytes(t *testing.T) {
 	first, again := cannedPapers(t), cannedPapers(t)
 	for name := range first {
