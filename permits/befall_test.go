@@ -1,6 +1,9 @@
 package permits
 
 import (
+	"maps"
+	"slices"
+
 	"pgregory.net/rapid"
 )
 
@@ -30,7 +33,8 @@ func beginFar(t *rapid.T, r *rig) {
 	}
 }
 
-// befall declares an emergency now and then and ends it when it can be; and requests permits under others.
+// befall declares an emergency now and then and ends it when it can be, requests permits under others, records points as
+// leaking and as repaired, and has owners told of what was released.
 func befall(t *rapid.T, r *rig, seen map[Kind]bool) {
 	var err error
 	var kind Kind
@@ -45,6 +49,15 @@ func befall(t *rapid.T, r *rig, seen map[Kind]bool) {
 			return
 		}
 		kind, err = KindRequest, r.try(0, tomas, parent.RequestUnder("another trade"))
+	case n < 80 && len(untold(r)) > 0:
+		kind, err = KindHearRelease, r.tryAboard(personOf(untold(r)[0]), HearRelease{})
+	case n < 100 && len(r.ship.Passing) > 0:
+		point := slices.Sorted(maps.Keys(r.ship.Passing))[0]
+		kind, err = KindRecordRepair, r.tryAboard(chief, RecordRepair{Point: point, Words: "new seat, tested tight"})
+	case n == 113:
+		locks := r.permits[1].Locks()
+		point := locks[rapid.IntRange(0, len(locks)-1).Draw(t, "leaks")].Step.Point
+		kind, err = KindRecordPassing, r.tryAboard(tomas, RecordPassing{Point: point, Words: "drips at the drain"})
 	default:
 		return
 	}
@@ -87,4 +100,52 @@ func nextInFire(r *rig, p Permit) PermitAct {
 		}
 	}
 	return Account{Hang: n, Words: "everything was counted by two"}
+}
+
+// untold are those who have not been told that their locks were released.
+func untold(r *rig) (out []PersonID) {
+	for _, who := range slices.Sorted(maps.Keys(r.ship.Untold)) {
+		if len(r.ship.Untold[who]) > 0 {
+			out = append(out, who)
+		}
+	}
+	return out
+}
+
+// nextChange hands a permit from one officer to the other now and then, and locks from one technician to another; what
+// was offered is mostly taken.
+func nextChange(r *rig, p Permit) PermitAct {
+	turn := (5*p.Entries() + len(r.entries)) % 40
+	if _, offered := p.Offered(); offered && turn%2 == 0 {
+		return TakeWatch{}
+	}
+	for _, x := range p.Shifts() {
+		if turn%2 == 1 {
+			return TakeWork{From: x.From, Locks: p.OwnedBy(x.From), Tools: p.ToolsOut()}
+		}
+	}
+	switch {
+	case turn == 8 && p.InHand() == otto.ID:
+		return OfferWatch{To: olga.ID}
+	case turn == 8 && p.InHand() == olga.ID:
+		return OfferWatch{To: otto.ID}
+	case turn == 9 && p.OwnedBy(tomas.ID) > 0:
+		return OfferWork{To: ines.ID}
+	}
+	return nil
+}
+
+// nextLook has a second person look at what hangs: lock by lock with a signature each, or one signature for several.
+func nextLook(r *rig, p Permit) PermitAct {
+	looked := len(p.LooksOf(karim.ID))
+	for _, l := range p.Unchecked() {
+		switch turn := len(r.entries) % 4; {
+		case turn == 0:
+			return Look{N: l.Step.N}
+		case turn == 1 && looked > 0:
+			return signsLooks(p, karim.ID)
+		}
+		return CheckLock{N: l.Step.N}
+	}
+	return nil
 }

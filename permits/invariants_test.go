@@ -334,6 +334,33 @@ func checkParent(t *rapid.T, r *rig, s Setting, p Permit) {
 	}
 }
 
+// checkShip looks at the bare log of the ship: nobody whose locks were released signed anything but coming off the work
+// before having been told, and nothing led on to work while a point of that permit leaked.
+func checkShip(t *rapid.T, r *rig) {
+	untold, leaks := map[PersonID]bool{}, map[isolation.NodeID]bool{}
+	for _, e := range r.entries {
+		if untold[e.By] && !e.Signed.IsZero() && e.Kind != KindSignOff && e.Kind != KindHearRelease {
+			t.Fatalf("%s signed %q and was not told of released locks", e.By, e.Kind)
+		}
+		switch a := e.Act.(type) {
+		case ReleaseOwner:
+			untold[a.Owner] = true
+		case HearRelease:
+			delete(untold, e.By)
+		case RecordPassing:
+			leaks[a.Point] = true
+		case RecordRepair:
+			delete(leaks, a.Point)
+		case Prove, Issue, Accept, SignOn:
+			for _, l := range r.permits[e.Permit].Locks() {
+				if l.Step.Isolates() && leaks[l.Step.Point] {
+					t.Fatalf("%q of permit %d went through while %s leaked", e.Kind, e.Permit, l.Step.Point)
+				}
+			}
+		}
+	}
+}
+
 // checkHistory looks at the whole log of a permit: nobody stood on both sides, locks came off in reverse, what went out
 // was counted in, and the log makes the same permit again.
 func checkHistory(t *rapid.T, r *rig, id PermitID) {
