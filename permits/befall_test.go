@@ -33,8 +33,8 @@ func beginFar(t *rapid.T, r *rig) {
 	}
 }
 
-// befall declares an emergency now and then and ends it when it can be, requests permits under others, records points as
-// leaking and as repaired, and has owners told of what was released.
+// befall declares an emergency now and then and ends it when it can be, requests permits under others, records points
+// as leaking and as repaired, and has owners told of what was released.
 func befall(t *rapid.T, r *rig, seen map[Kind]bool) {
 	var err error
 	var kind Kind

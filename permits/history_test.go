@@ -375,8 +375,8 @@ func nextProof(r *rig, p Permit) PermitAct {
 	return Accept{ToolsOut: max(3, p.ToolsOut())}
 }
 
-// nextDrain records a section, now and then with half of what should come out: then somebody looks and accepts that, and
-// where people go in another officer consents. It is nil when the section needs nothing.
+// nextDrain records a section, now and then with half of what should come out: then somebody looks and accepts that,
+// and where people go in another officer consents. It is nil when the section needs nothing.
 func nextDrain(r *rig, d DrainState) PermitAct {
 	turn := len(r.entries) % 4
 	switch {
