@@ -13,7 +13,7 @@ import (
 // openToAll is every route that answers somebody who is not signed in. A new route that is open must be put here by
 // hand.
 var openToAll = []string{"GET /first-run", "POST /first-run", "GET /sign-in", "POST /sign-in", "POST /sign-out",
-	"POST /palette", "GET /healthz", "GET /static/:hash/*name",
+	"POST /palette", "GET /healthz", "GET /static/:hash/*name", "GET /worker.js", "GET /kept",
 	"GET /metrics", "GET /trust", "GET /trust/secure", "GET /trust/authority.crt", "GET /trust/authority.pem"}
 
 // readersToo is every POST that a visitor may send: their own PIN.

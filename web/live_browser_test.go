@@ -18,8 +18,11 @@ type window struct {
 	ctx context.Context
 }
 
-// openWindow starts the system's Chromium, or skips the test where there is none.
-func openWindow(t *testing.T) *window {
+// patienceOf is how long a browser may take for one thing.
+const patienceOf = 30 * time.Second
+
+// chromium returns the system's Chromium, or skips the test where there is none.
+func chromium(t *testing.T) string {
 	t.Helper()
 	program, err := exec.LookPath("chromium-headless-shell") // the same engine, a third of the processor time
 	if err != nil {
@@ -31,7 +34,13 @@ func openWindow(t *testing.T) *window {
 	if err != nil {
 		t.Skip("there is no Chromium here")
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program),
+	return program
+}
+
+// openWindow starts the system's Chromium, or skips the test where there is none.
+func openWindow(t *testing.T) *window {
+	t.Helper()
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium(t)),
 		chromedp.UserDataDir(t.TempDir()), chromedp.DisableGPU)
 	if os.Geteuid() == 0 {
 		options = append(options, chromedp.NoSandbox)
@@ -53,7 +62,7 @@ func openWindow(t *testing.T) *window {
 
 func (w *window) do(steps ...chromedp.Action[chromedp.Void]) {
 	w.t.Helper()
-	ctx, cancel := context.WithTimeout(w.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(w.ctx, patienceOf)
 	defer cancel()
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		w.t.Fatal(err)
@@ -74,7 +83,7 @@ func (w *window) until(what, expression string) {
 
 func (w *window) is(expression string) bool {
 	w.t.Helper()
-	ctx, cancel := context.WithTimeout(w.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(w.ctx, patienceOf)
 	defer cancel()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[bool](expression))
 	return err == nil && v // while a page is being left there is nothing to ask

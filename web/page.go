@@ -70,6 +70,9 @@ func (s *Server) render(c *gin.Context, status int, screen string, page any) err
 		return err
 	}
 	s.showHead(c)
+	if who := me(c).ID; who != "" {
+		c.Header(forHeader, string(who))
+	}
 	c.Header("Content-Length", strconv.Itoa(len(body))) // else it goes out in chunks
 	c.Data(status, "text/html; charset=utf-8", body)
 	return nil

@@ -297,6 +297,8 @@ func (s *Server) routes() []route {
 		{get, "/trust/secure", anybodyAtAll, 0, s.trustTry},
 		{get, "/trust/authority.crt", anybodyAtAll, 0, s.authorityDER},
 		{get, "/trust/authority.pem", anybodyAtAll, 0, s.authorityPEM},
+		{get, "/worker.js", anybodyAtAll, 0, s.workerShow},
+		{get, "/kept", anybodyAtAll, 0, s.keptShow},
 		{get, "/static/:hash/*name", anybodyAtAll, 0, s.assetShow},
 	}
 }

@@ -123,6 +123,10 @@ func cannedDoors() []Page {
 			b.Me = permits.Person{}
 			return cannedTrust(b)
 		}},
+		{"kept", "kept_show", func(b screens.Frame) any {
+			b.Me = permits.Person{}
+			return screens.KeptPage{Frame: b}
+		}},
 		{"notice", "notice", func(b screens.Frame) any {
 			return screens.NoticePage{Frame: b, Heading: "Something went wrong inside", Words: "It is not your fault.",
 				Opens: "Try again.", Request: "5f0c2a91d4"}

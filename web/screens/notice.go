@@ -6,3 +6,6 @@ type NoticePage struct {
 	Heading, Words, Opens string
 	Request               string // number of a request that failed inside
 }
+
+// KeptPage is shown by a phone that has no line and no copy of what was asked for.
+type KeptPage struct{ Frame }

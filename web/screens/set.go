@@ -33,6 +33,7 @@ var Pages = map[string]any{
 	"inspections_list": InspectionsPage{},
 	"figures_show":     FiguresPage{},
 	"machine_show":     MachinePage{},
+	"kept_show":        KeptPage{},
 	"log_show":         LogPage{},
 	"notice":           NoticePage{},
 	"people_list":      PeoplePage{},

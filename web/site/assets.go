@@ -61,6 +61,9 @@ func (a *Assets) URL(name string) (string, error) {
 	return "/static/" + f.hash + "/" + name, nil
 }
 
+// Read returns what an asset holds; nil where there is none.
+func (a *Assets) Read(name string) []byte { return a.file[name].body }
+
 // Answer answers for one asset, and reports whether there is such a one. A hash that is not the file's own is not
 // found: an old page must not mix with a new look.
 func (a *Assets) Answer(w http.ResponseWriter, r *http.Request, hash, name string) bool {

@@ -7,7 +7,7 @@
   const shown = document.querySelector("[data-live-state]");
   let heard = Date.now(), touched = Boolean(document.querySelector(".refusal")), fetching = false, again = false, leaving = false;
 
-  const say = (words) => { if (shown) { shown.hidden = false; shown.textContent = words; } };
+  const say = (words) => { if (shown) { shown.hidden = false; shown.textContent = body.dataset.kept ? "copy, not live" : words; } };
   document.addEventListener("input", (e) => { if (e.target.closest("main form")) touched = true; });
 
   document.addEventListener("submit", () => { leaving = true; }); // the answer comes as a page of its own
@@ -62,6 +62,7 @@
         const open = new Set(folds(old, "details[open] > summary").map(word));
         for (const s of folds(fresh, "summary")) { if (open.has(word(s))) s.parentElement.open = true; }
         told = words(fresh);
+        delete body.dataset.kept; // it is no copy any more
         old.replaceChildren(...fresh.childNodes);
         document.dispatchEvent(new Event("live:renewed"));
       }
@@ -72,7 +73,7 @@
   };
 
   const events = new EventSource("/events");
-  events.onopen = () => { heard = Date.now(); say("live"); };
+  events.onopen = () => { heard = Date.now(); say("live"); if (body.dataset.kept) renew(); };
   events.addEventListener("beat", () => { heard = Date.now(); });
   events.addEventListener("entry", (e) => {
     heard = Date.now();

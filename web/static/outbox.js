@@ -63,10 +63,19 @@ globalThis.outbox = (() => {
 
   const keep = (item) => save([...list(), { ...item, kept: true }]);
 
+  // newID draws the id of an act: a UUID of version 7, as the server draws them.
+  const newID = () => {
+    const b = crypto.getRandomValues(new Uint8Array(16)), at = Date.now();
+    for (let i = 0; i < 6; i++) b[i] = Math.floor(at / 256 ** (5 - i)) % 256;
+    b[6] = b[6] & 15 | 0x70;
+    b[8] = b[8] & 63 | 0x80;
+    return [...b].map((x, i) => ([4, 6, 8, 10].includes(i) ? "-" : "") + x.toString(16).padStart(2, "0")).join("");
+  };
+
   addEventListener("online", () => flush());
   addEventListener("storage", tell);
   setInterval(() => flush(), 5000);
   tell();
   flush();
-  return { list, post, keep, flush };
+  return { list, post, keep, flush, newID };
 })();

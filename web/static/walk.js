@@ -19,15 +19,6 @@
     status.className = "lk lk-" + words.replaceAll(" ", "-");
   };
 
-  // newID draws the id of an act: a UUID of version 7, as the server draws them.
-  const newID = () => {
-    const b = crypto.getRandomValues(new Uint8Array(16)), at = Date.now();
-    for (let i = 0; i < 6; i++) b[i] = Math.floor(at / 256 ** (5 - i)) % 256;
-    b[6] = b[6] & 15 | 0x70;
-    b[8] = b[8] & 63 | 0x80;
-    return [...b].map((x, i) => ([4, 6, 8, 10].includes(i) ? "-" : "") + x.toString(16).padStart(2, "0")).join("");
-  };
-
   let prefix = ""; // with which the number of the lock that was fitted last began
 
   // show puts the form of step n in place. It reports false when the page has none that is right.
@@ -36,7 +27,7 @@
     if (!later || later.dataset.barred === "true" || later.dataset.leave !== leave) return false;
     now.replaceChildren(later.content.cloneNode(true));
     const form = now.querySelector("form");
-    form.elements.act_id.value = newID();
+    form.elements.act_id.value = outbox.newID();
     const walk = document.querySelector("[data-walk]");
     form.elements.by.value = walk.dataset.me;
     form.setAttribute("action", "/permits/" + walk.dataset.walk + "/walk/" + form.id.slice(2));
