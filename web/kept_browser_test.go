@@ -41,15 +41,16 @@ func (w *window) fits(j *job, n int) {
 	w.t.Helper()
 	l, _ := j.a.permit(j.id).Lock(n)
 	w.until(fmt.Sprintf("step %d is next", n), fmt.Sprintf(`document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "%d" && !document.querySelector("[data-walk-now] button[name=position]").disabled`, n))
-	w.is(fmt.Sprintf(`(f => (f.elements.code.value ||= %q, f.elements.padlock && (f.elements.padlock.value = "L-%d"),
+	w.is(fmt.Sprintf(`(f => (
+		f.elements.code.value ||= %q, f.elements.padlock && (f.elements.padlock.value = "L-%d"),
 		f.querySelectorAll("[type=checkbox]").forEach(b => b.checked = true), f.querySelector("button[value=%s]").click(), true))(document.querySelector("[data-walk-now] form"))`,
 		j.code(n), n, l.Step.Position))
 }
 
 const isCopy = `document.body?.dataset.kept > 0 && document.querySelector("[data-kept-note]")?.textContent.includes("copy on this phone")`
 
-// TestWalkIsThereAfterTheBrowserWasClosedWithoutALine opens the walk, loses the line, closes the browser, and comes back
-// at the points: walk, plan and a scanned tag are there, each says that it is a copy and how old, and locks are fitted.
+// TestWalkIsThereAfterTheBrowserWasClosedWithoutALine opens the walk, loses the line, closes the browser, and comes
+// back at the points: walk, plan and a scanned tag are there, each says that it is a copy and how old, and locks are fitted.
 // Once more the browser is closed; when the line is back all is sent, in its order, each once.
 func TestWalkIsThereAfterTheBrowserWasClosedWithoutALine(t *testing.T) {
 	j := begin(t)
