@@ -50,8 +50,8 @@ func (w *window) fits(j *job, n int) {
 const isCopy = `document.body?.dataset.kept > 0 && document.querySelector("[data-kept-note]")?.textContent.includes("copy on this phone")`
 
 // TestWalkIsThereAfterTheBrowserWasClosedWithoutALine opens the walk, loses the line, closes the browser, and comes
-// back at the points: walk, plan and a scanned tag are there, each says that it is a copy and how old, and locks are fitted.
-// Once more the browser is closed; when the line is back all is sent, in its order, each once.
+// back at the points: walk, plan and a scanned tag are there, each says that it is a copy and how old, and locks are
+// fitted. Once more the browser is closed; when the line is back all is sent, in its order, each once.
 func TestWalkIsThereAfterTheBrowserWasClosedWithoutALine(t *testing.T) {
 	j := begin(t)
 	j.authorise()
