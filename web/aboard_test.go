@@ -129,7 +129,7 @@ func ship(t *testing.T) *aboard {
 	a := emptyShip(t)
 	c := a.browser()
 	c.must(c.post("/first-run", "id", "chief", "name", "Chief Engineer", "rank", "Chief engineer", "pin",
-		testPINs["chief"], "pin_again", testPINs["chief"]), "/plant")
+		testPINs["chief"], "pin_again", testPINs["chief"]), "/")
 	for _, p := range testCrew[1:] {
 		c.must(c.post("/people", "id", string(p.ID), "name", p.Name, "role", string(p.Roles[0]), "new_pin",
 			firstPIN, "pin", testPINs["chief"]), "/people")

@@ -30,7 +30,6 @@ func (s *Server) boardAgain(c *gin.Context, b screens.Back) error {
 	page.Frame = s.base(c, "Board", "board")
 	page.Live, page.Back = true, b
 	page.Notices = s.reg.Notices(c.Request.Context())
-	page.NoPlant = s.reg.Plant() == nil
 	page.Untold = screens.ReleaseLines(s.reg.Ship(), me(c).ID)
 	page.Hang = screens.HangLines(s.reg.Held(), s.reg.Plant())
 	page.Alarms = screens.BoardAlarms(s.setting(me(c)), s.reg.OpenPermits())

@@ -134,7 +134,7 @@ func TestFirstRunIsOnlyOnce(t *testing.T) {
 	c.refused(c.post("/first-run", "id", "chief", "name", "Chief", "pin", "407193", "pin_again", "407194"), 422, "differ")
 	c.refused(c.post("/first-run", "id", "chief", "name", "Chief", "pin", "123456", "pin_again", "123456"), 422,
 		"run of digits")
-	c.must(c.post("/first-run", "id", "chief", "name", "Chief", "pin", "407193", "pin_again", "407193"), "/plant")
+	c.must(c.post("/first-run", "id", "chief", "name", "Chief", "pin", "407193", "pin_again", "407193"), "/")
 	if got := a.browser().post("/first-run", "id", "evil", "name", "Evil", "pin", "407193", "pin_again",
 		"407193"); got.status != 404 {
 		t.Errorf("a second first run = %d, want 404", got.status)
@@ -166,5 +166,5 @@ func TestFirstRunAsksForTheCodeOnTheConsole(t *testing.T) {
 	if !a.reg.NeedsFirstRun() {
 		t.Fatal("somebody is on the books without the code")
 	}
-	c.must(c.post("/first-run", append(fields, "code", "k7qd2mx4pa")...), "/plant")
+	c.must(c.post("/first-run", append(fields, "code", "k7qd2mx4pa")...), "/")
 }

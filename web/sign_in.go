@@ -160,7 +160,7 @@ func (s *Server) shipFound(c *gin.Context) error {
 	if err := s.keepSession(c, chief.ID, s.reg.Ship().PINs[chief.ID].Entry); err != nil {
 		return err
 	}
-	s.redirect(c, "/plant", "You are on the books as chief engineer. Now put the plant file in force.")
+	s.redirect(c, "/", "You are on the books as chief engineer.")
 	return nil
 }
 

@@ -226,7 +226,7 @@ func cannedLists(s *Ship) []Page {
 		{"inspections", "inspections_list", func(b screens.Frame) any {
 			return screens.InspectionsOf(b, later(s.Setting(CannedCrew[4]), 366*24*time.Hour), s.plant.Jobs[0].ID)
 		}},
-		{"board-empty", "board_show", func(b screens.Frame) any { return screens.BoardPage{Frame: b, NoPlant: true} }},
+		{"board-empty", "board_show", func(b screens.Frame) any { return s.newBoard(b) }},
 	}
 }
 

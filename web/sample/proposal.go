@@ -38,3 +38,15 @@ func (s *Ship) proposal(b screens.Frame) any {
 	page.Frame = b
 	return page
 }
+
+// newBoard is the board of a register that has its crew and a proposal, and nothing else yet.
+func (s *Ship) newBoard(b screens.Frame) any {
+	set := permits.Setting{At: s.at, Next: 1, Ship: permits.Ship{People: s.Ship.People,
+		PINs: map[permits.PersonID]permits.PINSet{}, Proposed: map[permits.FileKind]permits.Proposal{permits.PlantFile: {}}}}
+	for id := range s.Ship.People {
+		set.Ship.PINs[id] = permits.PINSet{ByOwner: true}
+	}
+	page := screens.BoardOf(set, nil)
+	page.Frame = b
+	return page
+}

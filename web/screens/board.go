@@ -21,7 +21,7 @@ type BoardPage struct {
 	Open    int
 	LocksOn int
 	AtWork  int
-	NoPlant bool
+	Begin   []beginLine   // what a new register needs before its first permit
 	Untold  []ReleaseLine // of the locks of whoever reads
 
 	Emergency   permits.Emergency  // that is declared
@@ -115,7 +115,7 @@ func BoardAlarms(set permits.Setting, open []permits.Permit) []boardAlarm {
 // BoardOf sorts the open permits by what they wait for. Each stands once: where it waits for the reader, else where it
 // waits most urgently; its line says all that it waits for.
 func BoardOf(set permits.Setting, open []permits.Permit) BoardPage {
-	page := BoardPage{Open: len(open), Due: DueOf(set)}
+	page := BoardPage{Open: len(open), Due: DueOf(set), Begin: beginLines(set)}
 	page.Emergency, page.Unaccounted = set.Ship.Emergency, set.Unaccounted()
 	if !page.Emergency.IsZero() {
 		page.NotOut = notOut(set)
