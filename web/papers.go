@@ -226,6 +226,9 @@ func (s *Server) handoverPrint(c *gin.Context) error {
 	for _, n := range s.reg.Notices(c.Request.Context()) {
 		sheet.Remarks = append(sheet.Remarks, n.Words+" "+n.Do)
 	}
+	for _, l := range s.passingLines() {
+		sheet.Remarks = append(sheet.Remarks, string(l.Point)+" leaks: "+l.Words)
+	}
 	sheet.Remarks = append(sheet.Remarks, screens.DueOf(set).Overdue()...)
 	return s.print(c, "handover.pdf", func(w io.Writer) error { return paper.WriteHandover(w, sheet) })
 }

@@ -35,7 +35,7 @@ func severalPages() ([]Page, error) {
 	s.do(under, "tove", permits.Accept{ToolsOut: 3})
 	s.do(under, "bao", permits.SignOn{Lock: "B-02"})
 	out = append(append(out, s.pageOf("group-box", parent)...), s.pageOf("live-under", under)...)
-	out = append(out, s.emergencyPage("emergency-none"))
+	out = append(out, s.emergencyPage("emergency-none"), s.handoverPage("handover-several"))
 
 	s.aboard("ilse", permits.DeclareEmergency{Words: "fire in the purifier room"})
 	out = append(out, s.emergencyPage("emergency"), s.boardPage("board-emergency"))
@@ -75,6 +75,15 @@ func (s *Ship) emergencyPage(name string) Page {
 		page := screens.EmergencyOf(b, set)
 		page.Sheet = name != "emergency-none"
 		return page
+	}}
+}
+
+// handoverPage returns the page of the handover as the ship stands now, for its officer.
+func (s *Ship) handoverPage(name string) Page {
+	set, open := s.Setting(CannedCrew[1]), s.Open()
+	return Page{name, "handover_show", func(b screens.Frame) any {
+		b.Me = CannedCrew[1]
+		return screens.HandoverOf(b, set, open)
 	}}
 }
 

@@ -187,7 +187,8 @@ type HandoverPage struct {
 	Lines   []handoverLine
 	Notices []register.Notice
 	Passing []PassingLine
-	Due     DueLines // audits and inspections
+	Due     DueLines          // audits and inspections
+	On      permits.Emergency // the zero value: none is declared
 }
 
 // handoverLine is one open permit on the page of the handover.
@@ -202,6 +203,7 @@ type handoverLine struct {
 	InCharge  string
 	People    []string
 	OnSite    []permits.SiteLine
+	Locking   []string // what it shares locks with, and whose are on its group box
 	Unchecked int
 	Alarms    []permits.Alarm
 	Running   []waitView
@@ -209,7 +211,7 @@ type handoverLine struct {
 
 // HandoverOf puts every open permit that an officer answers for on the page.
 func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPage {
-	page := HandoverPage{Frame: b, Due: DueOf(set)}
+	page := HandoverPage{Frame: b, Due: DueOf(set), On: set.Ship.Emergency}
 	for _, p := range open {
 		if p.InHand() == "" {
 			continue
@@ -226,7 +228,7 @@ func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPag
 		for _, id := range p.SignedOn() {
 			l.People = append(l.People, b.Name(id))
 		}
-		l.OnSite = p.OnSite(set)
+		l.OnSite, l.Locking = p.OnSite(set), LockingWords(set, p)
 		page.Lines = append(page.Lines, l)
 	}
 	return page

@@ -43,6 +43,37 @@ func (v PermitView) ToAnswer() []isolation.Unproved {
 	return v.P.Plan().Unproved
 }
 
+// LockingWords says under whose locks a permit works, which permits work under its own, in which group box its keys
+// are, and whose lock hangs on that.
+func LockingWords(set permits.Setting, p permits.Permit) (out []string) {
+	name := permits.Names{Ship: set.Ship}.Name
+	if p.Under() != 0 {
+		out = append(out, "works under the locks of permit "+PermitNumber(p.Under()))
+	}
+	for _, q := range p.Subs(set) {
+		words := "permit " + PermitNumber(q.ID()) + " (" + q.State().String() + ") works under these locks"
+		if by := q.Accepted().By; by != "" {
+			words += ", " + name(by) + " in charge"
+		}
+		out = append(out, words)
+	}
+	if box := p.Box(set); box != "" {
+		out = append(out, "the keys are in group box "+box)
+	}
+	for _, a := range p.OwnLocks() {
+		words := "lock " + string(a.Padlock) + " of " + name(a.Person) + " is on the group box since " + StampWords(a.On)
+		switch {
+		case a.Off.IsZero():
+		case a.CountedBy != "":
+			words += ". OUT SINCE " + StampWords(a.Off) + ", counted out by " + name(a.CountedBy) + ", seen: " + a.Where
+		default:
+			words += ". OUT SINCE " + StampWords(a.Off) + ", signed off"
+		}
+		out = append(out, words)
+	}
+	return out
+}
+
 // Order returns the order by which locks come off at once; nil if there is none.
 func (v PermitView) Order() *permits.Opening {
 	o, ok := v.P.Opening()

@@ -32,7 +32,7 @@ func OpenPermit(set permits.Setting, p permits.Permit, tell *screens.Teller) pap
 	for _, x := range p.OnSite(set) {
 		o.Remarks = append(o.Remarks, x.What+screens.Choose(x.Until, " until ", " since ")+screens.StampWords(x.At))
 	}
-	o.Locking = locking(set, p, tell)
+	o.Locking = screens.LockingWords(set, p)
 	for _, a := range screens.AlarmsOf(set, p) {
 		o.Alarm = append(o.Alarm, a.Words())
 	}
@@ -43,33 +43,6 @@ func OpenPermit(set permits.Setting, p permits.Permit, tell *screens.Teller) pap
 		o.Remarks = append(o.Remarks, "deviation accepted on "+d.On+": "+d.Words)
 	}
 	return o
-}
-
-// locking says under whose locks a permit works, which work under its own, and whose lock hangs on its group box.
-func locking(set permits.Setting, p permits.Permit, tell *screens.Teller) (out []string) {
-	if p.Under() != 0 {
-		out = append(out, "works under the locks of permit "+screens.PermitNumber(p.Under()))
-	}
-	for _, q := range p.Subs(set) {
-		words := "permit " + screens.PermitNumber(q.ID()) + " (" + q.State().String() + ") works under these locks"
-		if by := q.Accepted().By; by != "" {
-			words += ", " + tell.Name(by) + " in charge"
-		}
-		out = append(out, words)
-	}
-	if box := p.Box(set); box != "" {
-		out = append(out, "the keys are in group box "+box)
-	}
-	for _, a := range p.OwnLocks() {
-		words := "lock " + string(a.Padlock) + " of " + tell.Name(a.Person) + " is on the group box since " +
-			screens.StampWords(a.On)
-		if !a.Off.IsZero() {
-			words += ". OUT SINCE " + screens.StampWords(a.Off) + ", " + screens.Choose(a.CountedBy == "", "signed off",
-				countedWords(a, tell))
-		}
-		out = append(out, words)
-	}
-	return out
 }
 
 // awaited names everything that a permit waits for, one by one: the sheet is read far from any screen.
