@@ -87,6 +87,7 @@ var mayImport = map[string][]string{
 	"permits/shore/wire":   {"stillwatch/permits/register", "golang.org/x/mod/sumdb/..."},
 	"permits/shore/sender": {"stillwatch/permits/register", "stillwatch/permits/shore/wire"},
 	"permits/shore": {"stillwatch/isolation", "stillwatch/isolation/plantfile", "stillwatch/permits",
+		"stillwatch/permits/lookback",
 		"stillwatch/permits/register", "stillwatch/permits/register/store", "stillwatch/permits/shore/store",
 		"stillwatch/permits/shore/wire", "github.com/alexedwards/..."},
 	"permits/shore/store": {"stillwatch/permits/register/store", "gorm.io/...", "github.com/jackc/pgx/..."},
@@ -101,9 +102,9 @@ var mayImport = map[string][]string{
 	// What every site of the program has, whatever its pages are.
 	"web/site": {"stillwatch/web/static"},
 	// The shore's site.
-	"web/office": {"stillwatch/isolation", "stillwatch/isolation/drawing/chart", "stillwatch/permits",
-		"stillwatch/permits/lookback", "stillwatch/permits/shore", "stillwatch/permits/shore/wire", "stillwatch/templates",
-		"stillwatch/web/screens", "stillwatch/web/site", "github.com/gin-gonic/gin/...", "github.com/alexedwards/scs/..."},
+	"web/office": {"stillwatch/permits/lookback", "stillwatch/permits/shore", "stillwatch/permits/shore/wire",
+		"stillwatch/web/office/desk", "stillwatch/web/screens", "stillwatch/web/site", "github.com/gin-gonic/gin/...",
+		"github.com/alexedwards/scs/..."},
 	// What pages and papers show, made from values alone.
 	"web/screens": {"stillwatch/isolation", "stillwatch/isolation/plantfile", "stillwatch/isolation/drawing/diagram",
 		"stillwatch/isolation/drawing/chart",
@@ -114,7 +115,10 @@ var mayImport = map[string][]string{
 	"web/sheets": {"stillwatch/isolation", "stillwatch/isolation/drawing/diagram", "stillwatch/permits",
 		"stillwatch/permits/lookback", "stillwatch/permits/oilrecord", "stillwatch/permits/paper",
 		"stillwatch/permits/register", "stillwatch/web/screens"},
-	"web/sample": {"stillwatch/isolation", "stillwatch/isolation/plantfile", "stillwatch/isolation/proved",
+	"web/office/desk": {"stillwatch/isolation", "stillwatch/permits", "stillwatch/permits/lookback",
+		"stillwatch/permits/shore", "stillwatch/web/screens"},
+	"web/sample": {"stillwatch/permits/shore", "stillwatch/web/office/desk",
+		"stillwatch/isolation", "stillwatch/isolation/plantfile", "stillwatch/isolation/proved",
 		"stillwatch/permits", "stillwatch/permits/lookback", "stillwatch/permits/oilrecord",
 		"stillwatch/permits/register",
 		"stillwatch/web/screens",

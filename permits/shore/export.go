@@ -30,21 +30,3 @@ func (s *Shore) Export(ctx context.Context, ship int64, w io.Writer) error {
 	}
 	return nil
 }
-
-// Ship is a ship as the shore knows it.
-type Ship = store.Ship
-
-// Named returns the ship that is enrolled under a name.
-func (s *Shore) Named(ctx context.Context, name string) (Ship, error) {
-	ship, found, err := s.db.ByName(ctx, name)
-	if err == nil && !found {
-		err = noShip(name)
-	}
-	return ship, err
-}
-
-// Alarm is something about a ship's log that a person must look into.
-type Alarm = store.AlarmRow
-
-// Alarms returns the alarms that nobody has explained, the newest first.
-func (s *Shore) Alarms(ctx context.Context) ([]Alarm, error) { return s.db.Alarms(ctx, 0) }

@@ -1,6 +1,7 @@
 package shore
 
 import (
+	"strconv"
 	"time"
 
 	"stillwatch/isolation"
@@ -74,8 +75,14 @@ func (r *reading) passing(e permits.Entry, a permits.RecordPassing) store.Passin
 // placeWords names the part of a ship where a point is: deck and side, which sister ships have alike; the frame too
 // would part what belongs together.
 func placeWords(p isolation.Place) string {
-	p.Frame = 0
-	return p.String()
+	if p.IsZero() {
+		return p.String()
+	}
+	words := "deck " + strconv.Itoa(p.Deck)
+	if p.Side != "" {
+		words += ", " + p.Side
+	}
+	return words
 }
 
 // ship returns the ship's row after the entries.

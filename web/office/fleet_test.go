@@ -23,9 +23,9 @@ import (
 
 var benchEntries = flag.Int64("bench.entries", 6000, "entries of the log that the simulated ships send")
 
-// A simulated ship sends, in the real protocol and with a key of its own, the entries of a log that a real register made.
-// All ships of a fleet have the same entries: what the shore does with each is the same, and ten years of a ship are made
-// in minutes.
+// A simulated ship sends, in the real protocol and with a key of its own, the entries of a log that a real register
+// made. All ships of a fleet have the same entries: what the shore does with each is the same, and ten years of a
+// ship are made in minutes.
 
 // made is a log that a register has made, with its tree.
 type made struct {
@@ -91,7 +91,9 @@ func simulate(t testing.TB, m *made, n int) *simulated {
 
 func (s *simulated) PublicKey() string { return s.public }
 
-func (s *simulated) Sign(text string) ([]byte, error) { return note.Sign(&note.Note{Text: text}, s.signer) }
+func (s *simulated) Sign(text string) ([]byte, error) {
+	return note.Sign(&note.Note{Text: text}, s.signer)
+}
 
 // segment returns the packed entries [from, to).
 func (s *simulated) segment(from, to int64) ([]byte, error) {

@@ -10,9 +10,9 @@ import (
 	"stillwatch/permits/shore/wire"
 )
 
-// How many entries a second the shore takes over HTTP, everything included (unpacking, signatures, hashes, replay by the
-// gates, rows and indexes, commit), beside what PostgreSQL's own COPY writes of the same rows into a table without any
-// index and into one with the shore's partitions and indexes, in the same run.
+// How many entries a second the shore takes over HTTP, everything included (unpacking, signatures, hashes, replay by
+// the gates, rows and indexes, commit), beside what PostgreSQL's own COPY writes of the same rows into a table
+// without any index and into one with the shore's partitions and indexes, in the same run.
 func BenchmarkIngest(b *testing.B) {
 	m := makeLog(b, *benchEntries)
 	const ships = 8

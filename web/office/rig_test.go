@@ -170,11 +170,12 @@ func serveShore(t testing.TB, address string) *ashore {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o, err := New(s, Config{})
+	o, err := New(s, Config{Logger: slog.New(slog.NewTextHandler(onlyErrors{t},
+		&slog.HandlerOptions{Level: slog.LevelError}))})
 	if err != nil {
 		t.Fatal(err)
 	}
-	a := &ashore{Shore: s, t: t, address: address, site: httptest.NewServer(o.Handler())}
+	a := &ashore{Shore: s, t: t, address: address, site: httptest.NewServer(o.handler)}
 	t.Cleanup(func() {
 		a.site.Close()
 		if err := s.Close(); err != nil {
@@ -183,6 +184,12 @@ func serveShore(t testing.TB, address string) *ashore {
 	})
 	return a
 }
+
+// onlyErrors shows internal errors with the test.
+type onlyErrors struct{ testing.TB }
+
+// Write logs a line.
+func (e onlyErrors) Write(line []byte) (int, error) { e.Log(string(line)); return len(line), nil }
 
 // ask runs a question of the test's own on the database.
 func (a *ashore) ask(to any, text string, args ...any) {

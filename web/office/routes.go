@@ -26,10 +26,25 @@ const (
 	post = http.MethodPost
 )
 
-// routes is everything that answers.
+// routes is everything that answers. No form of the office changes anything but who is signed in, and how it looks.
 func (o *Server) routes() []route {
 	return []route{
 		{get, "/healthz", anybody, o.health},
+		{get, "/static/:hash/*name", page, o.assetShow},
+		{get, "/sign-in", page, o.signInShow},
+		{post, "/sign-in", page, o.signIn},
+		{post, "/sign-out", page, o.signOut},
+		{post, "/palette", page, o.paletteChoose},
+
+		{get, "/", reader, o.first},
+		{get, "/fleet.csv", fleet, o.fleetCSV},
+		{get, "/ships/:id", reader, o.shipShow},
+		{get, "/ships/:id/permits.csv", reader, o.permitsCSV},
+		{get, "/ships/:id/log.jsonl", reader, o.logExport},
+		{get, "/passing", fleet, o.passingShow},
+		{get, "/passing.csv", fleet, o.passingCSV},
+		{get, "/figures", fleet, o.figuresShow},
+		{get, "/figures.csv", fleet, o.figuresCSV},
 
 		{post, wire.PathEnrol, ships, o.enrol},
 		{get, wire.PathPosition, ships, o.position},

@@ -18,7 +18,7 @@ import (
 // passes the check that needs nothing but that file and the ship's public key.
 func TestWhatAShipSendsIsAshoreWhole(t *testing.T) {
 	a := newAshore(t)
-	s := newShip(t, "Merganser")
+	s := newShip(t, "North Example")
 	out := s.enrolled(a)
 	s.works(true)
 	s.works(false)
@@ -72,7 +72,7 @@ func cut(t *testing.T, s *ship, from int64, most int) wire.Parcel {
 
 func TestSegmentsThatAreNotRightAreRefusedWithAReason(t *testing.T) {
 	a := newAshore(t)
-	s, other := newShip(t, "Merganser"), newShip(t, "Goosander")
+	s, other := newShip(t, "North Example"), newShip(t, "East Example")
 	s.enrolled(a)
 	other.enrolled(a)
 	s.works(true)
@@ -160,7 +160,7 @@ func TestAForkedShipIsAlarmedWithinOnePush(t *testing.T) {
 	}{{"rolled back", wire.RefusedBack, "older", 0}, {"forked", wire.RefusedFork, "another way", 2}} {
 		t.Run(c.name, func(t *testing.T) {
 			a := newAshore(t)
-			s := newShip(t, "Merganser")
+			s := newShip(t, "North Example")
 			s.enrolled(a)
 			s.works(true)
 			if err := s.Close(); err != nil {
@@ -222,7 +222,7 @@ func TestAForkedShipIsAlarmedWithinOnePush(t *testing.T) {
 // again; afterwards the old key is worth nothing, and the log goes on.
 func TestAKeyIsReplacedByASignedAct(t *testing.T) {
 	a := newAshore(t)
-	s := newShip(t, "Merganser")
+	s := newShip(t, "North Example")
 	out := s.enrolled(a)
 	s.works(true)
 	all(t, out)
@@ -274,16 +274,16 @@ func TestAKeyIsReplacedByASignedAct(t *testing.T) {
 func TestACodeIsGoodOnce(t *testing.T) {
 	a := newAshore(t)
 	ctx := context.Background()
-	code, err := a.NewCode(ctx, "Merganser", false)
+	code, err := a.NewCode(ctx, "North Example", false)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, other := newShip(t, "Merganser"), newShip(t, "Other")
+	s, other := newShip(t, "North Example"), newShip(t, "Other")
 	if _, err := s.client(a.site.URL).Enrol(ctx, "AAAAA-BBBBB-CCCCC"); err == nil {
 		t.Error("a code that nobody made enrolled a ship")
 	}
 	for range 2 {
-		if got, err := s.client(a.site.URL).Enrol(ctx, strings.ToLower(code)); err != nil || got.Ship != "Merganser" {
+		if got, err := s.client(a.site.URL).Enrol(ctx, strings.ToLower(code)); err != nil || got.Ship != "North Example" {
 			t.Errorf("Enrol() = %+v, %v", got, err)
 		}
 	}
@@ -291,12 +291,12 @@ func TestACodeIsGoodOnce(t *testing.T) {
 	if _, err := other.client(a.site.URL).Enrol(ctx, code); !errors.As(err, &no) || no.Refused != wire.RefusedCode {
 		t.Errorf("another ship with the same code = %v", err)
 	}
-	if _, err := a.NewCode(ctx, "Merganser", false); err == nil {
+	if _, err := a.NewCode(ctx, "North Example", false); err == nil {
 		t.Error("a second code for a ship that is enrolled")
 	}
 	s.works(true)
 	all(t, s.to(a.site.URL, wire.Usual))
-	anew, err := a.NewCode(ctx, "Merganser", true)
+	anew, err := a.NewCode(ctx, "North Example", true)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,9 +12,12 @@ import (
 	"strings"
 	"time"
 
+	"github.com/alexedwards/scs/v2"
 	"github.com/gin-gonic/gin"
 
 	"stillwatch/permits/shore"
+	"stillwatch/web/office/desk"
+	"stillwatch/web/screens"
 	"stillwatch/web/site"
 )
 
@@ -29,12 +32,15 @@ type Config struct {
 
 // Server answers for one shore. Any number of them may stand behind a balancer. Make it with New.
 type Server struct {
-	shore   *shore.Shore
-	cfg     Config
-	log     *slog.Logger
-	now     func() time.Time
-	bodies  chan struct{} // holds one for each segment that is in memory
-	handler http.Handler
+	shore    *shore.Shore
+	cfg      Config
+	log      *slog.Logger
+	now      func() time.Time
+	bodies   chan struct{} // holds one for each segment that is in memory
+	sessions *scs.SessionManager
+	assets   *site.Assets
+	screens  *screens.Set
+	handler  http.Handler
 }
 
 // segmentsAtOnce is how many segments one process has in memory: each is a megabyte or two, 64 at most.
@@ -49,6 +55,14 @@ func New(s *shore.Shore, c Config) (*Server, error) {
 	if o.now == nil {
 		o.now = time.Now
 	}
+	o.sessions = o.newSessions()
+	var err error
+	if o.assets, err = site.LoadAssets(false); err != nil {
+		return nil, fmt.Errorf("load assets: %w", err)
+	}
+	if o.screens, err = screens.LoadSite(desk.Site, nil, o.assets.URL); err != nil {
+		return nil, fmt.Errorf("load templates: %w", err)
+	}
 	gin.SetMode(gin.ReleaseMode)
 	e := gin.New()
 	e.HandleMethodNotAllowed = true
@@ -59,12 +73,22 @@ func New(s *shore.Shore, c Config) (*Server, error) {
 	for _, r := range o.routes() {
 		e.Handle(r.method, r.path, o.answer(r))
 	}
-	o.handler = o.knownHost(site.Headers(site.OwnForms(e)))
+	e.NoRoute(o.answer(route{path: "(none)", door: page, handle: o.notFound}))
+	e.NoMethod(o.answer(route{path: "(none)", door: page, handle: o.notFound}))
+	o.handler = o.knownHost(site.Headers(o.sides(site.OwnForms(o.sessions.LoadAndSave(e)), e)))
 	return o, nil
 }
 
-// Handler returns the whole site, doors included.
-func (o *Server) Handler() http.Handler { return o.handler }
+// sides parts ships from browsers: a ship has no session, and a form of its own.
+func (o *Server) sides(browsers, ships http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if strings.HasPrefix(r.URL.Path, "/ship/") || r.URL.Path == "/healthz" {
+			ships.ServeHTTP(w, r)
+			return
+		}
+		browsers.ServeHTTP(w, r)
+	})
+}
 
 // Ships send over links of some kilobytes a second.
 const slowLink = 10 * time.Minute

@@ -13,6 +13,7 @@ import (
 	"stillwatch/permits"
 	"stillwatch/permits/lookback"
 	"stillwatch/permits/register"
+	"stillwatch/web/office/desk"
 	"stillwatch/web/screens"
 	"stillwatch/web/static"
 )
@@ -46,6 +47,26 @@ func Write(dir string) error {
 			}
 			if err := os.WriteFile(filepath.Join(dir, palette+"-"+p.Name+".html"), body, 0o644); err != nil {
 				return fmt.Errorf("write page %s: %w", p.Name, err)
+			}
+		}
+	}
+	return writeOffice(dir)
+}
+
+// writeOffice writes the screens of the office.
+func writeOffice(dir string) error {
+	s, err := screens.LoadSite(desk.Site, nil, func(name string) (string, error) { return "static/" + name, nil })
+	if err != nil {
+		return fmt.Errorf("load the office's templates: %w", err)
+	}
+	for _, palette := range screens.Palettes {
+		for _, p := range officePages() {
+			body, err := s.Write(p.screen, p.make(cannedOffice(palette, p.name, "fleet")))
+			if err != nil {
+				return fmt.Errorf("page %s: %w", p.name, err)
+			}
+			if err := os.WriteFile(filepath.Join(dir, palette+"-"+p.name+".html"), body, 0o644); err != nil {
+				return fmt.Errorf("write page %s: %w", p.name, err)
 			}
 		}
 	}

@@ -72,6 +72,11 @@ func FigureParts(f lookback.Figures, name func(permits.PersonID) string) []Figur
 		duePart(f)}
 }
 
+// FleetFigures puts what an office asks of its ships into parts.
+func FleetFigures(f lookback.Figures) []FigurePart {
+	return []FigurePart{toLivePart(f), monthsPart(f), refusalsPart(f)}
+}
+
 // HalfWithin says within how long half of the permits went live.
 func (p FiguresPage) HalfWithin() string {
 	if p.Figures.ToLive.N == 0 {

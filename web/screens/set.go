@@ -6,15 +6,24 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"maps"
 	"path"
 	"regexp"
 
 	"stillwatch/templates"
 )
 
+// Site is which screens a site has: the ship's here, the office's in package web/office/desk.
+type Site struct {
+	Layout, Folder string           // of the templates
+	Pages          map[string]any   // the page struct that each screen shows
+	Funcs          template.FuncMap // words of its own, beside and instead of those that every site has
+}
+
 // Set are the templates, one set a screen, parsed at start.
 type Set struct {
 	live     fs.FS // read anew for each page; nil: what is embedded, read once
+	site     Site
 	funcs    template.FuncMap
 	assetURL func(string) (string, error)
 	Set      map[string]*template.Template
@@ -54,11 +63,17 @@ var Pages = map[string]any{
 	"work_show":        AtWorkPage{},
 }
 
-// Load parses every screen; with live not nil each is read anew from there whenever it is shown. assetURL returns the
-// address of an asset. A template or asset that does not hold together is an error.
+// Load parses every screen of the ship's site; with live not nil each is read anew from there whenever it is shown.
+// assetURL returns the address of an asset. A template or asset that does not hold together is an error.
 func Load(live fs.FS, assetURL func(string) (string, error)) (*Set, error) {
-	s := &Set{live: live, funcs: wordFuncs(), assetURL: assetURL, Set: map[string]*template.Template{}}
-	for name := range Pages {
+	return LoadSite(Site{Layout: "layout.html", Folder: "screens", Pages: Pages}, live, assetURL)
+}
+
+// LoadSite is Load for the screens of any site.
+func LoadSite(site Site, live fs.FS, assetURL func(string) (string, error)) (*Set, error) {
+	s := &Set{live: live, site: site, funcs: wordFuncs(), assetURL: assetURL, Set: map[string]*template.Template{}}
+	maps.Copy(s.funcs, site.Funcs)
+	for name := range site.Pages {
 		t, err := s.parse(templates.FS, name)
 		if err != nil {
 			return nil, err
@@ -74,13 +89,13 @@ func (s *Set) parse(files fs.FS, name string) (*template.Template, error) {
 	if err != nil {
 		return nil, fmt.Errorf("parse screen %s: %w", name, err)
 	}
-	t := template.New("layout.html").Funcs(s.funcs)
-	for _, file := range append(partials, "screens/"+name+".html", "layout.html") {
+	t := template.New(s.site.Layout).Funcs(s.funcs)
+	for _, file := range append(partials, s.site.Folder+"/"+name+".html", s.site.Layout) {
 		text, err := fs.ReadFile(files, file)
 		if err == nil {
 			text, err = s.withAssets(text)
 		}
-		if err == nil && file == "layout.html" {
+		if err == nil && file == s.site.Layout {
 			_, err = t.Parse(string(text))
 		} else if err == nil {
 			_, err = t.New(path.Base(file)).Parse(string(text))
@@ -122,7 +137,7 @@ func (s *Set) Write(name string, page any) ([]byte, error) {
 		t = anew
 	}
 	var b bytes.Buffer
-	if err := t.ExecuteTemplate(&b, "layout.html", page); err != nil {
+	if err := t.ExecuteTemplate(&b, s.site.Layout, page); err != nil {
 		return nil, fmt.Errorf("render screen %s: %w", name, err)
 	}
 	return b.Bytes(), nil

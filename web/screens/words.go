@@ -51,6 +51,9 @@ func wordFuncs() template.FuncMap {
 	}
 }
 
+// Sentence returns words as a sentence: with a capital and a full stop.
+func Sentence(words string) string { return titled(words) + "." }
+
 // titled begins words with a capital.
 func titled(words string) string {
 	if words == "" {

@@ -39,7 +39,7 @@ func Command() *cobra.Command {
 		Long: "Take the logs of ships and show them to the office, over a PostgreSQL database. Any number of processes may " +
 			"serve over one database. Nobody ashore changes a permit.",
 		Example: `  stillwatch shore --db postgres://stillwatch@/shore
-  stillwatch shore enrol --db postgres://stillwatch@/shore --ship Merganser`}
+  stillwatch shore enrol --db postgres://stillwatch@/shore --ship "North Example"`}
 	c.PersistentFlags().StringVar(&s.db, "db", "", "address of the PostgreSQL database: postgres://USER@HOST/NAME "+
 		"(best by "+
 		"the environment, STILLWATCH_DB, if it has a password)")
@@ -57,7 +57,7 @@ func Command() *cobra.Command {
 		defer stop()
 		return serve(ctx, s, c.OutOrStdout(), slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)))
 	}
-	c.AddCommand(enrolCommand(), explainCommand(), exportCommand())
+	c.AddCommand(enrolCommand(), personCommand(), explainCommand(), exportCommand())
 	return c
 }
 

@@ -35,7 +35,7 @@ func on(db string, f func(context.Context, *shore.Shore) error) error {
 func enrolCommand() *cobra.Command {
 	c := &cobra.Command{Use: "enrol", Short: "Make a code by which a ship is enrolled", Args: line.None,
 		Long:    "Make a code by which a ship is enrolled under a name. It is good for one ship and seven days.",
-		Example: "  stillwatch shore enrol --db postgres://stillwatch@/shore --ship Merganser"}
+		Example: `  stillwatch shore enrol --db postgres://stillwatch@/shore --ship "North Example"`}
 	var db string
 	dbFlag(c.Flags(), &db)
 	name := c.Flags().String("ship", "", "name of the ship")
@@ -55,7 +55,7 @@ func enrolCommand() *cobra.Command {
 func explainCommand() *cobra.Command {
 	c := &cobra.Command{Use: "explain", Short: "Close the alarms of a ship", Args: line.None,
 		Long:    "Close the alarms of a ship with what was found out. They stay in the database.",
-		Example: `  stillwatch shore explain --ship Merganser --words "an older copy was put back; the locks were looked at"`}
+		Example: `  stillwatch shore explain --ship "North Example" --words "an older copy was put back; the locks were looked at"`}
 	var db string
 	dbFlag(c.Flags(), &db)
 	name := c.Flags().String("ship", "", "name of the ship")
@@ -76,7 +76,7 @@ func exportCommand() *cobra.Command {
 	c := &cobra.Command{Use: "export [FILE]", Short: "Write a ship's whole log, for an inspector", Args: line.AtMostOne,
 		Long: "Write the whole log of a ship as the ship itself exports it, to the screen without FILE. Check it anywhere " +
 			"with: stillwatch log check FILE --key K. It never overwrites a file.",
-		Example: "  stillwatch shore export --ship Merganser merganser.jsonl"}
+		Example: `  stillwatch shore export --ship "North Example" north.jsonl`}
 	var db string
 	dbFlag(c.Flags(), &db)
 	name := c.Flags().String("ship", "", "name of the ship")
