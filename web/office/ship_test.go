@@ -96,7 +96,9 @@ func (s *ship) man(plant *isolation.Plant) {
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	s.do(0, permits.AdoptPlant{Name: "tiny.yaml", SHA256: plant.SHA256, Text: string(plant.Text)}, "chief")
+	file := permits.AdoptPlant{Name: "tiny.yaml", SHA256: plant.SHA256, Text: string(plant.Text)}
+	s.do(0, file.Proposal(), "oow")
+	s.do(0, file, "chief")
 	plan, err := planner.Make(plant, s.Rules(), "P1-seal", isolation.Circumstances{})
 	if err == nil {
 		s.plan, err = proof.Prove(plant, s.Rules(), plan, isolation.Circumstances{})
