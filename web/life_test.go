@@ -64,6 +64,8 @@ func (j *job) emergency(see func()) {
 	j.oow.refused(j.oow.post(j.path+"/resume", "pin", testPINs["oow"]), 422, "Nobody has counted")
 	j.oow.must(j.oow.post(j.path+"/account", "hang", strconv.Itoa(len(p.Locks())-1), "words", "lock off for the fire pump",
 		"pin", testPINs["oow"]), j.path)
+	j.oow.prints("/emergency.pdf", "ordered, to be opened at once by Fitter One", "in the emergency took",
+		strconv.Itoa(len(p.Locks())-1)+" hang right; lock off for the fire pump. By Officer One")
 	j.oow.must(j.oow.post(j.path+"/resume", "stop", "long", "pin", testPINs["oow"]), j.path)
 	l, _ := j.a.permit(j.id).NextFit()
 	if l.Step.N != last.Step.N {

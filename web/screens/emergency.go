@@ -39,7 +39,7 @@ func EmergencyOf(b Frame, set permits.Setting) EmergencyPage {
 	page := EmergencyPage{Frame: b, On: set.Ship.Emergency, NotOut: notOut(set)}
 	for _, id := range set.Unaccounted() {
 		p := *set.Open[id]
-		l := emergencyLine{ID: id, State: p.State(), Job: jobOf(p), Under: p.Under(),
+		l := emergencyLine{ID: id, State: p.State(), Job: JobOf(p), Under: p.Under(),
 			LocksOn: p.LocksOn()}
 		for _, lock := range p.Locks() {
 			if lock.Opened {
@@ -60,8 +60,8 @@ func (p EmergencyPage) MayCount() bool {
 // officer may sign.
 func (p EmergencyPage) MayDeclare() bool { return p.Me.IsCompetent() }
 
-// jobOf says what work a permit is for: of one under another's locks in its own words, since the title is the other's.
-func jobOf(p permits.Permit) string {
+// JobOf says what work a permit is for: of one under another's locks in its own words, since the title is the other's.
+func JobOf(p permits.Permit) string {
 	if p.Under() != 0 {
 		return p.Plan().MachineName + ": " + p.Work()
 	}
@@ -75,7 +75,7 @@ func notOut(set permits.Setting) []notOutLine {
 		p := set.Open[id]
 		for _, a := range p.Crew() {
 			if a.Off.IsZero() {
-				out = append(out, notOutLine{a.Person, id, jobOf(*p), a.On,
+				out = append(out, notOutLine{a.Person, id, JobOf(*p), a.On,
 					"count-out:" + PermitNumber(id) + ":" + string(a.Person)})
 			}
 		}

@@ -65,11 +65,7 @@ func (r emergencyReport) said(e permits.Entry) string {
 
 // job names the work of a permit.
 func (r emergencyReport) job(id permits.PermitID) string {
-	p := r.tell.Names(permits.Entry{Permit: id}).Permit
-	if p.Under() != 0 {
-		return p.Plan().MachineName + ": " + p.Work()
-	}
-	return p.Plan().MachineName + ": " + p.Plan().Title
+	return screens.JobOf(r.tell.Names(permits.Entry{Permit: id}).Permit)
 }
 
 func (r emergencyReport) notOut() paper.ReportPart {
