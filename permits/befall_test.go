@@ -137,15 +137,15 @@ func nextChange(r *rig, p Permit) PermitAct {
 
 // nextLook has a second person look at what hangs: lock by lock with a signature each, or one signature for several.
 func nextLook(r *rig, p Permit) PermitAct {
-	looked := len(p.LooksOf(karim.ID))
-	for _, l := range p.Unchecked() {
-		switch turn := len(r.entries) % 4; {
-		case turn == 0:
-			return Look{N: l.Step.N}
-		case turn == 1 && looked > 0:
-			return signsLooks(p, karim.ID)
-		}
-		return CheckLock{N: l.Step.N}
+	list := p.Unchecked()
+	if len(list) == 0 {
+		return nil
 	}
-	return nil
+	switch turn := len(r.entries) % 4; {
+	case turn == 0:
+		return Look{N: list[0].Step.N}
+	case turn == 1 && len(p.LooksOf(karim.ID)) > 0:
+		return signsLooks(p, karim.ID)
+	}
+	return CheckLock{N: list[0].Step.N}
 }
