@@ -48,7 +48,7 @@ func NewTeller(ctx context.Context, ship permits.Ship,
 // Line returns an entry as a line of history.
 func (t *Teller) Line(e permits.Entry) EntryLine {
 	l := EntryLine{N: e.N, At: e.At, Who: t.Names(e).Who(e), Kind: e.Kind, Permit: e.Permit, Found: e.Found, To: e.To,
-		Words: permits.Tell(t.Names(e), e)}
+		Words: t.Tell(e)}
 	if !e.Signed.IsZero() {
 		l.Role = e.Signed.Role()
 	}
@@ -58,6 +58,9 @@ func (t *Teller) Line(e permits.Entry) EntryLine {
 	}
 	return l
 }
+
+// Tell completes "NAME …" with what an entry says, with times as the ship's clock shows them.
+func (t *Teller) Tell(e permits.Entry) string { return ShipTime(permits.Tell(t.Names(e), e), e.At) }
 
 // Name returns the name of a person on the books.
 func (t *Teller) Name(id permits.PersonID) string { return permits.Names{Ship: t.Ship}.Name(id) }

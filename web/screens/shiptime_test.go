@@ -1,6 +1,7 @@
 package screens_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -27,5 +28,10 @@ func TestGatesTimesAreShownByTheShipsClock(t *testing.T) {
 	no := &permits.Refusal{What: "At 21:15 UTC."}
 	if got := screens.InShipTime(no, now); got.What != "At 06:15." || no.What != "At 21:15 UTC." {
 		t.Errorf("InShipTime = %q and left %q, want a copy with the ship's time", got.What, no.What)
+	}
+	teller := screens.Teller{}
+	e := permits.Entry{At: now, Act: permits.RefusedAct{Of: permits.KindFitLock, What: "It ran out at 2026-11-28 18:43 UTC."}}
+	if got := teller.Tell(e); !strings.Contains(got, "29 Nov 2026, 03:43") || strings.Contains(got, "UTC") {
+		t.Errorf("an entry is told as %q, on page and paper by the ship's clock", got)
 	}
 }

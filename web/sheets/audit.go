@@ -55,5 +55,5 @@ func AuditFinding(e permits.Entry, tell *screens.Teller) (words string, ok bool)
 		return "", false
 	}
 	return e.At.Local().Format("2006-01-02 15:04 -07:00") + ", " + tell.Name(e.By) + ", permit " +
-		screens.PermitNumber(e.Permit) + ": " + permits.Tell(tell.Names(e), e), true
+		screens.PermitNumber(e.Permit) + ": " + tell.Tell(e), true
 }

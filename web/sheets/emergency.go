@@ -60,7 +60,7 @@ func EmergencyWords(on permits.Emergency, tell *screens.Teller) string {
 
 // said is an entry in one line: who, when, what.
 func (r emergencyReport) said(e permits.Entry) string {
-	return r.tell.Name(e.By) + ", " + onPaper(e.At) + ": " + permits.Tell(r.tell.Names(e), e)
+	return r.tell.Name(e.By) + ", " + onPaper(e.At) + ": " + r.tell.Tell(e)
 }
 
 // job names the work of a permit.
@@ -136,7 +136,7 @@ func (r emergencyReport) opened() paper.ReportPart {
 			continue
 		}
 		part.Rows = append(part.Rows, []string{onPaper(e.At), r.tell.Name(e.By), screens.PermitNumber(e.Permit),
-			permits.Tell(r.tell.Names(e), e)})
+			r.tell.Tell(e)})
 	}
 	return part
 }

@@ -49,7 +49,7 @@ func OpenPermit(set permits.Setting, p permits.Permit, tell *screens.Teller) pap
 func awaited(set permits.Setting, p permits.Permit) []string {
 	var out []string
 	for _, n := range permits.WhatNext(set, p) {
-		out = append(out, n.Who+": "+n.What)
+		out = append(out, n.Who+": "+screens.ShipTime(n.What, set.At))
 	}
 	for _, i := range permits.InTheWay(set, p) {
 		if p.Has(permits.KindCheckLock) || p.Has(permits.KindProve) {

@@ -78,7 +78,7 @@ func lockRecord(l permits.Lock, name func(permits.PersonID) string) paper.LockRe
 
 // sheetEntry puts one entry where the paper wants it.
 func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tell *screens.Teller) {
-	sig := paper.Signature{Name: tell.Name(e.By), Role: string(e.Signed.Role()), Act: permits.Tell(tell.Names(e), e),
+	sig := paper.Signature{Name: tell.Name(e.By), Role: string(e.Signed.Role()), Act: tell.Tell(e),
 		At: e.At.Local(), Entry: e.N}
 	if !e.Signed.IsZero() {
 		sheet.Signatures = append(sheet.Signatures, sig)
@@ -127,7 +127,7 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 			Rule:   "DOE-STD-1030-96", By: tell.Name(e.By), At: e.At.Local()})
 	case permits.RefusedAct:
 		sheet.Refused = append(sheet.Refused, paper.Refusal{At: e.At.Local(), By: tell.Name(e.By), Act: a.Of.Does(),
-			Why: a.What})
+			Why: screens.ShipTime(a.What, e.At)})
 	}
 }
 
@@ -171,6 +171,7 @@ func drainRecordOf(p permits.Permit, a permits.RecordDrain, e permits.Entry, tel
 		}
 	}
 	r.Verdict, r.Words = verdict(e.Found)
+	r.Words = screens.ShipTime(r.Words, e.At)
 	if a.Words != "" {
 		r.Words = permits.AsSentence(r.Words) + " Changed since the record before: " + permits.AsSentence(a.Words)
 	}
