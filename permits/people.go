@@ -153,7 +153,7 @@ func (a ChangePerson) decideShip(s Setting) error {
 	}
 	if s.Actor().ID == a.Person.ID && !a.Person.Has(ChiefEngineer, Master) {
 		return refuse("change person", "Another chief engineer or the master does that.",
-			"Nobody takes the keys from themselves.")
+			"%s may not give up the last role that puts people on the books.", s.Actor())
 	}
 	if err := checkPerson(a.Person); err != nil {
 		return err
