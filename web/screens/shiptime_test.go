@@ -30,7 +30,8 @@ func TestGatesTimesAreShownByTheShipsClock(t *testing.T) {
 		t.Errorf("InShipTime = %q and left %q, want a copy with the ship's time", got.What, no.What)
 	}
 	teller := screens.Teller{}
-	e := permits.Entry{At: now, Act: permits.RefusedAct{Of: permits.KindFitLock, What: "It ran out at 2026-11-28 18:43 UTC."}}
+	e := permits.Entry{At: now, Act: permits.RefusedAct{Of: permits.KindFitLock,
+		What: "It ran out at 2026-11-28 18:43 UTC."}}
 	if got := teller.Tell(e); !strings.Contains(got, "29 Nov 2026, 03:43") || strings.Contains(got, "UTC") {
 		t.Errorf("an entry is told as %q, on page and paper by the ship's clock", got)
 	}
