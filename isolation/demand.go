@@ -84,6 +84,14 @@ func (d *DemandRule) MatchesAll() bool {
 		d.AboveBoreMM == nil
 }
 
+// DemandWordsFor says what a demand means for a source: between two breaks in a cable nothing is bled.
+func DemandWordsFor(d string, source *Node) string {
+	if d == DemandDouble && !source.Energy.Flows() {
+		return "two points in series"
+	}
+	return DemandWords(d)
+}
+
 // DemandWords says what a demand means.
 func DemandWords(d string) string {
 	switch d {

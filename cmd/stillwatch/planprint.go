@@ -51,6 +51,7 @@ func printPlan(out io.Writer, p *isolation.Plan) error {
 	s.list("Kept off, and not opened", kept)
 	s.list("Prove", p.Proofs)
 	s.sections(p)
+	s.restoring(p)
 	s.sources(p)
 	var passes []string
 	for _, w := range p.Passes {
@@ -93,10 +94,25 @@ func (s *sheet) steps(p *isolation.Plan) {
 			s.line("      takes no lock, so also: %s", st.Measure)
 		}
 		if st.Clearance == st.Position {
-			s.line("      stays %s when the tag comes off", st.Kind.Word(st.Clearance))
+			s.line("      stays %s when the %s comes off", st.Kind.Word(st.Clearance), hang)
 		} else {
 			s.line("      goes back to %s", st.Kind.Word(st.Clearance))
 		}
+	}
+}
+
+// restoring writes how all comes back; what stands between two locks has its reason behind it.
+func (s *sheet) restoring(p *isolation.Plan) {
+	if len(p.Restore) == 0 {
+		return
+	}
+	s.line("\nComing back")
+	for _, r := range p.Restore {
+		number := "  "
+		if r.Step > 0 {
+			number = fmt.Sprintf("%2d", r.Step)
+		}
+		s.line("  %s  %s", number, strings.TrimSpace(strings.TrimSpace(r.Do)+" "+r.Why))
 	}
 }
 

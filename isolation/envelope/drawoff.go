@@ -80,6 +80,10 @@ func (k *Work) Live(shut []bool) []bool {
 // shows whether the valve passes.
 func (k *Work) bleeds(d *DrawOff, shut, live []bool) {
 	leads := k.beforePoint(shut)
+	closed := slices.Clone(shut)
+	for i := range closed {
+		closed[i] = closed[i] || k.standsShut(int32(i), shut)
+	}
 	for _, w := range k.Sources {
 		if w.Rule.Demand == isolation.DemandSingle || !k.At(w.Node).Energy.Flows() {
 			continue
@@ -90,7 +94,11 @@ func (k *Work) bleeds(d *DrawOff, shut, live []bool) {
 			if !between[i] || !leads[i] || k.InZone[i] || k.bled(d, v, shut) {
 				continue
 			}
-			if o := k.lowest(k.OpeningsFrom(v, shut, live)); o >= 0 {
+			o := k.lowest(k.OpeningsFrom(v, closed, live))
+			if o < 0 { // none but behind a cock, which is opened too
+				o = k.lowest(k.OpeningsFrom(v, shut, live))
+			}
+			if o >= 0 {
 				d.addOf(k.At(w.Node).Energy.Nature(), o, fmt.Sprintf("Lets out what stands between the two points that cut %s, "+
 					"and shows by running or blowing if the first of them passes.", k.At(w.Node).Label()))
 			}
@@ -98,7 +106,9 @@ func (k *Work) bleeds(d *DrawOff, shut, live []bool) {
 	}
 }
 
-// beforePoint marks what can come to a shut point without crossing another.
+// beforePoint marks what can come to a shut point without crossing another, or a cock that stands shut: what lies
+// behind such a cock, away from all points, is no way to the work, and the cock stays shut, as that of another space's
+// gas.
 func (k *Work) beforePoint(shut []bool) []bool {
 	var next []int32
 	for i := range shut {
@@ -106,7 +116,7 @@ func (k *Work) beforePoint(shut []bool) []bool {
 			next = append(next, k.In[i]...)
 		}
 	}
-	return graph.Flood(k.In, next, func(i int32) bool { return shut[i] })
+	return graph.Flood(k.In, next, func(i int32) bool { return shut[i] || k.standsShut(i, shut) })
 }
 
 // bled reports whether what stands at i can already flow to an opening that is tagged open.

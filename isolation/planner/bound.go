@@ -185,7 +185,7 @@ func (k *task) newTracer(p cut.Problem, worth []int64, c cut.Certificate) *trace
 	for v := range t.section {
 		t.section[v] = int32(v)
 	}
-	for _, e := range p.Edges {
+	for _, e := range slices.Concat(p.Edges, p.OneWay) { // what drains one way alone isolates neither
 		if worth[e[0]] == 0 && worth[e[1]] == 0 {
 			a, b := t.root(e[0]), t.root(e[1])
 			t.section[max(a, b)] = min(a, b)

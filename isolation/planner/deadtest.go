@@ -119,7 +119,9 @@ func (k *task) sayTryStart(plan *isolation.Plan, shut []bool) {
 		return // current must not come to an earth, whatever else fails
 	}
 	stops := len(plan.Steps) > 0 && plan.Steps[0].Phase == isolation.PhaseStop
-	plan.TryStart = stops || len(plan.DeadTests) > 0
+	plan.TryStart = stops || slices.ContainsFunc(plan.DeadTests, func(t isolation.DeadTest) bool {
+		return k.Plant.Node(t.Node).Kind == isolation.Consumer // at a bus bar there is nothing to start
+	})
 }
 
 // live returns why a part may keep its current, in the job's own words; "" of one that the job does not name.

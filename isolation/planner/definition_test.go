@@ -1,6 +1,7 @@
 package planner
 
 import (
+	"maps"
 	"slices"
 	"testing"
 
@@ -45,9 +46,9 @@ func TestProveAgreesWithTheDefinition(t *testing.T) {
 		}
 		plan.Cost, plan.Locks, plan.LowerBound, plan.Sections, plan.Bound = int64(len(steps)), len(steps), 0, nil, nil
 		plan.Words = plan.SayBound()
+		cocks := e.cocks(shut)
 		for _, n := range p.Nodes {
-			if n.Kind.IsPoint() && !n.Kind.IsElectrical() && !n.Kind.IsBlanking() && n.Normal == n.Kind.Isolating() &&
-				!shut[n.ID] && !e.live(n.ID, shut) {
+			if cocks[n.ID] {
 				steps = append(steps, isolation.Step{Phase: isolation.PhaseDrain, Point: n.ID, Kind: n.Kind,
 					Position: n.Kind.Passing(), Clearance: n.Normal})
 			}
@@ -92,6 +93,61 @@ func TestProveAgreesWithTheDefinition(t *testing.T) {
 	if t.Logf("%d hold, %d do not", yes, no); yes == 0 || no == 0 {
 		t.Errorf("%d hold and %d do not, want some of each", yes, no)
 	}
+}
+
+// cocks lists what stands shut, can be opened by hand without a source coming to it, and has on each side an opening
+// that may be opened or a point of the set, or the work on one.
+func (e *exhaustion) cocks(shut map[isolation.NodeID]bool) map[isolation.NodeID]bool {
+	cocks := map[isolation.NodeID]bool{}
+	stands := func(n isolation.Node) bool { return n.Kind.IsPoint() && n.Normal == n.Kind.Isolating() && !shut[n.ID] }
+	for _, n := range e.p.Nodes {
+		cocks[n.ID] = stands(n) && !n.Kind.IsElectrical() && !n.Kind.IsBlanking() && !e.live(n.ID, shut)
+	}
+	for changed := true; changed; {
+		changed = false
+		bars := e.early(shut)
+		for _, n := range e.p.Nodes {
+			bars[n.ID] = bars[n.ID] || !cocks[n.ID] && (stands(n) || n.HoldsUp() && !shut[n.ID])
+		}
+		for c, is := range cocks {
+			if is && !e.serves(c, shut, bars) {
+				cocks[c], changed = false, true
+				break
+			}
+		}
+	}
+	return cocks
+}
+
+// serves reports whether each side of a cock has an opening or a point of the set, or one of them the work.
+func (e *exhaustion) serves(cock isolation.NodeID, shut, bars map[isolation.NodeID]bool) bool {
+	bars = maps.Clone(bars)
+	bars[cock] = true
+	work, bare := false, false
+	for _, side := range slices.Concat(e.next[cock], e.before(cock)) {
+		if bars[side] {
+			continue
+		}
+		has := false
+		for id := range e.along(e.next, side, bars) {
+			work = work || slices.Contains(e.p.Jobs[0].Opens, id)
+			has = has || e.p.Node(id).Kind == isolation.Opening && !e.live(id, shut) ||
+				slices.ContainsFunc(e.next[id], func(next isolation.NodeID) bool { return shut[next] })
+		}
+		bare = bare || !has
+	}
+	return work || !bare
+}
+
+// before lists from where something can come to a node.
+func (e *exhaustion) before(id isolation.NodeID) []isolation.NodeID {
+	var out []isolation.NodeID
+	for from, next := range e.next {
+		if slices.Contains(next, id) {
+			out = append(out, from)
+		}
+	}
+	return out
 }
 
 // live reports whether a source can come to a node before any joint is broken.

@@ -235,7 +235,7 @@ func (k *task) names(path []int32) []string {
 func (k *task) demandOf(source int32) string {
 	for _, w := range k.Sources {
 		if w.Node == source {
-			return isolation.DemandWords(w.Rule.Demand)
+			return isolation.DemandWordsFor(w.Rule.Demand, k.At(source))
 		}
 	}
 	return "not known"

@@ -44,12 +44,17 @@ func (k *task) sayPrepare(plan *isolation.Plan) {
 		say("Put %s into service and see it carry the load, before anything is done to %s.", s.Name, k.Machine.Name)
 	}
 	for _, s := range plan.Steps {
-		if s.Isolates() && s.Clearance == s.Position && k.heats(k.Number(s.Point), k.Numbers(s.Cuts)) {
+		if s.Isolates() && s.Clearance == s.Position && k.takesHeatOff(&s) {
 			off := "shut " + string(s.Point)
 			if s.Kind.IsElectrical() {
 				off = string(s.Point) + " to " + s.Kind.Word(s.Position)
 			}
-			say("Take the heat off first: %s. Keep the liquid flowing until it cools no more, and only then stop the flow.", off)
+			if k.heatsLiquid(k.Number(s.Point)) {
+				say("Take the heat off first: %s. Keep the liquid flowing until it cools no more, and only then stop the flow.",
+					off)
+			} else {
+				say("Take the heat off first: %s. If it heats a liquid, keep that flowing until it cools no more.", off)
+			}
 		}
 	}
 	if len(k.Machine.Controls) > 0 {

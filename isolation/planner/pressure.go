@@ -433,6 +433,10 @@ func (k *task) whatFrom(n *isolation.Node) string {
 		s = "current"
 	case n.Energy == "lube":
 		s = "lubricating oil"
+	case n.Energy == "hydraulic":
+		s = "hydraulic oil"
+	case n.Energy == "mechanical":
+		s = "motion"
 	}
 	if n.Energy.Nature() == isolation.Liquid && n.Fluid != "" && n.Fluid != s {
 		s += " (" + n.Fluid + ")"

@@ -135,7 +135,7 @@ func (c *comeback) opens(s *isolation.Step) (sections []refill, blows bool) {
 	}
 	for _, sec := range c.plan.Sections {
 		into := slices.ContainsFunc(sec.Nodes, func(id isolation.NodeID) bool { return to[c.Number(id)] })
-		fills := slices.DeleteFunc(slices.Clone(liquids), func(i int32) bool { return c.At(i).Fluid != sec.Fluid })
+		fills := slices.DeleteFunc(slices.Clone(liquids), func(i int32) bool { return !c.mayFill(i, sec) })
 		if !into || len(fills) == 0 || c.filled[sec.ID] {
 			continue
 		}
@@ -194,16 +194,21 @@ func (c *comeback) risesLater(sec isolation.Section) bool {
 		})
 	})
 	return c.rises(sec, slices.DeleteFunc(c.allSources(), func(i int32) bool {
-		return !from[i] || c.At(i).Energy.Nature() != isolation.Liquid || c.At(i).Fluid != sec.Fluid
+		return !from[i] || c.At(i).Energy.Nature() != isolation.Liquid || !c.mayFill(i, sec)
 	}))
+}
+
+// mayFill reports whether a source holds what a section does; one whose fluid nobody names may.
+func (c *comeback) mayFill(source int32, sec isolation.Section) bool {
+	return c.At(source).Fluid == "" || c.At(source).Fluid == sec.Fluid
 }
 
 // sayFilling says what is filled, and how, before the start, because the points that would fill it stay shut until
 // then.
 func (k *task) sayFilling(plan *isolation.Plan, back *comeback, say func(why, format string, a ...any)) {
 	if starting := k.startsShut(plan); len(starting) > 0 {
-		say("Before that the machine would be flooded at rest.", "%s are opened in the starting routine, and not before.",
-			isolation.AndList(starting))
+		say("Before that the machine would be flooded at rest.", "%s are opened in the starting routine, and not before: "+
+			"each a little first, with an eye on every joint that was opened behind it.", isolation.AndList(starting))
 	}
 	for _, sec := range plan.Sections {
 		var points []string
@@ -288,10 +293,14 @@ func (k *task) sayTrial(plan *isolation.Plan, name string, say func(why, format 
 	if k.Machine == nil || len(k.Machine.Controls) == 0 {
 		start = "Take into service"
 	}
-	say("Only a run shows that the work was right.", "%s %s in the usual way. Look for leaks, sound, pressure and "+
-		"temperature. Record the trial.", start, name)
+	look := "sound, current and temperature"
+	if slices.ContainsFunc(plan.Sources, func(s isolation.SourceCut) bool { return s.Energy.Flows() }) {
+		look = "leaks, sound, pressure and temperature"
+	}
+	say("Only a run shows that the work was right.", "%s %s in the usual way. Look for %s. Record the trial.", start, name,
+		look)
 	for _, s := range plan.Steps {
-		if s.Phase != isolation.PhaseStop && s.Clearance == s.Position && k.heats(k.Number(s.Point), k.Numbers(s.Cuts)) {
+		if s.Phase != isolation.PhaseStop && s.Clearance == s.Position && k.takesHeatOff(&s) {
 			const why = "Liquid that stands still in a hot heater cracks, and its pressure rises."
 			if s.Kind.IsElectrical() {
 				say(why, "When liquid flows through the heater, switch on %s.", s.Point)
@@ -304,11 +313,22 @@ func (k *task) sayTrial(plan *isolation.Plan, name string, say func(why, format 
 			}) {
 				joints = " Listen at every joint of it that was opened. None may blow."
 			}
+			if !k.heatsLiquid(k.Number(s.Point)) {
+				say("A cold line that is filled at once is struck by its own water.", "If a liquid is heated there, let it flow "+
+					"first. Drain the line. Open %s slowly and warm it through.%s", s.Point, joints)
+				continue
+			}
 			say(why, "When liquid flows through the heater, drain the steam line. Open %s slowly and warm it through.%s",
 				s.Point, joints)
 		}
 	}
 	say("", "Report to the chief engineer, who closes the permit.")
+}
+
+// takesHeatOff reports whether a step takes the heat off a heater: its point heats, and stands open in service.
+func (k *task) takesHeatOff(s *isolation.Step) bool {
+	i := k.Number(s.Point)
+	return !k.normallyShut(i) && k.heats(i, k.Numbers(s.Cuts))
 }
 
 // heats reports whether a point is there to keep from the work what heats: a valve by which its nearest source heats in
@@ -332,6 +352,17 @@ func (k *task) heats(i int32, cuts []int32) bool {
 			k.isKept(j)
 	}
 	return graph.Flood(k.feedsOf(k.At(s).Energy.Nature()), []int32{s}, end)[i]
+}
+
+// heatsLiquid reports whether the plant file tells that a point which heats does so to a liquid: through a cable, or by
+// way of a heater. Else it may be a steam line that leads to anything.
+func (k *task) heatsLiquid(i int32) bool {
+	return k.At(i).Kind.IsElectrical() || k.anyOf(graph.Flood(k.Out, []int32{i}, func(j int32) bool {
+		return k.InZone[j] || k.isKept(j) || k.At(j).Kind == isolation.Source
+	}), -1, func(n *isolation.Node) bool {
+		j := k.Number(n.ID)
+		return (k.InZone[j] || k.isKept(j)) && k.isHeater(j)
+	})
 }
 
 // isHeater reports whether a node is the other side of some heater.

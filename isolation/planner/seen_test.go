@@ -126,3 +126,25 @@ func without(plan isolation.Plan, check string) isolation.Plan {
 		func(c isolation.StoredCheck) bool { return c.ID == check })
 	return plan
 }
+
+// A valve to the nozzles of another space is not opened for a bleed that stands before it: nobody asked who is there.
+// The proof refuses a plan that does so; edition 5 did not ask.
+func TestProofRefusesACockTowardsWhatIsNotEmptied(t *testing.T) {
+	p := readFile(t, "../../testdata/plants/hazards/02-gas-of-another-space.yaml")
+	plan := makeProved(t, p, "open", isolation.Circumstances{})
+	at := slices.IndexFunc(plan.Steps, func(s isolation.Step) bool { return s.Phase == isolation.PhaseDrain })
+	plan.Steps = slices.Insert(slices.Clone(plan.Steps), at, isolation.Step{Phase: isolation.PhaseDrain, Point: "S2",
+		Kind: isolation.Valve, Position: isolation.Open, Clearance: isolation.Closed, Why: "to see all of it"})
+	for i := range plan.Steps {
+		plan.Steps[i].N = i + 1
+	}
+	plan.Restore = nil
+	_, err := proof.Prove(p, plantfile.ShippedRules(), plan, isolation.Circumstances{})
+	if err == nil || !strings.Contains(err.Error(), "S2 is opened towards er") {
+		t.Errorf("Prove = %v, want that S2 may not be opened", err)
+	}
+	_, err = proof.ProveAs(5, p, plantfile.ShippedRules(), plan, isolation.Circumstances{})
+	if err != nil && strings.Contains(err.Error(), "S2") {
+		t.Errorf("edition 5 asks what edition 6 brought: %v", err)
+	}
+}

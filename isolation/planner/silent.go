@@ -79,10 +79,7 @@ func (k *task) matters(j judged) (what, demand string) {
 		alone = all
 	}
 	what = isolation.AndList(namesOf(alone, func(f untold) string { return f.what }))
-	if demand == isolation.DemandDouble && !j.presses.Energy.Flows() {
-		return what, "two points in series"
-	}
-	return what, isolation.DemandWords(demand)
+	return what, isolation.DemandWordsFor(demand, j.presses)
 }
 
 // untold lists the figures of a source that the plant file leaves out, of those that rules ask for.

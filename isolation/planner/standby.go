@@ -104,15 +104,27 @@ func (k *task) standbyLost(shut []bool) []supply {
 	return gone(k.standbyNeeds(), k.standbyLeft(shut))
 }
 
+// withoutOthers leaves of what is lost that which nothing else brings: a pump that draws from one sea chest still runs
+// when the other is shut. Two cables may bring two things, so of current all counts.
+func (k *task) withoutOthers(lost, left []supply) []supply {
+	return slices.DeleteFunc(slices.Clone(lost), func(l supply) bool {
+		from := k.At(l.source)
+		return from.Energy.Flows() && slices.ContainsFunc(left, func(s supply) bool {
+			other := k.At(s.source)
+			return s.consumer == l.consumer && other.Energy == from.Energy && other.Fluid == from.Fluid
+		})
+	})
+}
+
 // sayStandbyCut says of every standby that it cannot run which loses what it lives on, by this plan or by what other
 // permits hold.
 func (k *task) sayStandbyCut(plan *isolation.Plan, shut []bool) {
-	lost := k.standbyLost(shut)
+	lost := k.withoutOthers(k.standbyLost(shut), k.standbyLeft(shut))
 	held := slices.Clone(shut)
 	for i := range k.heldShut() {
 		held[i] = true
 	}
-	elsewhere := k.standbyLost(held)
+	elsewhere := k.withoutOthers(k.standbyLost(held), k.standbyLeft(held))
 	var said []string
 	for _, s := range k.standIns() {
 		var what []string

@@ -156,8 +156,11 @@ func (k *task) pointDrafts(picked choice, drawn envelope.DrawOff) []draft {
 		d := draft{step: s, node: i, block: k.blockOf(i, cuts[i], picked.outer[i])}
 		if s.Clearance != s.Position && k.heats(i, cuts[i]) && (picked.outer[i] || !k.twice(k.Nearest(i, cuts[i]))) {
 			d.step.Clearance = s.Position
-			d.step.Why += fmt.Sprintf(" It is left %s when its lock comes off: heat comes back only when liquid flows.",
-				n.Kind.Word(s.Position))
+			back := "heat comes back slowly, at the end"
+			if k.heatsLiquid(i) {
+				back = "heat comes back only when liquid flows"
+			}
+			d.step.Why += fmt.Sprintf(" It is left %s when its lock comes off: %s.", n.Kind.Word(s.Position), back)
 		}
 		if k.Machine != nil && slices.Contains(k.Machine.StartsShut, n.ID) {
 			d.step.Clearance = d.step.Position

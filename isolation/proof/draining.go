@@ -104,7 +104,44 @@ func (v *prover) openings() error {
 			}
 		}
 	}
+	if err := v.cocksServe(); err != nil {
+		return err
+	}
 	return v.sectionsRunOut()
+}
+
+// cocksServe checks that no cock is opened away from the work to something that the plan does not empty: on each side
+// of it stands an opening that is tagged open, or a point that the plan shuts. Behind a cock that stands shut there may
+// be what nobody asked about, as the nozzles of another space.
+func (v *prover) cocksServe() error {
+	if v.edition < 6 {
+		return nil
+	}
+	for c, opened := range v.cocks {
+		if !opened {
+			continue
+		}
+		bars := func(i int32) bool { return i == int32(c) || v.early(i) || v.standsShut(i) }
+		work, bare := false, int32(-1)
+		for _, n := range slices.Concat(v.next[c], v.before[c]) {
+			if bars(n) {
+				continue
+			}
+			serves := false
+			for i, is := range v.spread(v.next, []int32{n}, bars) {
+				work = work || is && v.work[i]
+				serves = serves || is && (v.opens[v.plant.Nodes[i].ID] != nil || slices.ContainsFunc(v.next[i], v.isShut))
+			}
+			if !serves {
+				bare = n
+			}
+		}
+		if bare >= 0 && !work {
+			return fmt.Errorf("%s is opened towards %s, from which nothing of the plan is emptied", v.plant.Nodes[c].ID,
+				v.plant.Nodes[bare].ID)
+		}
+	}
+	return nil
 }
 
 // joints checks that no joint is broken under pressure: no source can come to it by then, and what stands there, on
