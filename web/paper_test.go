@@ -78,7 +78,7 @@ func TestPapersSayWhoseLockIsOnTheBoxAndWhoWasCounted(t *testing.T) {
 	j.mate.must(j.mate.post(sub+"/sign-on", "lock", "M-02", "pin", testPINs["mate"]), sub)
 	j.oow.must(j.oow.post("/emergency", "words", "fire in the purifier room", "pin", testPINs["oow"]), "/emergency")
 	j.shows(j.oow, "/handover", "Emergency: fire in the purifier room",
-		"lock M-02 of Fitter Two is on the group box since")
+		"Lock M-02 of Fitter Two is on the group box since")
 	j.oow.prints("/handover.pdf", "EMERGENCY: fire in the purifier room. Declared by Officer One,", "NOT ENDED")
 	j.oow.prints("/emergency.pdf", "NOT ENDED", "Fitter One 1", "Fitter Two 2", "NOT YET")
 	j.tech.must(j.tech.post(j.path+"/sign-off", "lock_off", "yes", "pin", testPINs["tech"]), j.path)
