@@ -73,6 +73,10 @@ func (s *Server) run(c *gin.Context, r route) (err error) {
 // askSignIn sends whoever is not signed in to the sign-in page. A form that was posted is not lost silently: the page
 // says that it was not done.
 func (s *Server) askSignIn(c *gin.Context) error {
+	if strings.Contains(c.GetHeader("Accept"), "text/event-stream") { // a page that follows the log shows no other page
+		c.String(http.StatusUnauthorized, "Nobody is signed in here any more.\n")
+		return nil
+	}
 	if c.Request.Method == http.MethodGet || c.Request.Method == http.MethodHead {
 		to := "/sign-in"
 		if len(s.reg.Ship().People) == 0 {

@@ -116,3 +116,22 @@ func TestStoppingCutsLivePages(t *testing.T) {
 	}
 	t.Errorf("%d goroutines run, %d ran before", runtime.NumGoroutine(), before)
 }
+
+// Whoever is signed in no more gets a plain no where a page follows the log: a browser that is sent on to the sign-in
+// page takes it for a stream and complains.
+func TestThePageThatFollowsIsToldThatNobodyIsSignedIn(t *testing.T) {
+	a := ship(t)
+	req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, a.http.URL+"/events", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	req.Header.Set("Accept", "text/event-stream")
+	resp, err := a.browser().http.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	if resp.StatusCode != http.StatusUnauthorized || resp.Request.URL.Path != "/events" {
+		t.Errorf("GET /events of nobody = %d at %s, want 401 there", resp.StatusCode, resp.Request.URL.Path)
+	}
+}
