@@ -10,7 +10,8 @@ import (
 // What one tank took is offered as an entry; the officer writes the book.
 func ExampleDrafts() {
 	noon := time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
-	total := oilrecord.Total{Tank: "Sludge tank", Fluid: "HFO", Contents: oilrecord.Oil, Litres: 9.4, First: noon, Last: noon}
+	total := oilrecord.Total{Tank: "Sludge tank", Fluid: "HFO", Contents: oilrecord.Oil, Litres: 9.4,
+		First: noon, Last: noon}
 	for _, d := range oilrecord.Drafts([]oilrecord.Total{total}, time.UTC) {
 		fmt.Println(d.Tank, d.Code)
 		fmt.Println(d.Lines[1], d.Lines[6])
