@@ -152,6 +152,12 @@ func Advance(p *Permit, e Entry) {
 		p.id = e.Permit
 	}
 	a.apply(e, p)
+	if p.state != e.To {
+		p.stood = e.At
+		if fit, is := a.(FitLock); is {
+			p.stood = before(e.At, fit.KeptS)
+		}
+	}
 	p.state = e.To
 	p.changed = e.At
 	p.entries++

@@ -40,16 +40,10 @@ func (a FitLock) tell(n Names, _ Entry) string {
 		with = "lock " + string(a.Padlock)
 	}
 	said := "fitted " + n.step(l.Step.N) + ", held " + l.Step.Kind.Word(a.Position) + ", with " + with
-	if a.KeptS > 0 {
-		said += "; the phone had no connection and kept it for " + Span(float64(a.KeptS))
-	}
-	return said
+	return said + keptWords(a.KeptS)
 }
 
 func (a FitLock) touches(after Permit) Touched { return atTag(after, a.Tag) }
-
-// mostKeptS is how long a phone may have kept an act, seconds: longer than any session lasts.
-const mostKeptS = 24 * 3600
 
 var padlockPattern = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9./-]{0,15}$`)
 
@@ -92,9 +86,8 @@ func (a FitLock) gate(s Setting, p Permit) error {
 
 func (a FitLock) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "fit lock"
-	if a.KeptS < 0 || a.KeptS > mostKeptS {
-		return outcome{}, invalid("kept_s", "The phone says that it kept this for %d s; at most %d s can be.", a.KeptS,
-			mostKeptS)
+	if err := validKept(a.KeptS); err != nil {
+		return outcome{}, err
 	}
 	l, err := p.byTag(a.Tag, gate)
 	if err != nil {
@@ -199,6 +192,7 @@ func (a FitLock) apply(e Entry, p *Permit) {
 	for i := range p.locks {
 		if l := &p.locks[i]; l.Tag == a.Tag {
 			l.Fitted, l.Owner, l.Padlock, l.How = Mark{e.By, e.At}, e.By, a.Padlock, a.How
+			l.KeptS = a.KeptS
 			p.noteFitter(e.By)
 			// as at first, if it was off meanwhile
 			l.Released, l.Removed, l.Untied, l.Left, l.Opened = false, Mark{}, Mark{}, "", false

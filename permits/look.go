@@ -77,6 +77,8 @@ const lookAge = 2 * time.Hour
 type Look struct {
 	N   int    `json:"n"`             // step, from 1
 	How string `json:"how,omitempty"` // how the tag was read, as in FitLock
+
+	KeptS int `json:"kept_s,omitempty"` // for how long the phone kept it, as in FitLock
 }
 
 // Kind says which act this is.
@@ -85,7 +87,7 @@ func (Look) Kind() Kind { return KindLook }
 func (Look) rule() rule { return unsignedBy("look at a lock", anybody...) }
 
 func (a Look) tell(n Names, _ Entry) string {
-	return "looked at " + n.step(a.N) + ", and signs at the end of the walk"
+	return "looked at " + n.step(a.N) + ", and signs at the end of the walk" + keptWords(a.KeptS)
 }
 
 func (a Look) touches(after Permit) Touched { return atStep(after, a.N) }
@@ -100,9 +102,11 @@ func (a Look) gate(s Setting, p Permit) error {
 	return CheckRestored{N: a.N}.gate(s, p)
 }
 
-func (a Look) decide(_ Setting, p Permit) (outcome, error) { return outcome{to: p.state}, nil }
+func (a Look) decide(s Setting, p Permit) (outcome, error) {
+	return outcome{to: p.state}, stillSo(s, p, a.KeptS, "check lock")
+}
 
-func (a Look) apply(e Entry, p *Permit) { p.locks[a.N-1].Looked = Mark{e.By, e.At} }
+func (a Look) apply(e Entry, p *Permit) { p.locks[a.N-1].Looked = Mark{e.By, before(e.At, a.KeptS)} }
 
 // SignLooks is the one signature under the looks of a walk. Each is then a check of the moment at which it was made.
 type SignLooks struct {

@@ -17,6 +17,7 @@ type Permit struct {
 	plan    proof.Proved
 	work    string
 	changed time.Time
+	stood   time.Time // since when it has stood in its state
 	entries int
 
 	requested     Mark
@@ -75,6 +76,7 @@ type Lock struct {
 	Tag      TagDigest
 	Padlock  Padlock
 	Fitted   Mark
+	KeptS    int      // for how long the phone of who fitted it had kept that, seconds; 0: it came at once
 	Owner    PersonID // who takes it off: who fitted it, or took it over since
 	How      string   // how the tag was read: "camera", "photo", "phone", "typed"
 	Checked  Mark

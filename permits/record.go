@@ -25,6 +25,8 @@ type RecordDrain struct {
 	Reading isolation.DrainReading `json:"reading"`
 	Into    string                 `json:"into,omitempty"`  // the tank that took it
 	Words   string                 `json:"words,omitempty"` // what was changed, if the record before was not right
+
+	KeptS int `json:"kept_s,omitempty"` // for how long the phone kept it, as in FitLock
 }
 
 // Kind says which act this is.
@@ -41,7 +43,7 @@ func (a RecordDrain) tell(n Names, _ Entry) string {
 	if a.Into != "" {
 		said += ", into " + a.Into
 	}
-	return said + changedWords(a.Words)
+	return said + changedWords(a.Words) + keptWords(a.KeptS)
 }
 
 func (RecordDrain) touches(Permit) Touched { return Touched{} }
@@ -85,6 +87,9 @@ func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, err
 	}
 	d := p.drains[p.drainIndex(a.Section)]
+	if err := stillTrue(&s, p, a.KeptS, d.Recorded); err != nil {
+		return outcome{}, err
+	}
 	if err := held(s, p, d, a.Reading.HoldS); err != nil {
 		return outcome{}, err
 	}
@@ -143,8 +148,9 @@ func (a RecordDrain) apply(e Entry, p *Permit) {
 	i := p.drainIndex(a.Section)
 	d := &p.drains[i]
 	second := d.Doubt != "" && !d.Stale && d.Finding.OK && d.Recorded.By != e.By
-	d.Doubt = doubt(p.plausibleDrain(*d, a.Reading, e.At), e.Found[0].OK, second)
-	d.Reading, d.Into, d.Recorded, d.Accepted = a.Reading, strings.TrimSpace(a.Into), Mark{e.By, e.At}, false
+	at := before(e.At, a.KeptS)
+	d.Doubt = doubt(p.plausibleDrain(*d, a.Reading, at), e.Found[0].OK, second)
+	d.Reading, d.Into, d.Recorded, d.Accepted = a.Reading, strings.TrimSpace(a.Into), Mark{e.By, at}, false
 	d.Finding, d.Stale = e.Found[0], false
 	d.TotalL = a.Reading.OutL + a.Reading.HoldInL
 	p.unprove(e)
@@ -166,6 +172,8 @@ type RecordStored struct {
 	Check string  `json:"check"`
 	Value float64 `json:"value"`
 	Words string  `json:"words,omitempty"` // what was changed, if the reading before was not right
+
+	KeptS int `json:"kept_s,omitempty"` // as in FitLock
 }
 
 // Kind says which act this is.
@@ -182,7 +190,7 @@ func (a RecordStored) tell(n Names, _ Entry) string {
 			said = "recorded of " + c.Name + ": " + c.Quantity + ": " + either(a.Value != 0, "yes", "no")
 		}
 	}
-	return said + changedWords(a.Words)
+	return said + changedWords(a.Words) + keptWords(a.KeptS)
 }
 
 func (RecordStored) touches(Permit) Touched { return Touched{} }
@@ -201,8 +209,11 @@ func (a RecordStored) decide(s Setting, p Permit) (outcome, error) {
 	if math.IsNaN(a.Value) || math.Abs(a.Value) > 1e6 {
 		return outcome{}, invalid("value", "The reading must be a number such as an instrument shows.")
 	}
-	check, before := p.stored[i].Check, p.stored[i]
-	if err := changed(a.Words, outright(before), check.Name, before.Finding.Result); err != nil {
+	check, last := p.stored[i].Check, p.stored[i]
+	if err := stillTrue(&s, p, a.KeptS, last.Recorded); err != nil {
+		return outcome{}, err
+	}
+	if err := changed(a.Words, outright(last), check.Name, last.Finding.Result); err != nil {
 		return outcome{}, err
 	}
 	found, err := envelope.JudgeStored(&check, a.Value)
@@ -210,7 +221,7 @@ func (a RecordStored) decide(s Setting, p Permit) (outcome, error) {
 		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
 			err.Error() + ".", cause: err}
 	}
-	odd, err := p.plausible(before, a.Value, s.At)
+	odd, err := p.plausible(last, a.Value, s.At)
 	if err != nil {
 		return outcome{}, &Refusal{Kind: Invalid, Gate: "record", Field: "value", What: "The reading makes no sense: " +
 			err.Error() + ".", cause: err}
@@ -231,10 +242,10 @@ func outright(s StoredState) bool {
 
 func (a RecordStored) apply(e Entry, p *Permit) {
 	i := p.storedIndex(a.Check)
-	before := p.stored[i]
-	now := StoredState{Check: before.Check, Value: a.Value, Recorded: Mark{e.By, e.At}, Finding: e.Found[0]}
-	second := before.Doubt != "" && !before.Stale && before.Finding.OK && before.Recorded.By != e.By
-	if odd, err := p.plausible(before, a.Value, e.At); err == nil {
+	last, at := p.stored[i], before(e.At, a.KeptS)
+	now := StoredState{Check: last.Check, Value: a.Value, Recorded: Mark{e.By, at}, Finding: e.Found[0]}
+	second := last.Doubt != "" && !last.Stale && last.Finding.OK && last.Recorded.By != e.By
+	if odd, err := p.plausible(last, a.Value, at); err == nil {
 		now.Doubt = doubt(odd, now.Finding.OK, second)
 	}
 	p.stored[i] = now
@@ -253,6 +264,8 @@ type RecordDead struct {
 	Dead         bool   `json:"dead"`
 	ProvedAfter  bool   `json:"proved_after"`
 	Words        string `json:"words,omitempty"` // what was changed, if the test before did not find it dead
+
+	KeptS int `json:"kept_s,omitempty"` // as in FitLock
 }
 
 // Kind says which act this is.
@@ -264,7 +277,7 @@ func (a RecordDead) tell(n Names, _ Entry) string {
 	return "tested " + n.DeadTest(a.Test) + ": " + either(a.Dead, "dead on all poles", "not dead") +
 		"; the detector was " +
 		either(a.ProvedBefore, "proved", "not proved") + " before and " + either(a.ProvedAfter, "proved", "not proved") +
-		" after" + changedWords(a.Words)
+		" after" + changedWords(a.Words) + keptWords(a.KeptS)
 }
 
 func (RecordDead) touches(Permit) Touched { return Touched{} }
@@ -278,15 +291,19 @@ func (a RecordDead) gate(_ Setting, p Permit) error {
 	return readyToRead(p, a.Test)
 }
 
-func (a RecordDead) decide(_ Setting, p Permit) (outcome, error) {
+func (a RecordDead) decide(s Setting, p Permit) (outcome, error) {
 	d := p.dead[p.deadIndex(a.Test)]
+	if err := stillTrue(&s, p, a.KeptS, d.Recorded); err != nil {
+		return outcome{}, err
+	}
 	return outcome{to: p.state}, changed(a.Words, d.Live, d.Test.Name, "not dead")
 }
 
 func (a RecordDead) apply(e Entry, p *Permit) {
 	i := p.deadIndex(a.Test)
 	ok := a.ProvedBefore && a.Dead && a.ProvedAfter
-	p.dead[i] = DeadState{Test: p.dead[i].Test, OK: ok, Live: !a.Dead, Recorded: Mark{e.By, e.At}}
+	p.dead[i] = DeadState{Test: p.dead[i].Test, OK: ok, Live: !a.Dead,
+		Recorded: Mark{e.By, before(e.At, a.KeptS)}}
 	p.unprove(e)
 }
 
@@ -299,6 +316,8 @@ func (p Permit) deadIndex(id string) int {
 type RecordStart struct {
 	Still       bool `json:"still"`        // nothing moved
 	ControlsOff bool `json:"controls_off"` // the controls are back to off
+
+	KeptS int `json:"kept_s,omitempty"` // as in FitLock
 }
 
 // Kind says which act this is.
@@ -310,18 +329,18 @@ func (RecordStart) rule() rule {
 
 func (a RecordStart) tell(Names, Entry) string {
 	return "tried to start it: " + either(a.Still, "nothing moved", "something moved") + "; the controls are " +
-		either(a.ControlsOff, "back to off", "not back to off")
+		either(a.ControlsOff, "back to off", "not back to off") + keptWords(a.KeptS)
 }
 
 func (RecordStart) touches(Permit) Touched { return Touched{} }
 
 func (RecordStart) gate(Setting, Permit) error { return nil }
 
-func (a RecordStart) decide(_ Setting, p Permit) (outcome, error) {
-	return outcome{to: p.state}, nil
+func (a RecordStart) decide(s Setting, p Permit) (outcome, error) {
+	return outcome{to: p.state}, stillTrue(&s, p, a.KeptS, p.start.Recorded)
 }
 
 func (a RecordStart) apply(e Entry, p *Permit) {
-	p.start = StartState{OK: a.Still && a.ControlsOff, Recorded: Mark{e.By, e.At}}
+	p.start = StartState{OK: a.Still && a.ControlsOff, Recorded: Mark{e.By, before(e.At, a.KeptS)}}
 	p.unprove(e)
 }
