@@ -6,6 +6,7 @@ import (
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
@@ -170,4 +171,69 @@ func TestNothingIsKeptForTheNextPerson(t *testing.T) {
 	if all := held(); strings.Contains(all, "Permit 1") || strings.Contains(all, "/permits/1") {
 		t.Error("a page is kept after the sign-out")
 	}
+}
+
+// TestReadingsAndLooksWaitOnThePhone has a second person look at the locks and a technician read a drain where there is
+// no line. Both wait on their phones, are called not recorded, and are recorded when the line is back, dated by when they
+// were made.
+func TestReadingsAndLooksWaitOnThePhone(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	line := &brokenLine{}
+	base := line.serve(t, j.a)
+	for _, l := range j.a.permit(j.id).Locks() {
+		tag := j.codeOf(l.Step.N)
+		j.tech.must(j.tech.post(tag+"/fit", j.fitFields(l)...), tag)
+	}
+	w, end := phoneOf(t, t.TempDir())
+	defer end()
+	w.signsIn(base, "mate")
+	w.do(chromedp.Navigate(base + j.path + "/looks"))
+	w.until("the first is to be looked at", `document.querySelector("[data-walk-now] #f-look") !== null`)
+	line.cut.Store(true)
+	for n := 1; n <= 2; n++ {
+		w.until(fmt.Sprintf("step %d is next", n), fmt.Sprintf(`document.querySelector("[data-walk-now] [data-step]")?.dataset.step === "%d"`, n))
+		w.is(fmt.Sprintf(`(f => (f.elements.code.value = %q, f.querySelector("button.main").click(), true))(document.querySelector("[data-walk-now] form"))`, j.code(n)))
+		w.until("it waits on the phone", fmt.Sprintf(`outbox.list().length === %d && document.querySelector(".walk [data-n='%d'] [data-status]").textContent === "not recorded"`, n, n))
+	}
+	j.a.wait(20 * time.Second)
+	line.cut.Store(false)
+	w.is(`(outbox.flush(), true)`)
+	w.until("both are recorded", `outbox.list().length === 0`)
+	for n := 1; n <= 2; n++ {
+		if l, _ := j.a.permit(j.id).Lock(n); l.Looked.By != "mate" {
+			t.Errorf("the look at step %d is recorded as of %q, want mate", n, l.Looked.By)
+		}
+	}
+
+	j.check()
+	j.a.wait(drainsRun)
+	w.signsOut(base)
+	w.signsIn(base, "tech")
+	w.do(chromedp.Navigate(base + j.path))
+	d := j.a.permit(j.id).Drains()[0].Section
+	form := fmt.Sprintf(`document.querySelector("form[action$='/drain/%s']")`, d.ID)
+	w.until("the drain is asked for", form+` !== null`)
+	line.cut.Store(true)
+	w.is(fmt.Sprintf(`(f => (f.elements.out_l.value = "%.2f", f.elements.temp_c.value = "30", f.elements.held.checked = true, f.elements.into.value = "Sludge tank",
+		f.querySelector("button.main").click(), true))(%s)`, d.OutL, form))
+	w.until("the reading waits on the phone",
+		`outbox.list().length === 1 && document.querySelector("[data-kept-reading]")?.textContent.includes("NOT recorded") === true`)
+	if !j.a.permit(j.id).Drains()[0].Recorded.IsZero() {
+		t.Error("a reading that the phone keeps is recorded")
+	}
+	line.cut.Store(false)
+	w.is(`(outbox.flush(), true)`)
+	w.until("it is recorded", `outbox.list().length === 0 && !document.querySelector("[data-kept-reading]")`)
+	if got := j.a.permit(j.id).Drains()[0]; got.Recorded.By != "tech" || !got.Finding.OK {
+		t.Errorf("the section is recorded by %q and found %+v, want tech and drained", got.Recorded.By, got.Finding)
+	}
+}
+
+// signsOut signs whoever is signed in out.
+func (w *window) signsOut(base string) {
+	w.t.Helper()
+	w.do(chromedp.Navigate(base + "/pin"))
+	w.is(`(document.querySelector("form[action='/sign-out'] button").click(), true)`)
+	w.until("nobody is signed in", `location.pathname === "/sign-in"`)
 }

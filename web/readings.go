@@ -21,7 +21,7 @@ func (s *Server) drainRecord(c *gin.Context) error {
 	}
 	f := formOf(c)
 	section := c.Param("section")
-	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"),
+	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"), KeptS: f.countOr("kept_s", 0),
 		Reading: isolation.DrainReading{
 			OutL:     f.number("out_l", "What came out"),
 			HoldS:    60 * f.heldOr("hold_min", "The hold", f.held()),
@@ -62,7 +62,7 @@ func (f *form) heldOr(field, name string, box float64) float64 {
 func (s *Server) readingRecord(c *gin.Context) error {
 	f := formOf(c)
 	check := c.Param("check")
-	act := permits.RecordStored{Check: check, Words: f.text("words")}
+	act := permits.RecordStored{Check: check, Words: f.text("words"), KeptS: f.countOr("kept_s", 0)}
 	switch f.text("value") {
 	case "yes":
 		act.Value = 1
@@ -80,7 +80,7 @@ func (s *Server) deadRecord(c *gin.Context) error {
 	test := c.Param("test")
 	all := f.yes("all")
 	act := permits.RecordDead{Test: test, ProvedBefore: all || f.yes("proved_before"), Dead: all || f.yes("dead"),
-		ProvedAfter: all || f.yes("proved_after"), Words: f.text("words")}
+		ProvedAfter: all || f.yes("proved_after"), Words: f.text("words"), KeptS: f.countOr("kept_s", 0)}
 	done := "Recorded as tested dead."
 	if !act.ProvedBefore || !act.Dead || !act.ProvedAfter {
 		done = "Recorded, but not as tested dead: all three must be so."
@@ -92,7 +92,8 @@ func (s *Server) deadRecord(c *gin.Context) error {
 func (s *Server) startRecord(c *gin.Context) error {
 	f := formOf(c)
 	all := f.yes("all")
-	act := permits.RecordStart{Still: all || f.yes("still"), ControlsOff: all || f.yes("controls_off")}
+	act := permits.RecordStart{Still: all || f.yes("still"), ControlsOff: all || f.yes("controls_off"),
+		KeptS: f.countOr("kept_s", 0)}
 	done := "Recorded: nothing moved, and the controls are back to off."
 	if !act.Still || !act.ControlsOff {
 		done = "Recorded, but it does not count yet: nothing may move, and the controls must be back to off."

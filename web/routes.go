@@ -106,7 +106,8 @@ const (
 //	POST /T/:code/check                  seen ("right" or "wrong"), wrong (what is), signer, pin
 //	POST /T/:code/remove                 position, how
 //	POST /T/:code/lift                   position, how; also /T/:code/open
-//	POST /permits/:id/walk/fit           code, and as above; kept_s (for how long the phone kept it without a line)
+//	POST /permits/:id/walk/fit           code, and as above; kept_s (for how long the phone kept it without a line;
+//	                                     walk/look, drain, reading, dead and start take it too)
 //	POST /permits/:id/walk/remove        code, position, how; also /walk/lift
 //	POST /points/labels                  point (one or more)
 //	POST /points/:id/passing             words

@@ -132,7 +132,7 @@ func (s *Server) lockLook(c *gin.Context) error {
 			tag.Step,
 			shown, shown, tag.Step)
 	}
-	d := doing{form: "look", act: permits.Look{N: tag.Step, How: f.how()},
+	d := doing{form: "look", act: permits.Look{N: tag.Step, How: f.how(), KeptS: f.countOr("kept_s", 0)},
 		done: fmt.Sprintf("Noted: %d on %s looks right. It counts when you sign at the end.", tag.Step, tag.Point)}
 	if !onWalk(c) {
 		return s.doTag(c, tag, code, d)

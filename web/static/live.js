@@ -11,6 +11,7 @@
   document.addEventListener("input", (e) => { if (e.target.closest("main form")) touched = true; });
 
   document.addEventListener("submit", () => { leaving = true; }); // the answer comes as a page of its own
+  document.addEventListener("outbox:leaves", () => { leaving = true; });
   addEventListener("pageshow", () => { leaving = false; });
 
   // Inside main, somebody who types or has a form or a menu open is not disturbed.

@@ -1,4 +1,4 @@
-// What was fitted while there was no line waits here, on the phone, and is sent in its order when the line is back. It is
+// What was fitted, looked at or read while there was no line waits here, on the phone, and is sent in its order when the line is back. It is
 // not recorded before the register has answered, and every page says so until then. Each act carries the id that its form
 // was made with, so that one sent twice happens once, and who filled it in, so that it is never recorded as another's.
 "use strict";
@@ -63,6 +63,34 @@ globalThis.outbox = (() => {
 
   const keep = (item) => save([...list(), { ...item, kept: true }]);
 
+  // Readings: where there is no line their form is kept here instead of being lost with the page. A line is there when
+  // anything answers. The verdict comes when it is recorded, and not before.
+  const line = () => fetch("/healthz", { cache: "no-store", signal: AbortSignal.timeout(4000) }).then(() => true, () => false);
+  document.addEventListener("submit", async (e) => {
+    const form = e.target, name = form.dataset.keep, button = e.submitter;
+    if (!name || e.defaultPrevented) return;
+    e.preventDefault();
+    e.stopImmediatePropagation();
+    if (form.dataset.sending) return;
+    form.dataset.sending = "yes";
+    const body = new URLSearchParams(new FormData(form));
+    if (button?.name) body.set(button.name, button.value);
+    const at = Date.now();
+    if (!list().length && await line()) {
+      if (button?.name) { const i = document.createElement("input"); i.type = "hidden"; i.name = button.name; i.value = button.value; form.append(i); }
+      document.dispatchEvent(new Event("outbox:leaves"));
+      form.submit();
+      setTimeout(() => { delete form.dataset.sending; }, 3000);
+      return;
+    }
+    keep({ name, permit: /^\/permits\/(\d+)/.exec(form.getAttribute("action"))?.[1], path: form.getAttribute("action"), body: body.toString(), at });
+    const p = document.createElement("p");
+    p.className = "mind"; p.setAttribute("role", "status"); p.dataset.keptReading = "";
+    p.textContent = `Kept on this phone: ${name}. It is NOT recorded yet, and nobody has judged it. Rely on nothing before.`;
+    form.replaceWith(p);
+    flush();
+  }, true);
+
   // newID draws the id of an act: a UUID of version 7, as the server draws them.
   const newID = () => {
     const b = crypto.getRandomValues(new Uint8Array(16)), at = Date.now();
@@ -71,6 +99,8 @@ globalThis.outbox = (() => {
     b[8] = b[8] & 63 | 0x80;
     return [...b].map((x, i) => ([4, 6, 8, 10].includes(i) ? "-" : "") + x.toString(16).padStart(2, "0")).join("");
   };
+
+  document.addEventListener("outbox:sent", () => { if (!list().length && document.querySelector("[data-kept-reading]")) location.reload(); });
 
   addEventListener("online", () => flush());
   addEventListener("storage", tell);

@@ -1,6 +1,6 @@
 // The walk past the points of a permit: each form is sent without leaving the page, and the next one takes its place. A
-// lock that was fitted while there is no line is kept in the outbox and the walk goes on; a lock comes off only with a
-// line, since without it nobody can say whether it may. Without this script every form is sent as any other.
+// lock that was fitted or looked at while there is no line is kept in the outbox and the walk goes on; a lock comes off
+// only with a line, since without it nobody can say whether it may. Without this script every form is sent as any other.
 "use strict";
 (() => {
   const say = (words, bad) => {
@@ -42,7 +42,8 @@
   const catchUp = () => {
     const walk = document.querySelector("[data-walk]");
     if (!walk) return;
-    const kept = outbox.list().filter((i) => i.permit === walk.dataset.walk).map((i) => i.n);
+    const looks = location.pathname.endsWith("/looks");
+    const kept = outbox.list().filter((i) => i.permit === walk.dataset.walk && i.n && i.path.endsWith("/look") === looks).map((i) => i.n);
     for (const n of kept) mark(n, "not recorded");
     if (kept.length) goOn(Math.max(...kept));
   };
@@ -50,7 +51,7 @@
     const next = nextAfter(n);
     if (next && show(next)) return;
     document.querySelector("[data-walk-now]").replaceChildren();
-    say("That was the last that can be fitted without a line. Go where there is one: what is kept on this phone is sent by itself.", true);
+    say("That was the last that can be done without a line. Go where there is one: what is kept on this phone is sent by itself.", true);
   };
 
   const refused = (form, told) => {
@@ -71,11 +72,14 @@
     e.preventDefault();
     e.stopImmediatePropagation(); // the page is not left
     const step = form.closest("[data-step]"), n = Number(step.dataset.step), fits = form.id === "f-fit", looks = form.id === "f-look";
-    const item = { name: `step ${n}`, permit: document.querySelector("[data-walk]").dataset.walk, n, path: form.getAttribute("action"), body: bodyOf(form, e.submitter), at: Date.now() };
+    const item = { name: (looks ? "the look at step " : "step ") + n, permit: document.querySelector("[data-walk]").dataset.walk, n, path: form.getAttribute("action"), body: bodyOf(form, e.submitter), at: Date.now() };
     const number = form.elements.padlock?.value ?? "", begins = number.replace(/[0-9]+$/, "");
     if (begins !== number) prefix = begins;
-    if (fits && outbox.list().length) { // in their order
-      outbox.keep(item); mark(n, "not recorded"); say(`Step ${n} is kept on this phone. It is NOT recorded yet.`, true); goOn(n); outbox.flush();
+    const keep = (why) => {
+      outbox.keep(item); mark(n, "not recorded"); say(`${why}${looks ? "The look at step" : "Step"} ${n} is kept on this phone. It is NOT recorded yet.`, true); goOn(n);
+    };
+    if ((fits || looks) && outbox.list().length) { // in their order
+      keep(""); outbox.flush();
       return;
     }
     const buttons = form.querySelectorAll("button:not([hidden])"), busy = (is) => buttons.forEach((b) => { b.disabled = is; });
@@ -84,10 +88,10 @@
     const got = await outbox.post(item);
     busy(false);
     document.dispatchEvent(new CustomEvent("walk:sent", { detail: got }));
-    if (!got && fits) {
-      outbox.keep(item); mark(n, "not recorded"); say(`No line. Step ${n} is kept on this phone. It is NOT recorded yet.`, true); goOn(n);
+    if (!got && (fits || looks)) {
+      keep("No line. ");
     } else if (!got) {
-      say(looks ? "No line: nothing is recorded. Stay here and press again." : "No line: nothing is recorded. Leave it on until there is a line. If it is off already, stay here and press again.", true);
+      say("No line: nothing is recorded. Leave it on until there is a line. If it is off already, stay here and press again.", true);
     } else if (!got.ok) {
       refused(form, got.told);
     } else {
@@ -100,7 +104,7 @@
   document.addEventListener("outbox:sent", (e) => {
     const walk = document.querySelector("[data-walk]");
     if (!walk || walk.dataset.walk !== e.detail.item.permit) return;
-    mark(e.detail.item.n, "hangs");
+    if (e.detail.item.n) mark(e.detail.item.n, e.detail.item.path.endsWith("/look") ? "looked at" : "hangs");
     say(e.detail.told.done);
     if (!outbox.list().length && (!document.querySelector("[data-walk-now] form") || e.detail.told.next?.barred)) location.reload();
   });
