@@ -21,7 +21,8 @@ func (s *Server) drainRecord(c *gin.Context) error {
 	}
 	f := formOf(c)
 	section := c.Param("section")
-	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"), KeptS: f.countOr("kept_s", 0),
+	act := permits.RecordDrain{Section: section, Into: f.text("into"), Words: f.text("words"),
+		KeptS: f.countOr("kept_s", 0),
 		Reading: isolation.DrainReading{
 			OutL:     f.number("out_l", "What came out"),
 			HoldS:    60 * f.heldOr("hold_min", "The hold", f.held()),
