@@ -174,8 +174,8 @@ func TestNothingIsKeptForTheNextPerson(t *testing.T) {
 }
 
 // TestReadingsAndLooksWaitOnThePhone has a second person look at the locks and a technician read a drain where there is
-// no line. Both wait on their phones, are called not recorded, and are recorded when the line is back, dated by when they
-// were made.
+// no line. Both wait on their phones, are called not recorded, and are recorded when the line is back, dated by when
+// they were made.
 func TestReadingsAndLooksWaitOnThePhone(t *testing.T) {
 	j := begin(t)
 	j.authorise()
