@@ -60,8 +60,8 @@ func stillSo(s Setting, p Permit, keptS int, gate string) error {
 	return nil
 }
 
-// stillTrue is stillSo for a reading: one that was recorded later stays. The setting's time becomes that of the reading,
-// since a figure is judged by when it was read.
+// stillTrue is stillSo for a reading: one that was recorded later stays. The setting's time becomes that of the
+// reading, since a figure is judged by when it was read.
 func stillTrue(s *Setting, p Permit, keptS int, last Mark) error {
 	const gate = "record"
 	if err := stillSo(*s, p, keptS, gate); err != nil {

@@ -25,8 +25,8 @@ func TestKeptLookCountsOnlyForWhatStayedAsItWas(t *testing.T) {
 	r.must(1, ines, Look{N: 1})
 }
 
-// TestKeptReadingIsOfTheMomentAtWhichItWasRead takes readings that a phone kept: each is judged and dated by when it was
-// read; none goes over a later one, or over a stop of the work.
+// TestKeptReadingIsOfTheMomentAtWhichItWasRead takes readings that a phone kept: each is judged and dated by when it
+// was read; none goes over a later one, or over a stop of the work.
 func TestKeptReadingIsOfTheMomentAtWhichItWasRead(t *testing.T) {
 	r := newRig(t)
 	id := r.untilProving()
