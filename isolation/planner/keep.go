@@ -76,10 +76,13 @@ func moves(drive *isolation.Node) func(*isolation.Node) bool {
 	}
 }
 
-// bringsHeat is about the sources that heat a node if they come to it: hot fluids, and current that of a consumer.
+// bringsHeat is about the sources that heat a node if they come to it: hot fluids, and that of a consumer current and
+// what it burns.
 func bringsHeat(to *isolation.Node) func(*isolation.Node) bool {
 	return func(s *isolation.Node) bool {
-		return slices.Contains(hot, s.Energy) || s.Energy.Nature() == isolation.Current && to.Kind == isolation.Consumer
+		burns := to.Energy != "" && (s.Energy.IsUnder(to.Energy) || to.Energy.IsUnder(s.Energy))
+		return slices.Contains(hot, s.Energy) || s.Energy == "exhaust-gas" ||
+			to.Kind == isolation.Consumer && (s.Energy.Nature() == isolation.Current || burns)
 	}
 }
 

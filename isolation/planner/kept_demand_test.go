@@ -104,3 +104,30 @@ func TestWhatIsHeatedOnTheWayIsJudgedHot(t *testing.T) {
 		t.Errorf("with the steam shut in service the demand is %s", cold.Sources[0].Demand)
 	}
 }
+
+// A ring is warm all over, and a burner heats. The proof refuses the plan that takes the oil for as warm as its
+// expansion tank; edition 5 took it so.
+func TestARingThatABurnerHeatsIsJudgedHot(t *testing.T) {
+	p, r := readFile(t, "../../testdata/plants/hazards/08-thermal-oil-ring.yaml"), plantfile.ShippedRules()
+	cold, err := plantfile.Read("cold", []byte(strings.ReplaceAll(string(p.Text), "heated_by: flame, temp_c: 250, ", "")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	low, err := Make(cold, r, "seal", isolation.Circumstances{})
+	if err != nil || low.Locks != 3 {
+		t.Fatalf("Make without the burner = %d locks, %v, want 3", low.Locks, err)
+	}
+	low.PlantSHA256 = p.SHA256
+	if _, err := proof.Prove(p, r, low, isolation.Circumstances{}); err == nil ||
+		!strings.Contains(err.Error(), "its demand is double") {
+		t.Errorf("Prove of one valve on each side = %v, want two asked for", err)
+	}
+	for i := range low.Sources { // edition 6 brought what its height adds too
+		if low.Sources[i].ID == "exp" {
+			low.Sources[i].GaugeBar = 6.2
+		}
+	}
+	if _, err := proof.ProveAs(5, p, r, low, isolation.Circumstances{}); err != nil {
+		t.Errorf("edition 5 asks what edition 6 brought: %v", err)
+	}
+}

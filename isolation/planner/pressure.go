@@ -140,8 +140,22 @@ func (k *task) mayHeat(by int32) bool {
 	})
 }
 
+// isInRing reports whether a liquid can run round through a node in service, past no source and nothing opened.
+func (k *task) isInRing(i int32) bool {
+	bars := func(j int32) bool {
+		return j == i || k.At(j).Kind == isolation.Source || k.shutInService(j) || k.InZone[j]
+	}
+	beside := k.pipes()
+	return slices.ContainsFunc(beside[i], func(out int32) bool {
+		return !bars(out) && graph.WayTo(beside, []int32{out}, func(j int32) bool {
+			return j != out && !bars(j) && slices.Contains(beside[i], j)
+		}, bars) != nil
+	})
+}
+
 // passesOn reports whether a liquid comes from a source to some nodes through another node in service, with no single
-// node between through which it must come and go.
+// node between through which it must come and go, unless it runs round through that node: a ring is warm all over,
+// however its expansion line joins it.
 func (k *task) passesOn(source, through int32, ends []int32) bool {
 	next := k.feedsOf(isolation.Liquid)
 	way := func(from int32, ends func(int32) bool, without int32) []int32 {
@@ -156,9 +170,10 @@ func (k *task) passesOn(source, through int32, ends []int32) bool {
 	if come == nil || on == nil {
 		return false
 	}
-	return !slices.ContainsFunc(come[1:len(come)-1], func(u int32) bool { // it lies on every way of both, so on these
-		return slices.Contains(on, u) && way(source, is, u) == nil && way(through, work, u) == nil
-	})
+	return k.isInRing(through) ||
+		!slices.ContainsFunc(come[1:len(come)-1], func(u int32) bool { // it lies on every way of both, so on these
+			return slices.Contains(on, u) && way(source, is, u) == nil && way(through, work, u) == nil
+		})
 }
 
 // mostPumps is up to how many pumps the worst way through them is looked for; of more the sum of all is taken.

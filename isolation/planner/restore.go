@@ -351,7 +351,10 @@ func (k *task) heats(i int32, cuts []int32) bool {
 		return k.InZone[j] || k.At(j).Kind == isolation.Source && j != s ||
 			k.isKept(j)
 	}
-	return graph.Flood(k.feedsOf(k.At(s).Energy.Nature()), []int32{s}, end)[i]
+	comes := graph.Flood(k.feedsOf(k.At(s).Energy.Nature()), []int32{s}, end)
+	return comes[i] && !k.anyOf(comes, s, func(n *isolation.Node) bool { // a pump of the ring is heated by none
+		return k.InZone[k.Number(n.ID)] && k.isPump(k.Number(n.ID))
+	})
 }
 
 // heatsLiquid reports whether the plant file tells that a point which heats does so to a liquid: through a cable, or by

@@ -60,7 +60,7 @@ func (v *prover) hotAt(at int32) (h hotPlace, is bool) {
 	}
 	for s, comes := range v.spread(v.before, []int32{side}, func(int32) bool { return false }) {
 		from := &v.plant.Nodes[s]
-		if !comes || from.Kind != isolation.Source || !isHeat(&v.plant.Nodes[side])(from) {
+		if !comes || from.Kind != isolation.Source || !v.heats(&v.plant.Nodes[side])(from) {
 			continue
 		}
 		if isCurrent(from) || !from.HasTemp {
@@ -79,7 +79,7 @@ func (v *prover) mayBeHot(side int32) bool {
 	}
 	var hot []int32
 	for i := range v.plant.Nodes {
-		if n := &v.plant.Nodes[i]; n.Kind == isolation.Source && !isCurrent(n) && isHeat(&v.plant.Nodes[side])(n) {
+		if n := &v.plant.Nodes[i]; n.Kind == isolation.Source && !isCurrent(n) && v.heats(&v.plant.Nodes[side])(n) {
 			hot = append(hot, int32(i))
 		}
 	}
@@ -97,16 +97,35 @@ func (v *prover) isKeptCold(side int32) bool {
 	}
 	for s, comes := range v.pressedBy(side) {
 		from := &v.plant.Nodes[s]
-		if comes && from.Kind == isolation.Source && isHeat(&v.plant.Nodes[side])(from) {
+		if comes && from.Kind == isolation.Source && v.heats(&v.plant.Nodes[side])(from) {
 			return false
 		}
 	}
 	return true
 }
 
+// goesRound reports whether pipes lead round from a node back to it, in service, through no source and not through the
+// work. Which way the liquid runs is not asked.
+func (v *prover) goesRound(mid int32) bool {
+	pipes, _ := v.pipework()
+	still := func(i int32) bool {
+		return v.work[i] || v.shutInService(i) || v.plant.Nodes[i].Kind == isolation.Source
+	}
+	for _, first := range pipes[mid] {
+		if still(first) {
+			continue
+		}
+		round := v.spread(pipes, []int32{first}, func(i int32) bool { return i == mid || still(i) })
+		if slices.ContainsFunc(pipes[mid], func(i int32) bool { return i != first && round[i] }) {
+			return true
+		}
+	}
+	return false
+}
+
 // crossed reports whether a liquid passes a node on its way from a source to what is marked, as it runs in service: it
-// comes to the node and goes on from it, and no other node lies on every way of both kinds. Whatever does lies on the
-// two ways that are found first.
+// comes to the node and goes on from it, and no other node lies on every way of both kinds, unless it goes round there.
+// Whatever does lies on the two ways that are found first.
 func (v *prover) crossed(source, mid int32, on []bool) bool {
 	const none = -1
 	isMid, isOn := func(i int32) bool { return i == mid }, func(i int32) bool { return on[i] }
@@ -121,6 +140,9 @@ func (v *prover) crossed(source, mid int32, on []bool) bool {
 	at = v.runDown(mid, source, none, isOn)
 	if at < 0 {
 		return false
+	}
+	if v.edition >= 6 && v.goesRound(mid) {
+		return true
 	}
 	both := map[int32]bool{}
 	for ; at != mid; at = v.search.came[at] {

@@ -59,11 +59,16 @@ func (v *prover) drives(drive *isolation.Node) func(*isolation.Node) bool {
 	}
 }
 
-// isHeat is about the sources that heat what they come to: hot fluids a vessel, current a consumer.
-func isHeat(to *isolation.Node) func(*isolation.Node) bool {
+// heats is about the sources that heat what they come to: hot fluids a vessel, current a consumer; since edition 6 also
+// exhaust gas, and a burner what it uses.
+func (v *prover) heats(to *isolation.Node) func(*isolation.Node) bool {
 	return func(s *isolation.Node) bool {
-		return slices.Contains([]isolation.Energy{"steam", "hot-water", "thermal-oil"}, s.Energy) ||
-			isCurrent(s) && to.Kind == isolation.Consumer
+		if slices.Contains([]isolation.Energy{"steam", "hot-water", "thermal-oil"}, s.Energy) {
+			return true
+		}
+		fired := to.Energy != "" && (to.Energy.IsUnder(s.Energy) || s.Energy.IsUnder(to.Energy))
+		return to.Kind == isolation.Consumer && (isCurrent(s) || fired && v.edition >= 6) ||
+			s.Energy == "exhaust-gas" && v.edition >= 6
 	}
 }
 
@@ -169,7 +174,7 @@ func (v *prover) standing() error {
 		if heater >= 0 && !v.work[heater] && v.hotInService(heater, normally) {
 			for s, hot := range v.pressedBy(heater) {
 				from := &v.plant.Nodes[s] // before edition 5 a consumer of steam counted as if it gave some
-				if hot && (from.Kind == isolation.Source || v.edition < 5) && isHeat(&v.plant.Nodes[heater])(from) {
+				if hot && (from.Kind == isolation.Source || v.edition < 5) && v.heats(&v.plant.Nodes[heater])(from) {
 					return fmt.Errorf("the liquid stands still in %s, and %s still heats it", n.ID, v.plant.Nodes[heater].ID)
 				}
 			}
@@ -203,7 +208,7 @@ func (v *prover) pressedBy(at int32) []bool { return v.spread(v.before, []int32{
 func (v *prover) hotInService(at int32, bars func(int32) bool) bool {
 	comes := v.spread(v.before, []int32{at}, bars)
 	return slices.ContainsFunc(v.plant.Nodes, func(n isolation.Node) bool {
-		return n.Kind == isolation.Source && comes[v.number(n.ID)] && isHeat(&v.plant.Nodes[at])(&n)
+		return n.Kind == isolation.Source && comes[v.number(n.ID)] && v.heats(&v.plant.Nodes[at])(&n)
 	})
 }
 

@@ -58,7 +58,7 @@ func (v *prover) comesBackCold() error {
 		if heater < 0 {
 			continue
 		}
-		is := isHeat(&v.plant.Nodes[heater])
+		is := v.heats(&v.plant.Nodes[heater])
 		// the way by which it heats in service, which no condensate line is, as its trap lets nothing back
 		before, during := v.spread(v.drips, []int32{heater}, left), v.pressedBy(heater)
 		for s := range v.plant.Nodes {
