@@ -59,6 +59,8 @@ func (p *Plan) SayBound() string {
 		return ""
 	case p.LowerBound == p.Cost:
 		return "No plan with fewer exists."
+	case p.Change != nil:
+		return "It keeps what hangs already, so whether fewer would do was not looked for."
 	case p.LowerBound == 0:
 		return fmt.Sprintf("That %d would not do is not proved.", few)
 	case p.PlainCost < p.Cost:

@@ -6,6 +6,8 @@ type Circumstances struct {
 	Passing []NodeID // points recorded as passing and not repaired: none of them is chosen
 	// points that other open permits hold: shared, and no point behind them counts unless the plan holds them too
 	Held []Held
+	// steps that hang for the permit itself, of which the plan is one in place of another: it must begin with them
+	Hang []Step
 }
 
 // Held is a point that an open permit holds in a position.

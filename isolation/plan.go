@@ -158,6 +158,8 @@ type Plan struct {
 	// what the work is beside the opening, and how the air is tested for it
 	Kinds []WorkKind `json:"kinds,omitempty"`
 	Air   *AirTest   `json:"air,omitempty"`
+	// in place of which plan of the same permit it stands; nil for a first plan
+	Change *Change `json:"change,omitempty"`
 }
 
 // WorkRows returns the rows of the kinds of work that the plan is for.

@@ -99,6 +99,7 @@ var acts = []actRow{
 	row[EndTest](), row[SightTag](), row[RecordAir](), row[ConsentDeviation](), row[TakePost](), row[LeavePost](),
 	row[GoIn](), row[ComeOut](), row[Inhibit](), row[PutBack](), row[AnswerMeasures](), row[UseBox](),
 	row[TakeOwnLock](), row[StopForEmergency](), row[CountOut](), row[OrderOpening](), row[OpenAtOnce](), row[Account](),
+	row[AskChange](), row[AuthoriseChange](), row[DropChange](),
 
 	row[AddPerson](), row[ChangePerson](), row[SetPIN](), row[ProposeFile](), row[AdoptPlant](), row[AdoptRules](),
 	row[HangLabels](),

@@ -47,9 +47,12 @@ const leastPeriodH = 0.25
 
 // MostHours returns the longest period of a permit, in hours: that of the rules in force, or a shorter one of its kinds
 // of work.
-func (p Permit) MostHours(s Setting) float64 {
+func (p Permit) MostHours(s Setting) float64 { return MostHoursOf(s, p.plan.Plan()) }
+
+// MostHoursOf is Permit.MostHours for a plan.
+func MostHoursOf(s Setting, plan *isolation.Plan) float64 {
 	most := s.MostHours()
-	for _, r := range p.plan.Plan().WorkRows() {
+	for _, r := range plan.WorkRows() {
 		if r.MostHours > 0 {
 			most = min(most, r.MostHours)
 		}
@@ -57,8 +60,8 @@ func (p Permit) MostHours(s Setting) float64 {
 	return most
 }
 
-func checkPeriod(s Setting, p Permit, hours float64) error {
-	if most := p.MostHours(s); !(hours >= leastPeriodH && hours <= most) {
+func checkPeriod(s Setting, plan *isolation.Plan, hours float64) error {
+	if most := MostHoursOf(s, plan); !(hours >= leastPeriodH && hours <= most) {
 		return invalid("hours", "The period must be from %g to %g hours, by the rules in force and the kind of work; it "+
 			"can be extended by a new signature.", leastPeriodH, most)
 	}
@@ -79,19 +82,31 @@ func (Authorise) gate(s Setting, p Permit) error {
 	if err := p.parentStands(s, "authorise"); err != nil {
 		return err
 	}
+	if err := provesAgain(s, plan, s.Circumstances(p.id), "authorise",
+		"Request a new permit: its plan will be computed anew."); err != nil {
+		return err
+	}
+	steps := make([]isolation.Step, len(p.locks)) // none where it works under another's locks
+	for i := range p.locks {
+		steps[i] = p.locks[i].Step
+	}
+	return noConflict(s, p, steps, "authorise")
+}
+
+// provesAgain refuses a plan of which the independent check does not hold any more; opens says what is done then.
+func provesAgain(s Setting, plan *isolation.Plan, c isolation.Circumstances, gate, opens string) error {
 	if s.Plant == nil || s.Rules == nil {
-		return refuse("authorise", "The chief engineer puts one in force.", "No plant file is in force.")
+		return refuse(gate, "The chief engineer puts one in force.", "No plant file is in force.")
 	}
-	if _, err := proof.ProveAs(s.Judge.checks(), s.Plant, s.Rules, *plan, s.Circumstances(p.id)); err != nil {
-		return &Refusal{Kind: Refused, Gate: "authorise",
-			What:  "The independent check of the plan does not hold: " + err.Error() + ".",
-			Opens: "Request a new permit: its plan will be computed anew.", cause: err}
+	if _, err := proof.ProveAs(s.Judge.checks(), s.Plant, s.Rules, *plan, c); err != nil {
+		return &Refusal{Kind: Refused, Gate: gate, What: "The independent check of the plan does not hold: " + err.Error() +
+			".", Opens: opens, cause: err}
 	}
-	return noConflict(s, p)
+	return nil
 }
 
 func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
-	if err := checkPeriod(s, p, a.Hours); err != nil {
+	if err := checkPeriod(s, p.Plan(), a.Hours); err != nil {
 		return outcome{}, err
 	}
 	if n := len(p.locks); len(a.Tags) != n {
@@ -105,13 +120,13 @@ func (a Authorise) decide(s Setting, p Permit) (outcome, error) {
 }
 
 // noConflict refuses if another open permit needs one of the points in another position.
-func noConflict(s Setting, p Permit) error {
-	for _, l := range p.locks {
-		for _, h := range s.Held.At(l.Step.Point, p.id) {
-			if h.Position != l.Step.Position {
-				return refuse("authorise", "One of the two permits must end first.",
-					"Permit %d needs %s %s; this permit needs it %s.", h.Permit, l.Step.Point, l.Step.Kind.Word(h.Position),
-					l.Step.Kind.Word(l.Step.Position))
+func noConflict(s Setting, p Permit, steps []isolation.Step, gate string) error {
+	for _, st := range steps {
+		for _, h := range s.Held.At(st.Point, p.id) {
+			if h.Position != st.Position {
+				return refuse(gate, "One of the two permits must end first.",
+					"Permit %d needs %s %s; this permit needs it %s.", h.Permit, st.Point, st.Kind.Word(h.Position),
+					st.Kind.Word(st.Position))
 			}
 		}
 	}
@@ -177,7 +192,7 @@ func (Extend) gate(s Setting, p Permit) error {
 }
 
 func (a Extend) decide(s Setting, p Permit) (outcome, error) {
-	return outcome{to: extendedLate(s, p)}, checkPeriod(s, p, a.Hours)
+	return outcome{to: extendedLate(s, p)}, checkPeriod(s, p.Plan(), a.Hours)
 }
 
 func (a Extend) apply(e Entry, p *Permit) {

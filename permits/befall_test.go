@@ -2,13 +2,22 @@ package permits
 
 import (
 	"maps"
+	"reflect"
 	"slices"
 
 	"pgregory.net/rapid"
+
+	"stillwatch/isolation"
+	"stillwatch/isolation/proof"
+	"stillwatch/isolation/proved"
 )
 
 // beginFar walks one more permit far on: to a test, to work with another permit under it, into an emergency, or back.
-func beginFar(t *rapid.T, r *rig) {
+func beginFar(t *rapid.T, r *rig, plan proof.Proved) {
+	if !reflect.DeepEqual(plan.Plan(), r.plan().Plan()) {
+		beginGrown(t, r, plan)
+		return
+	}
 	switch rapid.IntRange(0, 4).Draw(t, "one begins far on") {
 	case 1:
 		r.untilTesting()
@@ -31,6 +40,36 @@ func beginFar(t *rapid.T, r *rig) {
 	case 4:
 		r.untilHandedBack()
 	}
+}
+
+// beginGrown walks a permit to where work is asked for, authorised or added.
+func beginGrown(t *rapid.T, r *rig, plan proof.Proved) {
+	far := rapid.IntRange(0, 3).Draw(t, "one grows")
+	if far == 0 {
+		return
+	}
+	id := r.begin(plan)
+	r.workAnew(id)
+	r.must(id, ines, r.grown(t, r.permits[id]))
+	if far > 1 {
+		r.must(id, olga, r.authorises(id))
+	}
+	if far > 2 {
+		r.workAnew(id)
+	}
+}
+
+// grown is the wish to add something that is not added yet; one without a plan where there is none.
+func (r *rig) grown(t *rapid.T, p Permit) AskChange {
+	a := withFilter
+	if rapid.Bool().Draw(t, "a point") {
+		a = isolation.Added{Points: []isolation.NodeID{"V4"}}
+	}
+	plan, err := proved.Change(r.plant, r.rules, p.Plan(), a, isolation.Circumstances{})
+	if err != nil {
+		return AskChange{Words: "more work"}
+	}
+	return AskChange{Plan: plan.Proved, Words: "more work"}
 }
 
 // befall declares an emergency now and then and ends it when it can be, requests permits under others, records points
@@ -72,6 +111,13 @@ func nextAtWork(r *rig, p Permit) PermitAct {
 	case len(on) > 0 && turn > 0:
 		_, own := p.ownLockOf(on[0])
 		return SignOff{LockOff: own}
+	case turn == 0 && r.plant.Job("P1-filter") != nil && p.Plan().Number() < 3 && p.Under() == 0:
+		a, err := proved.Change(r.plant, r.rules, p.Plan(), withFilter, isolation.Circumstances{})
+		if err != nil {
+			a, _ = proved.Change(r.plant, r.rules, p.Plan(), isolation.Added{Points: []isolation.NodeID{"V4"}},
+				isolation.Circumstances{})
+		}
+		return AskChange{Plan: a.Proved, Words: "more work"}
 	case turn == 1 && len(p.Posts()) == 0:
 		return r.asks(p.ID())
 	case turn < 2:

@@ -85,8 +85,13 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 		p.until = now
 	}
 	for _, m := range []*Mark{&p.requested, &p.authorised, &p.countersigned, &p.answered, &p.counted, &p.handed,
-		&p.suspended, &p.emergency, &p.opening.Mark, &p.offer.Mark, &p.test.Asked, &p.test.Sanctioned, &p.test.Recorded} {
+		&p.suspended, &p.emergency, &p.opening.Mark, &p.offer.Mark, &p.test.Asked, &p.test.Sanctioned, &p.test.Recorded,
+		&p.change.Mark} {
 		m.notAfter(now)
+	}
+	for i := range p.former {
+		p.former[i].Authorised.notAfter(now)
+		p.former[i].Replaced.notAfter(now)
 	}
 	for i := range p.locks {
 		l := &p.locks[i]

@@ -116,6 +116,7 @@ func (a Cancel) decide(_ Setting, p Permit) (outcome, error) {
 
 func (a Cancel) apply(e Entry, p *Permit) {
 	p.cancelling, p.counted, p.box = strings.TrimSpace(a.Words), Mark{e.By, e.At}, ""
+	p.change = AskedChange{}
 	if e.To == Cancelled {
 		p.closed = Mark{e.By, e.At}
 	}

@@ -71,7 +71,7 @@ func mayFollow(s Setting, p Permit, kind Kind) (step, error) {
 var onward = []Kind{KindAuthorise, KindExtend, KindRecordDrain, KindRecordStored, KindRecordDead, KindRecordStart,
 	KindAcceptDeviation, KindAnswerUnproved, KindProve, KindIssue, KindAccept, KindSignOn, KindResume, KindTakeWatch,
 	KindAskTest, KindSanctionTest, KindLiftLock, KindRecordAir, KindAnswerMeasures,
-	KindConsentDeviation, KindGoIn, KindLeavePost, KindInhibit}
+	KindConsentDeviation, KindGoIn, KindLeavePost, KindInhibit, KindAuthoriseChange}
 
 // mayAct looks at the role.
 func mayAct(s Setting, kind Kind, gate string) error {

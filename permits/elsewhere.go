@@ -6,8 +6,9 @@ import (
 	"stillwatch/isolation"
 )
 
-// changeEdition is the first by which nobody is at work, inside or at a post in two places on board, and by which a
-// second person sees each point whose lock came off for a test and never went on again.
+// changeEdition is the first by which nobody is at work, inside or at a post in two places on board, by which a second
+// person sees each point whose lock came off for a test and never went on again, and by which work may be added to a
+// permit (change.go).
 const changeEdition Edition = 6
 
 // changeAdds are the gates that edition 6 adds beside the acts' own, and those of the edition before.
@@ -15,6 +16,7 @@ var changeAdds = map[Kind]func(Setting, Permit, PermitAct) error{
 	KindFitLock:  lifeAdds[KindFitLock],
 	KindTakePost: func(s Setting, p Permit, _ PermitAct) error { return postOnly(s, p) },
 	KindSignOn:   func(s Setting, p Permit, _ PermitAct) error { return worksOnlyHere(s, p) },
+	KindProve:    func(s Setting, p Permit, _ PermitAct) error { return signedAnew(s, p, "prove") },
 }
 
 // An attendant stays at the entrance and has no other duty that could take him away; a fire watch does nothing else

@@ -20,7 +20,7 @@ var lifeAdds = map[Kind]func(Setting, Permit, PermitAct) error{
 var afterExpiry = []Kind{KindSignOff, KindHandBack, KindSuspend, KindFindWrong, KindCancel, KindExtend, KindEndTest,
 	KindRecordTest, KindCheckLock, KindLook, KindSignLooks, KindReleaseOwner, KindOfferWatch, KindTakeWatch,
 	KindOfferWork, KindTakeWork, KindReckonAnew, KindSightTag, KindComeOut, KindTakePost, KindLeavePost, KindPutBack,
-	KindTakeOwnLock, KindStopForEmergency, KindCountOut, KindOrderOpening, KindOpenAtOnce, KindAccount}
+	KindTakeOwnLock, KindStopForEmergency, KindCountOut, KindOrderOpening, KindOpenAtOnce, KindAccount, KindDropChange}
 
 // notRunOut refuses what goes on under an authorisation that has run out. On a live permit a reading is taken all the
 // same: it may be the one that calls people out. On the way back nothing is waited for but the locks.

@@ -28,7 +28,7 @@ func TestWhatHasRunOutLeavesOnlyTheWayOut(t *testing.T) {
 			KindSightTag},
 		Suspended: {KindReleaseOwner, KindSignOff, KindFindWrong, KindExtend, KindCancel, KindOfferWatch, KindTakeWatch,
 			KindOfferWork, KindTakeWork, KindReckonAnew,
-			KindSightTag},
+			KindSightTag, KindDropChange},
 		Testing: {KindRecordTest, KindEndTest, KindSuspend, KindFindWrong, KindExtend, KindCancel, KindReleaseOwner,
 			KindOfferWatch, KindTakeWatch, KindOfferWork, KindTakeWork, KindReckonAnew,
 			KindSightTag},

@@ -102,6 +102,8 @@ var stages = []func(*rig){
 		r.must(r.untilLive(), tomas, SignOff{})
 		r.must(1, tomas, Suspend{Words: "general alarm"})
 	},
+	func(r *rig) { r.untilGrowing() },
+	func(r *rig) { id := r.untilGrowing(); r.must(id, tomas, r.grows(id, withFilter)) },
 	func(r *rig) { r.untilTesting() },
 	func(r *rig) { r.must(r.untilTesting(), olga, SanctionTest{}) },
 	func(r *rig) { r.lift(r.untilTesting()) },
@@ -182,7 +184,7 @@ func everyKindOnce(p Permit) []PermitAct {
 		LeavePost{Post: isolation.Attendant}, LeavePost{Post: isolation.FireWatch}, GoIn{}, ComeOut{}, Inhibit{},
 		PutBack{N: 1}, RecordAir{Level: "bottom"}, AnswerMeasures{}, UseBox{Box: "B1"}, TakeOwnLock{Person: tomas.ID},
 		CountOut{Person: tomas.ID}, StopForEmergency{Words: "fire"}, OrderOpening{}, OpenAtOnce{Tag: lockOf(p, 1).Tag},
-		Account{}}
+		Account{}, AskChange{}, AuthoriseChange{}, DropChange{}}
 	for _, d := range p.Drains() {
 		out = append(out, RecordDrain{Section: d.Section.ID}, AcceptDeviation{Section: d.Section.ID},
 			ConsentDeviation{Section: d.Section.ID})

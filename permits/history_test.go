@@ -65,14 +65,17 @@ func randomHistory(t *rapid.T, seen map[State]int, kinds, declared map[Kind]bool
 	if rapid.Bool().Draw(t, "energies that stay, and a part that keeps its current") {
 		plan, plain = r.rich(), false
 	}
-	if rapid.IntRange(0, 4).Draw(t, "a tank that is entered and welded") == 0 {
+	switch rapid.IntRange(0, 4).Draw(t, "a tank that is entered and welded, or a pump whose job grows") {
+	case 0:
 		plan, plain = r.space("T1-coat"), false
+	case 1:
+		plan = r.growing()
 	}
 	for range permits {
 		r.must(0, tomas, Request{Plan: plan, Work: "Shaft seal"})
 	}
 	if plain {
-		beginFar(t, r)
+		beginFar(t, r, plan)
 	}
 	for range rapid.IntRange(40, 200).Draw(t, "acts") {
 		moveClock(t, r)
@@ -145,6 +148,10 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 	case OpenAtOnce:
 		if o, ok := p.Opening(); ok {
 			return personOf(o.By)
+		}
+	case AuthoriseChange, DropChange:
+		if id := p.InHand(); id != "" {
+			return personOf(id)
 		}
 	case Authorise, Cancel, OrderOpening, CountOut:
 		return rapid.SampledFrom([]Person{olga, otto}).Draw(t, "officer")
@@ -231,7 +238,7 @@ func nextAct(r *rig, p Permit) PermitAct {
 		if p.Under() != 0 {
 			return Accept{ToolsOut: max(2, p.ToolsOut())}
 		}
-		if p.State() == Authorised && p.NeedsAnswer() {
+		if p.Has(KindAnswerUnproved) && p.NeedsAnswer() {
 			return AnswerUnproved{}
 		}
 		if p.NeedsCountersign(r.setting(mara, Countersign{})) && p.Countersigned().IsZero() {
@@ -255,6 +262,11 @@ func nextAct(r *rig, p Permit) PermitAct {
 		}
 		return nextAtWork(r, p)
 	case Suspended:
+		if _, changing := p.Changing(); changing && len(r.entries)%5 == 0 {
+			return DropChange{Words: "not needed after all"}
+		} else if changing {
+			return r.authorises(p.ID())
+		}
 		if len(r.entries)%2 == 0 {
 			return Resume{Short: true, Near: true, Untouched: true}
 		}
@@ -432,6 +444,7 @@ func anyAct(t *rapid.T, r *rig, p Permit) PermitAct {
 		OrderOpening{Steps: []int{n}, By: tomas.ID, Seen: karim.ID, Words: "fire pump"},
 		Account{Hang: n, Words: "counted by two"},
 		OpenAtOnce{Tag: l.Tag, Position: position}, StopForEmergency{Words: "fire"},
+		r.grown(t, p), r.authorises(p.ID()), DropChange{Words: "no time"},
 		SanctionTest{}, LiftLock{Tag: l.Tag, Position: position}, RecordTest{Words: "it ran"}, EndTest{Stopped: yes},
 		TakePost{Post: isolation.Attendant}, LeavePost{Post: isolation.FireWatch, Quiet: yes},
 		GoIn{People: []PersonID{tomas.ID, ines.ID}, Meters: yes}, ComeOut{People: p.Inside()}, PutBack{N: 1, Tried: yes},

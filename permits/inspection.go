@@ -157,7 +157,9 @@ type Used struct{ First, Last time.Time }
 
 // IsUse reports whether an act of this kind uses the plan of its permit: who requested, authorised or fitted by it does
 // not inspect it.
-func (k Kind) IsUse() bool { return k == KindRequest || k == KindAuthorise || k == KindFitLock }
+func (k Kind) IsUse() bool {
+	return slices.Contains([]Kind{KindRequest, KindAuthorise, KindFitLock, KindAskChange, KindAuthoriseChange}, k)
+}
 
 // UseDay returns the day that is kept of a moment.
 func UseDay(at time.Time) time.Time { return at.UTC().Truncate(24 * time.Hour) }

@@ -48,11 +48,34 @@ func checkInvariants(t *rapid.T, before, p Permit, a PermitAct) {
 		t.Fatalf("a lock came off for a test that is sanctioned %v with %d people at the work", was.Sanctioned,
 			len(p.SignedOn()))
 	}
+	checkChanged(t, before, p, a)
 	checkSpace(t, before, p, a)
 	checkHands(t, before, p, a)
 	checkOwners(t, before, p, a)
 	if before.State().IsOver() && p.Entries() != before.Entries() {
 		t.Fatalf("%s changed a permit that was %s", a.Kind(), before.State())
+	}
+}
+
+// checkChanged wants nothing that hangs to come off, to move or to lose its record by added work; nobody to be at work
+// then; and the plan to be another by the officer's signature alone.
+func checkChanged(t *rapid.T, before, p Permit, a PermitAct) {
+	_, authorises := a.(AuthoriseChange)
+	if was, is := before.Plan().Number(), p.Plan().Number(); was != is && !(authorises && is == was+1) {
+		t.Fatalf("%s brought plan %d in place of plan %d", a.Kind(), is, was)
+	}
+	if p.Plan().Number() == before.Plan().Number() {
+		return
+	}
+	for i, was := range before.Locks() {
+		l := p.Locks()[i]
+		if !l.IsOn() || l.Step.Point != was.Step.Point || l.Step.Position != was.Step.Position || l.Tag != was.Tag ||
+			l.Fitted != was.Fitted || l.Owner != was.Owner || l.Padlock != was.Padlock {
+			t.Fatalf("%s took step %d (%s) off, moved it, or lost its record", a.Kind(), was.Step.N, was.Step.Point)
+		}
+	}
+	if len(p.SignedOn()) > 0 || len(p.OwnLocks()) > 0 || !p.Proved().IsZero() {
+		t.Fatalf("work was added with %d people at it, proved %v", len(p.SignedOn()), p.Proved())
 	}
 }
 
@@ -180,7 +203,7 @@ func checkWork(t *rapid.T, r *rig, id PermitID) {
 		case OpenAtOnce:
 			l, _ := r.permits[id].LockByTag(a.Tag)
 			delete(fitted, l.Step.N)
-		case Suspend, EndTest, StopForEmergency:
+		case Suspend, EndTest, StopForEmergency, AskChange, AuthoriseChange:
 			clear(seen)
 			clear(looked)
 		case FindWrong:
@@ -367,6 +390,7 @@ func checkHistory(t *rapid.T, r *rig, id PermitID) {
 	var stack []TagDigest
 	var own []Entry
 	var prover, issuer PersonID
+	var asked PersonID
 	told, back := false, map[int]bool{} // people told; what was done between the locks
 	valves, desk := map[PersonID]bool{}, map[PersonID]bool{}
 	out, owed := 0, false
@@ -376,8 +400,13 @@ func checkHistory(t *rapid.T, r *rig, id PermitID) {
 		}
 		own = append(own, e)
 		switch a := e.Act.(type) {
-		case Authorise, Extend, Countersign, Resume, AnswerUnproved, Issue, SanctionTest:
+		case AskChange:
+			asked = e.By
+		case Authorise, Extend, Countersign, Resume, AnswerUnproved, Issue, SanctionTest, AuthoriseChange:
 			desk[e.By] = true
+			if e.Kind == KindAuthoriseChange && e.By == asked {
+				t.Fatalf("%s asked for added work and authorised it", e.By)
+			}
 			if e.Kind == KindIssue {
 				issuer = e.By
 			}

@@ -36,7 +36,7 @@ func (AnswerUnproved) gate(s Setting, p Permit) error {
 		return refuse(gate, "", "The plan leaves nothing unproved: nobody needs to answer for it.")
 	case !p.answered.IsZero():
 		return refuse(gate, "", "%s has answered for it already.", s.name(p.answered.By))
-	case p.hasSigned(s.Actor().ID, KindAuthorise):
+	case p.hasSigned(s.Actor().ID, KindAuthorise, KindAuthoriseChange):
 		return refuse(gate, "Another chief engineer answers for it too.",
 			"%s authorised this isolation: two people answer for what the plan does not prove.", s.Actor())
 	}
@@ -57,8 +57,12 @@ func (p Permit) Answered() Mark { return p.answered }
 
 // unprovedWords is all that the plan does not prove.
 func (p Permit) unprovedWords() string {
+	return unprovedBy(p.Plan())
+}
+
+func unprovedBy(plan *isolation.Plan) string {
 	said := ""
-	for i, u := range p.Plan().Unproved {
+	for i, u := range plan.Unproved {
 		if i > 0 {
 			said += " "
 		}

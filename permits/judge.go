@@ -29,7 +29,7 @@ type Judge struct {
 //	   plan says of which kinds the work is, and what each asks for; its independent check asks for more again
 //	6  nobody works, stands by or is inside in two places on board; a second person sees each point whose lock came off
 //	   for a test and never went on again; who puts a plant file or rules in force is not who proposed it, and a point
-//	   on which a lock hangs stays in the file
+//	   on which a lock hangs stays in the file; work may be added to a permit, by a plan in place of another
 func Judges() []Judge {
 	return []Judge{{Edition: FirstEdition}, {Edition: wayBackEdition}, {Edition: releaseEdition},
 		{Edition: lifeEdition, Adds: lifeAdds}, {Edition: changeEdition, Adds: changeAdds}}

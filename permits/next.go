@@ -245,6 +245,9 @@ func (p Permit) nextWork(s Setting) Next {
 
 // nextStopped is what a permit waits for whose work was stopped.
 func (p Permit) nextStopped() Next {
+	if !p.change.IsZero() {
+		return p.nextChange()
+	}
 	n := Next{Who: string(Officer), Roles: KindResume.Roles(), Kind: KindResume, Since: p.suspended.At}
 	stopped := "The work was stopped: " + AsSentence(p.stopped)
 	if on := len(p.SignedOn()); on > 0 {

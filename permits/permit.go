@@ -59,6 +59,9 @@ type Permit struct {
 	box           string // in which the keys of the locks lie
 	emergency     Mark   // because of which the locks are to be counted
 	opening       Opening
+	change        AskedChange  // work that is to be added, and waits for the officer
+	former        []Former     // plans in whose place others stand
+	drained       []DrainState // of their sections
 }
 
 // Mark says who did something and when; the zero value says that nobody has.
@@ -195,6 +198,7 @@ func (p Permit) clone() Permit {
 	p.shifts = slices.Clone(p.shifts)
 	p.air, p.posts = slices.Clone(p.air), slices.Clone(p.posts)
 	p.entrants, p.inhibited = slices.Clone(p.entrants), slices.Clone(p.inhibited)
+	p.former, p.drained = slices.Clone(p.former), slices.Clone(p.drained)
 	return p
 }
 
@@ -238,6 +242,13 @@ func (p Permit) Locks() []Lock { return slices.Clone(p.locks) }
 
 // Drains returns the sections with their last records.
 func (p Permit) Drains() []DrainState { return slices.Clone(p.drains) }
+
+// EverDrained returns the sections of every plan that the permit has had with their last records, those of the plan in
+// force last; a section that the plan in force has too stands once.
+func (p Permit) EverDrained() []DrainState {
+	out := slices.DeleteFunc(slices.Clone(p.drained), func(d DrainState) bool { return p.drainIndex(d.Section.ID) >= 0 })
+	return append(out, p.drains...)
+}
 
 // Stored returns the stored energies with their last readings.
 func (p Permit) Stored() []StoredState { return slices.Clone(p.stored) }

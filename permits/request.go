@@ -62,10 +62,15 @@ func (a Request) apply(e Entry, p *Permit) {
 	if a.Under != 0 {
 		return
 	}
-	plan := a.Plan.Plan()
-	for _, st := range plan.Steps {
+	for _, st := range a.Plan.Plan().Steps {
 		p.locks = append(p.locks, Lock{Step: st})
 	}
+	p.lay(a.Plan.Plan())
+}
+
+// lay puts into the permit what is to be recorded for the proof of a plan, and what is done on its way back.
+func (p *Permit) lay(plan *isolation.Plan) {
+	p.drains, p.stored, p.air, p.dead = nil, nil, nil, nil
 	for _, sec := range plan.Sections {
 		p.drains = append(p.drains, DrainState{Section: sec})
 	}
@@ -78,7 +83,7 @@ func (a Request) apply(e Entry, p *Permit) {
 		}
 	}
 	p.added = addedSteps(plan)
-	p.tryStart = plan.TryStart
+	p.tryStart, p.start = plan.TryStart, StartState{}
 	for _, t := range plan.DeadTests {
 		p.dead = append(p.dead, DeadState{Test: t})
 	}

@@ -70,7 +70,7 @@ func (s *Signature) UnmarshalJSON(text []byte) error {
 
 // authorising are the acts by which officers answer for an isolation.
 var authorising = []Kind{KindAuthorise, KindCountersign, KindExtend, KindResume, KindAnswerUnproved, KindSanctionTest,
-	KindIssue, KindTakeWatch}
+	KindIssue, KindTakeWatch, KindAuthoriseChange}
 
 // hasSigned reports whether a person has ever signed one of these acts on the permit.
 func (p Permit) hasSigned(id PersonID, kinds ...Kind) bool {

@@ -110,6 +110,9 @@ func (Resume) gate(s Setting, p Permit) error {
 	if err := inPeriod(s, p, "resume"); err != nil {
 		return err
 	}
+	if err := p.noChangeAsked(s, "resume"); err != nil {
+		return err
+	}
 	return p.nobodyOn(s, "resume")
 }
 

@@ -47,8 +47,10 @@ func (n Names) step(i int) string {
 
 // Section returns the name of a section of the permit.
 func (n Names) Section(id string) string {
-	if i := n.Permit.drainIndex(id); i >= 0 {
-		return n.Permit.drains[i].Section.Name
+	for _, d := range n.Permit.EverDrained() {
+		if d.Section.ID == id {
+			return d.Section.Name
+		}
 	}
 	return id
 }

@@ -119,6 +119,17 @@ var way = []step{
 	{Testing, KindTakeWork, to(Testing), "shift"},
 	{Testing, KindReckonAnew, to(Suspended), "clock"},
 
+	{Isolating, KindAskChange, to(Suspended), "change"},
+	{Proving, KindAskChange, to(Suspended), "change"},
+	{Live, KindAskChange, to(Suspended), "change"},
+	{Suspended, KindAskChange, to(Suspended), "change"},
+	{Suspended, KindAuthoriseChange, to(Isolating), "change"},
+	{Suspended, KindDropChange, to(Suspended), "change"},
+	// of a plan in place of another, which may have no new point
+	{Isolating, KindAnswerUnproved, to(Isolating), "unproved"},
+	{Proving, KindAnswerUnproved, to(Proving), "unproved"},
+	{Proving, KindCountersign, to(Proving), "countersign"},
+
 	{Live, KindUseBox, to(Live), "group box"},
 	{Live, KindTakeOwnLock, to(Live), "group box"},
 	{Suspended, KindTakeOwnLock, to(Suspended), "group box"},

@@ -37,6 +37,10 @@ var shownElsewhere = map[permits.Kind]string{
 	permits.KindRecordStored:   "TestJobIsDoneInRealBrowsers",
 	permits.KindReckonAnew:     "the register does it, when the clock is put right",
 
+	permits.KindAskChange:       "TestWorkIsAddedThroughThePages",
+	permits.KindAuthoriseChange: "TestWorkIsAddedThroughThePages",
+	permits.KindDropChange:      "TestWorkIsAddedThroughThePages",
+
 	permits.KindStopForEmergency: "the register does it, when an emergency is declared",
 }
 

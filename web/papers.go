@@ -177,7 +177,11 @@ func (s *Server) tagsPrint(c *gin.Context) error {
 	sheet := paper.LockTagSheet{Stamp: s.stamp(c)}
 	name := s.teller(c.Request.Context()).Name
 	held := s.reg.Held()
-	for _, l := range p.Locks() {
+	locks := p.Locks()
+	if c.Query("new") == "yes" {
+		locks = locks[len(locks)-len(p.Plan().NewSteps()):]
+	}
+	for _, l := range locks {
 		t := sheets.LockTag(p, l, name)
 		if code, drawn := codes[l.Step.N]; drawn {
 			t.Code, t.URL = code.Text(), s.tagURL(c, code)

@@ -85,7 +85,7 @@ func (s *Server) permitAgain(c *gin.Context, b screens.Back) error {
 	if page.Measured, err = s.readingsOf(c.Request.Context(), p.ID()); err != nil {
 		return err
 	}
-	page.Oil = oilrecord.Drafts(oilrecord.Totals(p.ID(), p.Drains(), drained), time.Local)
+	page.Oil = oilrecord.Drafts(oilrecord.Totals(p.ID(), p.EverDrained(), drained), time.Local)
 	if page.Can(string(permits.KindAskTest)) {
 		page.Tests = screens.TestViews(s.setting(page.Me), p, s.lifts(p))
 	}

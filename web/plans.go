@@ -42,9 +42,9 @@ func (s *Server) planShow(c *gin.Context) error {
 		return err
 	}
 	page := screens.PlanPage{ID: p.ID(), State: p.State(), Work: p.Work(),
-		Plan: screens.PlanViewOf(p.Plan(), s.reg.Plant(), s.reg.Held(), p.ID())}
+		Plan: screens.PlanViewOf(p.Plan(), s.reg.Plant(), s.reg.Held(), p.ID()), Former: screens.FormerPlans(p)}
 	page.Frame = s.base(c, "Plan of permit "+c.Param("id"), "permits")
-	if !page.Plan.Other { // only the plant that the plan was made from can say why
+	if !page.Plan.Other && p.Plan().Change == nil { // only the job and the plant that it was made for can say why
 		page.Plan.HrefOf = func(point isolation.NodeID) string {
 			return screens.PermitPath(p.ID()) + "/plan?why=" + url.QueryEscape(string(point)) + "#why"
 		}

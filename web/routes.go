@@ -82,6 +82,10 @@ const (
 //	POST /permits/:id/take-work          from, locks, tools (of who is in charge), signer, pin
 //	POST /permits/:id/sign-on            lock (their own, where there is a group box), signer, pin
 //	POST /permits/:id/sign-off           lock_off, signer, pin
+//	POST /permits/:id/change             job, part, point (each none or more), plan (hash of the plan shown), words,
+//	                                     signer, pin
+//	POST /permits/:id/change/authorise   number (of the plan), hours, unproved, signer, pin
+//	POST /permits/:id/change/drop        words, signer, pin
 //	POST /permits/:id/under              work
 //	POST /permits/:id/box                box, keys, signer, pin
 //	POST /permits/:id/own-lock           person, signer, pin
@@ -175,6 +179,10 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/sign-off", crewOnly, 0, s.crewSignOff},
 		{post, "/permits/:id/suspend", crewOnly, 0, s.permitSuspend},
 		{post, "/permits/:id/resume", crewOnly, 0, s.permitResume},
+		{get, "/permits/:id/change", signedIn, 0, s.changeShow},
+		{post, "/permits/:id/change", crewOnly, 0, s.changeAsk},
+		{post, "/permits/:id/change/authorise", crewOnly, 0, s.changeAuthorise},
+		{post, "/permits/:id/change/drop", crewOnly, 0, s.changeDrop},
 		{post, "/permits/:id/test", crewOnly, 0, s.testAsk},
 		{post, "/permits/:id/test/sanction", crewOnly, 0, s.testSanction},
 		{post, "/permits/:id/test/record", crewOnly, 0, s.testRecord},

@@ -22,6 +22,12 @@ func Make(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.Circ
 	if err != nil {
 		return isolation.Plan{}, err
 	}
+	return k.make()
+}
+
+// make is Make for a job that was looked up.
+func (k *task) make() (isolation.Plan, error) {
+	jobID := k.job.ID
 	picked, err := k.pick(terms{})
 	plan := k.blankPlan()
 	if err := k.sayKept(&plan); err != nil {
@@ -49,8 +55,10 @@ func Make(p *isolation.Plant, r *isolation.Rules, jobID string, c isolation.Circ
 // pick chooses points until they leave nothing heated standing still and no pump working against them: each time the
 // choice is made anew with that kept off too. It ends, because each time one thing more is kept off.
 func (k *task) pick(t terms) (choice, error) {
+	t = k.sparing(t)
 	for {
 		picked, err := k.choose(t)
+		k.hold(&picked)
 		if err != nil || !k.keepFurther(k.Marks(picked.points)) {
 			return picked, err
 		}
@@ -72,6 +80,7 @@ func (k *task) blankPlan() isolation.Plan {
 		Lost: []isolation.NodeID{}, Losses: []isolation.Loss{}, Passes: []isolation.Pass{},
 		Uncut:   []isolation.NodeID{},
 		Hazards: listOf(k.job.Hazards), Precautions: listOf(k.job.Precautions), Protective: listOf(k.job.Protective),
+		Change: k.change,
 	}
 	if k.Machine != nil {
 		plan.MachineName = k.Machine.Name
@@ -104,7 +113,11 @@ func (k *task) fill(plan *isolation.Plan, picked choice) error {
 	}
 	k.sayHolds(drawOff.Sections)
 	plan.Sections = append(plan.Sections, drawOff.Sections...)
+	k.keepOpen(&drawOff)
 	k.steps(plan, picked, drawOff)
+	if err := k.hangingFirst(plan); err != nil {
+		return err
+	}
 	for _, s := range plan.Steps {
 		if s.Lock {
 			plan.Locks++

@@ -15,6 +15,7 @@ type task struct {
 	rules  *isolation.Rules
 	job    *isolation.Job
 	facts  isolation.Circumstances
+	change *isolation.Change // of a plan in place of another; nil for a first one
 	barred map[int32]string
 	first  map[int32][]int32 // what must be opened before a point that may not break its load: see offLoad
 

@@ -29,12 +29,16 @@ const Edition = 6
 // ProveAs is Prove with the checks that an edition had.
 func ProveAs(edition int, p *isolation.Plant, r *isolation.Rules, plan isolation.Plan,
 	c isolation.Circumstances) (Proved, error) {
+	p, err := widened(p, &plan)
+	if err != nil {
+		return Proved{}, fmt.Errorf("prove the plan of job %s: %w", plan.Job, err)
+	}
 	pr := &prover{plant: p, rules: r, plan: &plan, facts: c, edition: edition}
 	for _, check := range []struct {
 		holds func() error
 		since int // the edition that brought it
 	}{
-		{pr.papers, 2}, {pr.links, 2}, {pr.listed, 2}, {pr.stepsHold, 2}, {pr.automatic, 2}, {pr.demands, 2},
+		{pr.papers, 2}, {pr.links, 2}, {pr.listed, 2}, {pr.hangs, 2}, {pr.stepsHold, 2}, {pr.automatic, 2}, {pr.demands, 2},
 		{pr.keepsOff, 3},
 		{pr.controls, 2}, {pr.openings, 2}, {pr.seen, 2}, {pr.joints, 2}, {pr.switching, 2}, {pr.offLoad, 3},
 		{pr.deadTested, 2}, {pr.earthed, 3}, {pr.unproved, 2}, {pr.guarded, 2}, {pr.figures, 2}, {pr.bound, 2},
@@ -151,6 +155,9 @@ func (v *prover) stepsHold() error {
 	rank := 0
 	for i := range v.plan.Steps {
 		s := &v.plan.Steps[i]
+		if v.hung(i) {
+			rank = 0
+		}
 		n := v.plant.Node(s.Point)
 		r := s.Phase.Rank()
 		switch {

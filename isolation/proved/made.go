@@ -26,10 +26,28 @@ func Make(plant *isolation.Plant, rules *isolation.Rules, job string, c isolatio
 	if err != nil {
 		return Plan{}, err
 	}
+	return hold(plant, rules, plan, c)
+}
+
+// Change computes the plan of a job to which work is added, in place of the plan before, whose steps all hang, and has
+// it checked.
+func Change(plant *isolation.Plant, rules *isolation.Rules, before *isolation.Plan, a isolation.Added,
+	c isolation.Circumstances) (Plan, error) {
+	plan, err := planner.Change(plant, rules, before, a, c)
+	if err != nil {
+		return Plan{}, err
+	}
+	c.Hang = before.Steps
+	return hold(plant, rules, plan, c)
+}
+
+// hold has a plan checked and hashes it.
+func hold(plant *isolation.Plant, rules *isolation.Rules, plan isolation.Plan,
+	c isolation.Circumstances) (Plan, error) {
 	m := Plan{Plan: &plan}
 	text, err := json.Marshal(plan)
 	if err != nil {
-		return Plan{}, fmt.Errorf("hash plan %s: %w", job, err)
+		return Plan{}, fmt.Errorf("hash plan %s: %w", plan.Job, err)
 	}
 	sum := sha256.Sum256(text)
 	m.Hash = hex.EncodeToString(sum[:])
@@ -37,7 +55,7 @@ func Make(plant *isolation.Plant, rules *isolation.Rules, job string, c isolatio
 		return m, nil
 	}
 	if m.Proved, err = proof.Prove(plant, rules, plan, c); err != nil {
-		return Plan{}, fmt.Errorf("plan %s does not hold: %w", job, err)
+		return Plan{}, fmt.Errorf("plan %s does not hold: %w", plan.Job, err)
 	}
 	m.Plan = m.Proved.Plan()
 	return m, nil

@@ -266,3 +266,13 @@ func cannedNoPlan() PlanSheet {
 }
 
 func pageOf(n, of int) string { return fmt.Sprintf("page %d of %d", n, of) }
+
+// cannedChanged is a plan that stands in place of another.
+func cannedChanged() PlanSheet {
+	s := cannedPlan()
+	s.Permit = "2026-014"
+	s.Changes = []PlanChange{{Number: 1, By: "Ilse", At: at(25, 9, 40), Words: []string{"Opened too: S1-strainer.",
+		"Step 2: Nothing asks for Oil inlet (S1-V1) any more. It stays SHUT, tagged, until the end.",
+		"Step 3: New: Strainer drain (S1-D2) is brought to OPEN and tagged."}}}
+	return s
+}

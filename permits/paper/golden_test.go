@@ -34,6 +34,7 @@ func cannedPapers(t *testing.T) map[string][]byte {
 		"locktags":    printed(t, WriteLockTags, cannedTags(5)),
 		"pointlabels": printed(t, WritePointLabels, cannedLabels(3)),
 		"plan":        printed(t, WritePlan, cannedPlan()),
+		"planchanged": printed(t, WritePlan, cannedChanged()),
 		"noplan":      printed(t, WritePlan, cannedNoPlan()),
 		"permit":      printed(t, WritePermit, cannedPermit()),
 		"draft": printed(t, WritePermit, PermitSheet{Stamp: cannedStamp(), Number: "2026-015", State: "draft",

@@ -21,7 +21,8 @@ type PermitSheet struct {
 	Hazards       []string
 	Precautions   []string
 	Protective    []string
-	Unproved      []string // what the plan does not prove
+	Unproved      []string     // what the plan does not prove
+	Changes       []PlanChange // the plans in whose place another stands, the last first
 	ValidFrom     time.Time
 	ValidUntil    time.Time
 
@@ -178,6 +179,7 @@ func WritePermit(w io.Writer, s PermitSheet) error {
 		if err := p.permitHead(s); err != nil {
 			return err
 		}
+		p.planChanges(s.Changes)
 		p.permitMeasures(s)
 		p.permitSignatures(s)
 		p.permitLocks(s)

@@ -80,6 +80,16 @@ func (p *sheet) planUnproved(s PlanSheet) {
 	p.list(s.Unproved, "Nothing is listed. The plan knows only what the plant file says.")
 }
 
+// planChanges is what plans this one stands in place of, and what each change was; nothing for a first plan.
+func (p *sheet) planChanges(list []PlanChange) {
+	for _, c := range list {
+		p.heading(fmt.Sprintf("Plan %d, in place of plan %d of this permit", c.Number+1, c.Number), 12)
+		p.para(sans, "Work was added. Authorised by "+c.By+", "+clock(c.At)+". What hung stayed on; the new points came "+
+			"after.")
+		p.list(c.Words, "Nothing is another.")
+	}
+}
+
 // planRestore is how the plant comes back: the locks in the reverse order, and what is done between them, with why.
 func (p *sheet) planRestore(s PlanSheet) {
 	p.heading("4  When the work is done: the way back, in this order", 12)

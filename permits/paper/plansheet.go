@@ -13,11 +13,12 @@ type PlanSheet struct {
 	Stamp
 	JobID, JobTitle        string
 	Machine                string
-	Exposure               string   // "open", "enter", "hot work", "outside"
-	Opens                  []string // what will be opened
-	Permit                 string   // permit's number if there is one already
-	PlantName, PlantSHA256 string   // plant file and its hash, hexadecimal
-	RulesName              string   // rules file that made the demands; may be empty
+	Exposure               string       // "open", "enter", "hot work", "outside"
+	Opens                  []string     // what will be opened
+	Permit                 string       // permit's number if there is one already
+	Changes                []PlanChange // the plans in whose place this one stands, the last first; none of a first plan
+	PlantName, PlantSHA256 string       // plant file and its hash, hexadecimal
+	RulesName              string       // rules file that made the demands; may be empty
 	Sources                []PlanSource
 	Before                 []PlanTask // warn, change over, stop: in this order
 	Steps                  []PlanStep
@@ -41,6 +42,14 @@ type PlanSheet struct {
 	Uncut [][]string
 	// Diagram is drawn on a page of its own if not nil.
 	Diagram *Drawing
+}
+
+// PlanChange is a plan in whose place another stands, because work was added while its locks hung.
+type PlanChange struct {
+	Number int // of the plan that was replaced
+	By     string
+	At     time.Time // who authorised the one in its place, and when
+	Words  []string  // in what that one is another
 }
 
 // PlanSource is one source of energy with what the rules demand of it.
@@ -116,6 +125,9 @@ func WritePlan(w io.Writer, s PlanSheet) error {
 		if s.Permit != "" {
 			ref = "permit " + s.Permit
 		}
+		if len(s.Changes) > 0 {
+			ref += fmt.Sprintf(", plan %d", s.Changes[0].Number+1)
+		}
 		kind := "ISOLATION PLAN"
 		if len(s.Uncut) > 0 {
 			kind = "NO ISOLATION PLAN"
@@ -127,6 +139,7 @@ func WritePlan(w io.Writer, s PlanSheet) error {
 			p.planSources(s)
 			return nil
 		}
+		p.planChanges(s.Changes)
 		p.planSources(s)
 		p.planUnproved(s)
 		p.planOrder(s)

@@ -117,7 +117,11 @@ func List() ([]Page, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slices.Concat(cannedDoors(), cannedLists(s), stages, atWork, several), s.Fault
+	changes, err := changePages()
+	if err != nil {
+		return nil, err
+	}
+	return slices.Concat(cannedDoors(), cannedLists(s), stages, atWork, several, changes), s.Fault
 }
 
 // cannedDoors is the screens before and beside the work.

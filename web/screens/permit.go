@@ -138,7 +138,7 @@ func (v PermitView) Looks() bool {
 
 // More reports whether something besides the way itself can be done: it is folded together.
 func (v PermitView) More() bool {
-	return v.Can(string(permits.KindOfferWork)) || v.Can(string(permits.KindExtend)) && !v.Overdue ||
+	return v.ShowsChange() || v.Can(string(permits.KindOfferWork)) || v.Can(string(permits.KindExtend)) && !v.Overdue ||
 		len(v.Owners) > 0 || v.Can(string(permits.KindCancel)) && len(v.P.SignedOn()) == 0
 }
 

@@ -11,10 +11,11 @@ import (
 // PlanPage is the plan of a permit, to be read before it is authorised and while it is fitted.
 type PlanPage struct {
 	Frame
-	Plan  planView
-	ID    permits.PermitID
-	State permits.State
-	Work  string
+	Plan   planView
+	ID     permits.PermitID
+	State  permits.State
+	Work   string
+	Former []FormerPlan // plans in whose place this one stands
 }
 
 // planView is a plan as the pages show it.
@@ -59,9 +60,10 @@ var phaseTitles = map[isolation.Phase]string{
 // PlanViewOf makes the view. plant may be nil or another one than the plan's: then names are left out.
 func PlanViewOf(plan *isolation.Plan, plant *isolation.Plant, held permits.Held, own permits.PermitID) planView {
 	v := planView{Plan: plan, Standby: plan.Standby}
-	for _, st := range plan.Steps {
-		if n := len(v.Groups); n == 0 || v.Groups[n-1].Phase != st.Phase {
-			v.Groups = append(v.Groups, phaseGroup{Phase: st.Phase, Title: phaseTitles[st.Phase]})
+	for i, st := range plan.Steps {
+		first := plan.Change != nil && i == plan.Change.Hang // that does not hang since the plan before
+		if n := len(v.Groups); n == 0 || v.Groups[n-1].Phase != st.Phase || first {
+			v.Groups = append(v.Groups, phaseGroup{Phase: st.Phase, Title: groupTitle(plan, i)})
 		}
 		g := &v.Groups[len(v.Groups)-1]
 		g.Steps = append(g.Steps, st)
@@ -85,9 +87,21 @@ func PlanViewOf(plan *isolation.Plan, plant *isolation.Plant, held permits.Held,
 	return v
 }
 
+// groupTitle is the title of the steps of one phase from a place on, with whether they hang since the plan before.
+func groupTitle(plan *isolation.Plan, at int) string {
+	title := phaseTitles[plan.Steps[at].Phase]
+	switch {
+	case plan.Change == nil:
+		return title
+	case at < plan.Change.Hang:
+		return "Hangs since the plan before. " + title
+	}
+	return "New. " + title
+}
+
 // boundWords says what the lower bound means where the plan's own words do not: a plan that reaches it says so itself.
 func boundWords(plan *isolation.Plan) string {
-	if plan.Cost == plan.LowerBound {
+	if plan.Cost == plan.LowerBound || plan.Change != nil {
 		return ""
 	}
 	used, least := strconv.FormatInt(plan.Cost, 10), strconv.FormatInt(plan.LowerBound, 10)

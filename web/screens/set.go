@@ -36,6 +36,7 @@ var Pages = map[string]any{
 	"board_screen":     BoardScreenPage{},
 	"board_screens":    BoardScreensPage{},
 	"board_show":       BoardPage{},
+	"change_show":      ChangePage{},
 	"emergency_show":   EmergencyPage{},
 	"handover_show":    HandoverPage{},
 	"entry_show":       EntryPage{},

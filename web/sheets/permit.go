@@ -19,6 +19,7 @@ func Permit(set permits.Setting, p permits.Permit, entries []permits.Entry, tell
 		PlantSHA256: plan.PlantSHA256, Work: p.Work(), Hazards: plan.Hazards, Precautions: plan.Precautions,
 		Protective: plan.Protective,
 		ValidFrom:  p.Authorised().At.Local(), ValidUntil: p.Until().Local(), Place: placeOfMachine(plan, set.Plant)}
+	sheet.Changes = planChanges(p, tell.Name)
 	for i, r := range plan.WorkRows() {
 		sheet.Title += screens.Choose(i == 0, " – ", ", ") + r.Title
 	}
@@ -43,7 +44,7 @@ func Permit(set permits.Setting, p permits.Permit, entries []permits.Entry, tell
 	for _, e := range entries {
 		sheetEntry(&sheet, p, e, tell)
 	}
-	drained := oilrecord.Totals(p.ID(), p.Drains(), entries)
+	drained := oilrecord.Totals(p.ID(), p.EverDrained(), entries)
 	for _, d := range drained {
 		if d.Contents == oilrecord.NotOil {
 			continue // the table accounts for oil; water that was drained stands with its record
@@ -84,7 +85,7 @@ func sheetEntry(sheet *paper.PermitSheet, p permits.Permit, e permits.Entry, tel
 		sheet.Signatures = append(sheet.Signatures, sig)
 	}
 	switch a := e.Act.(type) {
-	case permits.Authorise, permits.AnswerUnproved, permits.Countersign:
+	case permits.Authorise, permits.AuthoriseChange, permits.AnswerUnproved, permits.Countersign:
 		sheet.Authorisation = append(sheet.Authorisation, sig)
 	case permits.Issue:
 		sheet.Issue = append(sheet.Issue, sig)

@@ -23,6 +23,7 @@ func Plan(set permits.Setting, p permits.Permit) paper.PlanSheet {
 		Lost: lossWords(plan), Locks: plan.Locks, Cost: int(plan.Cost), LowerBound: int(plan.LowerBound),
 		Checked: "held: a second algorithm, which reads the plant anew, agreed before the plan was shown, and again when " +
 			"it was authorised"}
+	s.Changes = planChanges(p, func(id permits.PersonID) string { return set.Ship.People[id].String() })
 	if set.Plant != nil {
 		s.PlantName = set.Plant.Title
 		s.Diagram = Diagram(set.Plant, plan)
@@ -72,6 +73,19 @@ func Plan(set permits.Setting, p permits.Permit) paper.PlanSheet {
 			screens.Choose(x.Shared, "in the same position", "in ANOTHER position")))
 	}
 	return s
+}
+
+// planChanges are the plans in whose place the permit's plan stands.
+func planChanges(p permits.Permit, name func(permits.PersonID) string) []paper.PlanChange {
+	var out []paper.PlanChange
+	for _, f := range screens.FormerPlans(p) {
+		c := paper.PlanChange{Number: f.Number, By: name(f.Until.By), At: f.Until.At.Local()}
+		for _, d := range f.Changes {
+			c.Words = append(c.Words, d.What+": "+d.Words)
+		}
+		out = append(out, c)
+	}
+	return out
 }
 
 // firstWords names what is read before a step.
