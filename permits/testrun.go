@@ -121,8 +121,9 @@ func (SanctionTest) Kind() Kind { return KindSanctionTest }
 
 func (SanctionTest) rule() rule { return signedBy("sanction a test run", Officer) }
 
-func (SanctionTest) tell(n Names, _ Entry) string {
-	return "sanctioned the test run of " + string(n.Permit.test.Run) + ", and that the locks for it come off"
+// tell leaves the name of what runs to the entry that asked: the permit as it is now has the last test, or none.
+func (SanctionTest) tell(Names, Entry) string {
+	return "sanctioned the test run that was asked for, and that the locks for it come off"
 }
 
 func (SanctionTest) touches(Permit) Touched { return Touched{} }
@@ -245,8 +246,8 @@ func (RecordTest) Kind() Kind { return KindRecordTest }
 
 func (RecordTest) rule() rule { return signedBy("record the test run", Technician, ChiefEngineer) }
 
-func (a RecordTest) tell(n Names, _ Entry) string {
-	return "ran " + string(n.Permit.test.Run) + " for a test: " + AsSentence(a.Words)
+func (a RecordTest) tell(Names, Entry) string {
+	return "ran it for the test: " + AsSentence(a.Words)
 }
 
 func (RecordTest) touches(Permit) Touched { return Touched{} }

@@ -51,7 +51,7 @@ func TasksAt(set permits.Setting, id isolation.NodeID, open []permits.Permit) []
 				continue
 			}
 			if t := taskOf(permits.UseOfTag(set, p, l.Step.N)); t.Words != "" {
-				t.Permit = p.ID()
+				t.Permit, t.Words = p.ID(), permits.AsSentence(t.Words)
 				out = append(out, t)
 			}
 		}
