@@ -19,8 +19,13 @@ import (
 
 // pressing returns a source as it presses on the work, or on what is kept off: with the pumps that may run on the way,
 // and with its height.
+// Every part of a plan asks this of every source, so it is worked out once for what is opened and kept off by now.
 func (k *task) pressing(i int32) *isolation.Node {
-	return k.pressingOn(i, append(slices.Clone(k.Zone), k.keptNodes()...))
+	l := k.pumpsInLine()
+	if l.judged[i] == nil {
+		l.judged[i] = k.pressingOn(i, append(slices.Clone(k.Zone), k.keptNodes()...))
+	}
+	return l.judged[i]
 }
 
 // pressingOn returns a source as it presses on some nodes.
@@ -249,6 +254,7 @@ func (k *task) lift(source int32, ends []int32) float64 {
 type pumpLine struct {
 	first   map[int32][]bool // per source: where what it holds comes to in service
 	crest   map[int32]float64
+	judged  map[int32]*isolation.Node // per source: see pressing
 	heaters []heating
 	pumps   []int32
 	beyond  [][]bool  // per pump: what stands behind it in service
@@ -291,7 +297,8 @@ func (k *task) springs(source int32) []bool {
 }
 
 func (k *task) newPumpLine() *pumpLine {
-	l := &pumpLine{pumps: k.mayRun(), first: map[int32][]bool{}, crest: map[int32]float64{}}
+	l := &pumpLine{pumps: k.mayRun(), first: map[int32][]bool{}, crest: map[int32]float64{},
+		judged: map[int32]*isolation.Node{}}
 	for _, p := range l.pumps {
 		l.beyond = append(l.beyond, k.inService(k.beyond(p), p))
 	}

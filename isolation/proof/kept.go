@@ -92,7 +92,7 @@ func (v *prover) keep(id isolation.NodeID, counts func(*isolation.Node) bool) er
 	for _, s := range h.from {
 		if _, rule, err := v.atRest(s, []int32{at}); err != nil || rule.Demand != isolation.DemandSingle {
 			v.work[at] = true
-			v.pumps, v.others, v.hot = nil, nil, nil // fewer may run now
+			v.pumps, v.others, v.hot, v.judged = nil, nil, nil, nil // fewer may run now
 			return nil
 		}
 	}

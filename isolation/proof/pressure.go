@@ -12,13 +12,20 @@ import (
 // counts unless it is opened, or its drive is opened or kept off; what flows goes as in service, with the points beside
 // a pump or another machine open, through no other source and not through the work. Of more than nine pumps all count.
 func (v *prover) presses(source int32) *isolation.Node {
+	if n, known := v.judged[source]; known {
+		return n
+	}
 	on := slices.Clone(v.work)
 	for _, h := range v.plan.Kept {
 		if i := v.number(h.ID); i >= 0 {
 			on[i] = true
 		}
 	}
-	return v.pressesOn(source, on)
+	if v.judged == nil {
+		v.judged = map[int32]*isolation.Node{}
+	}
+	v.judged[source] = v.pressesOn(source, on)
+	return v.judged[source]
 }
 
 func isAboutHeat(d isolation.DemandRule) bool { return d.AboveC != nil }

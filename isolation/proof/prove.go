@@ -82,11 +82,12 @@ type prover struct {
 	kept     []keptOff // what is not opened, and must be kept off; see mustKeep
 	pipes    [][]int32 // see pipework
 	pipeEnds []int32
-	pumps    []pumping  // see presses
-	others   []bool     // see elsewhere
-	hot      []hotPlace // see warmest
-	flow     [][]int32  // see flowing
-	down, up [][]int32  // see currents
+	pumps    []pumping                 // see presses
+	others   []bool                    // see elsewhere
+	hot      []hotPlace                // see warmest
+	judged   map[int32]*isolation.Node // see presses; what is opened is known by then
+	flow     [][]int32                 // see flowing
+	down, up [][]int32                 // see currents
 
 	asked    map[int32]string // the demand of every source that can reach the work
 	reliable []bool           // some plan may shut it and rely on it: see bound
