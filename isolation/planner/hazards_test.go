@@ -79,6 +79,8 @@ var hazards = []hazard{
 	{"08-thermal-oil-ring", []string{"lock Q1 open", "lock B2 closed", "lock A1 closed", "lock B1 closed",
 		"lock A2 closed", "tag PA open", "tag AD open", "tag BD open", "tag PD open"},
 		[]string{"source exp: double, met true at 8.07 bar"}, []string{"Take the heat off first", "A2. Leave it SHUT"}},
+	{"08-silent-pump", []string{"lock V1 closed", "tag D1 open"},
+		[]string{"The plant file does not tell what Pump (pump) adds to the pressure of Tank (tank)."}, nil},
 	{"08-standing-head", []string{"lock V1 closed", "lock V3 closed", "lock V2 closed", "tag A2 open", "tag D1 open",
 		"tag D2 open"}, []string{"source main: double, met true at 10.81 bar", "source dirty: single, met true at 1.01 bar"},
 		[]string{"by another way", "Not proved", "Nothing rises to A2"}},

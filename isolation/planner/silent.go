@@ -95,6 +95,11 @@ func (k *task) untold(source int32, on []int32) []untold {
 	if !n.HasGauge && n.GaugeBar == 0 {
 		out = append(out, untold{"the pressure", func(n *isolation.Node, _ *float64) { n.GaugeBar = math.Inf(1) }})
 	}
+	if p := k.silentPump(source, on); p != nil {
+		out = append(out, untold{"what " + p.Label() + " adds to the pressure", func(n *isolation.Node, _ *float64) {
+			n.GaugeBar = math.Inf(1)
+		}})
+	}
 	if _, known := k.LevelOf(source); !known && n.Energy.Nature() == isolation.Liquid {
 		weight := tallestM * k.BarPerMetre(source)
 		out = append(out, untold{"the height", func(n *isolation.Node, _ *float64) { n.GaugeBar += weight }})
@@ -109,6 +114,22 @@ func (k *task) untold(source int32, on []int32) []untold {
 		out = append(out, untold{"the bore of some pipe", func(_ *isolation.Node, bore *float64) { *bore = untoldMM }})
 	}
 	return out
+}
+
+// silentPump returns a pump that may run, and that a source passes before it comes to some nodes in service, of which
+// the plant file does not tell by how much it raises the pressure; nil of none.
+func (k *task) silentPump(source int32, on []int32) *isolation.Node {
+	for i := range k.Plant.Nodes {
+		n, d := &k.Plant.Nodes[i], k.Number(k.Plant.Nodes[i].Drive)
+		if d < 0 || n.LiftsBar > 0 || k.InZone[i] || k.InZone[d] || k.isKept(d) || k.still[d] ||
+			k.At(source).Energy.Nature() != isolation.Liquid {
+			continue
+		}
+		if k.springs(source)[i] && k.passesOn(source, int32(i), on) {
+			return n
+		}
+	}
+	return nil
 }
 
 func veryHot(n *isolation.Node, _ *float64) { n.TempC, n.HasTemp = math.Inf(1), true }

@@ -23,6 +23,7 @@ func TestWhatTheFileDoesNotTellIsSaidAndHeld(t *testing.T) {
 		{"03-untold-figures", isolation.UnprovedFigure, "return"},
 		{"03-untold-figures", isolation.UnprovedFigure, "board"},
 		{"08-silent-electric-heater", isolation.UnprovedFigure, "tank"},
+		{"08-silent-pump", isolation.UnprovedFigure, "tank"},
 		{"08-silent-electric-heater", isolation.UnprovedHeat, "filter"},
 	} {
 		p := readFile(t, "../../testdata/plants/hazards/"+tc.file+".yaml")

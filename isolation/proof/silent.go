@@ -78,10 +78,27 @@ func (v *prover) mostAboard(source int32, presses *isolation.Node, on []bool) *i
 		}
 		n.GaugeBar += highest * weight * 9.81 / 1e5
 	}
-	if own.GaugeBar == 0 && !own.HasGauge {
+	if own.GaugeBar == 0 && !own.HasGauge || own.Energy.Nature() == isolation.Liquid && v.raisedUnknown(source, on) {
 		n.GaugeBar = math.Inf(1)
 	}
 	return &n
+}
+
+// raisedUnknown reports whether a source passes, before it comes to what is marked, a driven pump that may run and of
+// which the plant file does not tell how much pressure it adds.
+func (v *prover) raisedUnknown(source int32, on []bool) bool {
+	for i := range v.plant.Nodes {
+		n := &v.plant.Nodes[i]
+		d := v.number(n.Drive)
+		if d < 0 || n.LiftsBar > 0 || v.work[i] || v.work[d] {
+			continue
+		}
+		kept := slices.ContainsFunc(v.plan.Kept, func(h isolation.Kept) bool { return h.ID == n.Drive })
+		if !(kept && v.stopped(d)) && v.crossed(source, int32(i), on) {
+			return true
+		}
+	}
+	return false
 }
 
 // keptFrom marks what the plan says is kept off from a source.
