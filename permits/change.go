@@ -25,6 +25,7 @@ type AskedChange struct {
 	Mark
 	Plan  proof.Proved
 	Words string // what is added, and why
+	Entry int64  // of the log, with which it was asked for
 }
 
 // Former is a plan in whose place another stands.
@@ -188,13 +189,14 @@ func (a AskChange) apply(e Entry, p *Permit) {
 		p.stop(e, "work is to be added: "+strings.TrimSpace(a.Words))
 		p.pause = was
 	}
-	p.change = AskedChange{Mark{e.By, e.At}, a.Plan, strings.TrimSpace(a.Words)}
+	p.change = AskedChange{Mark{e.By, e.At}, a.Plan, strings.TrimSpace(a.Words), e.N}
 }
 
 // AuthoriseChange is the officer's signature that lets the added work be isolated, for a period from now: the plan in
 // place of the one before. Tags are the digests of the new tags' codes, one a new step.
 type AuthoriseChange struct {
 	Number   int         `json:"number"` // of the plan, as it was read
+	Asked    int64       `json:"asked"`  // entry of the wish that was read: what is asked anew has the same number
 	Hours    float64     `json:"hours"`
 	Tags     []TagDigest `json:"tags"`
 	Unproved bool        `json:"unproved,omitempty"` // the officer answers for what the plan does not prove
@@ -258,7 +260,7 @@ func (AuthoriseChange) gate(s Setting, p Permit) error {
 func (a AuthoriseChange) decide(s Setting, p Permit) (outcome, error) {
 	const gate = "change"
 	plan := p.change.Plan.Plan()
-	if a.Number != plan.Number() {
+	if a.Number != plan.Number() || a.Asked != p.change.Entry {
 		return outcome{}, &Refusal{Kind: Conflict, Gate: gate, What: "The plan has changed since the page was made.",
 			Opens: "Load the page anew, read the plan and sign it."}
 	}

@@ -90,7 +90,7 @@ func (r *rig) newTags(id PermitID) []TagDigest {
 // authorises is the officer's signature under it.
 func (r *rig) authorises(id PermitID) AuthoriseChange {
 	c, _ := r.permits[id].Changing()
-	return AuthoriseChange{Number: c.Plan.Plan().Number(), Hours: 12, Tags: r.newTags(id), Unproved: true}
+	return AuthoriseChange{Number: c.Plan.Plan().Number(), Asked: c.Entry, Hours: 12, Tags: r.newTags(id), Unproved: true}
 }
 
 // TestWorkIsAddedByTheGates walks added work from the wish to the closed permit, and tries at each step what may not be
@@ -186,6 +186,8 @@ func TestChangeIsRefused(t *testing.T) {
 		"another works under its locks": {func(r *rig, id PermitID) {
 			r.must(0, tomas, r.permits[id].RequestUnder("insulation"))
 		}, tomas, asksFilter, "change"},
+		"another wants to work under its locks": {func(r *rig, id PermitID) { r.must(id, tomas, asksFilter(r, id)) }, tomas,
+			func(r *rig, id PermitID) PermitAct { return r.permits[id].RequestUnder("insulation") }, "request"},
 		"who asked authorises": {func(r *rig, id PermitID) {
 			r.handOver(id, olga, otherTrade)
 			r.must(id, otherTrade, asksFilter(r, id))
@@ -225,7 +227,11 @@ func TestChangeIsRefused(t *testing.T) {
 			r.ship.People[otherTrade.ID], r.ship.People[otto.ID] = otherTrade, otto
 			id := r.untilGrowing()
 			tc.before(r, id)
-			r.refuses(id, tc.who, tc.act(r, id), tc.gate)
+			act := tc.act(r, id)
+			if act.Kind() == KindRequest {
+				id = 0
+			}
+			r.refuses(id, tc.who, act, tc.gate)
 		})
 	}
 }
@@ -239,7 +245,12 @@ func TestDroppedWorkLeavesTheShortStop(t *testing.T) {
 	r := newRig(t)
 	id := r.untilGrowing()
 	r.must(id, tomas, asksFilter(r, id))
+	read := r.authorises(id)
 	r.must(id, tomas, DropChange{Words: "the filter is clean after all"})
+	r.must(id, tomas, r.grows(id, isolation.Added{Points: []isolation.NodeID{"V4"}}))
+	read.Tags = r.newTags(id)
+	r.refuses(id, olga, read, "change") // she has read another plan of the same number
+	r.must(id, tomas, DropChange{Words: "nor that"})
 	r.must(id, olga, Resume{Short: true, Near: true, Untouched: true})
 	r.check(id)
 	r.must(id, ines, Accept{ToolsOut: 12})

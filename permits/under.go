@@ -86,6 +86,9 @@ func (a Request) fitsUnder(s Setting) error {
 			"with its own people and measures: none works under permit %d.", of.Plan().WorkRows()[0].Kind, of.id)
 	case of.Has(KindRemoveLock) || of.cancelling != "":
 		return refuse(gate, "Request a permit of its own.", "Permit %d is %s: its locks come off.", of.id, of.state)
+	case !of.change.IsZero():
+		return refuse(gate, "That is authorised or dropped first.", "Work is to be added to permit %d: its plan changes.",
+			of.id)
 	case !reflect.DeepEqual(a.Plan.Plan(), of.plan.Plan()):
 		return refuse(gate, "Open permit "+itoa(int(of.id))+" and request it there.",
 			"A permit under permit %d works by the plan of that permit and no other.", of.id)

@@ -124,7 +124,8 @@ func (s *Server) changeAsk(c *gin.Context) error {
 func (s *Server) changeAuthorise(c *gin.Context) error {
 	f := formOf(c)
 	act := permits.AuthoriseChange{Number: f.count("number", "The number of the plan"),
-		Hours: f.number("hours", "The period"), Unproved: f.yes("unproved")}
+		Asked: int64(f.count("asked", "The entry of the wish")), Hours: f.number("hours", "The period"),
+		Unproved: f.yes("unproved")}
 	return s.onChange(c, "authorise-added-work", act, "", "Authorised. Print the new lock tags; the technician fits "+
 		"them. What hangs stays on, and everything is proved anew.")
 }

@@ -43,11 +43,15 @@ func TestWorkIsAddedThroughThePages(t *testing.T) {
 	j.shows(j.oow, j.path, "Added work: plan 2, in place of plan 1")
 	j.shows(j.oow, change, "the filter is full of sludge", `action="`+change+`/authorise"`, `action="`+change+`/drop"`)
 	j.oow.refused(j.oow.post(j.path+"/resume", "pin", testPINs["oow"]), 422, "has asked for added work")
-	j.oow.refused(j.oow.post(change+"/authorise", "number", "2", "hours", "900", "pin", testPINs["oow"]), 422,
-		"The period must be")
+	j.oow.refused(j.oow.post(change+"/authorise", "number", "2", "asked", j.asked(), "hours", "900", "pin",
+		testPINs["oow"]), 422, "The period must be")
+	first := j.asked()
 	j.mate.must(j.mate.post(change+"/drop", "words", "no time for it", "pin", testPINs["mate"]), j.path)
 	j.mate.must(j.mate.post(change, asks...), change)
-	j.oow.must(j.oow.post(change+"/authorise", "number", "2", "hours", "8", "pin", testPINs["oow"]), j.path)
+	j.oow.refused(j.oow.post(change+"/authorise", "number", "2", "asked", first, "hours", "8", "pin", testPINs["oow"]),
+		409, "changed since the page was made")
+	j.oow.must(j.oow.post(change+"/authorise", "number", "2", "asked", j.asked(), "hours", "8", "pin", testPINs["oow"]),
+		j.path)
 	j.wantState(permits.Isolating)
 
 	j.fitNew(t)
@@ -62,6 +66,16 @@ func TestWorkIsAddedThroughThePages(t *testing.T) {
 	j.restore()
 	j.close()
 	j.wantState(permits.Closed)
+}
+
+// asked is what the officer's form says of the wish that it shows.
+func (j *job) asked() string {
+	j.a.t.Helper()
+	found := regexp.MustCompile(`name="asked" value="([0-9]+)"`).FindStringSubmatch(j.oow.get(j.path + "/change").body)
+	if found == nil {
+		j.a.t.Fatal("the page has no form for the officer")
+	}
+	return found[1]
 }
 
 // fitNew fits what the added work brought, and wants nothing else to be fitted.

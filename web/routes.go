@@ -84,7 +84,7 @@ const (
 //	POST /permits/:id/sign-off           lock_off, signer, pin
 //	POST /permits/:id/change             job, part, point (each none or more), plan (hash of the plan shown), words,
 //	                                     signer, pin
-//	POST /permits/:id/change/authorise   number (of the plan), hours, unproved, signer, pin
+//	POST /permits/:id/change/authorise   number (of the plan), asked (entry of the wish), hours, unproved, signer, pin
 //	POST /permits/:id/change/drop        words, signer, pin
 //	POST /permits/:id/under              work
 //	POST /permits/:id/box                box, keys, signer, pin

@@ -181,8 +181,9 @@ func (k *task) hangingFirst(plan *isolation.Plan) error {
 		if s.Isolates() && s.Why == "" && !slices.Contains(k.change.Idle, h.Point) {
 			k.change.Idle = append(k.change.Idle, h.Point) // it stands behind another that hangs
 		}
-		if slices.Contains(k.change.Idle, h.Point) {
-			s.Why = idleWhy(h)
+		if slices.Contains(k.change.Idle, h.Point) { // it still does what it was fitted for, and comes back as it would have
+			h.First, h.Why = nil, idleWhy(h)
+			s = h
 		}
 		steps = append(steps, s)
 		plan.Steps = slices.Delete(plan.Steps, i, i+1)

@@ -35,7 +35,8 @@ func changePages() ([]Page, error) {
 	out = append(out, s.changePage("change-none", id, hangs, proved.Plan{})...)
 	s.do(id, "bao", permits.AskChange{Plan: made.Proved, Words: "The strainer behind the filter is full of sludge too"})
 	out = append(append(out, s.changePage("change-asked", id, added, made)...), s.pageOf("change-asked", id)[0])
-	signs := permits.AuthoriseChange{Number: 2, Hours: 8}
+	asked, _ := s.Permits[id].Changing()
+	signs := permits.AuthoriseChange{Number: 2, Asked: asked.Entry, Hours: 8}
 	for _, st := range made.Plan.NewSteps() {
 		signs.Tags = append(signs.Tags, permits.TagDigest("change-"+st.Point))
 	}
