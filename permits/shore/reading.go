@@ -93,7 +93,24 @@ func (r *reading) ship(s store.Ship, head register.Head, now time.Time) store.Sh
 	if set.Plant != nil {
 		s.Plant = set.Plant.Title
 	}
-	s.TagsDue, s.PlansDue = []int64{}, []int64{}
+	s.State = stateOf(set)
+	return s
+}
+
+// stateOf returns what the fleet board shows of a ship.
+func stateOf(set permits.Setting) store.State {
+	s := store.State{Open: int64(len(set.Open)), Passing: int64(len(set.Ship.PassingPoints())), Untils: []int64{},
+		TagsDue: []int64{}, PlansDue: []int64{}}
+	for _, p := range set.Open {
+		if p.State() == permits.Live {
+			s.Live++
+		}
+		s.LocksOn += int64(p.LocksOn())
+		s.SignedOn += int64(len(p.SignedOn()))
+		if !p.Until().IsZero() {
+			s.Untils = append(s.Untils, p.Until().UnixMicro())
+		}
+	}
 	for _, d := range permits.AuditDue(set) {
 		s.TagsDue = append(s.TagsDue, d.Due.UnixMicro())
 	}

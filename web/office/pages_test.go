@@ -146,6 +146,33 @@ func TestTheOfficeSeesItsShips(t *testing.T) {
 	}
 }
 
+// The fleet board says of each ship what its own register says of itself.
+func TestTheFleetBoardSaysWhatIsAboard(t *testing.T) {
+	a, north, south := fleetOfTwo(t)
+	lines, err := a.Fleet(context.Background())
+	if err != nil || len(lines) != 2 {
+		t.Fatalf("Fleet() = %+v, %v", lines, err)
+	}
+	for i, s := range []*ship{north, south} {
+		var live, locks, signedOn int
+		for _, p := range s.OpenPermits() {
+			locks, signedOn = locks+p.LocksOn(), signedOn+len(p.SignedOn())
+			if p.State() == permits.Live {
+				live++
+			}
+		}
+		got := lines[i]
+		want := shore.FleetLine{ID: got.ID, Name: s.name, Plant: "Tiny", Size: s.Head().Size, Heard: got.Heard,
+			Last: s.Head().At.UnixMicro(), Open: int64(len(s.OpenPermits())), Live: int64(live), Overdue: 1,
+			LocksOn:  int64(locks),
+			SignedOn: int64(signedOn), Tags: int64(locks), TagsOverdue: int64(locks), Plans: 1,
+			Passing: int64(len(s.Ship().PassingPoints()))}
+		if got != want || locks == 0 {
+			t.Errorf("the fleet board = %+v\nwant %+v", got, want)
+		}
+	}
+}
+
 func TestTheOfficeOnlyReadsAndSeesWhatItMay(t *testing.T) {
 	a, north, south := fleetOfTwo(t)
 	ctx := context.Background()

@@ -45,10 +45,14 @@ func (o *Server) routes() []route {
 		{get, "/passing.csv", fleet, o.passingCSV},
 		{get, "/figures", fleet, o.figuresShow},
 		{get, "/figures.csv", fleet, o.figuresCSV},
+		{get, "/sisters", fleet, o.sistersShow},
+		{get, "/sisters/draft", fleet, o.draftSend},
 
 		{post, wire.PathEnrol, ships, o.enrol},
 		{get, wire.PathPosition, ships, o.position},
 		{post, wire.PathSegment, ships, o.segment},
 		{post, wire.PathKey, ships, o.replaceKey},
+		{get, wire.PathSisters, ships, o.sisters},
+		{get, wire.PathDraft, ships, o.draft},
 	}
 }

@@ -10,6 +10,8 @@ import (
 
 	"stillwatch/permits/shore"
 	"stillwatch/permits/shore/wire"
+	"stillwatch/web/office/desk"
+	"stillwatch/web/screens"
 )
 
 // Keys under which a request carries what was found out at the door.
@@ -59,6 +61,7 @@ var statusOf = map[string]int{
 	wire.RefusedOverlap: http.StatusConflict,
 	wire.RefusedFork:    http.StatusConflict,
 	wire.RefusedBack:    http.StatusConflict,
+	wire.RefusedSister:  http.StatusNotFound,
 }
 
 func bodyOf(c *gin.Context) []byte {
@@ -107,6 +110,48 @@ func (o *Server) enrol(c *gin.Context) error {
 func (o *Server) replaceKey(c *gin.Context) error {
 	a, err := o.shore.ReplaceKey(c.Request.Context(), c.GetString(ctxKey), bodyOf(c))
 	return o.tellShip(c, a, err)
+}
+
+// sisters tells a ship of the others, or in what one of them differs. A ship asks for it; nothing is sent unasked.
+func (o *Server) sisters(c *gin.Context) error {
+	ctx, key := c.Request.Context(), c.GetString(ctxKey)
+	var told wire.Sisters
+	if with := c.Query("with"); with != "" {
+		compared, err := o.shore.CompareFor(ctx, key, with)
+		if err != nil {
+			return asSister(err)
+		}
+		told.Lines = desk.ComparedLines(compared)
+	} else {
+		ships, err := o.shore.SistersFor(ctx, key)
+		if err != nil {
+			return err
+		}
+		for _, s := range ships {
+			told.Lines = append(told.Lines, s.Name+": "+s.Plant)
+		}
+	}
+	c.JSON(http.StatusOK, told)
+	return nil
+}
+
+// draft returns a draft of the ship's own plant file with a job of a sister's.
+func (o *Server) draft(c *gin.Context) error {
+	text, err := o.shore.DraftFor(c.Request.Context(), c.GetString(ctxKey), c.Query("from"), c.Query("job"))
+	if err != nil {
+		return asSister(err)
+	}
+	c.Data(http.StatusOK, "application/yaml", text)
+	return nil
+}
+
+// asSister makes a refusal of what a ship is told of its sisters; what is a refusal already stays one.
+func asSister(err error) error {
+	var no *shore.Refusal
+	if errors.As(err, &no) {
+		return err
+	}
+	return &shore.Refusal{Kind: wire.RefusedSister, Words: screens.Sentence(err.Error())}
 }
 
 // anybody lets everybody in.

@@ -3,6 +3,8 @@ package sample
 import (
 	"time"
 
+	"stillwatch/isolation"
+	"stillwatch/isolation/plantfile"
 	"stillwatch/permits/lookback"
 	"stillwatch/permits/shore"
 	"stillwatch/web/office/desk"
@@ -75,6 +77,11 @@ func officePages() []officePage {
 			return desk.NewFiguresPage(f, cannedAsked(), cannedFigures(), []shore.Late{{Name: "South Example", Signed: 7,
 				Late: 2}})
 		}},
+		{"office-sisters", "sisters_show", func(f desk.Frame) any {
+			p := desk.SistersPage{Frame: f, Ships: cannedFleet(), Of: 1, With: 2}
+			p.Compare(cannedCompared())
+			return p
+		}},
 		{"office-sign-in", "sign_in", func(f desk.Frame) any {
 			f.Me = ""
 			return desk.SignInPage{Frame: f, Name: "Port engineer", Why: "Name and password do not go together."}
@@ -112,4 +119,13 @@ func cannedFigures() lookback.Figures {
 		Months:   []lookback.Month{month(9, 81, 76, 3.4), month(10, 74, 69, 3.0), month(11, 59, 52, 2.8)},
 		Refusals: []lookback.Count{{Words: "fit lock", N: 41}, {Words: "prove", N: 18}, {Words: "authorise", N: 7}},
 		Refused:  66}
+}
+
+func cannedCompared() shore.Compared {
+	return shore.Compared{Of: "West Example", With: "South Example",
+		Differences: []plantfile.Difference{{Of: "node", ID: "S1-V9", Fate: plantfile.Added},
+			{Of: "node", ID: "S1-V4", Fate: plantfile.Changed, Changes: []plantfile.Change{{Key: "lockable", Before: "true",
+				After: "false"}}}, {Of: "job", ID: "S1-heater", Fate: plantfile.Added}},
+		Jobs:  []isolation.Job{{ID: "S1-heater", Title: "Open the fuel heater"}},
+		Rules: []string{"+ max_period_h: 12", "− max_period_h: 24"}}
 }

@@ -48,8 +48,9 @@ func ProposalOf(set permits.Setting, before, after *isolation.Plant, effects []i
 	p := ProposalPage{File: set.Ship.Proposed[permits.PlantFile], Plant: after, First: before == nil,
 		Unread: len(after.Jobs) - len(effects)}
 	var points []isolation.NodeID
-	for _, d := range plantfile.Differences(before, after) {
-		p.count(d)
+	differences := plantfile.Differences(before, after)
+	p.Counts = CountDifferences(differences)
+	for _, d := range differences {
 		if d.Of == "node" {
 			points = append(points, isolation.NodeID(d.ID))
 		}
@@ -71,11 +72,15 @@ func ProposalOf(set permits.Setting, before, after *isolation.Plant, effects []i
 	return p
 }
 
-func (p *ProposalPage) count(d plantfile.Difference) {
-	i := slices.IndexFunc(p.Counts, func(c DifferenceCount) bool { return c.Of == d.Of && c.Fate == d.Fate })
-	if i < 0 {
-		i = len(p.Counts)
-		p.Counts = append(p.Counts, DifferenceCount{Of: d.Of, Fate: d.Fate})
+// CountDifferences counts differences by what they are of and what became of it, in the order in which they come.
+func CountDifferences(list []plantfile.Difference) (counts []DifferenceCount) {
+	for _, d := range list {
+		i := slices.IndexFunc(counts, func(c DifferenceCount) bool { return c.Of == d.Of && c.Fate == d.Fate })
+		if i < 0 {
+			i = len(counts)
+			counts = append(counts, DifferenceCount{Of: d.Of, Fate: d.Fate})
+		}
+		counts[i].N++
 	}
-	p.Counts[i].N++
+	return counts
 }

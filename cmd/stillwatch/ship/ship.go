@@ -15,10 +15,11 @@ import (
 
 // Command is the command "ship".
 func Command() *cobra.Command {
-	return line.Group(&cobra.Command{Use: "ship", Short: "Have the ship's key taken ashore, or replace it",
+	return line.Group(&cobra.Command{Use: "ship", Short: "Ask the shore: enrol the ship's key, replace it, look at " +
+		"sister ships",
 		Long:    "What a ship asks of the shore. Nothing comes from there unasked.",
 		Example: "  stillwatch ship enrol --data /var/lib/stillwatch --shore https://shore.example --code ABCDE-FGHIJ-KLMNO"},
-		enrolCommand(), newKeyCommand())
+		enrolCommand(), newKeyCommand(), sistersCommand(), draftCommand())
 }
 
 func shoreFlag(c *cobra.Command) *string {
@@ -35,11 +36,7 @@ func enrolCommand() *cobra.Command {
 	c.RunE = func(c *cobra.Command, _ []string) error {
 		ctx, stop := line.UntilInterrupt()
 		defer stop()
-		k, err := register.SignerOf(*data)
-		if err != nil {
-			return err
-		}
-		client, err := sender.NewClient(*shore, k)
+		client, err := clientOf(*data, *shore)
 		if err != nil {
 			return err
 		}

@@ -87,6 +87,26 @@ func (c *Client) ReplaceKey(ctx context.Context, act []byte) (wire.Answer, error
 	return c.answer(ctx, http.MethodPost, wire.PathKey, act)
 }
 
+// Sisters asks for the other ships; with a name, for what that ship has in force that is not the same. It returns
+// lines.
+func (c *Client) Sisters(ctx context.Context, with string) ([]string, error) {
+	path := wire.PathSisters
+	if with != "" {
+		path += "?" + url.Values{"with": {with}}.Encode()
+	}
+	text, err := c.ask(ctx, http.MethodGet, path, nil)
+	var told wire.Sisters
+	if err == nil {
+		err = json.Unmarshal(text, &told)
+	}
+	return told.Lines, err
+}
+
+// Draft asks for a draft of the ship's own plant file with one more job, which another ship has.
+func (c *Client) Draft(ctx context.Context, from, job string) ([]byte, error) {
+	return c.ask(ctx, http.MethodGet, wire.PathDraft+"?"+url.Values{"from": {from}, "job": {job}}.Encode(), nil)
+}
+
 func (c *Client) answer(ctx context.Context, method, path string, body []byte) (a wire.Answer, err error) {
 	text, err := c.ask(ctx, method, path, body)
 	var no *Refused

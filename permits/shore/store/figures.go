@@ -28,23 +28,18 @@ type FleetRow struct {
 	Alarms       int64
 }
 
-// Fleet returns every ship whose log goes on as it stands at a moment, by name; of one ship, if it is named. Each ship
-// costs one look into the index of its permits that are not over: what is over, and how long the log is, do not matter.
+// Fleet returns every ship whose log goes on as it stands at a moment, by name; of one ship, if it is named. It reads
+// one row a ship, however long the logs are and however many permits are open.
 func (d *Database) Fleet(ctx context.Context, now, ship int64) (fleet []FleetRow, err error) {
-	err = d.db.WithContext(ctx).Raw("SELECT s.id, s.name, s.plant, s.size, s.heard, s.last, p.*, cardinality(s.tags_due) "+
-		"AS tags, cardinality(s.plans_due) AS plans, (SELECT count(*) FROM unnest(s.tags_due) t WHERE t < @now) AS "+
-		"tags_overdue, (SELECT count(*) FROM unnest(s.plans_due) t WHERE t < @now) AS plans_overdue, (SELECT count(DISTINCT "+
-		"point) FROM passings x WHERE x.ship = s.id AND x.repaired = 0) AS passing, (SELECT count(*) FROM alarms a WHERE "+
-		"a.ship = s.id AND a.explained = 0) AS alarms FROM ships s CROSS JOIN LATERAL (SELECT count(*) AS open, count(*) "+
-		"FILTER (WHERE state = 'live') AS live, count(*) FILTER (WHERE until > 0 AND until < @now) AS overdue, "+
-		"coalesce(sum(locks_on), 0)::bigint AS locks_on, coalesce(sum(signed_on), 0)::bigint AS signed_on FROM permits "+
-		"WHERE "+
-		"ship = s.id AND over = 0) p WHERE s.ended = 0 AND (@ship = 0 OR s.id = @ship) ORDER BY s.name",
-		map[string]any{"now": now, "ship": ship}).Scan(&fleet).Error
-	if err != nil {
-		err = fmt.Errorf("read the fleet: %w", err)
-	}
-	return fleet, err
+	past := func(moments string) string { return "(SELECT count(*) FROM unnest(" + moments + ") t WHERE t < @now)" }
+	return ask[FleetRow](ctx, d, "read the fleet", "SELECT s.id, s.name, s.plant, s.size, s.heard, s.last, s.open, "+
+		"s.live, "+
+		"s.locks_on, s.signed_on, s.passing, "+past("s.untils")+" AS overdue, cardinality(s.tags_due) AS tags, "+
+		past("s.tags_due")+" AS tags_overdue, cardinality(s.plans_due) AS plans, "+past("s.plans_due")+" AS plans_overdue, "+
+		"coalesce(a.n, 0) AS alarms FROM ships s LEFT JOIN (SELECT ship, count(*) AS n FROM alarms WHERE explained = 0 "+
+		"GROUP "+
+		"BY ship) a ON a.ship = s.id WHERE s.ended = 0 AND (@ship = 0 OR s.id = @ship) ORDER BY s.name",
+		map[string]any{"now": now, "ship": ship})
 }
 
 // Permits returns permits of a ship, the newest first; only those that are not over, or all.

@@ -26,8 +26,14 @@ type Ship struct {
 	Next     int64
 	Edition  int64
 	Plant    string
-	TagsDue  []int64 `gorm:"-"` // only written
-	PlansDue []int64 `gorm:"-"`
+
+	State `gorm:"-"` // only written; Fleet reads it
+}
+
+// State is what the fleet board shows of a ship as of its newest entry.
+type State struct {
+	Open, Live, LocksOn, SignedOn, Passing int64
+	Untils, TagsDue, PlansDue              []int64 // moments
 }
 
 // TableName returns the table's name, for gorm.
@@ -171,8 +177,10 @@ func (l Locked) Put(b Batch) error {
 	a := b.After
 	q.Queue("UPDATE ships SET size = $2, hash = $3, head = $4, heard = $5, last = $6, latest = $7, next = $8, edition "+
 		"= $9, "+
-		"plant = $10, tags_due = $11, plans_due = $12 WHERE id = $1", l.ship, a.Size, a.Hash, a.Head, a.Heard, a.Last,
-		a.Latest, a.Next, a.Edition, a.Plant, a.TagsDue, a.PlansDue)
+		"plant = $10, open = $11, live = $12, locks_on = $13, signed_on = $14, passing = $15, untils = $16, tags_due = $17, "+
+		"plans_due = $18 WHERE id = $1", l.ship, a.Size, a.Hash, a.Head, a.Heard, a.Last, a.Latest, a.Next, a.Edition,
+		a.Plant,
+		a.Open, a.Live, a.LocksOn, a.SignedOn, a.Passing, a.Untils, a.TagsDue, a.PlansDue)
 	if err := l.tx.SendBatch(l.ctx, q).Close(); err != nil {
 		return fmt.Errorf("write what the entries make: %w", err)
 	}

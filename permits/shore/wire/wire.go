@@ -34,8 +34,8 @@ const (
 	PathPosition = "/ship/position"
 	PathSegment  = "/ship/segment"
 	PathKey      = "/ship/key"
-	PathSisters  = "/ship/sisters"
-	PathDraft    = "/ship/draft"
+	PathSisters  = "/ship/sisters" // names; with ?with=NAME what is not the same
+	PathDraft    = "/ship/draft"   // ?from=NAME&job=ID
 )
 
 // Usual is how much a ship puts into one segment: some seconds of a slow link.
@@ -147,6 +147,7 @@ const (
 	RefusedNewer   = "newer"       // the ship's program is newer than the shore's
 	RefusedFork    = "fork"        // the log is not the one of which the shore has the beginning
 	RefusedBack    = "rolled back" // the log is shorter than it was
+	RefusedSister  = "sister"      // there is no such ship, or no draft can be made
 )
 
 // Answer is what the shore says.
@@ -157,6 +158,11 @@ type Answer struct {
 	Refused string `json:"refused,omitempty"`
 	Words   string `json:"words,omitempty"` // why, in a sentence
 	Alarm   string `json:"alarm,omitempty"` // that nobody has explained, in a sentence
+}
+
+// Sisters is what the shore says of other ships: text for people.
+type Sisters struct {
+	Lines []string `json:"lines"`
 }
 
 // EnrolRequest asks the shore to take a key for the ship that a code was made for.

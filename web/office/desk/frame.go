@@ -18,6 +18,7 @@ var Site = screens.Site{Layout: "office.html", Folder: "office", Funcs: template
 	"passing_list": PassingPage{},
 	"ship_show":    ShipPage{},
 	"sign_in":      SignInPage{},
+	"sisters_show": SistersPage{},
 }}
 
 // Frame is what every page carries.

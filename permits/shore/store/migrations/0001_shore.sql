@@ -14,6 +14,13 @@ CREATE TABLE ships (
     next      bigint NOT NULL DEFAULT 1,
     edition   bigint NOT NULL DEFAULT 0,
     plant     text   NOT NULL DEFAULT '', -- title of the plant file in force
+    -- What the fleet board shows as of the newest entry, so that it need not look at the permits of every ship.
+    open      bigint NOT NULL DEFAULT 0,  -- permits that are not over
+    live      bigint NOT NULL DEFAULT 0,
+    locks_on  bigint NOT NULL DEFAULT 0,
+    signed_on bigint NOT NULL DEFAULT 0,
+    passing   bigint NOT NULL DEFAULT 0,  -- points
+    untils    bigint[] NOT NULL DEFAULT '{}', -- when each authorisation runs out
     tags_due  bigint[] NOT NULL DEFAULT '{}', -- when each tag that hangs is due for the sight audit
     plans_due bigint[] NOT NULL DEFAULT '{}'  -- when each plan in use is due for inspection
 );
@@ -93,7 +100,7 @@ CREATE TABLE permits (
     accepted     bigint NOT NULL, -- when it was accepted first; 0: it was not
     PRIMARY KEY (ship, id)
 ) PARTITION BY HASH (ship);
-CREATE INDEX permits_open ON permits (ship) INCLUDE (until, locks_on, signed_on, state) WHERE over = 0;
+CREATE INDEX permits_open ON permits (ship, id) WHERE over = 0;
 CREATE INDEX permits_requested ON permits (requested_at);
 
 DO $$ BEGIN
