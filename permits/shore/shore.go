@@ -145,6 +145,15 @@ func (s *Shore) Position(ctx context.Context, key string) (a wire.Answer, err er
 	return s.answer(ctx, ship)
 }
 
+// Knows returns a *Refusal for a key that no ship is enrolled with.
+func (s *Shore) Knows(ctx context.Context, key string) error {
+	_, found, err := s.db.ByKey(ctx, key)
+	if err == nil && !found {
+		return unknownKey()
+	}
+	return err
+}
+
 func unknownKey() *Refusal {
 	return refuse(wire.RefusedKey, "The shore does not know this ship's key. The office makes a code, and the ship is "+
 		"enrolled "+

@@ -57,14 +57,19 @@ func makeLog(t testing.TB, entries int64) *made {
 			t.Fatal(err)
 		}
 		for _, body := range seg.Entries {
-			stored, err := tlog.StoredHashesForRecordHash(m.size(), tlog.RecordHash(body), m)
-			if err != nil {
-				t.Fatal(err)
-			}
-			m.bodies, m.hashes = append(m.bodies, body), append(m.hashes, stored...)
+			m.add(t, body)
 		}
 	}
 	return m
+}
+
+func (m *made) add(t testing.TB, body []byte) {
+	t.Helper()
+	stored, err := tlog.StoredHashesForRecordHash(m.size(), tlog.RecordHash(body), m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m.bodies, m.hashes = append(m.bodies, body), append(m.hashes, stored...)
 }
 
 func (m *made) size() int64 { return int64(len(m.bodies)) }
@@ -229,5 +234,48 @@ func TestTheSimulatedFleetIsTakenLikeARealOne(t *testing.T) {
 		if err != nil || !report.OK() || report.Entries != m.size() {
 			t.Errorf("Check(ship %d) = %+v, %v", i, report, err)
 		}
+	}
+}
+
+// A ship's own key signs a log of which two entries were exchanged: hashes and head are right, and no gate would have
+// made it. It is refused with the entry's number, alarmed, and nothing of the segment is ashore; what came before is.
+func TestAnEntryThatNoGateMadeIsAlarmed(t *testing.T) {
+	a := newAshore(t)
+	right, wrong := makeLog(t, 200), &made{}
+	bodies := append([][]byte(nil), right.bodies...)
+	bodies[40], bodies[41] = bodies[41], bodies[40]
+	for _, body := range bodies {
+		wrong.add(t, body)
+	}
+	s := simulateFleet(t, a, wrong, 1)[0]
+	packed, err := s.segment(0, 20)
+	if err == nil {
+		err = s.send(a.site.URL, packed)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	if packed, err = s.segment(20, 100); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		err = s.send(a.site.URL, packed)
+		if err == nil || !strings.Contains(err.Error(), "gate") || !strings.Contains(err.Error(), "entry 40") {
+			t.Errorf("the segment = %v, want refused by a gate at entry 40", err)
+		}
+	}
+	var entries int64
+	if a.ask(&entries, "SELECT count(*) FROM entries"); entries != 20 {
+		t.Errorf("%d entries ashore, want the 20 of before", entries)
+	}
+	alarms, err := a.Alarms(context.Background())
+	if err != nil || len(alarms) != 1 || alarms[0].Kind != wire.RefusedGate {
+		t.Errorf("alarms = %+v, %v", alarms, err)
+	}
+	if n, err := a.Explain(context.Background(), "Simulated 000", "tried on purpose"); n != 1 || err != nil {
+		t.Errorf("Explain() = %d, %v", n, err)
+	}
+	if alarms, err = a.Alarms(context.Background()); err != nil || len(alarms) != 0 {
+		t.Errorf("alarms that were explained = %+v, %v", alarms, err)
 	}
 }

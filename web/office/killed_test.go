@@ -189,12 +189,16 @@ func TestShipsSendWhileTheShoreIsKilled(t *testing.T) {
 	a := newAshore(t)
 	processes := []*process{startProcess(t, a.address), startProcess(t, a.address)}
 	k := newLink(t, processes[0].address, processes[1].address)
-	fleet := make([]*pushing, *killShips)
+	ships, within := *killShips, *killFor
+	if testing.Short() { // as under the race detector
+		ships, within = min(ships, 4), min(within, 2*time.Second)
+	}
+	fleet := make([]*pushing, ships)
 	for i := range fleet {
 		fleet[i] = &pushing{ship: newShip(t, fmt.Sprintf("Ship %d", i)), address: "http://" + k.l.Addr().String()}
 		fleet[i].enrolled(a)
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), *killFor)
+	ctx, cancel := context.WithTimeout(context.Background(), within)
 	defer cancel()
 	var busy sync.WaitGroup
 	for _, p := range fleet {
@@ -225,7 +229,7 @@ func TestShipsSendWhileTheShoreIsKilled(t *testing.T) {
 		entries, pushes, failed = entries+p.Head().Size, pushes+int64(p.pushes), failed+int64(p.failed)
 	}
 	t.Logf("%d ships, %d entries, %d pushes of which %d broke off, %d kills, %d cuts in %s", len(fleet), entries, pushes,
-		failed, kills, cuts, *killFor)
+		failed, kills, cuts, within)
 	var ashore, alarms int64
 	a.ask(&ashore, "SELECT count(*) FROM entries")
 	a.ask(&alarms, "SELECT count(*) FROM alarms")

@@ -36,19 +36,25 @@ type Server struct {
 	cfg      Config
 	log      *slog.Logger
 	now      func() time.Time
-	bodies   chan struct{} // holds one for each segment that is in memory
+	working  chan struct{} // holds one for each request of a ship that is answered
+	large    chan struct{} // holds one for each long one that comes in
 	sessions *scs.SessionManager
 	assets   *site.Assets
 	screens  *screens.Set
 	handler  http.Handler
 }
 
-// segmentsAtOnce is how many segments one process has in memory: each is a megabyte or two, 64 at most.
-const segmentsAtOnce = 8
+// How many requests of ships one process answers at once, each with a segment of a megabyte or two, 64 at most
+// unpacked; and how many long ones it lets in at once.
+const (
+	workingAtOnce = 8
+	largeAtOnce   = 4
+)
 
 // New makes the site over an open shore.
 func New(s *shore.Shore, c Config) (*Server, error) {
-	o := &Server{shore: s, cfg: c, log: c.Logger, now: c.Now, bodies: make(chan struct{}, segmentsAtOnce)}
+	o := &Server{shore: s, cfg: c, log: c.Logger, now: c.Now, working: make(chan struct{}, workingAtOnce),
+		large: make(chan struct{}, largeAtOnce)}
 	if o.log == nil {
 		o.log = slog.New(slog.DiscardHandler)
 	}

@@ -23,8 +23,12 @@ const (
 // ships lets in whoever signs with the key that the request names. Whether it is a ship's, the shore knows.
 var ships = door{
 	open: func(o *Server, c *gin.Context, r route) error {
-		o.bodies <- struct{}{}
-		defer func() { <-o.bodies }()
+		if n := c.Request.ContentLength; n < 0 || n > usualPacked {
+			if err := take(c, o.large); err != nil {
+				return err
+			}
+			defer func() { <-o.large }()
+		}
 		body, err := io.ReadAll(http.MaxBytesReader(c.Writer, c.Request.Body, wire.MostPacked))
 		if err != nil {
 			return &shore.Refusal{Kind: wire.RefusedTorn, Words: "What was sent did not come whole, or is too long."}
@@ -35,6 +39,10 @@ var ships = door{
 		}
 		c.Set(ctxKey, key)
 		c.Set(ctxBody, body)
+		if err := take(c, o.working); err != nil { // only now: who sends slowly keeps nobody waiting
+			return err
+		}
+		defer func() { <-o.working }()
 		return r.handle(c)
 	},
 	sayError: func(o *Server, c *gin.Context, err error) {
@@ -46,6 +54,20 @@ var ships = door{
 		o.log.Error("internal error", "err", err)
 		c.String(http.StatusInternalServerError, "Something went wrong ashore. Nothing of this was kept; send it again.\n")
 	},
+}
+
+// usualPacked is how long what a ship sends may be without waiting for its turn, bytes. A segment is some hundred
+// thousand.
+const usualPacked = 1 << 20
+
+// take takes one of the places that there are, unless whoever asks goes away.
+func take(c *gin.Context, places chan struct{}) error {
+	select {
+	case places <- struct{}{}:
+		return nil
+	case <-c.Request.Context().Done():
+		return c.Request.Context().Err()
+	}
 }
 
 // statusOf is the status with which each refusal is answered.
@@ -90,6 +112,9 @@ func (o *Server) position(c *gin.Context) error {
 }
 
 func (o *Server) segment(c *gin.Context) error {
+	if err := o.shore.Knows(c.Request.Context(), c.GetString(ctxKey)); err != nil {
+		return err // before it is unpacked: anybody can make a key and send what is small packed and large unpacked
+	}
 	p, err := wire.Unpack(bodyOf(c))
 	if err != nil {
 		return &shore.Refusal{Kind: wire.RefusedTorn, Words: "The segment was not taken: " + err.Error() + "."}

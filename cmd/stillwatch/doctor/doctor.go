@@ -80,6 +80,7 @@ func (d *doctor) examine(ctx context.Context) {
 		d.lookAtKeys()
 		d.lookAtLog(ctx)
 		d.lookAtWitness(ctx)
+		d.lookAtShore()
 		d.lookAtCertificates()
 	}
 	d.lookAtClock()

@@ -283,6 +283,31 @@ func TestDoctorFindsTheNewestCopy(t *testing.T) {
 	d.expect(t, "copies", gradeLook, "there is none")
 }
 
+func TestDoctorTellsWhatTheShoreSaid(t *testing.T) {
+	dir, _ := patientAt(t, noon)
+	for _, c := range []struct {
+		said string
+		want []finding
+	}{
+		{"", nil},
+		{`{"shore":"https://a","ship":"North Example","size":7,"at":"2026-11-25T12:00:00Z"}`, []finding{{grade: gradeOK}}},
+		{`{"shore":"https://a","ship":"North Example","size":7,"at":"2026-09-25T12:00:00Z"}`, []finding{{grade: gradeLook}}},
+		{`{"shore":"https://a","size":7,"words":"The register is older than it was."}`, []finding{{grade: gradeWrong}}},
+		{`{`, []finding{{grade: gradeLook}}},
+	} {
+		if c.said != "" {
+			if err := os.WriteFile(filepath.Join(dir, "shore.json"), []byte(c.said), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		d := doctorFor(dir)
+		d.lookAtShore()
+		if len(d.found) != len(c.want) || len(c.want) == 1 && d.found[0].grade != c.want[0].grade {
+			t.Errorf("the shore said %q: found %+v", c.said, d.found)
+		}
+	}
+}
+
 func TestDoctorCommandGivesAStatus(t *testing.T) {
 	var out, errOut strings.Builder
 	nowhere := filepath.Join(t.TempDir(), "nowhere")

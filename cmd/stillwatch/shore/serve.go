@@ -11,6 +11,7 @@ import (
 	"net"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 	"time"
 
@@ -81,7 +82,14 @@ func isLoopback(host string) bool {
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
+// memoryLimit is from where on memory is collected as often as it takes to stay below, bytes: more than a ship's
+// register has, for the followers of many ships.
+const memoryLimit = 1 << 30
+
 func serve(ctx context.Context, c config, out io.Writer, logger *slog.Logger) (err error) {
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(memoryLimit)
+	}
 	s, err := shore.Open(ctx, c.db, shore.Options{Logger: logger})
 	if err != nil {
 		return err

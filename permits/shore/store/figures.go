@@ -140,21 +140,19 @@ type LifeRow struct {
 	LocksHalf        int64
 }
 
-// Lives returns the months of a time in which permits were requested, and the whole time last.
+// Lives returns the months of a time in which permits were requested, and the whole time first.
 func (d *Database) Lives(ctx context.Context, o Over) ([]LifeRow, error) {
-	share := func(of string) string {
-		return "coalesce(percentile_disc(" + of + ") WITHIN GROUP (ORDER BY accepted - requested_at) FILTER (WHERE " +
-			"accepted > 0), 0)"
-	}
-	return ask[LifeRow](ctx, d, "read how long permits took", "SELECT coalesce(month, 0) AS month, count(*) AS "+
+	// one sort for the three shares
+	return ask[LifeRow](ctx, d, "read how long permits took", "SELECT month, requested, live, coalesce(s[1], 0) AS half, "+
+		"coalesce(s[2], 0) AS nine, coalesce(s[3], 0) AS most FROM (SELECT coalesce(month, 0) AS month, count(*) AS "+
 		"requested, "+
-		"count(*) FILTER (WHERE accepted > 0) AS live, "+share("0.5")+" AS half, "+share("0.9")+" AS nine, "+share("1")+
-		" AS most FROM (SELECT accepted, requested_at, (extract(year FROM at) * 12 + extract(month FROM at) - 1)::bigint AS "+
-		"month FROM (SELECT accepted, requested_at, to_timestamp(requested_at / 1000000) AT TIME ZONE 'UTC' AS at FROM "+
-		"permits "+
-		"WHERE"+where+"AND requested_at >= @from AND requested_at < @to) p) q GROUP BY ROLLUP (month) ORDER BY month "+
-		"NULLS LAST",
-		o.args())
+		"count(*) FILTER (WHERE accepted > 0) AS live, percentile_disc(ARRAY[0.5, 0.9, 1]) WITHIN GROUP (ORDER BY "+
+		"accepted - "+
+		"requested_at) FILTER (WHERE accepted > 0) AS s FROM (SELECT accepted, requested_at, (extract(year FROM at) * 12 + "+
+		"extract(month FROM at) - 1)::bigint AS month FROM (SELECT accepted, requested_at, to_timestamp(requested_at / "+
+		"1000000) AT TIME ZONE 'UTC' AS at FROM permits WHERE"+where+"AND requested_at >= @from AND requested_at < @to) "+
+		"p) q "+
+		"GROUP BY ROLLUP (month)) r ORDER BY month", o.args())
 }
 
 // LateRow is how many audits of a ship came late.

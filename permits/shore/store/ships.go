@@ -107,6 +107,11 @@ func (d *Database) ByName(ctx context.Context, name string) (s Ship, found bool,
 	return d.oneShip(ctx, "name = ? AND ended = 0", name)
 }
 
+// ByKey returns the ship whose key signs now; found is false if there is none.
+func (d *Database) ByKey(ctx context.Context, key string) (s Ship, found bool, err error) {
+	return d.oneShip(ctx, "key = ? AND ended = 0", key)
+}
+
 // ByID returns a ship, one whose log has ended too.
 func (d *Database) ByID(ctx context.Context, id int64) (s Ship, found bool, err error) {
 	return d.oneShip(ctx, "id = ?", id)

@@ -23,7 +23,8 @@ CREATE TABLE ships (
     untils    bigint[] NOT NULL DEFAULT '{}', -- when each authorisation runs out
     tags_due  bigint[] NOT NULL DEFAULT '{}', -- when each tag that hangs is due for the sight audit
     plans_due bigint[] NOT NULL DEFAULT '{}'  -- when each plan in use is due for inspection
-);
+) WITH (fillfactor = 50); -- a row is written anew with every segment: there is room for it on its page
+
 CREATE UNIQUE INDEX ships_name ON ships (name) WHERE ended = 0;
 CREATE UNIQUE INDEX ships_key ON ships (key) WHERE ended = 0;
 
