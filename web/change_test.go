@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/permits/register"
 )
 
 // TestWorkIsAddedThroughThePages takes a live permit through added work by the forms of the pages, from the wish to the
@@ -66,6 +67,10 @@ func TestWorkIsAddedThroughThePages(t *testing.T) {
 	j.restore()
 	j.close()
 	j.wantState(permits.Closed)
+	report, err := register.Verify(t.Context(), a.reg.Dir()) // every entry again through its gate, and the tables
+	if err != nil || !report.OK() {
+		t.Errorf("Verify() = %+v, %v, want nothing wrong", report, err)
+	}
 }
 
 // asked is what the officer's form says of the wish that it shows.
