@@ -71,3 +71,21 @@ func TestEveryPageIsShortLegibleAndAccessible(t *testing.T) {
 		}
 	}
 }
+
+// TestPaletteIsChosenByItsButton presses each palette's button on both sizes, signed in and not, and wants the page
+// that follows to wear it.
+func TestPaletteIsChosenByItsButton(t *testing.T) {
+	t.Parallel()
+	s := setSail(t)
+	browser := startBrowser(t)
+	for _, size := range []screenSize{phone, desk} {
+		for _, who := range []string{"", "tove"} {
+			h := s.device(t, browser, who, size)
+			for _, palette := range []string{"dusk", "night", "day"} {
+				if h.dims(palette); ask[string](h, "document.documentElement.className") != "p-"+palette {
+					t.Errorf("the page of %q on a %s does not wear %s after its button was pressed", who, size.name, palette)
+				}
+			}
+		}
+	}
+}

@@ -30,7 +30,7 @@
   if (kept) {
     for (const e of document.querySelectorAll("[name=act_id]")) if (e.value) e.value = outbox.newID(); // the copy is shown more than once
     document.addEventListener("submit", (e) => {
-      if (!body.dataset.kept || e.defaultPrevented || e.target.closest("[data-walk-now], [data-keep]") || e.target.method === "get") return;
+      if (!body.dataset.kept || e.defaultPrevented || e.target.closest("[data-walk-now], [data-keep], #f-fit, #f-look") || e.target.method === "get") return;
       e.preventDefault();
       e.target.querySelector("[data-kept-no]")?.remove();
       const p = document.createElement("p");

@@ -27,9 +27,10 @@
     for (const e of document.querySelectorAll("a[href], button, input:not([type=hidden]), select, textarea, summary")) {
       if (!shown(e)) continue;
       if (e.tagName === "A" && getComputedStyle(e).display === "inline" && e.parentElement.innerText.trim().length > e.innerText.trim().length) continue;
-      const label = /^(radio|checkbox)$/.test(e.type) ? e.closest("label") : null;
+      const label = /^(radio|checkbox|file)$/.test(e.type) ? e.closest("label") : null;
       const box = (label || e).getBoundingClientRect();
-      if (box.height < 47.5) faults.push("target " + Math.round(box.width) + " x " + Math.round(box.height) + " px: " + name(label || e));
+      const main = e.matches("button.main, a.button.main, button.huge, .pick input"); // the one act of its form
+      if (box.height < (main ? 63.5 : 47.5) || box.width < 47.5) faults.push("target " + Math.round(box.width) + " x " + Math.round(box.height) + " px: " + name(label || e));
     }
   }
 
