@@ -16,9 +16,9 @@ const feels = `(navigator.vibrate = (p) => { sessionStorage.buzz = JSON.stringif
 	Object.defineProperty(navigator, "wakeLock", { configurable: true, value: { request: () => { sessionStorage.awake = "yes"; return Promise.resolve({}); } } }),
 	document.dispatchEvent(new Event("visibilitychange")), true)`
 
-// TestTagPageAnswersTheHand presses a wrong and a right answer on a tag's page with a finger. The phone buzzes and sounds
-// otherwise for yes than for no, its screen is asked to stay on, no field takes the focus by itself, so that no keyboard
-// covers the page, and each answer is written there too.
+// TestTagPageAnswersTheHand presses a wrong and a right answer on a tag's page with a finger. The phone buzzes and
+// sounds otherwise for yes than for no, its screen is asked to stay on, no field takes the focus by itself, so that no
+// keyboard covers the page, and each answer is written there too.
 func TestTagPageAnswersTheHand(t *testing.T) {
 	j := begin(t)
 	j.authorise()
