@@ -174,3 +174,27 @@ func TestEverySymbolNamedIsDrawn(t *testing.T) {
 		}
 	}
 }
+
+// TestScanSheetCarriesNoTag wants every code of the sheet to lead to the walk or to a point's page: with a tag's code on
+// it somebody could hang a lock in the register without having been at the point.
+func TestScanSheetCarriesNoTag(t *testing.T) {
+	j := begin(t)
+	j.authorise()
+	if got := j.tech.get(j.path + "/scan.pdf"); got.status != http.StatusOK || !strings.HasPrefix(got.body, "%PDF") {
+		t.Fatalf("GET scan.pdf = %d, want a PDF", got.status)
+	}
+	sheet := sheets.Scan(j.a.permit(j.id), func(path string) string { return path })
+	if len(sheet.Rows) != len(j.a.permit(j.id).Locks()) || sheet.URL != j.path+"/walk" {
+		t.Errorf("%d rows, address %s; want each step, and the walk", len(sheet.Rows), sheet.URL)
+	}
+	for _, r := range sheet.Rows {
+		if got := j.tech.get(r.URL); got.status != http.StatusOK || got.path != "/points/"+r.Point {
+			t.Errorf("the code of step %d leads to %s, status %d; want the page of %s", r.Step, got.path, got.status, r.Point)
+		}
+		for _, code := range j.a.codes(j.id) {
+			if strings.Contains(strings.ToUpper(r.URL), strings.TrimPrefix(code, "/T/")) {
+				t.Errorf("step %d carries the code of a tag", r.Step)
+			}
+		}
+	}
+}

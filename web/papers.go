@@ -54,11 +54,16 @@ func (s *Server) tagURL(c *gin.Context, code permits.TagCode) string {
 
 // codeURL returns the address of a path as a QR carries it: upper case, so that the smallest symbol does.
 func (s *Server) codeURL(c *gin.Context, path string) string {
+	return strings.ToUpper(s.pageURL(c, path))
+}
+
+// pageURL returns the whole address of a path.
+func (s *Server) pageURL(c *gin.Context, path string) string {
 	base := s.cfg.BaseURL
 	if base == "" {
 		base = screens.Choose(s.cfg.Secure, "https://", "http://") + c.Request.Host
 	}
-	return strings.ToUpper(strings.TrimRight(base, "/") + path)
+	return strings.TrimRight(base, "/") + path
 }
 
 // entriesMost is how many entries of a permit go on its paper.
@@ -156,6 +161,19 @@ func (s *Server) planPrint(c *gin.Context) error {
 	sheet.Stamp = s.stamp(c)
 	return s.print(c, "permit-"+screens.PermitNumber(p.ID())+"-plan.pdf",
 		func(w io.Writer) error { return paper.WritePlan(w, sheet) })
+}
+
+// scanPrint prints the sheet for the points where there is no line. The addresses of pages keep their own letters, other
+// than those of tags.
+func (s *Server) scanPrint(c *gin.Context) error {
+	p, err := s.permitOf(c)
+	if err != nil {
+		return err
+	}
+	sheet := sheets.Scan(p, func(path string) string { return s.pageURL(c, path) })
+	sheet.Stamp = s.stamp(c)
+	return s.print(c, "permit-"+sheet.Number+"-scan.pdf",
+		func(w io.Writer) error { return paper.WriteScanSheet(w, sheet) })
 }
 
 // tagsPrint prints the lock tags of an authorised permit.

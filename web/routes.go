@@ -224,6 +224,7 @@ func (s *Server) routes() []route {
 		{post, "/permits/:id/walk/open", crewOnly, 0, s.lockOpen},
 		{get, "/permits/:id/tags.pdf", crewOnly, 0, s.tagsPrint},
 		{get, "/permits/:id/plan.pdf", signedIn, 0, s.planPrint},
+		{get, "/permits/:id/scan.pdf", signedIn, 0, s.scanPrint},
 		{get, "/permits/:id/permit.pdf", signedIn, 0, s.permitPrint},
 		{get, "/handover.pdf", signedIn, 0, s.handoverPrint},
 		{get, "/handover", signedIn, 0, s.handoverShow},

@@ -33,7 +33,7 @@ var crowded = map[string]int{
 	"isolation/planner": 23,
 	"isolation/proof":   21,
 	"permits":           65,
-	"permits/paper":     22,
+	"permits/paper":     23,
 	"permits/register":  36,
 	"web":               37,
 	"web/screens":       37,

@@ -276,3 +276,15 @@ func cannedChanged() PlanSheet {
 		"Step 3: New: Strainer drain (S1-D2) is brought to OPEN and tagged."}}}
 	return s
 }
+
+// cannedScan is a scan sheet of two pages.
+func cannedScan() ScanSheet {
+	s := ScanSheet{Stamp: cannedStamp(), Number: "14", Title: "Separator 1: bowl overhaul",
+		URL: "http://192.168.1.10:8080/permits/14/walk"}
+	for n := 1; n <= 11; n++ {
+		s.Rows = append(s.Rows, ScanRow{Step: n, Point: fmt.Sprintf("S1-V%d", n), Name: "Separator 1 oil inlet",
+			Place: Place{Deck: "4", Frame: "32", Side: "port"}, Held: Position{Mark: ValveShut, Word: "SHUT"}, Lock: n%2 == 1,
+			URL: fmt.Sprintf("http://192.168.1.10:8080/points/S1-V%d", n)})
+	}
+	return s
+}

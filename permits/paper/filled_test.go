@@ -79,6 +79,7 @@ func filledWriters(text string) map[string]func(io.Writer) error {
 		"handover": func(w io.Writer) error { return filledPaper(w, WriteHandover, cannedHandover(), text) },
 		"report":   func(w io.Writer) error { return filledPaper(w, WriteReport, cannedReport(), text) },
 		"audit":    func(w io.Writer) error { return filledPaper(w, WriteAudit, cannedAudit(), text) },
+		"scan":     func(w io.Writer) error { return filledPaper(w, WriteScanSheet, cannedScan(), text) },
 	}
 }
 

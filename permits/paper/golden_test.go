@@ -44,6 +44,7 @@ func cannedPapers(t *testing.T) map[string][]byte {
 			Under: "the locks of permit 2026-014."}),
 		"handover": printed(t, WriteHandover, cannedHandover()),
 		"audit":    printed(t, WriteAudit, cannedAudit()),
+		"scan":     printed(t, WriteScanSheet, cannedScan()),
 		"noaudit": printed(t, WriteAudit, AuditSheet{Stamp: cannedStamp(), Every: 14, Longest: 14, At: at(25, 8, 0),
 			Since: at(1, 8, 0)}),
 		"report": printed(t, WriteReport, cannedReport()),

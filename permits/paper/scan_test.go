@@ -43,6 +43,15 @@ func tagURLs(s LockTagSheet) (urls []string) {
 	return urls
 }
 
+func scanURLs(s ScanSheet) (urls []string) {
+	urls = append(urls, s.URL)
+	for _, r := range s.Rows {
+		urls = append(urls, r.URL)
+	}
+	slices.Sort(urls)
+	return urls
+}
+
 func TestEveryCodeIsReadBackFromPrint(t *testing.T) {
 	tags, labels, permit := cannedTags(13), cannedLabels(17), cannedPermit()
 	var labelURLs []string
@@ -57,6 +66,7 @@ func TestEveryCodeIsReadBackFromPrint(t *testing.T) {
 		{"lock tags", printed(t, WriteLockTags, tags), tagURLs(tags)},
 		{"point labels", printed(t, WritePointLabels, labels), labelURLs},
 		{"permit", printed(t, WritePermit, permit), []string{permit.URL}},
+		{"scan sheet", printed(t, WriteScanSheet, cannedScan()), scanURLs(cannedScan())},
 	} {
 		if diff := cmp.Diff(tc.want, scanAll(t, tc.pdf, 300, asPrinted)); diff != "" {
 			t.Errorf("%s scanned at 300 dpi (-want +got):\n%s", tc.name, diff)
