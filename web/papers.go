@@ -163,8 +163,8 @@ func (s *Server) planPrint(c *gin.Context) error {
 		func(w io.Writer) error { return paper.WritePlan(w, sheet) })
 }
 
-// scanPrint prints the sheet for the points where there is no line. The addresses of pages keep their own letters, other
-// than those of tags.
+// scanPrint prints the sheet for the points where there is no line. The addresses of pages keep their own letters,
+// other than those of tags.
 func (s *Server) scanPrint(c *gin.Context) error {
 	p, err := s.permitOf(c)
 	if err != nil {
@@ -172,8 +172,9 @@ func (s *Server) scanPrint(c *gin.Context) error {
 	}
 	sheet := sheets.Scan(p, func(path string) string { return s.pageURL(c, path) })
 	sheet.Stamp = s.stamp(c)
-	return s.print(c, "permit-"+sheet.Number+"-scan.pdf",
-		func(w io.Writer) error { return paper.WriteScanSheet(w, sheet) })
+	return s.print(c, "permit-"+sheet.Number+"-scan.pdf", func(w io.Writer) error {
+		return paper.WriteScanSheet(w, sheet)
+	})
 }
 
 // tagsPrint prints the lock tags of an authorised permit.
