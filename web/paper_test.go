@@ -175,8 +175,8 @@ func TestEverySymbolNamedIsDrawn(t *testing.T) {
 	}
 }
 
-// TestScanSheetCarriesNoTag wants every code of the sheet to lead to the walk or to a point's page: with a tag's code on
-// it somebody could hang a lock in the register without having been at the point.
+// TestScanSheetCarriesNoTag wants every code of the sheet to lead to the walk or to a point's page: with a tag's code
+// on it somebody could hang a lock in the register without having been at the point.
 func TestScanSheetCarriesNoTag(t *testing.T) {
 	j := begin(t)
 	j.authorise()

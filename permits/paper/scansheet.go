@@ -36,7 +36,7 @@ func WriteScanSheet(w io.Writer, s ScanSheet) error {
 	}
 	for _, r := range s.Rows {
 		if r.Point == "" || r.URL == "" || !r.Held.IsSet() {
-			return fmt.Errorf("%w: step %d of the scan sheet has no point, no address or no position", ErrIncomplete, r.Step)
+			return fmt.Errorf("%w: step %d of the scan sheet has no point, address or position", ErrIncomplete, r.Step)
 		}
 	}
 	return produce(w, s.Stamp, func(p *sheet) error {
@@ -47,9 +47,9 @@ func WriteScanSheet(w io.Writer, s ScanSheet) error {
 		p.narrow = 27
 		p.block(box{x: leftMM, y: p.y, w: bodyW - 27, h: 10, face: bold, maxPt: 12, minPt: 8}, s.Title)
 		p.y += 11
-		p.para(bold, "Nothing on this sheet is recorded. It is entered where there is a line, before anybody relies on it.")
-		p.para(sans, "Write the time at the point, not afterwards. The code beside each point opens the point's own page; the "+
-			"code above opens the walk. Tags are read at the points. No lock comes off by this sheet.")
+		p.para(bold, "Nothing on this sheet is recorded. Enter it where there is a line, before anybody relies on it.")
+		p.para(sans, "Write the time at the point, not afterwards. The code beside each point opens the point's own page; "+
+			"the code above opens the walk. Tags are read at the points. No lock comes off by this sheet.")
 		p.narrow = 0
 		p.y += 5
 		for _, r := range s.Rows {
@@ -72,7 +72,8 @@ func (p *sheet) scanRow(r ScanRow) error {
 		return err
 	}
 	x := leftMM + qr + 2
-	p.block(box{x: x, y: p.y + 1, w: words, h: 6, face: mono, maxPt: 13, minPt: 5}, fmt.Sprintf("%d  %s", r.Step, r.Point))
+	p.block(box{x: x, y: p.y + 1, w: words, h: 6, face: mono, maxPt: 13, minPt: 5},
+		fmt.Sprintf("%d  %s", r.Step, r.Point))
 	p.block(box{x: x, y: p.y + 7, w: words, h: 7, face: sans, maxPt: 8.5, minPt: 5}, r.Name)
 	p.block(box{x: x, y: p.y + 14, w: words, h: 4, face: sans, maxPt: 8, minPt: 5}, r.Place.String())
 	hangs := "tag alone"
