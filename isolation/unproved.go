@@ -18,4 +18,5 @@ const (
 	UnprovedFigure = "figure"     // a figure by which the rules judge a source is not told, and might ask for more
 	UnprovedHeat   = "heat"       // something hot comes to what is opened, and nothing tells what heat it stores
 	UnprovedWayOut = "no way out" // a part of the work that nothing drains or vents
+	UnprovedEnd    = "open end"   // a point on the side of the work, of which the plant file knows one end only
 )

@@ -27,6 +27,8 @@ var hazards = []hazard{
 	{"01-air-gap", []string{"lock V1 closed"}, nil, []string{"Live header"}},
 	{"03-no-source", []string{}, []string{"That proves nothing", "Not proved by this plan"},
 		[]string{"nothing to isolate", "No plan with fewer", "Try to start"}},
+	{"03-open-end", []string{"lock Q1 open", "lock V1 closed", "tag A1 open", "tag D1 open"},
+		[]string{"Suction from the settling tank (V2) is joined at one end only", "leaves 1 thing unproved"}, nil},
 	{"04-motor-behind-gearbox", []string{"lock Q1 open", "lock Q2 open"}, []string{"dead motor, 440 V", "dead fan, 440 V",
 		"Also kept off, and not opened: Motor, Fan.", "Try to start"}, nil},
 	{"03-untold-figures", []string{"lock QB open", "lock V2 closed", "lock V3 closed", "lock V4 closed", "lock V1 closed",

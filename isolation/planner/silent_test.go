@@ -22,6 +22,7 @@ func TestWhatTheFileDoesNotTellIsSaidAndHeld(t *testing.T) {
 		{"03-untold-figures", isolation.UnprovedFigure, "deck"},
 		{"03-untold-figures", isolation.UnprovedFigure, "return"},
 		{"03-untold-figures", isolation.UnprovedFigure, "board"},
+		{"03-open-end", isolation.UnprovedEnd, "V2"},
 		{"08-silent-electric-heater", isolation.UnprovedFigure, "tank"},
 		{"08-silent-pump", isolation.UnprovedFigure, "tank"},
 		{"08-silent-electric-heater", isolation.UnprovedHeat, "filter"},

@@ -55,12 +55,38 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 	}
 	k.sayFigures(say)
 	k.sayHeat(plan, say)
+	k.sayEnds(shut, say)
 	for _, i := range k.Zone {
 		if k.isWet(i) && !k.RunsOut(i, shut, d) && !slices.ContainsFunc(plan.Sections, func(s isolation.Section) bool {
 			return !s.Provable && slices.Contains(s.Nodes, k.At(i).ID)
 		}) {
 			say(isolation.UnprovedWayOut, i, "Nothing drains or vents %s. It is opened with care, as if it were full and under "+
 				"pressure.", k.At(i).Label())
+		}
+	}
+}
+
+// sayEnds says of each point that is joined to the work at one end, and at the other to nothing in the plant file, that
+// nobody knows what stands behind it: it is no end because nobody drew on.
+func (k *task) sayEnds(shut []bool, say func(kind string, i int32, format string, a ...any)) {
+	beside := make([]map[int32]bool, len(k.Plant.Nodes))
+	for _, e := range k.Ends {
+		for _, p := range [][2]int32{{e[0], e[1]}, {e[1], e[0]}} {
+			if p[0] < 0 || p[1] < 0 {
+				continue
+			}
+			if beside[p[0]] == nil {
+				beside[p[0]] = map[int32]bool{}
+			}
+			beside[p[0]][p[1]] = true
+		}
+	}
+	reach := graph.Flood(k.In, k.Zone, func(i int32) bool { return shut[i] })
+	for i := range k.Plant.Nodes {
+		n := k.At(int32(i))
+		if reach[i] && n.Kind.IsPoint() && n.Kind != isolation.Earth && len(beside[i]) == 1 {
+			say(isolation.UnprovedEnd, int32(i), "%s is joined at one end only in the plant file, so nobody knows what stands "+
+				"behind it. Find out, and shut it before anything is opened.", n.Label())
 		}
 	}
 }

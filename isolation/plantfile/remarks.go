@@ -28,6 +28,10 @@ func (l *loader) remarks() []string {
 		"the point that takes its supply away", "automatic valves cannot be used by a plan: each must fail closed or stay, "+
 		"and name the point that takes its supply away")
 	say(l.alone(), "is joined to nothing", "nodes are joined to nothing")
+	say(l.deadEnds(), "is joined at one end only: look whether a pipe, a cable or what it leads to is missing",
+		"points are joined at one end only, so look whether a pipe, a cable or what they lead to is missing")
+	say(l.unreached(), "is a source that reaches the work of no job: look whether a pipe or cable is missing",
+		"sources reach the work of no job, so look whether a pipe or cable is missing")
 	say(
 		l.pick(func(n *isolation.Node) bool { return n.Place.IsZero() && isVisited(n) }),
 		"has no place, so nobody is led to it",
@@ -105,6 +109,50 @@ func (l *loader) alone() []isolation.NodeID {
 		}
 	}
 	return l.pick(func(n *isolation.Node) bool { return !joined[n.ID] })
+}
+
+// deadEnds returns the points in a pipe or cable of which one end is joined to nothing.
+func (l *loader) deadEnds() []isolation.NodeID {
+	beside := l.neighbours()
+	return l.pick(func(n *isolation.Node) bool {
+		return (n.Kind.IsPoint() || n.Kind == isolation.AutomaticValve) && n.Kind != isolation.Earth && len(beside[n.ID]) == 1
+	})
+}
+
+// unreached returns the sources that no pipe or cable joins to anything that a job opens or keeps off. Where no job
+// opens anything nothing is said.
+func (l *loader) unreached() []isolation.NodeID {
+	beside := l.neighbours()
+	seen := map[isolation.NodeID]bool{}
+	var next []isolation.NodeID
+	for _, j := range l.plant.Jobs {
+		next = append(append(next, j.Opens...), j.KeptOff...)
+	}
+	if len(next) == 0 {
+		return nil
+	}
+	for len(next) > 0 {
+		at := next[len(next)-1]
+		next = next[:len(next)-1]
+		if !seen[at] {
+			seen[at] = true
+			next = append(next, beside[at]...)
+		}
+	}
+	return l.pick(func(n *isolation.Node) bool { return n.Kind == isolation.Source && !seen[n.ID] })
+}
+
+// neighbours returns the neighbours of each node, each once.
+func (l *loader) neighbours() map[isolation.NodeID][]isolation.NodeID {
+	out := map[isolation.NodeID][]isolation.NodeID{}
+	for _, k := range l.plant.Links {
+		for _, ends := range [][2]isolation.NodeID{{k.A, k.B}, {k.B, k.A}} {
+			if !slices.Contains(out[ends[0]], ends[1]) {
+				out[ends[0]] = append(out[ends[0]], ends[1])
+			}
+		}
+	}
+	return out
 }
 
 // linkNotes says of which pipes nothing can be said when they are drained, and what looks like a slip.

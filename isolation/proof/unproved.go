@@ -24,7 +24,44 @@ func (v *prover) unproved() error {
 			}
 		}
 	}
+	if err := v.openEnds(); err != nil {
+		return err
+	}
 	return v.waysOut(said)
+}
+
+// openEnds checks that the plan names every point that can be come to from the work past nothing that it shuts, and
+// behind which the plant file has nothing more.
+func (v *prover) openEnds() error {
+	if v.edition < 6 {
+		return nil
+	}
+	var work []int32
+	for i, at := range v.work {
+		if at {
+			work = append(work, int32(i))
+		}
+	}
+	near := v.spread(v.before, work, v.isShut)
+	for i := range v.plant.Nodes {
+		n := &v.plant.Nodes[i]
+		if !near[i] || !n.Kind.IsPoint() || n.Kind == isolation.Earth {
+			continue
+		}
+		other, ends := int32(-1), 0
+		for _, to := range append(slices.Clone(v.next[i]), v.before[i]...) {
+			if to != other {
+				other, ends = to, ends+1
+			}
+			if ends > 1 {
+				break
+			}
+		}
+		if ends == 1 && !v.saysUnproved(isolation.UnprovedEnd, n.ID) {
+			return fmt.Errorf("%s is joined to the work and at its other end to nothing, and the plan does not say so", n.ID)
+		}
+	}
+	return nil
 }
 
 func (v *prover) isShut(i int32) bool { return v.shut[i] != nil }
