@@ -143,22 +143,23 @@ func heldStays(s Setting, p *isolation.Plant) error {
 type FileTouches struct {
 	Permit PermitID
 	Points []isolation.NodeID // of its plan, which the new file has otherwise or not at all
+	Plan   bool               // a plan for its job would be another now
 	Anew   bool               // not authorised yet: it must be requested anew
 }
 
-// TouchedByFile returns the open permits that another plant file touches, by their numbers: those whose points are
-// among the changed, and those that are not authorised yet.
-func (s Setting) TouchedByFile(changed []isolation.NodeID) []FileTouches {
+// TouchedByFile returns the open permits that another plant file touches, by their numbers: those whose points or jobs
+// are among the changed, and those that are not authorised yet.
+func (s Setting) TouchedByFile(changed []isolation.NodeID, jobs []string) []FileTouches {
 	var out []FileTouches
 	for _, id := range s.OpenIDs() {
 		p := s.Open[id]
-		t := FileTouches{Permit: id, Anew: p.State() == Draft}
+		t := FileTouches{Permit: id, Anew: p.State() == Draft, Plan: slices.Contains(jobs, p.Plan().Job)}
 		for _, l := range p.Locks() {
 			if slices.Contains(changed, l.Step.Point) {
 				t.Points = append(t.Points, l.Step.Point)
 			}
 		}
-		if t.Anew || len(t.Points) > 0 {
+		if t.Anew || t.Plan || len(t.Points) > 0 {
 			out = append(out, t)
 		}
 	}

@@ -90,8 +90,11 @@ func TestAPointOnWhichALockHangsStaysInTheFile(t *testing.T) {
 	if _, err = DecideShip(held, before); err != nil {
 		t.Errorf("where nothing hangs: %v", err)
 	}
-	touched := held.TouchedByFile([]isolation.NodeID{"V1"})
+	touched := held.TouchedByFile([]isolation.NodeID{"V1"}, nil)
 	if len(touched) != 1 || touched[0].Permit != 1 || !touched[0].Anew || len(touched[0].Points) != 1 {
 		t.Errorf("touched are %+v, want permit 1 with V1, to be requested anew", touched)
+	}
+	if touched = held.TouchedByFile(nil, []string{"P1-seal"}); len(touched) != 1 || !touched[0].Plan {
+		t.Errorf("touched are %+v, want permit 1 by its job", touched)
 	}
 }

@@ -31,6 +31,19 @@ type Difference struct {
 // Change is one key whose value is another; "" stands for a key that is not there.
 type Change struct{ Key, Before, After string }
 
+// Nodes returns the nodes that the difference is about: the node itself, or the two ends of a link.
+func (d Difference) Nodes() []isolation.NodeID {
+	switch d.Of {
+	case "node":
+		return []isolation.NodeID{isolation.NodeID(d.ID)}
+	case "link":
+		ends, _, _ := strings.Cut(d.ID, " (")
+		a, b, _ := strings.Cut(ends, " – ")
+		return []isolation.NodeID{isolation.NodeID(a), isolation.NodeID(b)}
+	}
+	return nil
+}
+
 // String says the difference in one line: `node S1-V1 changed: name "Inlet" becomes "Oil inlet"`.
 func (d Difference) String() string {
 	parts := make([]string, len(d.Changes))

@@ -71,6 +71,10 @@ func TestDifferencesAreToldByTheWordsOfTheFiles(t *testing.T) {
 			t.Errorf("%s:\n%s\nwant\n%s", tc.name, got, tc.want)
 		}
 	}
+	pipe := Difference{Of: "link", ID: "V1 – P (2)", Fate: Removed}
+	if ends := pipe.Nodes(); len(ends) != 2 || ends[0] != "V1" || ends[1] != "P" {
+		t.Errorf("the ends of %s are %v", pipe, ends)
+	}
 	if all := Differences(nil, readText(t, smallPlant)); len(all) != 10 || all[0].Fate != Added {
 		t.Errorf("a first plant has %d differences, want each of its 10 entries added: %v", len(all), all)
 	}

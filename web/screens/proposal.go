@@ -21,6 +21,7 @@ type ProposalPage struct {
 	Effects []isolation.Effect     // of jobs whose plan does not stay the same
 	Same    int                    // jobs whose plan stays as it is
 	Unread  int                    // jobs beyond those that were computed
+	Sources []*isolation.Node      // of the proposed plant
 	Touched []permits.FileTouches
 }
 
@@ -47,28 +48,30 @@ const differencesShown = 100
 func ProposalOf(set permits.Setting, before, after *isolation.Plant, effects []isolation.Effect) ProposalPage {
 	p := ProposalPage{File: set.Ship.Proposed[permits.PlantFile], Plant: after, First: before == nil,
 		Unread: len(after.Jobs) - len(effects)}
+	for i := range after.Nodes {
+		if n := &after.Nodes[i]; n.Kind == isolation.Source {
+			p.Sources = append(p.Sources, n)
+		}
+	}
 	var points []isolation.NodeID
 	differences := plantfile.Differences(before, after)
 	p.Counts = CountDifferences(differences)
 	for _, d := range differences {
-		if d.Of == "node" {
-			points = append(points, isolation.NodeID(d.ID))
-		}
-		if p.First {
-			continue
-		}
+		points = append(points, d.Nodes()...)
 		if p.Changed = append(p.Changed, d); len(p.Changed) > differencesShown {
 			p.Changed, p.More = p.Changed[:differencesShown], p.More+1
 		}
 	}
+	var jobs []string
 	for _, e := range effects {
 		if e.IsSame() {
 			p.Same++
-		} else {
-			p.Effects = append(p.Effects, e)
+			continue
 		}
+		p.Effects = append(p.Effects, e)
+		jobs = append(jobs, e.Job)
 	}
-	p.Touched = set.TouchedByFile(points)
+	p.Touched = set.TouchedByFile(points, jobs)
 	return p
 }
 
