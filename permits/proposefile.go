@@ -79,12 +79,17 @@ func withoutProposal(m map[FileKind]Proposal, of FileKind) map[FileKind]Proposal
 	return out
 }
 
+// FileFaults refuses a file for what is wrong in it; errors.As finds the single faults.
+func FileFaults(gate string, err error) *Refusal {
+	return &Refusal{Kind: Invalid, Gate: gate, Field: "file", What: err.Error(), cause: err}
+}
+
 // soundPlant reads a plant file, or refuses one that cannot be read or whose hash is that of another.
 func soundPlant(name, text, sum, gate string) (*isolation.Plant, error) {
 	p, err := plantfile.Read(name, []byte(text))
 	switch {
 	case err != nil:
-		return nil, &Refusal{Kind: Invalid, Gate: gate, Field: "file", What: err.Error(), cause: err}
+		return nil, FileFaults(gate, err)
 	case p.SHA256 != sum:
 		return nil, invalid("file", "The plant file's hash does not fit its text. Choose the file again.")
 	}
@@ -96,7 +101,7 @@ func soundRules(name, text, sum, gate string) error {
 	r, err := plantfile.ReadRules(name, []byte(text))
 	switch {
 	case err != nil:
-		return &Refusal{Kind: Invalid, Gate: gate, Field: "file", What: err.Error(), cause: err}
+		return FileFaults(gate, err)
 	case r.SHA256 != sum:
 		return invalid("file", "The rules file's hash does not fit its text. Choose the file again.")
 	}

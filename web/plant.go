@@ -32,12 +32,11 @@ func (s *Server) plantAgain(c *gin.Context, b screens.Back) error {
 		page.Points, page.Notes = len(set.Plant.Points()), set.Plant.Remarks
 	}
 	page.Shipped = set.Rules != nil && set.Rules.SHA256 == plantfile.ShippedRules().SHA256
-	var faults *plantfile.FileErrors
-	if b.Refusal != nil && errors.As(b.Refusal, &faults) {
-		page.Faults, page.More = faults.List, faults.More
+	if faults, more := faultsOf(b.Refusal); faults != nil {
+		page.Faults, page.More = faults, more
 		page.FaultsOf = strings.TrimPrefix(b.Form, "propose-")
 		page.Back.Refusal = &permits.Refusal{Kind: permits.Invalid, Gate: b.Refusal.Gate, Field: "file",
-			What: "The file was not taken: " + screens.Plural(len(faults.List)+faults.More, "thing is", "things are") +
+			What: "The file was not taken: " + screens.Plural(len(faults)+more, "thing is", "things are") +
 				" wrong in it.",
 			Opens: "Mend what is listed below and send the file again. What was in force stays in force."}
 	}
@@ -76,13 +75,30 @@ func plantUploaded(c *gin.Context, f *form) (name string, text []byte) {
 				"the drawing does not say; with the answers it makes a plant file. Send that."}
 	}
 	if err != nil {
-		f.fault = &permits.Refusal{Kind: permits.Invalid, Gate: "form", Field: "file", What: err.Error(),
-			Opens: "Mend it and send it again. What was in force stays in force."}
+		f.fault = permits.FileFaults("form", err)
 	}
 	if p != nil {
 		text = p.Text
 	}
 	return name, text
+}
+
+// faultsOf returns what is wrong in a file that was refused: of a plant or rules file by its lines, of a workbook or a
+// drawn graph by its cells.
+func faultsOf(no *permits.Refusal) (list []*plantfile.FileError, more int) {
+	var inText *plantfile.FileErrors
+	var inSheet *exchange.RowErrors
+	switch {
+	case no == nil:
+	case errors.As(no, &inText):
+		return inText.List, inText.More
+	case errors.As(no, &inSheet):
+		for _, e := range inSheet.List {
+			list = append(list, &plantfile.FileError{File: e.File, Words: strings.TrimPrefix(e.At+": "+e.Words, ": ")})
+		}
+		return list, inSheet.More
+	}
+	return nil, 0
 }
 
 // isWorkbook tells a workbook, which is a packed folder, from plain text.

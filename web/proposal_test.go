@@ -4,9 +4,12 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"net/http"
 	"strings"
 	"testing"
+
+	"github.com/xuri/excelize/v2"
 
 	"stillwatch/isolation/exchange"
 	"stillwatch/isolation/plantfile"
@@ -66,7 +69,21 @@ func TestAWorkbookIsTakenAsAPlant(t *testing.T) {
 			t.Errorf("GET %s is no workbook of a plant: %v", path, err)
 		}
 	}
-	got := c.upload("/plant/propose", "d.xml", []byte("<?xml version='1.0'?><PlantModel/>"), "pin", testPINs["chief"])
+	b.Reset()
+	wrong := excelize.NewFile()
+	if err := errors.Join(wrong.SetSheetName("Sheet1", "nodes"), wrong.SetSheetRow("nodes", "A1", &[]string{"id", "kind"}),
+		wrong.SetSheetRow("nodes", "A2", &[]string{"P1", "pump"}), wrong.SetSheetRow("nodes", "A3", &[]string{"V1", "vlave"}),
+		wrong.Write(&b)); err != nil {
+		t.Fatal(err)
+	}
+	got := c.upload("/plant/propose", "bad.xlsx", b.Bytes(), "pin", testPINs["chief"])
+	c.refused(got, 422, "2 things are wrong")
+	for _, want := range []string{"a pump is a vessel with lifts_bar", "did you mean"} {
+		if !strings.Contains(got.body, want) {
+			t.Errorf("a workbook with faults is not told %q", want)
+		}
+	}
+	got = c.upload("/plant/propose", "d.xml", []byte("<?xml version='1.0'?><PlantModel/>"), "pin", testPINs["chief"])
 	c.refused(got, 422, "leaves questions")
 }
 

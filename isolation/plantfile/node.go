@@ -110,7 +110,11 @@ func (l *loader) kind(e *entry, d *isolation.Node) bool {
 	if d.Kind = isolation.ParseKind(s); d.Kind != "" {
 		return true
 	}
-	e.refuse("kind", "unknown kind %q%s", shorten(s), offerOrList(s, Words(isolation.Kinds())))
+	if is := saidOtherwise[strings.ToLower(s)]; is != "" {
+		e.refuse("kind", "unknown kind %q; %s", shorten(s), is)
+	} else {
+		e.refuse("kind", "unknown kind %q%s", shorten(s), offerOrList(s, Words(isolation.Kinds())))
+	}
 	return false
 }
 
@@ -121,6 +125,22 @@ func Words[W ~string](list []W) []string {
 		out[i] = string(w)
 	}
 	return out
+}
+
+// saidOtherwise are things that people call by their names and that the file says in another way.
+var saidOtherwise = map[string]string{
+	"pump":    "a pump is a vessel with lifts_bar, and drive names its motor",
+	"motor":   "a motor is a consumer",
+	"heater":  "a heater is a vessel with heated_by, or a consumer where current heats",
+	"cooler":  "a cooler is a vessel",
+	"filter":  "a filter is a vessel",
+	"tank":    "a tank whose contents can come is a source; one that is opened is a vessel",
+	"header":  "what can bring something is a source",
+	"cock":    "a cock is a valve; one that lets out or in is an opening",
+	"drain":   "a drain is an opening with role: drain",
+	"vent":    "a vent is an opening with role: vent",
+	"flange":  "a flange that a plate goes into is a blank",
+	"machine": "a machine groups nodes and stands under machines",
 }
 
 // offerOrList offers the nearest known word, or all of them if none is near.

@@ -71,6 +71,7 @@ var plantFaults = []struct{ name, at, add, text string }{
 	{name: "node without id", at: "nodes", add: "- {kind: valve}"},
 	{name: "node without kind", at: "nodes", add: "- {id: V2}"},
 	{name: "value left empty", at: "nodes", add: "- {id: V2, kind: valve, name: }"},
+	{name: "a kind by its everyday name", at: "nodes", add: "- {id: PX, kind: Pump}"},
 	{name: "unknown key", at: "nodes", add: "- {id: V2, kind: valve, lokable: true}"},
 	{name: "key on the wrong kind", at: "nodes", add: "- {id: J1, kind: junction, gauge_bar: 3}"},
 	{name: "unknown kind", at: "nodes", add: "- {id: V2, kind: vavle}"},

@@ -58,6 +58,11 @@ func plainText(r *report, text []byte) bool {
 		r.lines = nil
 		r.refuse(0, 0, "the file has %d bytes; the largest that is read has %d", len(text), MaxFileBytes)
 		return false
+	case bytes.HasPrefix(text, []byte("PK\x03\x04")):
+		r.lines = nil
+		r.refuse(0, 0, "this is a workbook or another packed file, not plain text; of a workbook stillwatch plant import "+
+			"makes a plant file")
+		return false
 	case len(bytes.TrimSpace(text)) == 0:
 		r.refuse(0, 0, "the file is empty")
 		return false
