@@ -99,6 +99,9 @@ func randomHistory(t *rapid.T, seen map[State]int, kinds, declared map[Kind]bool
 		checkInvariants(t, before, r.permits[id], a)
 		checkWork(t, r, id)
 		checkTogether(t, r)
+		if len(r.entries)%6 == 0 {
+			checkNext(t, r, id)
+		}
 		seen[r.permits[id].State()]++
 	}
 	for _, e := range r.entries {
@@ -139,7 +142,7 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 		if o, ok := p.Offered(); ok {
 			return personOf(o.To)
 		}
-	case UseBox:
+	case UseBox, AskTest:
 		if by := p.Accepted().By; by != "" {
 			return personOf(by)
 		}
@@ -193,6 +196,10 @@ func drawPerson(t *rapid.T, p Permit, a PermitAct) Person {
 			return personOf(x.To)
 		}
 	case RemoveLock:
+		if l, ok := p.LockByTag(a.Tag); ok {
+			return personOf(l.Owner)
+		}
+	case LiftLock:
 		if l, ok := p.LockByTag(a.Tag); ok {
 			return personOf(l.Owner)
 		}

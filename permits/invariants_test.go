@@ -2,6 +2,7 @@ package permits
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"pgregory.net/rapid"
@@ -355,6 +356,42 @@ func checkParent(t *rapid.T, r *rig, s Setting, p Permit) {
 			t.Fatalf("permit %d is live under permit %d, which is %s", p.ID(), of.ID(), of.State())
 		}
 	}
+}
+
+// checkNext wants somebody aboard to be able to do what a permit waits for first, or its words to say what stands in
+// the way. What stands in every permit's way, the clock and an emergency, is said on the board; an officer who has not
+// taken a permit over, and an owner who has not been told, are asked first.
+func checkNext(t *rapid.T, r *rig, id PermitID) {
+	p := r.permits[id]
+	_, between := p.Offered()
+	if p.State().IsOver() || r.behind > 0 || !r.ship.Emergency.IsZero() || between || len(untold(r)) > 0 {
+		return
+	}
+	s := r.setting(vera, Suspend{})
+	next := WhatNext(s, p)
+	if len(next) == 0 {
+		t.Fatalf("permit %d stands at %s and waits for nothing", id, p.State())
+	}
+	n := next[0]
+	if len(p.PassingPoints(r.ship)) > 0 {
+		return // a repair is no act of the permit
+	}
+	if len(p.Inside()) > 0 || p.Under() != 0 || n.Kind == KindLeavePost {
+		return // they come out first; what the permit above waits for stands with that; and the fire watch stays its time
+	}
+	var why []string
+	for _, s.By = range everybody {
+		if !n.IsFor(s.By) {
+			continue
+		}
+		no := Foresee(s, p, n.Kind, n.At)
+		if CanNow(s, p, n) || no == nil || strings.Contains(n.What, no.What) {
+			return
+		}
+		why = append(why, s.By.Name+": "+no.Error())
+	}
+	t.Fatalf("permit %d stands at %s and waits for %q (%s), which nobody can do: %s", id, p.State(), n.What, n.Kind,
+		strings.Join(why, "; "))
 }
 
 // checkShip looks at the bare log of the ship: nobody whose locks were released signed anything but coming off the work

@@ -18,6 +18,14 @@ type Next struct {
 	Since time.Time // since when it is waited for; zero where that does not matter
 }
 
+// unless says, in place of what is to be done, what stands in the way of it, if something does.
+func (n Next) unless(err error) Next {
+	if no := asRefusal(err); no != nil {
+		n.What = strings.TrimSpace(no.What + " " + no.Opens)
+	}
+	return n
+}
+
 // IsFor reports whether a person could do it.
 func (n Next) IsFor(who Person) bool { return who.Has(n.Roles...) }
 
@@ -56,22 +64,22 @@ func WhatNext(s Setting, p Permit) []Next {
 		out = append(out, Next{Who: string(ChiefEngineer), Roles: KindAnswerUnproved.Roles(), Kind: KindAnswerUnproved,
 			What: "Answer for what the plan does not prove: " + p.unprovedWords()})
 	} else {
-		out = append(out, p.nextLocks(s.At)...)
+		out = append(out, p.nextLocks(s)...)
 	}
 	if p.Has(KindResume) {
-		out = append(out, p.nextStopped())
+		out = append(out, p.nextStopped(s))
 	}
 	if p.Has(KindProve) {
-		out = append(out, p.nextProof(s.At))
+		out = append(out, p.nextProof(s))
 	}
 	if p.Has(KindHandBack) {
 		out = append(out, p.nextWork(s))
 	}
 	if p.Has(KindEndTest) {
-		out = append(out, p.nextTest())
+		out = append(out, p.nextTest(s))
 	}
 	if p.Has(KindRemoveLock) {
-		out = append(out, p.nextRestore())
+		out = append(out, p.nextRestore(s))
 	}
 	return out
 }
@@ -105,8 +113,9 @@ func (p Permit) nextPassing(points []isolation.NodeID) []Next {
 }
 
 // nextLocks is what is to be fitted and what is to be looked at.
-func (p Permit) nextLocks(now time.Time) []Next {
+func (p Permit) nextLocks(s Setting) []Next {
 	var out []Next
+	now := s.At
 	if first := p.FirstReadings(now); len(first) > 0 {
 		l, _ := p.NextFit()
 		c := first[0]
@@ -120,7 +129,7 @@ func (p Permit) nextLocks(now time.Time) []Next {
 				openDead(tests[0], now) + "." + moreAfter(len(tests)-1)})
 	} else if l, ok := p.NextFit(); ok && p.Has(KindFitLock) {
 		out = append(out, Next{Who: string(Technician), Roles: KindFitLock.Roles(), Kind: KindFitLock,
-			At: Target{Step: l.Step.N}, What: l.order("Fit")})
+			At: Target{Step: l.Step.N}, What: l.order("Fit")}.unless(FitLock{Tag: l.Tag}.noTestThere(s, p)))
 	}
 	return append(out, p.nextLooks()...)
 }
@@ -155,15 +164,19 @@ func (l Lock) Thing() string {
 }
 
 // nextProof is the first reading that is missing, then the signature under the proof, then the acceptance.
-func (p Permit) nextProof(now time.Time) Next {
-	open := p.Unproved(now)
+func (p Permit) nextProof(s Setting) Next {
+	open := p.Unproved(s.At)
 	switch on := len(p.SignedOn()); {
 	case on > 0:
 		return Next{Who: "people at work", Roles: anybody, Kind: KindSignOff,
 			What: "Come out and sign off: the isolation was lost and " + people(on) + " still signed on."}
 	case len(open) > 0:
-		kind, at := p.firstRecord(now)
+		kind, at := p.firstRecord(s.At)
 		if kind == KindConsentDeviation {
+			if stale := freshAir(s, p, ""); stale != nil {
+				return Next{Who: string(Technician), Roles: KindRecordAir.Roles(), Kind: KindRecordAir,
+					At: Target{Level: p.air[0].Level}}.unless(stale)
+			}
 			return Next{Who: string(Officer), Roles: kind.Roles(), Kind: kind, At: at,
 				What: "Read the deviation that the chief engineer accepted, and sign it, or let the drain be done: " +
 					open[0] + "."}
@@ -214,7 +227,7 @@ func (p Permit) firstRecord(now time.Time) (Kind, Target) {
 
 // nextWork is what a live permit waits for. When everybody has signed off it is what the hand back waits for.
 func (p Permit) nextWork(s Setting) Next {
-	n := Next{Who: "people at work", Roles: KindAccept.Roles()}
+	n := Next{Who: "people at work", Roles: anybody}
 	on := len(p.SignedOn())
 	for _, post := range p.Posts() {
 		if _, stands := p.AtPost(post); !stands && (on > 0 || len(p.crew) == 0) {
@@ -230,21 +243,22 @@ func (p Permit) nextWork(s Setting) Next {
 	case p.detectorsBack("") != nil:
 		n = p.nextPutBack()
 		n.What = "Everybody has signed off. " + n.What
-	case p.postsLeft(s, "") != nil:
-		n.Who, n.Roles, n.Kind = "who stands by", anybody, KindLeavePost
+	case len(p.standing()) > 0:
+		n.Who, n.Roles, n.Kind, n.At = "who stands by", anybody, KindLeavePost, Target{Post: p.standing()[0]}
 		n.What = "Everybody has signed off. Stay at the post as long as it asks for; then sign that you leave."
+	case p.postsLeft(s, "") != nil:
+		n.Who, n.Roles, n.Kind, n.At = string(isolation.FireWatch), anybody, KindTakePost, Target{Post: isolation.FireWatch}
+		n = n.unless(p.postsLeft(s, ""))
 	default:
-		n.Who, n.Kind = string(Technician), KindHandBack
+		n.Who, n.Roles, n.Kind = string(Technician), KindHandBack.Roles(), KindHandBack
 		n.What = "Everybody has signed off. Hand back when the work is done, or sign on again."
-		if no := asRefusal(p.noSubBusy(s, "")); no != nil {
-			n.What = "Everybody has signed off. " + no.What + " " + no.Opens
-		}
+		n = n.unless(p.noSubBusy(s, ""))
 	}
 	return n
 }
 
 // nextStopped is what a permit waits for whose work was stopped.
-func (p Permit) nextStopped() Next {
+func (p Permit) nextStopped(s Setting) Next {
 	if !p.change.IsZero() {
 		return p.nextChange()
 	}
@@ -254,6 +268,10 @@ func (p Permit) nextStopped() Next {
 		n.Who, n.Roles, n.Kind = "people at work", anybody, KindSignOff
 		n.What = stopped + " Come out and sign off: " + people(on) + " still signed on."
 		return n
+	}
+	for _, own := range p.OwnLocks() {
+		n.Who, n.Roles, n.Kind, n.At = "people at work", anybody, KindTakeOwnLock, Target{Person: own.Person}
+		return n.unless(p.boxIsFree(s, ""))
 	}
 	n.What = stopped + " When the reason is gone let it go on, each lock looked at again; or cancel it."
 	if p.under != 0 {
@@ -275,7 +293,7 @@ func (p Permit) nextPutBack() Next {
 }
 
 // nextRestore is the lock that comes off next, or the closing.
-func (p Permit) nextRestore() Next {
+func (p Permit) nextRestore(s Setting) Next {
 	if n := p.nextPutBack(); n.Kind != "" {
 		return n
 	}
@@ -295,11 +313,11 @@ func (p Permit) nextRestore() Next {
 				moreAfter(len(unseen)-1)}
 	}
 	if p.under != 0 {
-		return Next{Who: string(ChiefEngineer), Roles: KindClose.Roles(), Kind: KindClose,
-			What: "The work is handed back. Close the permit; permit " + itoa(int(p.under)) + " has the locks."}
+		return Next{Who: string(ChiefEngineer), Roles: KindClose.Roles(), Kind: KindClose, What: "The work is handed back. " +
+			"Close the permit; permit " + itoa(int(p.under)) + " has the locks."}.unless(Close{}.gate(s, p))
 	}
 	return Next{Who: string(ChiefEngineer), Roles: KindClose.Roles(), Kind: KindClose,
-		What: "Every lock is off, every point was seen and the trial is done. Close the permit."}
+		What: "Every lock is off, every point was seen and the trial is done. Close the permit."}.unless(Close{}.gate(s, p))
 }
 
 // Alarm is one danger on an open permit that everybody must see first: what is wrong, who is in it, what to do at once.

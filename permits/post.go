@@ -167,6 +167,14 @@ func (p Permit) watchEnds() time.Time {
 	return last.Add(fireWatchAfter)
 }
 
+// standing returns the posts at which somebody stands by.
+func (p Permit) standing() []isolation.Post {
+	return slices.DeleteFunc(p.Posts(), func(post isolation.Post) bool {
+		_, stands := p.AtPost(post)
+		return !stands
+	})
+}
+
 // postsLeft refuses the end of the work while somebody stands by, and before a fire watch has seen all cold.
 func (p Permit) postsLeft(s Setting, gate string) error {
 	for _, post := range p.Posts() {

@@ -139,6 +139,7 @@ func TestSubPermitWorksUnderItsParentsLocks(t *testing.T) {
 	}
 	r.must(sub, karim, SignOff{})
 	r.refuses(sub, olga, Resume{}, "resume") // a lock of his own hangs still
+	r.waitsFor(sub, KindTakeOwnLock)
 	r.must(sub, karim, TakeOwnLock{Person: karim.ID})
 	r.must(sub, olga, Resume{})
 	r.refuses(sub, tomas, Accept{ToolsOut: 2}, "live") // the parent is not live
@@ -158,6 +159,10 @@ func TestSubPermitWorksUnderItsParentsLocks(t *testing.T) {
 	r.must(parent, ines, HandBack{ToolsBack: 12, GuardsBack: true})
 	r.takeOff(parent)
 	r.refuses(parent, chief, Close{Positions: true, Told: true}, "close")
+	if next := WhatNext(r.setting(chief, Close{}), r.permits[parent]); !strings.Contains(next[0].What,
+		"Permit 2 is under this one") {
+		t.Errorf("the parent waits for %q, want it to say that permit 2 is not over", next[0].What)
+	}
 	r.must(sub, chief, Close{})
 	r.must(parent, chief, Close{Positions: true, Told: true})
 }

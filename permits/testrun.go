@@ -320,15 +320,16 @@ func (p Permit) runName() string {
 }
 
 // nextTest is what a permit under test waits for.
-func (p Permit) nextTest() Next {
+func (p Permit) nextTest(s Setting) Next {
 	at, more := p.NextLift()
 	switch {
 	case p.test.Sanctioned.IsZero():
 		return Next{Who: string(Officer), Roles: KindSanctionTest.Roles(), Kind: KindSanctionTest, Since: p.test.Asked.At,
-			What: "Read what comes off for the test run of " + p.runName() + ", and sanction it."}
+			What: "Read what comes off for the test run of " + p.runName() + ", and sanction it."}.
+			unless(p.sharesNone(s, "", p.test.Steps))
 	case more:
 		return Next{Who: string(Technician), Roles: KindLiftLock.Roles(), Kind: KindLiftLock, At: Target{Step: at.Step.N},
-			What: at.order("For the test, take off")}
+			What: at.order("For the test, take off")}.unless(p.sharesNone(s, "", []int{at.Step.N}))
 	case p.test.Recorded.IsZero():
 		return Next{Who: string(Technician), Roles: KindRecordTest.Roles(), Kind: KindRecordTest,
 			What: "Run " + p.runName() + ", keep everybody clear, and record what it shows."}
