@@ -20,7 +20,9 @@ func beginFar(t *rapid.T, r *rig, plan proof.Proved) {
 	}
 	switch rapid.IntRange(0, 4).Draw(t, "one begins far on") {
 	case 1:
-		r.untilTesting()
+		if id := r.untilTesting(); rapid.Bool().Draw(t, "its locks are off") {
+			r.lift(id)
+		}
 	case 2:
 		parent, sub := r.untilUnder()
 		r.must(sub, tomas, Accept{ToolsOut: 2})
@@ -146,6 +148,17 @@ func nextInFire(r *rig, p Permit) PermitAct {
 		}
 	}
 	return Account{Hang: n, Words: "everything was counted by two"}
+}
+
+// beginInside walks an entry with hot work on to the work, or to where two are inside. Time goes slowly there, for the
+// test of the air holds for half an hour.
+func beginInside(t *rapid.T, r *rig) {
+	switch rapid.IntRange(0, 2).Draw(t, "an entry begins far on") {
+	case 0:
+		r.peopleIn()
+	case 1:
+		r.untilSpaceLive("T1-coat")
+	}
 }
 
 // untold are those who have not been told that their locks were released.

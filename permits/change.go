@@ -371,10 +371,15 @@ func (p Permit) noChangeAsked(s Setting, gate string) error {
 }
 
 // nextChange is what a permit waits for to which work is to be added.
-func (p Permit) nextChange() Next {
-	return Next{Who: string(Officer), Roles: KindAuthoriseChange.Roles(), Kind: KindAuthoriseChange, Since: p.change.At,
+func (p Permit) nextChange(s Setting) Next {
+	n := Next{Who: string(Officer), Roles: KindAuthoriseChange.Roles(), Kind: KindAuthoriseChange, Since: p.change.At,
 		What: "Read what plan " + itoa(p.change.Plan.Plan().Number()) + " changes for the added work, and authorise it " +
 			"or drop it: " + AsSentence(p.change.Words)}
+	if p.change.By == p.InHand() {
+		n.What += " " + s.name(p.change.By) + " asked for this work and so may not authorise it. Another officer takes the " +
+			"permit over first, under Handing over."
+	}
+	return n
 }
 
 // signedAnew refuses the proof of a plan for which the master, or the chief engineer, has still to sign: a plan in

@@ -61,21 +61,24 @@ func randomHistory(t *rapid.T, seen map[State]int, kinds, declared map[Kind]bool
 		r.ship.People[p.ID] = p
 	}
 	permits := PermitID(rapid.IntRange(1, 3).Draw(t, "permits"))
-	plan, plain := r.plan(), true
+	plan, plain, space := r.plan(), true, false
 	if rapid.Bool().Draw(t, "energies that stay, and a part that keeps its current") {
 		plan, plain = r.rich(), false
 	}
 	switch rapid.IntRange(0, 4).Draw(t, "a tank that is entered and welded, or a pump whose job grows") {
 	case 0:
-		plan, plain = r.space("T1-coat"), false
+		plan, plain, space = r.space("T1-coat"), false, true
 	case 1:
 		plan = r.growing()
 	}
 	for range permits {
 		r.must(0, tomas, Request{Plan: plan, Work: "Shaft seal"})
 	}
-	if plain {
+	switch {
+	case plain:
 		beginFar(t, r, plan)
+	case space:
+		beginInside(t, r)
 	}
 	for range rapid.IntRange(40, 200).Draw(t, "acts") {
 		moveClock(t, r)

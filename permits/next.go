@@ -260,7 +260,7 @@ func (p Permit) nextWork(s Setting) Next {
 // nextStopped is what a permit waits for whose work was stopped.
 func (p Permit) nextStopped(s Setting) Next {
 	if !p.change.IsZero() {
-		return p.nextChange()
+		return p.nextChange(s)
 	}
 	n := Next{Who: string(Officer), Roles: KindResume.Roles(), Kind: KindResume, Since: p.suspended.At}
 	stopped := "The work was stopped: " + AsSentence(p.stopped)
