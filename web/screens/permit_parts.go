@@ -58,6 +58,7 @@ type testView struct {
 	Name  string
 	Off   []string
 	Comes []string
+	Dry   []string // what it would turn in with nothing to pump
 	permits.TestRun
 }
 
@@ -79,6 +80,11 @@ func testViewOf(set permits.Setting, p permits.Permit, t permits.TestRun) testVi
 	}
 	for _, c := range t.Comes {
 		v.Comes = append(v.Comes, nodeName(set.Plant, c.Source)+" comes to "+nodeName(set.Plant, c.Node))
+	}
+	if set.Plant != nil {
+		for _, id := range p.Plan().RunsDry(set.Plant, t.Run) {
+			v.Dry = append(v.Dry, nodeName(set.Plant, id))
+		}
 	}
 	return v
 }
