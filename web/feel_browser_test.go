@@ -39,7 +39,7 @@ func TestTagPageAnswersTheHand(t *testing.T) {
 		if w.is(typing) || !w.is(`sessionStorage.awake === "yes"`) {
 			t.Error("a field has the focus, or the screen is not kept awake")
 		}
-		w.is(fmt.Sprintf(`(f => (f.elements.padlock && (f.elements.padlock.value = "R-1"), f.querySelectorAll("[type=checkbox]").forEach(b => b.checked = true), true))(document.querySelector("#f-fit"))`))
+		w.is(`(f => (f.elements.padlock && (f.elements.padlock.value = "R-1"), f.querySelectorAll("[type=checkbox]").forEach(b => b.checked = true), true))(document.querySelector("#f-fit"))`)
 		w.do(chromedp.Click(chromedp.CSS(fmt.Sprintf("#f-fit button[value=%s]", position))))
 		w.until("the phone answers", fmt.Sprintf(`sessionStorage.buzz === %q && sessionStorage.tone === %q`, buzz, tone))
 	}
