@@ -14,6 +14,7 @@ import (
 	"stillwatch/permits"
 	"stillwatch/permits/register"
 	"stillwatch/web/screens"
+	"stillwatch/web/site"
 )
 
 // screenCookie holds the secret by which a board screen is known. It opens the board and nothing else.
@@ -146,7 +147,7 @@ func (s *Server) screenNow(c *gin.Context) error {
 		return err
 	}
 	c.Header(nowHeader, s.now().Format(time.RFC3339Nano)) // what was made for all is some seconds old
-	c.Data(http.StatusOK, "text/html; charset=utf-8", body)
+	c.Data(http.StatusOK, "text/html; charset=utf-8", site.Compressed(c.Writer, c.Request, body))
 	return nil
 }
 

@@ -73,6 +73,7 @@ func (s *Server) render(c *gin.Context, status int, screen string, page any) err
 	if who := me(c).ID; who != "" {
 		c.Header(forHeader, string(who))
 	}
+	body = site.Compressed(c.Writer, c.Request, body)
 	c.Header("Content-Length", strconv.Itoa(len(body))) // else it goes out in chunks
 	c.Data(status, "text/html; charset=utf-8", body)
 	return nil

@@ -28,8 +28,9 @@ type Assets struct {
 }
 
 type asset struct {
-	hash string
-	body []byte
+	hash   string
+	body   []byte
+	packed []byte // the same compressed; nil where that saves nothing
 }
 
 // LoadAssets reads what is embedded and hashes it once; with dev each is read anew from the source tree when it is
@@ -45,7 +46,11 @@ func LoadAssets(dev bool) (*Assets, error) {
 			return err
 		}
 		sum := sha256.Sum256(body)
-		a.file[name] = asset{hex.EncodeToString(sum[:])[:hashLen], body}
+		f := asset{hash: hex.EncodeToString(sum[:])[:hashLen], body: body}
+		if packed := squeezed(body); len(packed) < len(body)*9/10 {
+			f.packed = packed
+		}
+		a.file[name] = f
 		return nil
 	})
 	return a, err
@@ -79,6 +84,13 @@ func (a *Assets) Answer(w http.ResponseWriter, r *http.Request, hash, name strin
 		w.Header().Set("Cache-Control", "no-store")
 		if now, err := os.ReadFile(path.Join(devStatic, name)); err == nil {
 			body = now
+		}
+	}
+	if f.packed != nil && !a.dev {
+		w.Header().Set("Vary", "Accept-Encoding")
+		if takesGzip(r) {
+			w.Header().Set("Content-Encoding", "gzip")
+			body = f.packed
 		}
 	}
 	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(body))
