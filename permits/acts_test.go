@@ -231,6 +231,7 @@ func TestBadRecordIsNotWipedOutWithoutAWord(t *testing.T) {
 	r.must(id, tomas, bad)
 	r.refuses(id, tomas, good, "form")
 	good.Words = "V1 was one turn open; shut and checked again"
+	r.hold(id)
 	r.must(id, tomas, good)
 	dead := r.permits[id].Dead()[0].Test.ID
 	r.must(id, tomas, RecordDead{Test: dead, ProvedBefore: true, ProvedAfter: true})

@@ -125,7 +125,7 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 	case Live, Testing:
 		p.stop(e, "The ship's clock had run ahead and was put right.")
 	case Isolating, Proving, Suspended:
-		p.forgetProof()
+		p.forgetProof(e)
 	}
 }
 

@@ -153,6 +153,9 @@ func Advance(p *Permit, e Entry) {
 	}
 	a.apply(e, p)
 	if p.state != e.To {
+		if e.To == Proving && (p.state == Live || !p.anew.IsZero()) {
+			p.anew = e.At // every lock hangs seen from here on, or what was read does not hold any more
+		}
 		p.stood = e.At
 		if fit, is := a.(FitLock); is {
 			p.stood = before(e.At, fit.KeptS)

@@ -13,6 +13,7 @@ func DrainedTwice(t *testing.T) (Permit, []Entry) {
 	s := r.permits[id].Drains()[0].Section
 	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: 1.5, HoldInL: 0.25, HoldS: 600,
 		TempC: s.TempC}, Into: "Sludge tank"})
+	r.hold(id)
 	r.must(id, tomas, drained(s))
 	return r.permits[id], r.entries
 }

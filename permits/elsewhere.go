@@ -16,7 +16,13 @@ var changeAdds = map[Kind]func(Setting, Permit, PermitAct) error{
 	KindFitLock:  lifeAdds[KindFitLock],
 	KindTakePost: func(s Setting, p Permit, _ PermitAct) error { return postOnly(s, p) },
 	KindSignOn:   func(s Setting, p Permit, _ PermitAct) error { return worksOnlyHere(s, p) },
-	KindProve:    func(s Setting, p Permit, _ PermitAct) error { return signedAnew(s, p, "prove") },
+	KindProve: func(s Setting, p Permit, _ PermitAct) error {
+		if err := signedAnew(s, p, "prove"); err != nil {
+			return err
+		}
+		return p.readSinceLeak(s, "prove")
+	},
+	KindAccept: func(s Setting, p Permit, _ PermitAct) error { return p.readSinceLeak(s, "live") },
 }
 
 // An attendant stays at the entrance and has no other duty that could take him away; a fire watch does nothing else

@@ -58,7 +58,7 @@ func TestStoppedWorkTakesAnAcceptedHeatBack(t *testing.T) {
 	id := r.begin(plan)
 	p := r.permits[id].clone()
 	p.stored[p.storedIndex("heat")].Accepted = true
-	p.forgetReadings()
+	p.forgetReadings(Entry{})
 	if state := p.stored[p.storedIndex("heat")]; state.Accepted || !state.Stale {
 		t.Errorf("after the work was stopped the heat stands as %+v, want not accepted, to be read anew", state)
 	}

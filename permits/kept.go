@@ -54,6 +54,9 @@ func stillSo(s Setting, p Permit, keptS int, gate string) error {
 			return refuse(gate, opens, "%s%s was found leaking.", said, l.Step.Point)
 		}
 	}
+	if s.Judge.Edition >= changeEdition && p.anew.After(at) {
+		return refuse(gate, opens, "%severything must be proved anew.", said)
+	}
 	if p.stood.After(at) {
 		return refuse(gate, opens, "%sthe permit became %q.", said, p.state)
 	}

@@ -268,9 +268,9 @@ func (a FindWrong) apply(e Entry, p *Permit) {
 	case Live, Suspended, Testing:
 		p.stop(e, "step "+itoa(a.N)+" ("+string(l.Step.Point)+") was found wrong: "+l.Wrong)
 	case Proving:
-		p.forgetProof()
+		p.forgetProof(e)
 	case Isolating: // what was read before a step rested on what hung before it
-		p.forgetReadings()
+		p.forgetReadings(e)
 		p.proved, p.issued, p.goesOn = Mark{}, Mark{}, false
 	}
 }

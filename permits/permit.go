@@ -18,6 +18,7 @@ type Permit struct {
 	work    string
 	changed time.Time
 	stood   time.Time // since when it has stood in its state
+	anew    time.Time // what is read to prove it anew began after this; zero: its proof was never lost
 	entries int
 
 	requested     Mark

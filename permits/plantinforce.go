@@ -203,7 +203,8 @@ func (a RecordRepair) decideShip(s Setting) error {
 	return words("words", a.Words, 3, 500)
 }
 
-func (a RecordRepair) applyShip(_ Entry, ship *Ship) {
+func (a RecordRepair) applyShip(e Entry, ship *Ship) {
+	ship.Repaired = with(ship.Repaired, a.Point, e.At)
 	next := with(ship.Passing, a.Point, "")
 	delete(next, a.Point)
 	ship.Passing = next

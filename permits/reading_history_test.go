@@ -25,6 +25,7 @@ func TestHistoryKeepsEveryReadingWithItsMoment(t *testing.T) {
 	s := r.permits[id].Drains()[0].Section
 	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: 1, HoldS: 600, HoldInL: 0.5,
 		TempC: s.TempC}, Into: " Sludge  tank "})
+	r.at = r.at.Add(10 * time.Minute)
 	r.must(id, tomas, RecordDrain{Section: s.ID, Reading: isolation.DrainReading{OutL: s.OutL, HoldS: 600, TempC: s.TempC},
 		Words: "valve shut again"})
 	long := r.entries[len(r.entries)-1].Act.(RecordDrain) // as an earlier program would have taken it

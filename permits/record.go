@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"stillwatch/isolation"
 	"stillwatch/isolation/envelope"
@@ -93,6 +94,9 @@ func (a RecordDrain) decide(s Setting, p Permit) (outcome, error) {
 	if err := held(s, p, d, a.Reading.HoldS); err != nil {
 		return outcome{}, err
 	}
+	if err := heldAnew(s, p, d, a.Reading.HoldS); err != nil {
+		return outcome{}, err
+	}
 	if err := possible("out_l", p.plausibleDrain(d, a.Reading, s.At), a.Words); err != nil {
 		return outcome{}, err
 	}
@@ -116,6 +120,79 @@ func held(s Setting, p Permit, d DrainState, holdS float64) error {
 	return invalid("hold_s", "A hold of %s min is longer than the drain has been tagged open: %s min. Hold, watch, then "+
 		"record.",
 		plain(math.Round(holdS/6)/10), plain(math.Floor(s.At.Sub(opened).Minutes())))
+}
+
+// heldAnew refuses a hold that began before what it is to prove was lost: the work was stopped, a lock hung wrong, the
+// section leaked, a point was repaired.
+func heldAnew(s Setting, p Permit, d DrainState, holdS float64) error {
+	from, why := p.HoldFrom(s, d)
+	if s.Judge.Edition < changeEdition || from.IsZero() || s.At.Sub(from).Seconds() >= holdS {
+		return nil
+	}
+	return invalid("hold_s", "A hold of %s min is longer than the %s min since %s. Hold, watch, then record.",
+		plain(math.Round(holdS/6)/10), plain(math.Floor(s.At.Sub(from).Minutes())), why)
+}
+
+// HoldFrom returns the moment before which no hold of a section began that proves it, and in words what was then; the
+// zero time while its drain alone tells: what it proved was never lost.
+func (p Permit) HoldFrom(s Setting, d DrainState) (from time.Time, why string) {
+	from, why = p.anew, "the proof was lost, or every lock seen again"
+	if d.Finding.Result == "passing" && d.Recorded.At.After(from) {
+		from, why = d.Recorded.At, "this part was recorded as leaking"
+	}
+	if point, at := p.leakSeen(s.Ship); at.After(from) {
+		from, why = at, string(point)+" was found leaking, or repaired"
+	}
+	return from, why
+}
+
+// leakSeen returns the point of the permit that was found leaking, or repaired, last, and when; the zero time if none
+// ever was.
+func (p Permit) leakSeen(ship Ship) (point isolation.NodeID, at time.Time) {
+	for _, l := range p.locks {
+		seen := latest(ship.FoundPassing[l.Step.Point], ship.Repaired[l.Step.Point])
+		if l.Step.Isolates() && l.IsOn() && seen.After(at) {
+			point, at = l.Step.Point, seen
+		}
+	}
+	return point, at
+}
+
+// readSinceLeak refuses a proof of which something was read before a point of the permit leaked or was repaired: the
+// point let through, or stood open, since.
+func (p Permit) readSinceLeak(s Setting, gate string) error {
+	point, at := p.leakSeen(s.Ship)
+	for _, r := range p.readings() {
+		if !r.Recorded.IsZero() && !r.Recorded.At.After(at) {
+			return refuse(gate, "Read it again, as everything that was read before; then sign.",
+				"%s leaked, or was repaired, after this was read: %s.", point, r.Name)
+		}
+	}
+	return nil
+}
+
+// reading is what was recorded of one thing on which the proof rests.
+type reading struct {
+	Name     string
+	Recorded Mark
+}
+
+// readings lists them, in the order of ProofItems.
+func (p Permit) readings() []reading {
+	var out []reading
+	for _, d := range p.drains {
+		out = append(out, reading{d.Section.Name, d.Recorded})
+	}
+	for _, c := range p.stored {
+		out = append(out, reading{c.Check.Name, c.Recorded})
+	}
+	for _, d := range p.dead {
+		out = append(out, reading{d.Test.Name, d.Recorded})
+	}
+	for _, a := range p.air {
+		out = append(out, reading{"the air, " + a.Level, a.Recorded})
+	}
+	return append(out, reading{"the start attempt", p.start.Recorded})
 }
 
 // changed asks what was changed when the record before was not right: a bad record is not wiped out by a better figure.

@@ -405,9 +405,19 @@ func (r *rig) see(id PermitID) {
 	}
 }
 
+// hold waits until every section can have been held anew for a quarter of an hour.
+func (r *rig) hold(id PermitID) {
+	for _, d := range r.permits[id].Drains() {
+		if from, _ := r.permits[id].HoldFrom(r.setting(tomas, RecordDrain{}), d); !from.IsZero() {
+			r.at = latest(r.at, from.Add(15*time.Minute))
+		}
+	}
+}
+
 // record records everything that the proof needs.
 func (r *rig) record(id PermitID) {
 	r.tb.Helper()
+	r.hold(id)
 	for _, d := range r.permits[id].Drains() {
 		r.must(id, tomas, drained(d.Section))
 	}

@@ -20,15 +20,16 @@ type Ship struct {
 	Passing     map[isolation.NodeID]string    // found passing and not repaired: what was found
 	// FoundPassing is when each point was found passing last, repaired since or not.
 	FoundPassing map[isolation.NodeID]time.Time
-	PINs         map[PersonID]PINSet    // when each PIN was set last
-	LostUpTo     int64                  // entries of the largest lost head that was accepted; 0: none
-	Untold       map[PersonID][]Release // locks released while their owner was away, and the owner does not know
-	Adopted      Edition                // of the gates, adopted last; 0: none was
-	AuditEvery   int                    // days between two sights of a tag; 0: AuditMostDays
-	Audited      Audited                // the last audit of the tags that was signed
-	Inspected    map[string]Inspection  // the last inspection of the plan of each job
-	Emergency    Emergency              // declared and not ended
-	Screens      []BoardScreen          // that may show the board, in the order in which they were allowed
+	Repaired     map[isolation.NodeID]time.Time // when each was repaired last
+	PINs         map[PersonID]PINSet            // when each PIN was set last
+	LostUpTo     int64                          // entries of the largest lost head that was accepted; 0: none
+	Untold       map[PersonID][]Release         // locks released while their owner was away, and the owner does not know
+	Adopted      Edition                        // of the gates, adopted last; 0: none was
+	AuditEvery   int                            // days between two sights of a tag; 0: AuditMostDays
+	Audited      Audited                        // the last audit of the tags that was signed
+	Inspected    map[string]Inspection          // the last inspection of the plan of each job
+	Emergency    Emergency                      // declared and not ended
+	Screens      []BoardScreen                  // that may show the board, in the order in which they were allowed
 }
 
 // PINSet says when and by whom a person's PIN was set.

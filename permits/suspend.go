@@ -42,7 +42,7 @@ func (a Suspend) apply(e Entry, p *Permit) {
 func (p *Permit) stop(e Entry, why string) {
 	p.suspended, p.stopped, p.pause = Mark{e.By, e.At}, why, nil
 	p.endTest()
-	p.forgetProof()
+	p.forgetProof(e)
 }
 
 // FollowsFrom returns the act that happens to an open permit in the same commit as an entry: it stops if it is live and
@@ -140,16 +140,17 @@ func (a Resume) apply(_ Entry, p *Permit) {
 
 // forgetProof takes back the proof and everything that it rested on: each lock is looked at again, each section,
 // reading and test is recorded anew.
-func (p *Permit) forgetProof() {
+func (p *Permit) forgetProof(e Entry) {
 	p.proved, p.issued, p.accepted, p.goesOn = Mark{}, Mark{}, Mark{}, false
 	for i := range p.locks {
 		p.locks[i].Checked, p.locks[i].Looked = Mark{}, Mark{}
 	}
-	p.forgetReadings()
+	p.forgetReadings(e)
 }
 
 // forgetReadings takes back what was recorded of sections, stored energies and tests: it is recorded anew.
-func (p *Permit) forgetReadings() {
+func (p *Permit) forgetReadings(e Entry) {
+	p.anew = e.At
 	for i := range p.drains {
 		p.drains[i].Stale, p.drains[i].Accepted = true, false
 	}

@@ -293,9 +293,9 @@ func (a EndTest) decide(Setting, Permit) (outcome, error) {
 	return outcome{to: Isolating}, nil
 }
 
-func (EndTest) apply(_ Entry, p *Permit) {
+func (EndTest) apply(e Entry, p *Permit) {
 	p.endTest()
-	p.forgetProof()
+	p.forgetProof(e)
 }
 
 // endTest makes what came off for a test stand as not fitted: it goes on again by scan, in the plan's order. Who took
