@@ -159,7 +159,8 @@ func (a SightTag) stopsFor(p Permit) (PermitAct, bool) {
 
 // SignAudit is the auditor's signature that every tag that hangs was sighted on this walk.
 type SignAudit struct {
-	Tags  int    `json:"tags"` // how many hang, as the page said when it was read
+	Tags  int    `json:"tags"`           // how many hang, as the page said when it was read
+	Each  bool   `json:"each,omitempty"` // each was sighted; before edition 6 one that hung for less than a day was not
 	Words string `json:"words,omitempty"`
 }
 
@@ -169,7 +170,12 @@ func (SignAudit) Kind() Kind { return KindSignAudit }
 func (SignAudit) rule() rule { return signedBy("sign the audit of the tags", anybody...) }
 
 func (a SignAudit) tell(Names, Entry) string {
-	said := "signed the audit: " + Plural(a.Tags, "tag that hangs was", "tags that hang were") + " sighted"
+	said := "signed the audit: " + Plural(a.Tags, "tag hangs", "tags hang") + "; "
+	if a.Each {
+		said += "each was sighted in the last " + itoa(int(auditWalk.Hours())) + " h"
+	} else {
+		said += "those that hung for more than a day were sighted"
+	}
 	if a.Words != "" {
 		said += "; " + strings.TrimSpace(a.Words)
 	}
@@ -186,6 +192,9 @@ func (a SignAudit) decideShip(s Setting) error {
 		return &Refusal{Kind: Conflict, Gate: "audit", What: "The list has changed since the page was made.",
 			Opens: "Load the page anew, read the list and sign it."}
 	}
+	if s.Judge.Edition >= changeEdition && !a.Each {
+		return invalid("each", "It is not said that each tag was sighted.")
+	}
 	return words("words", a.Words, 0, 500)
 }
 
@@ -197,19 +206,27 @@ type Audited struct {
 	Tags int
 }
 
-// AuditOpen returns why the audit cannot be signed by whoever acts; nil if it can.
+// AuditOpen returns why the audit cannot be signed by whoever acts; nil if it can: every tag that hangs was sighted on
+// this walk, the newest too, and none is known to be wrong.
 func AuditOpen(s Setting) *Refusal {
 	const gate = "audit"
 	due := AuditDue(s)
 	if len(due) == 0 {
 		return refuse(gate, "", "No tag hangs: there is nothing to audit.")
 	}
+	every := s.Judge.Edition >= changeEdition
+	for h := range s.Held.All() {
+		if every && h.On && h.Wrong {
+			return refuse(gate, "Put it right and fit it anew; then sight it.", "Tag %d of permit %d (%s) was found wrong.",
+				h.Step, h.Permit, h.Point)
+		}
+	}
 	saw := false
 	for _, d := range due {
 		switch {
 		case d.Seen(s.At):
 			saw = saw || d.Holding.Sighted.By == s.Actor().ID
-		case s.At.Sub(d.Hung.At) <= auditWalk:
+		case !every && s.At.Sub(d.Hung.At) <= auditWalk:
 		case !d.Unreadable.IsZero():
 			return refuse(gate, "Print it again, hang it, and sight it again.", "Tag %d of permit %d (%s) cannot be read.",
 				d.Step, d.Permit, d.Point)

@@ -2,6 +2,7 @@ package permits
 
 import (
 	"errors"
+	"strings"
 	"testing"
 	"time"
 )
@@ -166,29 +167,58 @@ func TestFittingAnewForgetsTheSight(t *testing.T) {
 
 func TestTheAuditIsSignedWhenEveryTagWasSighted(t *testing.T) {
 	r := newRig(t)
-	r.shipRefuses(karim, SignAudit{}, "audit") // nothing hangs
+	r.shipRefuses(karim, SignAudit{Each: true}, "audit") // nothing hangs
 	id := r.untilLive()
 	n := r.permits[id].LocksOn()
 	r.at = r.at.Add(3 * 24 * time.Hour)
-	r.shipRefuses(karim, SignAudit{Tags: n}, "audit")
+	r.shipRefuses(karim, SignAudit{Tags: n, Each: true}, "audit")
 	for i := range n - 1 {
 		r.must(id, karim, r.sight(id, i+1, AsFound))
 	}
-	r.shipRefuses(karim, SignAudit{Tags: n}, "audit")
+	r.shipRefuses(karim, SignAudit{Tags: n, Each: true}, "audit")
 	r.must(id, ines, r.sight(id, n, AsFound))
-	r.shipRefuses(olga, SignAudit{Tags: n}, "audit") // she saw none
-	r.shipRefuses(karim, SignAudit{Tags: n - 1}, "audit")
+	r.shipRefuses(olga, SignAudit{Tags: n, Each: true}, "audit") // she saw none
+	r.shipRefuses(karim, SignAudit{Tags: n - 1, Each: true}, "audit")
 	r.must(id, ines, r.sight(id, n, Unreadable))
-	r.shipRefuses(karim, SignAudit{Tags: n}, "audit")
+	r.shipRefuses(karim, SignAudit{Tags: n, Each: true}, "audit")
 	r.must(id, ines, r.sight(id, n, AsFound))
-	if err := r.tryAboard(karim, SignAudit{Tags: n}); err != nil {
+	if err := r.tryAboard(karim, SignAudit{Tags: n, Each: true}); err != nil {
 		t.Fatal(err)
 	}
 	if r.ship.Audited.By != karim.ID || r.ship.Audited.Tags != n {
 		t.Errorf("audited = %+v", r.ship.Audited)
 	}
 	r.at = r.at.Add(25 * time.Hour)
-	r.shipRefuses(karim, SignAudit{Tags: n}, "audit") // of another day
+	r.shipRefuses(karim, SignAudit{Tags: n, Each: true}, "audit") // of another day
+}
+
+// Every tag is sighted (US naval training manuals, read): also one that was hung an hour ago, and one that was fitted
+// anew because the audit found it wrong. What the log says of the audit is so.
+func TestTheAuditPassesOverNoTag(t *testing.T) {
+	r := newRig(t)
+	id := r.untilLive()
+	n := r.permits[id].LocksOn()
+	r.must(id, tomas, SignOff{})
+	r.must(id, karim, r.sight(id, 1, AsFound))
+	r.shipRefuses(karim, SignAudit{Tags: n, Each: true}, "audit") // the others hang for hours only
+	r.must(id, karim, r.sight(id, 2, WrongPosition))
+	for i := 3; i <= n; i++ {
+		r.must(id, karim, r.sight(id, i, AsFound))
+	}
+	r.shipRefuses(karim, SignAudit{Tags: n - 1, Each: true}, "audit") // one hangs wrong
+	r.must(id, olga, Resume{})
+	r.must(id, tomas, r.fit(id))
+	r.shipRefuses(karim, SignAudit{Tags: n, Each: true}, "audit") // fitted anew, and not sighted
+	r.must(id, karim, r.sight(id, 2, AsFound))
+	r.shipRefuses(karim, SignAudit{Tags: n}, "form")
+	r.aboard(karim, SignAudit{Tags: n, Each: true})
+	e := r.entries[len(r.entries)-1]
+	if said := e.Act.tell(Names{}, e); !strings.Contains(said, "each was sighted in the last 24 h") {
+		t.Errorf("the log says %q", said)
+	}
+	if said := (SignAudit{Tags: 5}).tell(Names{}, e); strings.Contains(said, "each") {
+		t.Errorf("of an audit by earlier gates the log says %q", said)
+	}
 }
 
 // inspects is an inspection that says all that is asked.

@@ -99,7 +99,7 @@ func sightDone(a permits.SightTag) string {
 // auditSign takes the auditor's signature that every tag was sighted.
 func (s *Server) auditSign(c *gin.Context) error {
 	f := formOf(c)
-	act := permits.SignAudit{Tags: f.count("tags", "The number of tags"), Words: f.text("words")}
+	act := permits.SignAudit{Tags: f.count("tags", "The number of tags"), Each: true, Words: f.text("words")}
 	return s.do(c, doing{form: "audit", act: act, then: "/audit", again: s.auditAgain, done: "The audit is signed."})
 }
 
