@@ -262,11 +262,19 @@ func (a TakeWork) gate(s Setting, p Permit) error {
 	if !slices.ContainsFunc(p.shifts, func(x Shift) bool { return x.From == a.From && x.To == who.ID }) {
 		return refuse(gate, "Who goes signs first.", "%s does not hand over to %s.", s.name(a.From), who)
 	}
-	if p.Leads(a.From) && p.hasSigned(who.ID, KindProve) {
-		return refuse(gate, "Another technician takes it over.", "%s signed the proof and so may not take charge of the "+
-			"work.", who)
+	if err := p.maySucceed(s, a.From, who.ID); err != nil {
+		return err
 	}
 	return notAtTheDesk(s, p, gate, "take over")
+}
+
+// maySucceed refuses the charge of the work to who signed its proof.
+func (p Permit) maySucceed(s Setting, from, to PersonID) error {
+	if !p.Leads(from) || !p.hasSigned(to, KindProve) {
+		return nil
+	}
+	return refuse("shift", "Another technician takes it over.", "%s signed the proof and so may not take charge of the "+
+		"work.", s.name(to))
 }
 
 func (a TakeWork) decide(_ Setting, p Permit) (outcome, error) {
@@ -302,7 +310,8 @@ func (p Permit) nextShift(s Setting) []Next {
 	for _, x := range p.shifts {
 		out = append(out, Next{Who: string(Technician), Roles: KindTakeWork.Roles(), Kind: KindTakeWork,
 			At: Target{Person: x.From}, Since: x.Since,
-			What: s.name(x.To) + " counts the locks of " + s.name(x.From) + " and takes them over."})
+			What: s.name(x.To) + " counts the locks of " + s.name(x.From) + " and takes them over."}.
+			unless(p.maySucceed(s, x.From, x.To)))
 	}
 	return out
 }
