@@ -216,7 +216,7 @@ func AuditOpen(s Setting) *Refusal {
 	}
 	every := s.Judge.Edition >= changeEdition
 	for h := range s.Held.All() {
-		if every && h.On && h.Wrong {
+		if every && h.On && h.Wrong != "" {
 			return refuse(gate, "Put it right and fit it anew; then sight it.", "Tag %d of permit %d (%s) was found wrong.",
 				h.Step, h.Permit, h.Point)
 		}
@@ -300,7 +300,7 @@ func AuditDue(s Setting) []TagDue {
 	var out []TagDue
 	every := time.Duration(s.Ship.AuditDays()) * 24 * time.Hour
 	for h := range s.Held.All() {
-		if !h.On || h.Wrong {
+		if !h.On || h.Wrong != "" {
 			continue
 		}
 		d := TagDue{Holding: h, Due: h.Hung.At.Add(every)}

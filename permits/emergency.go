@@ -266,7 +266,8 @@ func (p Permit) nextInEmergency(s Setting) []Next {
 	case !e.IsZero() && p.Has(KindOpenAtOnce) && !p.opening.IsZero():
 		if l, more := p.NextOpening(); more {
 			return []Next{{Who: string(Technician), Roles: KindOpenAtOnce.Roles(), Kind: KindOpenAtOnce, Since: p.opening.At,
-				At: Target{Step: l.Step.N}, What: l.order("Ordered in the emergency: " + s.name(p.opening.By) + " takes off")}}
+				At: Target{Step: l.Step.N}, What: l.orderOff(s, p,
+					"Ordered in the emergency: "+s.name(p.opening.By)+" takes off")}}
 		}
 		fallthrough
 	case !e.IsZero():

@@ -205,6 +205,8 @@ func (u *TagUse) hanging(s Setting, p Permit) {
 	}
 	passing := p.PassingPoints(s.Ship)
 	switch {
+	case u.Lock.IsWrong():
+		u.No = refuse("tag", p.waitsFor(s), "FOUND WRONG: %s It is not held: do not rely on it.", AsSentence(u.Lock.Wrong))
 	case slices.Contains(passing, u.Lock.Step.Point):
 		u.No = refuse("tag", "Do what the alarm says. A repair is recorded on the point's page.",
 			"It hangs, but %s leaks: it does not isolate.", u.Lock.Step.Point)

@@ -18,8 +18,9 @@ type Holding struct {
 	On       bool
 	Lifted   bool // it came off for a test run that is under way
 
-	Wrong      bool // it was found wrong, and is to be fitted anew
-	Hung       Mark // who fitted it
+	Wrong      string // what was found wrong; it is to be fitted anew
+	WrongBy    Mark   // who found it
+	Hung       Mark   // who fitted it
 	Owner      PersonID
 	Sighted    Mark // an auditor saw it as it was left
 	Unreadable Mark // an auditor could not read the tag

@@ -155,6 +155,20 @@ func (l Lock) order(verb string) string {
 		l.Step.Place.String() + "."
 }
 
+// orderOff is order for what comes off: on a point with several locks it says which it is, and which stay.
+func (l Lock) orderOff(s Setting, p Permit, verb string) string {
+	if l.Padlock == "" {
+		return l.order(verb)
+	}
+	said := l.order(verb) + " It is number " + string(l.Padlock) + " of " + s.name(l.Owner) + "."
+	for _, h := range s.Held.At(l.Step.Point, p.id) {
+		if h.On && h.Padlock != "" {
+			said += " Number " + string(h.Padlock) + " of " + s.name(h.Owner) + " stays (permit " + itoa(int(h.Permit)) + ")."
+		}
+	}
+	return said
+}
+
 // Thing returns what hangs at the step: "lock", or "tag" where no lock goes on.
 func (l Lock) Thing() string {
 	if l.Step.Lock {
@@ -305,7 +319,7 @@ func (p Permit) nextRestore(s Setting) Next {
 	}
 	if l, on := p.NextRemove(); on {
 		return Next{Who: string(Technician), Roles: KindRemoveLock.Roles(), Kind: KindRemoveLock,
-			At: Target{Step: l.Step.N}, What: l.order("Take off")}
+			At: Target{Step: l.Step.N}, What: l.orderOff(s, p, "Take off")}
 	}
 	if len(unseen) > 0 {
 		return Next{Who: "second person", Roles: anybody, Kind: KindCheckRestored, At: Target{Step: unseen[0].Step.N},
@@ -345,8 +359,13 @@ func Alarms(s Setting, p Permit) []Alarm {
 	if a, over := p.airAlarm(s.At, who); over {
 		out = append(out, a)
 	}
+	wrong := p.wrongWords(s)
 	switch {
+	case wrong != "" && who == "" && p.Has(KindResume):
+		out = append(out, Alarm{p.id, wrong, "", "Nobody relies on it before it is fitted anew and looked at."})
 	case who == "" || p.state == Live:
+	case wrong != "":
+		out = append(out, Alarm{p.id, "The work is stopped. " + wrong, who, "Get them out, then each signs off."})
 	case p.Has(KindResume):
 		out = append(out, Alarm{p.id, "The work is stopped.", who, "Get them out, then each signs off."})
 	case slices.ContainsFunc(p.air, func(a AirState) bool { return !a.Recorded.IsZero() && !a.Finding.OK }):
@@ -378,6 +397,23 @@ func (p Permit) passingAlarms(s Setting) []Alarm {
 		out = append(out, a)
 	}
 	return out
+}
+
+// wrongWords says which locks were found wrong and are not fitted anew yet: what was found, by whom and when; "" for
+// none. Nobody waits for what comes off.
+func (p Permit) wrongWords(s Setting) string {
+	if p.state.IsOver() || p.Has(KindRemoveLock) {
+		return ""
+	}
+	var out []string
+	for _, l := range p.locks {
+		if l.IsWrong() {
+			out = append(out, "FOUND WRONG: "+string(l.Step.Point)+" (step "+itoa(l.Step.N)+"): "+
+				strings.TrimRight(strings.TrimSpace(l.Wrong), ".")+". Found by "+s.name(l.WrongBy.By)+" at "+
+				l.WrongBy.At.Format("15:04 MST")+".")
+		}
+	}
+	return strings.Join(out, " ")
 }
 
 // whoIsOn says who is signed on, by name; "" if nobody is.

@@ -104,6 +104,9 @@ type Lock struct {
 // IsOn reports whether the lock, or the tag, hangs.
 func (l Lock) IsOn() bool { return !l.Fitted.IsZero() && l.Removed.IsZero() }
 
+// IsWrong reports whether it is recorded as hanging and was found wrong since: nobody relies on it.
+func (l Lock) IsWrong() bool { return l.IsOn() && l.Wrong != "" }
+
 // Off returns who took the lock off last, and when, on the way back or for a test run; zero while it hangs, and where
 // none ever hung.
 func (l Lock) Off() Mark {
@@ -371,8 +374,8 @@ func (p *Permit) AppendHoldings(out []Holding) []Holding {
 			continue
 		}
 		out = append(out, Holding{Permit: p.id, Step: l.Step.N, Point: l.Step.Point, Position: l.Step.Position,
-			Padlock: l.Padlock, On: l.IsOn(), Lifted: l.Lifted && !l.IsOn(), Wrong: l.Wrong != "", Hung: l.Fitted,
-			Owner: l.Owner, Sighted: l.Sighted, Unreadable: l.Unreadable})
+			Padlock: l.Padlock, On: l.IsOn(), Lifted: l.Lifted && !l.IsOn(), Wrong: l.Wrong, WrongBy: l.WrongBy,
+			Hung: l.Fitted, Owner: l.Owner, Sighted: l.Sighted, Unreadable: l.Unreadable})
 	}
 	return out
 }

@@ -329,7 +329,7 @@ func (p Permit) nextTest(s Setting) Next {
 			unless(p.sharesNone(s, "", p.test.Steps))
 	case more:
 		return Next{Who: string(Technician), Roles: KindLiftLock.Roles(), Kind: KindLiftLock, At: Target{Step: at.Step.N},
-			What: at.order("For the test, take off")}.unless(p.sharesNone(s, "", []int{at.Step.N}))
+			What: at.orderOff(s, p, "For the test, take off")}.unless(p.sharesNone(s, "", []int{at.Step.N}))
 	case p.test.Recorded.IsZero():
 		return Next{Who: string(Technician), Roles: KindRecordTest.Roles(), Kind: KindRecordTest,
 			What: "Run " + p.runName() + ", keep everybody clear, and record what it shows."}

@@ -1,12 +1,14 @@
 package web
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
 
 	"stillwatch/permits"
+	"stillwatch/web/screens"
 )
 
 // TestTagsAreAuditedByWalk walks an auditor past the tags of a live permit on the page of the audit, and signs; two
@@ -77,4 +79,32 @@ func TestAPlanIsInspectedOnItsPage(t *testing.T) {
 	j.shows(j.oow, "/inspections", "found wrong")
 	chief.must(send(chief, "chief", "with", "tech"), "/inspections")
 	j.hides(j.oow, "/inspections", "found wrong")
+}
+
+// TestWhatIsFoundWrongIsSaidWhereverTheLockStands records in the audit that a point does not stand as it should: alarm,
+// board, permit, point, tag, board screen and handover say which, what and who, and none of them calls it held.
+func TestWhatIsFoundWrongIsSaidWhereverTheLockStands(t *testing.T) {
+	j := liveJob(t)
+	l, _ := j.a.permit(j.id).Lock(1)
+	point := string(l.Step.Point)
+	j.oow.must(j.oow.post(j.codeOf(1)+"/sight", "seen", "wrong position", "words", "half open"), "/audit")
+	found := []string{"FOUND WRONG", "half open", "Officer One"}
+	for _, path := range []string{"/", j.path, "/points/" + point, "/handover"} {
+		j.shows(j.oow, path, append(found, point)...)
+	}
+	j.shows(j.oow, "/", "1 found wrong", "to be <span", "FOUND WRONG: "+point+" (step 1)")
+	j.shows(j.oow, j.path, "1 FOUND WRONG")
+	j.hides(j.oow, "/points/"+point, "do not operate")
+	j.shows(j.oow, j.codeOf(1), "FOUND WRONG")
+	j.hides(j.oow, j.codeOf(1), "It hangs as it should")
+	wrong := func(g screens.PlaceGroup) bool { return g.Points[0].Wrong() }
+	screen := screens.BoardScreenOf(j.a.web.setting(testCrew[1]), nil)
+	if len(screen.Alarms) == 0 || !strings.Contains(screen.Alarms[0].What, point) ||
+		!slices.ContainsFunc(screen.Places, wrong) {
+		t.Errorf("the board screen does not say that %s was found wrong: %+v", point, screen.Alarms)
+	}
+	for _, who := range []string{"tech", "mate"} {
+		j.tech.post(j.path+"/sign-off", "signer", who, "pin", testPINs[who])
+	}
+	j.shows(j.oow, "/", append(found, "Alarm")...)
 }

@@ -2,7 +2,9 @@ package web
 
 import (
 	"bytes"
+	"fmt"
 	"net/http"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -168,5 +170,43 @@ func TestPlanThatChangedSinceItWasShownIsShownAnew(t *testing.T) {
 	}
 	if n := len(a.reg.OpenPermits()); n != 0 {
 		t.Errorf("%d permits, want none", n)
+	}
+}
+
+// TestTakingOffNamesTheLockThatComesOff has two permits lock the same points: walk, tag, point and board say by its
+// number which lock comes off, whose it is, and whose stays.
+func TestTakingOffNamesTheLockThatComesOff(t *testing.T) {
+	j := liveJob(t)
+	j.tech.must(j.tech.post("/permits", "job", "P1-seal", "work", "The other seal"), "/permits/2")
+	j.oow.must(j.oow.post("/permits/2/authorise", "hours", "12", "pin", testPINs["oow"]), "/permits/2")
+	tags := j.a.codes(2)
+	for _, l := range j.a.permit(2).Locks() {
+		f := []string{"position", string(l.Step.Position)}
+		if l.Step.Lock {
+			f = append(f, "padlock", fmt.Sprintf("M-%d", l.Step.N))
+		}
+		j.mate.must(j.mate.post(tags[l.Step.N]+"/fit", f...), tags[l.Step.N])
+	}
+	for _, who := range []string{"tech", "mate"} {
+		j.tech.must(j.tech.post(j.path+"/sign-off", "signer", who, "pin", testPINs[who]), j.path)
+	}
+	j.mate.must(j.mate.post(j.path+"/hand-back", "tools_back", "7", "guards_back", "yes", "pin", testPINs["mate"]), j.path)
+	for {
+		j.between()
+		l, on := j.a.permit(j.id).NextRemove()
+		if !on {
+			break
+		}
+		left, _ := j.a.permit(j.id).LeaveAt(j.a.reg.Held(), l)
+		if l.Step.Lock {
+			n := strconv.Itoa(l.Step.N)
+			for _, path := range []string{j.path + "/walk", j.codeOf(l.Step.N)} {
+				j.shows(j.tech, path, `What comes off is your lock <b class="code">L-`+n+"</b>",
+					`The lock of Fitter Two <b class="code">M-`+n+"</b> stays")
+			}
+			j.shows(j.tech, "/points/"+string(l.Step.Point), "take off lock L-"+n+" of Fitter One")
+			j.shows(j.tech, "/", "It is number L-"+n+" of Fitter One. Number M-"+n+" of Fitter Two stays (permit 2).")
+		}
+		j.tech.must(j.tech.post(j.codeOf(l.Step.N)+"/remove", "position", string(left)), j.codeOf(l.Step.N))
 	}
 }

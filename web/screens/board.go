@@ -62,6 +62,7 @@ type boardLine struct {
 	Until   time.Time
 	LocksOn int
 	Locks   int
+	Wrong   int // found wrong, and not among those that are on
 	Overdue bool
 	Since   time.Time
 }
@@ -154,10 +155,25 @@ func boardLineOf(p permits.Permit, waits []nextView, now time.Time) boardLine {
 	}
 	return boardLine{ID: p.ID(), State: p.State(), Machine: plan.MachineName, Title: title, Waits: waits,
 		Until:   p.Until(),
-		LocksOn: p.LocksOn(), Locks: len(p.Locks()), Overdue: p.IsOverdue(now), Since: p.Changed()}
+		LocksOn: p.LocksOn() - wrongCount(p), Wrong: wrongCount(p), Locks: len(p.Locks()), Overdue: p.IsOverdue(now),
+		Since: p.Changed()}
 }
 
-// HangLines returns the points on which something hangs, in the plant file's order.
+// wrongCount returns how many locks of a permit were found wrong and are not fitted anew yet.
+func wrongCount(p permits.Permit) int {
+	n := 0
+	for _, l := range p.Locks() {
+		n += count(l.IsWrong())
+	}
+	return n
+}
+
+// Wrong reports whether something that should hang at the point was found wrong.
+func (l hangLine) Wrong() bool {
+	return slices.ContainsFunc(l.Held, func(h permits.Holding) bool { return h.Wrong != "" })
+}
+
+// HangLines returns the points on which something hangs, in the plant file's order; what was found wrong comes first.
 func HangLines(held permits.Held, plant *isolation.Plant) []hangLine {
 	var out []hangLine
 	for h := range held.All() {
@@ -177,6 +193,7 @@ func HangLines(held permits.Held, plant *isolation.Plant) []hangLine {
 		}
 		out[i].Held = append(out[i].Held, h)
 	}
+	slices.SortStableFunc(out, func(x, y hangLine) int { return count(y.Wrong()) - count(x.Wrong()) })
 	return out
 }
 

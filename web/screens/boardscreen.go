@@ -38,7 +38,7 @@ type BoardScreenPage struct {
 	Overdue     int
 	States      []stateGroup
 	MorePermits int
-	Places      []placeGroup
+	Places      []PlaceGroup
 	MorePlaces  int
 	Deadlines   []deadlineLine
 	MoreOfThem  int
@@ -56,8 +56,8 @@ type stateGroup struct {
 	Lines []boardLine // those that are listed
 }
 
-// placeGroup is the points of one place on which something hangs.
-type placeGroup struct {
+// PlaceGroup is the points of one place on which something hangs.
+type PlaceGroup struct {
 	Place  string
 	Points []hangLine
 }
@@ -145,16 +145,16 @@ func (b *BoardScreenPage) permits(set permits.Setting, open []permits.Permit) {
 
 // places lists the points on which something hangs by where they stand.
 func (b *BoardScreenPage) places(hang []hangLine) {
-	var all []placeGroup
+	var all []PlaceGroup
 	for _, l := range hang {
-		i := slices.IndexFunc(all, func(g placeGroup) bool { return g.Place == l.Place })
+		i := slices.IndexFunc(all, func(g PlaceGroup) bool { return g.Place == l.Place })
 		if i < 0 {
 			i = len(all)
-			all = append(all, placeGroup{Place: l.Place})
+			all = append(all, PlaceGroup{Place: l.Place})
 		}
 		all[i].Points = append(all[i].Points, l)
 	}
-	slices.SortStableFunc(all, func(x, y placeGroup) int { return strings.Compare(x.Place, y.Place) })
+	slices.SortStableFunc(all, func(x, y PlaceGroup) int { return strings.Compare(x.Place, y.Place) })
 	b.MorePlaces = max(0, len(all)-screenPlaces)
 	b.Places = all[:len(all)-b.MorePlaces]
 }
@@ -183,7 +183,7 @@ func mimicOf(plant *isolation.Plant, p permits.Permit, standing permits.Isolatio
 		Locks: len(p.Locks()), LocksOn: p.LocksOn()}
 	hangs := func(step int) bool {
 		l, known := p.Lock(step)
-		return known && l.IsOn() && l.Wrong == ""
+		return known && l.IsOn() && !l.IsWrong()
 	}
 	d := diagram.Mimic(plant, diagram.Part{Plan: p.Plan(), On: hangs, Isolated: standing == permits.Isolated,
 		Words: v.Job + ": " + string(standing) + "."})

@@ -169,6 +169,17 @@ func (b Frame) DrainForm(form string, d permits.DrainState) drainForm {
 	return drainForm{b, form, Slug(d.Section.ID), d}
 }
 
+// foundWrong is what was found wrong with a lock that is recorded as hanging.
+type foundWrong struct {
+	What, By string
+	At       time.Time
+}
+
+// FoundWrong says it with who found it.
+func (b Frame) FoundWrong(words string, found permits.Mark) foundWrong {
+	return foundWrong{permits.AsSentence(words), b.Name(found.By), found.At}
+}
+
 // Changed makes that field for a form.
 func (b Frame) Changed(form string) changedBox {
 	return changedBox{Slug(form), b.Typed(form, "words"), b.Wrong(form, "words")}

@@ -126,6 +126,12 @@ func (v PermitView) Stops() bool {
 	return v.Can(string(permits.KindSuspend)) && (v.P.State() == permits.Live || len(v.P.SignedOn()) > 0)
 }
 
+// WrongCount returns how many locks were found wrong and are not fitted anew yet.
+func (v PermitView) WrongCount() int { return wrongCount(v.P) }
+
+// LocksOn returns how many hang and were not found wrong.
+func (v PermitView) LocksOn() int { return v.P.LocksOn() - v.WrongCount() }
+
 // LocksOpen reports whether the table of locks stands open: while one is wrong, or its point passes.
 func (v PermitView) LocksOpen() bool {
 	return len(v.Passing) > 0 || slices.ContainsFunc(v.Locks, func(l lockView) bool { return l.Status == "wrong" })

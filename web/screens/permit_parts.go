@@ -138,7 +138,7 @@ func lockStatus(l permits.Lock, fits, isNext bool) string {
 	switch {
 	case !l.Off().IsZero() && !((l.Opened || l.Removed.IsZero()) && fits): // opened in an emergency or for a test: goes on
 		return "off"
-	case l.IsOn() && l.Wrong != "":
+	case l.IsWrong():
 		return "wrong"
 	case isNext:
 		return "next"

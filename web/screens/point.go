@@ -45,12 +45,13 @@ type pointTask struct {
 // TasksAt returns what open permits want done at a point.
 func TasksAt(set permits.Setting, id isolation.NodeID, open []permits.Permit) []pointTask {
 	var out []pointTask
+	names := permits.Names{Ship: set.Ship}
 	for _, p := range open {
 		for _, l := range p.Locks() {
 			if l.Step.Point != id || p.State() == permits.Draft {
 				continue
 			}
-			if t := taskOf(permits.UseOfTag(set, p, l.Step.N)); t.Words != "" {
+			if t := taskOf(permits.UseOfTag(set, p, l.Step.N), names.Name); t.Words != "" {
 				t.Permit, t.Words = p.ID(), permits.AsSentence(t.Words)
 				out = append(out, t)
 			}
@@ -60,7 +61,7 @@ func TasksAt(set permits.Setting, id isolation.NodeID, open []permits.Permit) []
 }
 
 // taskOf puts what a tag is good for into the words of a point's page, whoever may do it.
-func taskOf(use permits.TagUse) pointTask {
+func taskOf(use permits.TagUse, name func(permits.PersonID) string) pointTask {
 	l := use.Lock
 	t := pointTask{Step: l.Step.N, Now: true}
 	held := PositionWords(l.Step.Kind, l.Step.Position)
@@ -71,6 +72,11 @@ func taskOf(use permits.TagUse) pointTask {
 		t.Words = "a second person looks, without touching: it must be " + held + ". Scan its tag to sign"
 	case use.Use == permits.UseRemove && (use.No == nil || use.No.Kind == permits.Forbidden):
 		t.Words = "take it off: scan tag " + strconv.Itoa(l.Step.N)
+		if l.Padlock != "" {
+			t.Words = "take off lock " + string(l.Padlock) + " of " + name(l.Owner) + ": scan tag " + strconv.Itoa(l.Step.N)
+		}
+	case l.IsWrong():
+		t.Now, t.Words = false, "FOUND WRONG: it is to be "+held+", and is not. Do not rely on it"
 	case l.IsOn():
 		t.Now, t.Words = false, "stays "+held+": do not operate"
 		if use.Use == permits.UseRemove {

@@ -64,6 +64,8 @@ type TagView struct {
 	Until        time.Time
 	Overdue      bool
 	Others       []permits.Holding // other permits' locks on this point
+	Comes        string            // whose lock comes off: "your lock"; "" for a tag
+	Stays        []otherLock       // and which stay on the point
 	Waits        []waitView        // what is waited for here; never a proof
 	Readings     bool              // the machine's readings can be recorded now, on the permit's page
 	Stored       []permits.StoredState
@@ -90,13 +92,38 @@ func (v TagView) FoundWrong() string {
 	return ""
 }
 
+// otherLock is a lock that hangs on the same point for another permit.
+type otherLock struct {
+	Padlock permits.Padlock
+	Whose   string
+	Permit  permits.PermitID
+}
+
+// comesOff says whose lock comes off and which stay: on one breaker may hang several that look alike.
+func (v *TagView) comesOff(set permits.Setting) {
+	whose := func(id permits.PersonID) string {
+		who, _ := set.Ship.Person(id)
+		return Choose(id == set.By.ID, "your lock", "the lock of "+who.String())
+	}
+	if v.Lock.Padlock != "" {
+		v.Comes = whose(v.Lock.Owner)
+	}
+	for _, h := range v.Others {
+		if h.Padlock != "" {
+			v.Stays = append(v.Stays, otherLock{h.Padlock, whose(h.Owner), h.Permit})
+		}
+	}
+}
+
 // viewUse is what the form of a tag shows.
 func viewUse(set permits.Setting, p permits.Permit, use permits.TagUse) TagView {
 	at := use.Lock.Step
 	use.No = InShipTime(use.No, set.At)
-	return TagView{TagUse: use, Of: len(p.Plan().Steps), Overdue: p.IsOverdue(set.At),
+	v := TagView{TagUse: use, Of: len(p.Plan().Steps), Overdue: p.IsOverdue(set.At),
 		Others: hanging(set.Held.At(at.Point, p.ID())), Labelled: IsLabelled(set, at.Point),
 		Ask: []isolation.Position{at.Kind.Isolating(), at.Kind.Passing()}, Prefix: padlockPrefix(p, set.By.ID)}
+	v.comesOff(set)
+	return v
 }
 
 // padlockPrefix returns what stands before the digits on the lock that somebody fitted last on a permit: their next
