@@ -86,7 +86,7 @@ func (ReckonAnew) apply(e Entry, p *Permit) {
 	}
 	for _, m := range []*Mark{&p.requested, &p.authorised, &p.countersigned, &p.answered, &p.counted, &p.handed,
 		&p.suspended, &p.emergency, &p.opening.Mark, &p.offer.Mark, &p.test.Asked, &p.test.Sanctioned, &p.test.Recorded,
-		&p.change.Mark} {
+		&p.change.Mark, &p.over.Offer.Mark, &p.over.Taken} {
 		m.notAfter(now)
 	}
 	for i := range p.former {

@@ -50,6 +50,7 @@ type Permit struct {
 	added         []AddedStep
 	closed        Mark
 	offer         Offer // to the next watch, and not taken over yet
+	over          Handover
 	shifts        []Shift
 	signatures    []Signing
 	test          TestRun

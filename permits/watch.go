@@ -99,7 +99,10 @@ func (TakeWatch) gate(s Setting, p Permit) error {
 
 func (TakeWatch) decide(_ Setting, p Permit) (outcome, error) { return outcome{to: p.state}, nil }
 
-func (TakeWatch) apply(_ Entry, p *Permit) { p.offer, p.pause = Offer{}, nil }
+func (TakeWatch) apply(e Entry, p *Permit) {
+	p.over = Handover{p.offer, Mark{e.By, e.At}}
+	p.offer, p.pause = Offer{}, nil
+}
 
 // InHand returns the officer who answers for the permit now: who took it over last, else who authorised it; "" before.
 func (p Permit) InHand() PersonID {
@@ -118,6 +121,16 @@ type Offer struct {
 	// Words is what the next watch should know; may be "".
 	Words string
 }
+
+// Handover is a handing over that both officers signed.
+type Handover struct {
+	Offer Offer
+	Taken Mark // who took over, and when
+}
+
+// LastHandover returns the last handing over that both signed; ok is false if there was none. What the off-going officer
+// wrote holds until the next one.
+func (p Permit) LastHandover() (h Handover, ok bool) { return p.over, !p.over.Taken.IsZero() }
 
 // Offered returns the offer that waits for the oncoming officer's signature; ok is false if none does.
 func (p Permit) Offered() (o Offer, ok bool) { return p.offer, !p.offer.IsZero() }

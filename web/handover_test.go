@@ -3,10 +3,13 @@ package web
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"stillwatch/permits"
+	"stillwatch/permits/paper"
 	"stillwatch/permits/register"
+	"stillwatch/web/sheets"
 )
 
 // relief puts a second officer on the books and returns that officer's browser.
@@ -44,6 +47,13 @@ func TestWatchIsHandedOverOnOnePage(t *testing.T) {
 	j.oow.must(j.oow.post("/handover/offer", "permit", "1", "to", "relief", "words", "Bilge is high", "pin",
 		testPINs["oow"]), "/handover")
 	j.shows(relief, "/handover", "Not handed over yet", "Bilge is high", `action="/handover/take"`)
+	body := relief.get("/handover").body
+	if strings.Index(body, `id="f-take"`) > strings.Index(body, `id="f-offer"`) {
+		t.Error("for who comes on watch the form of handing over stands before that of taking over")
+	}
+	if at := strings.Index(body, `form="f-offer"`); strings.Contains(body[at:strings.Index(body[at:], ">")+at], "checked") {
+		t.Error("handing over is ticked for an officer who does not have the permit in hand")
+	}
 	j.shows(relief, j.path, "To handing over")
 	j.shows(relief, "/", "reads it and takes it over")
 	j.tech.refused(j.tech.post(j.path+"/sign-on", "signer", "hand", "pin", testPINs["hand"]), 422, "has not taken it over")
@@ -52,6 +62,23 @@ func TestWatchIsHandedOverOnOnePage(t *testing.T) {
 	relief.must(relief.post("/handover/take", "permit", "1", "pin", reliefPIN), "/handover")
 	j.shows(relief, j.path, "Relief Officer")
 	j.hides(relief, "/handover", "Not handed over yet")
+	for _, c := range []*browser{relief, j.oow} { // what was written at the offer holds until the next one
+		j.shows(c, "/handover", "To know: Bilge is high", "Officer One signed it over at", "Relief Officer took over at")
+	}
+	set := j.a.web.setting(testCrew[1])
+	o := sheets.OpenPermit(set, j.a.permit(j.id), j.a.web.teller(t.Context()))
+	if !slices.Contains(o.Remarks, "Bilge is high") || o.From.Name != "Officer One" || o.To.Name != "Relief Officer" ||
+		o.To.At.IsZero() {
+		t.Errorf("the sheet = %+v, want the remark and both signatures", o)
+	}
+	sheet := paper.HandoverSheet{At: set.At.Local(), Permits: []paper.OpenPermit{o, o}}
+	if sheets.Watch(&sheet); sheet.From != o.From || sheet.To != o.To {
+		t.Errorf("the sheet is signed by %+v and %+v, want both officers", sheet.From, sheet.To)
+	}
+	sheet.Permits[1].To.Name = "Somebody Else"
+	if sheets.Watch(&sheet); sheet.From.IsSigned() || sheet.To.IsSigned() {
+		t.Error("the sheet is signed, though not all its permits went between the same two")
+	}
 	j.oow.refused(j.oow.post(j.path+"/extend", "hours", "4", "pin", testPINs["oow"]), 422, "is in the hands of")
 	relief.must(relief.post(j.path+"/extend", "hours", "4", "pin", reliefPIN), j.path)
 	j.tech.must(j.tech.post(j.path+"/sign-on", "signer", "hand", "pin", testPINs["hand"]), j.path)
@@ -111,4 +138,29 @@ func TestReleasedOwnerConfirmsOnTheBoard(t *testing.T) {
 	j.tech.must(j.tech.post("/heard", "pin", testPINs["tech"]), "/")
 	j.hides(j.tech, "/", "Your locks were released")
 	j.tech.must(j.tech.post(j.path+"/offer-work", "to", "mate", "pin", testPINs["tech"]), j.path)
+}
+
+// TestHandingOverSaysWhatStandsOnForATest hands a permit over while a motor runs under it for a test: page and sheet say
+// that its breaker stands ON.
+func TestHandingOverSaysWhatStandsOnForATest(t *testing.T) {
+	j := liveJob(t)
+	for _, who := range []string{"tech", "mate"} {
+		j.tech.must(j.tech.post(j.path+"/sign-off", "signer", who, "pin", testPINs[who]), j.path)
+	}
+	seen := 0
+	j.test(func() {
+		if _, more := j.a.permit(j.id).NextLift(); more || j.a.permit(j.id).State() != permits.Testing {
+			return
+		}
+		seen++
+		const says = "stands ON for the test: lock 1 is off"
+		j.shows(j.oow, "/handover", says)
+		o := sheets.OpenPermit(j.a.web.setting(testCrew[1]), j.a.permit(j.id), j.a.web.teller(t.Context()))
+		if len(o.Lifted) != 1 || !strings.Contains(o.Lifted[0], says) {
+			t.Errorf("the sheet says %q of what is off for the test, want %q", o.Lifted, says)
+		}
+	})
+	if seen == 0 {
+		t.Error("the motor never ran")
+	}
 }

@@ -252,6 +252,7 @@ func (s *Server) handoverPrint(c *gin.Context) error {
 	for _, l := range s.passingLines() {
 		sheet.Remarks = append(sheet.Remarks, string(l.Point)+" leaks: "+l.Words)
 	}
+	sheets.Watch(&sheet)
 	sheet.Remarks = append(sheet.Remarks, screens.DueOf(set).Overdue()...)
 	return s.print(c, "handover.pdf", func(w io.Writer) error { return paper.WriteHandover(w, sheet) })
 }

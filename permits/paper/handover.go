@@ -31,10 +31,12 @@ type OpenPermit struct {
 	Unchecked      int      // fitted but not yet checked by a second person
 	People         []string // signed on now
 	ValidUntil     time.Time
-	Locking        []string // under whose locks it works, what works under its own, whose lock is on its group box
-	Alarm          []string // what endangers people now, in words
-	Overdue        []string // what is past its time, in words
-	Remarks        []string // what this watch should know
+	Lifted         []string  // what came off for a test run, and how its point stands
+	From, To       Signature // of the last handing over of this permit; none takes no line
+	Locking        []string  // under whose locks it works, what works under its own, whose lock is on its group box
+	Alarm          []string  // what endangers people now, in words
+	Overdue        []string  // what is past its time, in words
+	Remarks        []string  // what this watch should know
 }
 
 // WriteHandover writes the sheet as PDF. No open permits is a sheet that says so.
@@ -93,12 +95,20 @@ func (p *sheet) openPermit(o OpenPermit) {
 	}
 	p.fact("State", strings.ToUpper(o.State))
 	p.fact("Locks and tags on", locksOn(o))
+	for i, words := range o.Lifted {
+		p.fact(firstOf(i, "For the test"), strings.ToUpper(words[:1])+words[1:])
+	}
 	for i, words := range o.Locking {
 		p.fact(firstOf(i, "Shared locking"), words)
 	}
 	p.fact("Signed on now", orNobody(o.People))
 	if o.Officer != "" {
 		p.fact("Officer", o.Officer)
+	}
+	for i, s := range []Signature{o.From, o.To} {
+		if s.IsSigned() {
+			p.fact([]string{"Handed over", "Taken over"}[i], signatureWords(s))
+		}
 	}
 	p.fact("In charge", o.InCharge)
 	p.place(o.Place)

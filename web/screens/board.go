@@ -2,6 +2,7 @@ package screens
 
 import (
 	"slices"
+	"strconv"
 	"time"
 
 	"stillwatch/isolation"
@@ -214,6 +215,8 @@ type handoverLine struct {
 	InHand    string // the officer who answers for it
 	Offer     permits.Offer
 	Offered   bool
+	Last      permits.Handover // that both signed
+	Lifted    []string         // what came off for a test run, and how it stands
 	CanOffer  bool
 	Mine      bool // in the hands of who reads, and not offered yet
 	ForMe     bool // offered to who reads
@@ -236,6 +239,8 @@ func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPag
 		l := handoverLine{boardLine: boardLineOf(p, nextViews(set, p), set.At), InHand: b.Name(p.InHand()),
 			Unchecked: len(p.Unchecked()), Alarms: AlarmsOf(set, p), Running: waitViews(p.EarliestOpen(set.At), set.At)}
 		l.Offer, l.Offered = p.Offered()
+		l.Last, _ = p.LastHandover()
+		l.Lifted = LiftedWords(p)
 		l.Mine = p.InHand() == b.Me.ID && !l.Offered
 		l.ForMe = l.Offered && l.Offer.To == b.Me.ID
 		l.CanOffer = permits.Offers(set, p, permits.KindOfferWatch, permits.Target{})
@@ -249,6 +254,23 @@ func HandoverOf(b Frame, set permits.Setting, open []permits.Permit) HandoverPag
 		page.Lines = append(page.Lines, l)
 	}
 	return page
+}
+
+// LiftedWords says of each lock that came off for a test run how its point stands: not as the permit holds it.
+func LiftedWords(p permits.Permit) []string {
+	var out []string
+	for _, l := range p.Locks() {
+		if l.Lifted && !l.IsOn() {
+			out = append(out, l.Step.Name+" ("+string(l.Step.Point)+") stands "+l.Step.Kind.Word(l.Left)+" for the test: "+
+				l.Thing()+" "+strconv.Itoa(l.Step.N)+" is off")
+		}
+	}
+	return out
+}
+
+// TakesFirst reports whether a permit waits for the signature of who reads: then that form comes before the other.
+func (h HandoverPage) TakesFirst() bool {
+	return slices.ContainsFunc(h.Lines, func(l handoverLine) bool { return l.ForMe })
 }
 
 // AnyOffered reports whether a permit waits for an oncoming officer.

@@ -1,6 +1,8 @@
 package sheets
 
 import (
+	"time"
+
 	"stillwatch/permits"
 	"stillwatch/permits/paper"
 	"stillwatch/web/screens"
@@ -23,6 +25,13 @@ func OpenPermit(set permits.Setting, p permits.Permit, tell *screens.Teller) pap
 			o.Remarks = append(o.Remarks, offer.Words)
 		}
 	}
+	if last, signed := p.LastHandover(); signed {
+		o.From, o.To = watchSignature(last.Offer.Mark, tell), watchSignature(last.Taken, tell)
+		if last.Offer.Words != "" {
+			o.Remarks = append(o.Remarks, last.Offer.Words)
+		}
+	}
+	o.Lifted = screens.LiftedWords(p)
 	if !p.Accepted().IsZero() {
 		o.InCharge = tell.Name(p.Accepted().By)
 	}
@@ -43,6 +52,24 @@ func OpenPermit(set permits.Setting, p permits.Permit, tell *screens.Teller) pap
 		o.Remarks = append(o.Remarks, "deviation accepted on "+d.On+": "+d.Words)
 	}
 	return o
+}
+
+// watchSignature is an officer's signature under the handing over of a permit.
+func watchSignature(m permits.Mark, tell *screens.Teller) paper.Signature {
+	return paper.Signature{Name: tell.Name(m.By), At: m.At.Local()}
+}
+
+// Watch puts both signatures under the sheet: where all its permits went over last between the same two officers, not
+// longer ago than a watch (our choice: four hours). Otherwise it has lines to sign on.
+func Watch(sheet *paper.HandoverSheet) {
+	for i, o := range sheet.Permits {
+		if !o.To.IsSigned() || sheet.At.Sub(o.To.At) > 4*time.Hour ||
+			i > 0 && (o.To.Name != sheet.To.Name || o.From.Name != sheet.From.Name) {
+			sheet.From, sheet.To = paper.Signature{}, paper.Signature{}
+			return
+		}
+		sheet.From, sheet.To = o.From, o.To
+	}
 }
 
 // awaited names everything that a permit waits for, one by one: the sheet is read far from any screen.
