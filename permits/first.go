@@ -39,7 +39,7 @@ func (w Wait) earliest(now time.Time) string {
 	case w.Left(now) > 0:
 		return "earliest " + now.Add(w.Left(now)).Round(time.Minute).UTC().Format("15:04 MST")
 	}
-	return "the time foretold for it is over"
+	return "it should be at rest by now: read it"
 }
 
 // readyToRead refuses a reading of a stored energy, or a dead test, before the proof, unless the step that is fitted

@@ -191,10 +191,14 @@ func (p Permit) LooksOf(who PersonID) []Lock {
 }
 
 // Looks returns what is still to be looked at by whoever asks, in the order of the walk: locks that hang unchecked, or
-// points whose locks have come off. What this person has looked at already is left out, and what they may not look at.
+// points whose locks have come off, the last first. What this person has looked at already is left out, and what they may not look at.
 func Looks(s Setting, p Permit) []TagUse {
 	var out []TagUse
-	for _, l := range p.locks {
+	list := p.Unseen()
+	if p.Has(KindCheckLock) {
+		list = p.locks
+	}
+	for _, l := range list {
 		u := UseOfTag(s, p, l.Step.N)
 		if (u.Use == UseCheck || u.Use == UseSee) && Foresee(s, p, KindLook, Target{Step: l.Step.N}) == nil {
 			out = append(out, u)

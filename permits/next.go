@@ -323,7 +323,7 @@ func (p Permit) nextRestore(s Setting) Next {
 	}
 	if len(unseen) > 0 {
 		return Next{Who: "second person", Roles: anybody, Kind: KindCheckRestored, At: Target{Step: unseen[0].Step.N},
-			What: "Look at " + unseen[0].inWords() + ": it was left " + unseen[0].Step.Kind.Word(unseen[0].Left) + "." +
+			What: "Look at step " + unseen[0].inWords() + ": it was left " + unseen[0].Step.Kind.Word(unseen[0].Left) + "." +
 				moreAfter(len(unseen)-1)}
 	}
 	if p.under != 0 {

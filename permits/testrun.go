@@ -92,6 +92,12 @@ func (a AskTest) decide(s Setting, p Permit) (outcome, error) {
 	return outcome{to: Testing}, p.sharesNone(s, gate, a.Steps)
 }
 
+// TestBlocked returns why what would come off for a test run cannot come off now, before anything is counted for it; nil
+// if nothing stands in its way.
+func TestBlocked(s Setting, p Permit, run isolation.Lifting) *Refusal {
+	return asRefusal(p.sharesNone(s, "ask for test", run.Steps))
+}
+
 // sharesNone refuses to lift a lock at a point that another permit holds too: its people rely on it.
 func (p Permit) sharesNone(s Setting, gate string, steps []int) error {
 	for _, n := range steps {

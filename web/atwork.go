@@ -56,7 +56,7 @@ func (s *Server) airRecord(c *gin.Context) error {
 			act.Values = append(act.Values, permits.AirValue{Gas: l.Gas, Value: f.number("gas_"+l.Gas, l.Name)})
 		}
 	}
-	return s.atWork(c, "air:"+c.Param("level"), act, "Recorded. The verdict stands with the air.")
+	return s.atWork(c, "air:"+c.Param("level"), act, "Recorded. What was found stands beside it.")
 }
 
 // measuresAnswer takes a yes to each measure that was ticked.

@@ -85,7 +85,7 @@ func TestBoardScreenNeverPassesOldForLive(t *testing.T) {
 	w.do(chromedp.Navigate(base + "/screens"))
 	w.is(fmt.Sprintf(`(f => (f.elements.name.value = "Bridge", f.elements.signer.value = "chief", f.elements.pin.value = %q,
 		f.querySelector("button.main").click(), true))(document.querySelector("#f-allow"))`, testPINs["chief"]))
-	const live = `document.querySelector("[data-bs-state]")?.textContent === "live" && document.querySelector("[data-bs-stale]").hidden`
+	const live = `document.querySelector("[data-bs-state]")?.textContent === "up to date" && document.querySelector("[data-bs-stale]").hidden`
 	const stale = `document.querySelector("[data-bs-state]").textContent.startsWith("OUT OF DATE") && !document.querySelector("[data-bs-stale]").hidden`
 	const list = `document.querySelector(".bs-permits").textContent.replace(/\s+/g, " ")`
 	w.until("the screen is live", live)

@@ -85,7 +85,7 @@ func TestHundredBoardsFollowEveryAct(t *testing.T) {
 	w := openWindow(t)
 	w.signsIn(j.a.http.URL, "oow")
 	w.do(chromedp.Navigate(j.a.http.URL + "/screen"))
-	w.until("the browser's board is live", `document.querySelector("[data-bs-state]").textContent === "live"`)
+	w.until("the browser's board is live", `document.querySelector("[data-bs-state]").textContent === "up to date"`)
 	w.is(`(window.seen = {}, document.addEventListener("board:renewed", () => { seen[document.querySelector("[data-board]").dataset.size] = Date.now(); }), true)`)
 
 	var all, painted []float64

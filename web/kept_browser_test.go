@@ -75,7 +75,7 @@ func TestWalkIsThereAfterTheBrowserWasClosedWithoutALine(t *testing.T) {
 	if !w.is(`/less than a minute old|\d+ min old/.test(document.querySelector("[data-kept-age]").textContent)`) {
 		t.Error("the copy does not say how old it is")
 	}
-	if w.is(`document.querySelector("[data-live-state]")?.textContent === "live"`) {
+	if w.is(`document.querySelector("[data-live-state]")?.textContent === "up to date"`) {
 		t.Error("the copy calls itself live")
 	}
 	w.fits(j, 1)
@@ -121,7 +121,7 @@ func TestCopyGivesWayToTheRegister(t *testing.T) {
 	line.cut.Store(true)
 	w.do(chromedp.Navigate(base + j.path + "/walk"))
 	w.until("the walk is there as a copy", isCopy)
-	w.is(`(window.lied = false, setInterval(() => { lied ||= !!document.body.dataset.kept && document.querySelector("[data-live-state]")?.textContent === "live"; }, 5), true)`)
+	w.is(`(window.lied = false, setInterval(() => { lied ||= !!document.body.dataset.kept && document.querySelector("[data-live-state]")?.textContent === "up to date"; }, 5), true)`)
 	line.cut.Store(false)
 	w.until("the page is the register's", `!document.body.dataset.kept && !document.querySelector("[data-kept-note]")`)
 	if w.is("window.lied") {

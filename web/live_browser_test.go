@@ -97,7 +97,7 @@ func TestOpenPageFollowsWhatOthersDo(t *testing.T) {
 	w.do(chromedp.Navigate(j.a.http.URL + "/sign-in"))
 	w.is(fmt.Sprintf(`(document.querySelector("#person").value = "oow", document.querySelector("#pin").value = %q, document.querySelector("#f-sign-in button").click(), true)`, testPINs["oow"]))
 	w.until("the board is open",
-		`location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "live"`)
+		`location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "up to date"`)
 	w.is(`(window.same = true)`)
 	j.tech.must(j.tech.post("/permits", "job", "P1-seal", "work", "The other seal leaks too"), "/permits/2")
 	w.until("the second permit is on the board",
@@ -107,7 +107,7 @@ func TestOpenPageFollowsWhatOthersDo(t *testing.T) {
 	}
 
 	w.do(chromedp.Navigate(j.a.http.URL + "/permits/1"))
-	w.until("the permit's page is live", `document.querySelector("[data-live-state]")?.textContent === "live"`)
+	w.until("the permit's page is live", `document.querySelector("[data-live-state]")?.textContent === "up to date"`)
 	w.do(chromedp.Focus(chromedp.CSS("#authorise-hours")), chromedp.SendKeys(chromedp.CSS("#authorise-hours"), "5"))
 	j.authorise()
 	w.until("the page says that it has changed", `!document.querySelector("[data-changed]").hidden`)
@@ -136,9 +136,9 @@ func TestAlarmBreaksInOnSomebodyWhoTypes(t *testing.T) {
 	w.do(chromedp.Navigate(j.a.http.URL + "/sign-in"))
 	w.is(fmt.Sprintf(`(document.querySelector("#person").value = "oow", document.querySelector("#pin").value = %q, document.querySelector("#f-sign-in button").click(), true)`, testPINs["oow"]))
 	w.until("the board is open",
-		`location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "live"`)
+		`location.pathname === "/" && document.querySelector("[data-live-state]").textContent === "up to date"`)
 	w.do(chromedp.Navigate(j.a.http.URL + j.path))
-	w.until("the permit's page is live", `document.querySelector("[data-live-state]")?.textContent === "live"`)
+	w.until("the permit's page is live", `document.querySelector("[data-live-state]")?.textContent === "up to date"`)
 	w.is(`(document.querySelector("details.stop").open = true)`)
 	w.do(chromedp.Focus(chromedp.CSS("#suspend-words")), chromedp.SendKeys(chromedp.CSS("#suspend-words"), "Water"))
 	j.mate.must(j.mate.post("/points/"+j.isolates()+"/passing", "words", "drips at the drain"), "/points/"+j.isolates())

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -91,4 +92,102 @@ func TestSpansAreInWords(t *testing.T) {
 			t.Errorf("figure(%g) = %q, want %q", v, got, want)
 		}
 	}
+}
+
+// nextGo is a link that leads from what is next to where it is done.
+var nextGo = regexp.MustCompile(`<p class="next-line yours">.*?</p>`)
+
+// leadsOn holds each link of what is next for whoever reads: it leads to a page that has the form.
+func (j *job) leadsOn() {
+	j.a.t.Helper()
+	for _, c := range []*browser{j.tech, j.mate, j.oow, j.head} {
+		body := c.get(j.path).body
+		wantAnchors(j.a.t, j.path+" ("+j.a.permit(j.id).State().String()+")", body)
+		for _, line := range nextGo.FindAllString(body, -1) {
+			m := regexp.MustCompile(`class="next-go" href="([^"]*)"`).FindStringSubmatch(line)
+			if m == nil {
+				j.a.t.Errorf("%s: no link leads to where it is done: %s", j.path, line)
+				continue
+			}
+			page, id, _ := strings.Cut(m[1], "#")
+			there := body
+			if page != "" {
+				there = c.get(page).body
+			}
+			if id != "" && !strings.Contains(there, `id="`+id+`"`) || id == "" && !strings.Contains(there, `id="f-`) {
+				j.a.t.Errorf("%s: the link %s leads to no form: %s", j.path, m[1], line)
+			}
+		}
+	}
+}
+
+// wantAnchors holds each link within a page: what it leads to is there.
+func wantAnchors(t *testing.T, name, body string) {
+	t.Helper()
+	for _, m := range regexp.MustCompile(`href="#([^"]*)"`).FindAllStringSubmatch(body, -1) {
+		if !strings.Contains(body, `id="`+m[1]+`"`) {
+			t.Errorf("%s: nothing stands at #%s", name, m[1])
+		}
+	}
+}
+
+func TestWhatIsNextLeadsToItsForm(t *testing.T) {
+	j := begin(t)
+	for _, stage := range []func(){func() {}, j.authorise, j.isolate, j.record,
+		func() { j.tech.must(j.tech.post(j.path+"/prove", "pin", testPINs["tech"]), j.path) },
+		func() { j.oow.must(j.oow.post(j.path+"/issue", "pin", testPINs["oow"]), j.path) },
+		func() {
+			j.mate.must(j.mate.post(j.path+"/accept", "tools_out", "7", "pin", testPINs["mate"]), j.path)
+		}, j.work} {
+		stage()
+		j.leadsOn()
+	}
+	for {
+		j.between()
+		l, on := j.a.permit(j.id).NextRemove()
+		if !on {
+			break
+		}
+		j.tech.must(j.tech.post(j.codeOf(l.Step.N)+"/remove", "position", string(l.Step.Clearance)), j.codeOf(l.Step.N))
+		j.leadsOn()
+	}
+	j.see()
+	j.leadsOn()
+	j.between()
+	j.leadsOn()
+}
+
+// TestEveryLinkWithinAPageLeadsSomewhere holds every page with made-up data.
+func TestEveryLinkWithinAPageLeadsSomewhere(t *testing.T) {
+	set, err := screens.Load(nil, func(name string) (string, error) { return "static/" + name, nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := sample.List()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range list {
+		body, err := set.Write(p.Screen, p.Make(sample.CannedBase("day", p.Name)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		wantAnchors(t, p.Name, string(body))
+	}
+}
+
+// TestTestRunThatAnotherPermitBlocksIsNotAskedFor has a second permit that is to hold the same points: the page of the
+// first says so before tools are counted, and has no form.
+func TestTestRunThatAnotherPermitBlocksIsNotAskedFor(t *testing.T) {
+	j := liveJob(t)
+	for _, who := range []string{"tech", "mate"} {
+		j.tech.must(j.tech.post(j.path+"/sign-off", "signer", who, "pin", testPINs[who]), j.path)
+	}
+	const field = `id="ask-for-test-tools"`
+	j.shows(j.mate, j.path, field)
+	j.tech.must(j.tech.post("/permits", "job", "P1-seal", "work", "The other seal"), "/permits/2")
+	j.oow.must(j.oow.post("/permits/2/authorise", "hours", "12", "pin", testPINs["oow"]), "/permits/2")
+	j.shows(j.oow, "/permits/2", "Print the lock tags (PDF)")
+	j.shows(j.mate, j.path, "Permit 2 is to hold Q1 too", "the test waits")
+	j.hides(j.mate, j.path, field)
 }

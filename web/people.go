@@ -46,8 +46,8 @@ func (s *Server) personAdd(c *gin.Context) error {
 	err := s.reg.AddPerson(c.Request.Context(), register.AddPersonDoing{ID: id, By: me(c).ID,
 		Signer: permits.PersonID(f.text("signer")), PIN: f.text("pin"),
 		Person: who, New: f.text("new_pin"), Device: device(c)})
-	return s.afterPeople(c, "add", err, who.String()+" is on the books. Its owner changes the first PIN before it "+
-		"signs anything.")
+	return s.afterPeople(c, "add", err, who.String()+" is on the books. They change the first PIN before they "+
+		"sign anything.")
 }
 
 // afterPeople answers for a change of the books.

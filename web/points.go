@@ -68,7 +68,7 @@ func (s *Server) pointList(c *gin.Context) error { return s.pointsAgain(c, scree
 func (s *Server) pointsAgain(c *gin.Context, b screens.Back) error {
 	set := s.setting(me(c))
 	page := screens.PointsPage{Frame: s.base(c, "Points", "points"), Text: screens.Shorten(c.Query("text"), 60),
-		NoPlant: set.Plant == nil}
+		NoPlant: set.Plant == nil, TickAll: c.Query("tick") == "all"}
 	page.Back = b
 	page.MayLabel = page.Me.Has(permits.KindHangLabels.Roles()...)
 	if set.Plant != nil {

@@ -30,7 +30,7 @@ func (s *Server) drainRecord(c *gin.Context) error {
 			GaugeBar: f.heldOr("gauge_bar", "The pressure", 0),
 			TempC:    f.number("temp_c", "The temperature"),
 		}}
-	d := doing{form: "drain:" + section, permit: id, act: act, done: "Recorded. The verdict stands with the section.",
+	d := doing{form: "drain:" + section, permit: id, act: act, done: "Recorded. What was found stands beside it.",
 		then: screens.PermitPath(id) + "#f-drain-" + screens.Slug(section), again: s.permitAgain}
 	if from := site.LocalPath(f.text("from")); strings.HasPrefix(strings.ToUpper(from), "/T/") {
 		code := from[len("/T/"):]
@@ -72,7 +72,7 @@ func (s *Server) readingRecord(c *gin.Context) error {
 	default:
 		act.Value = f.number("value", "The reading")
 	}
-	return s.onPermit(c, "reading:"+check, act, "Recorded. The verdict stands with the reading.")
+	return s.onPermit(c, "reading:"+check, act, "Recorded. What was found stands beside it.")
 }
 
 // deadRecord takes a dead test: the detector proved before, dead, the detector proved after.

@@ -122,11 +122,14 @@ func (s *Server) lockCheck(c *gin.Context) error {
 
 // lockLook takes a look that is signed at the end of the walk.
 func (s *Server) lockLook(c *gin.Context) error {
+	f := formOf(c)
 	tag, code, err := s.onTag(c)
+	if shown, ok := s.labelSeen(c, f); ok {
+		tag, err = shown, nil
+	}
 	if err != nil {
 		return s.tagFault(c, "look", err)
 	}
-	f := formOf(c)
 	if shown := f.text("n"); shown != "" && shown != strconv.Itoa(tag.Step) {
 		f.wrong("code", "This is tag %d; what you said is about tag %s. Look at tag %s, or open the page of tag %d.",
 			tag.Step,
@@ -139,6 +142,25 @@ func (s *Server) lockLook(c *gin.Context) error {
 	}
 	d.permit, d.then, d.again, d.next = tag.Permit, screens.LooksPath(tag.Permit), s.looksAgain, s.nextLook
 	return s.do(c, d)
+}
+
+// labelSeen returns the step that is looked at by the label of its point: its lock and tag are off, and hang there no
+// more. The label must be of the point of the step that was shown. A tag that hangs is read itself.
+func (s *Server) labelSeen(c *gin.Context, f *form) (register.Tag, bool) {
+	if !onWalk(c) {
+		return register.Tag{}, false
+	}
+	label, _, err := s.tagOf(c, codeTyped(f.text("code")))
+	if err != nil || label.Kind != register.PointLabel {
+		return register.Tag{}, false
+	}
+	p, err := s.permitOf(c)
+	n, bad := strconv.Atoi(f.text("n"))
+	l, known := p.Lock(n)
+	if err != nil || bad != nil || !known || l.Step.Point != label.Point || l.Off().IsZero() {
+		return register.Tag{}, false
+	}
+	return register.Tag{Kind: register.LockTag, Permit: p.ID(), Step: n, Point: label.Point}, true
 }
 
 // lockFindWrong takes what anybody of the crew saw wrong at a lock that is recorded as hanging.

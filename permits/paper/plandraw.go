@@ -23,7 +23,7 @@ func (p *sheet) planHead(s PlanSheet) {
 	p.fact("Plant file, SHA-256", s.PlantSHA256)
 	p.fact("Rules", s.RulesName)
 	if len(s.Uncut) == 0 {
-		p.fact("Locks and tags", fmt.Sprintf("%d points are held", len(s.Steps)))
+		p.fact("Locks and tags", fmt.Sprintf("%d points are held, %d by a lock", len(s.Steps), s.Locks))
 		p.fact("Lower bound", lowerBound(s))
 		p.fact("Independent check", s.Checked)
 	}
@@ -36,11 +36,11 @@ func (p *sheet) planHead(s PlanSheet) {
 
 // lowerBound says what the solver proved about the cost, and no more.
 func lowerBound(s PlanSheet) string {
-	head := fmt.Sprintf("cost %d with %d locks; maximum flow %d. ", s.Cost, s.Locks, s.LowerBound)
-	if s.Cost == s.LowerBound {
-		return head + "No set of points that meets the demands costs less: every one costs at least the maximum flow."
+	head := "No set of points that meets the demands is smaller or better placed. "
+	if s.Cost != s.LowerBound {
+		head = "A smaller set of points is not ruled out. "
 	}
-	return head + "A cheaper set of points is not ruled out."
+	return head + fmt.Sprintf("For an inspector: %d of at least %d by weight.", s.Cost, s.LowerBound)
 }
 
 // planUncut says which path is the reason that there is no plan.

@@ -107,8 +107,11 @@ func toLivePart(f lookback.Figures) FigurePart {
 	if f.ToLive.N == 0 {
 		return p
 	}
-	p.Says = Plural(f.ToLive.N, "permit", "permits") + " went live, half of them within " + longWords(f.ToLive.Half) +
-		" of the request."
+	p.Says = "1 permit went live, " + longWords(f.ToLive.Half) + " after its request."
+	if f.ToLive.N > 1 {
+		p.Says = Plural(f.ToLive.N, "permit", "permits") + " went live, half of them within " + longWords(f.ToLive.Half) +
+			" of the request."
+	}
 	p.Rows = []FigureRow{hoursRow("half of them", f.ToLive.Half, 1), hoursRow("nine in ten", f.ToLive.Nine, 1),
 		hoursRow("the longest", f.ToLive.Most, 1)}
 	return p

@@ -153,6 +153,16 @@ func (p PermitPage) OpensMore() bool {
 	return slices.Contains([]string{"offer-work", "extend", "release", "cancel"}, p.RefusedForm())
 }
 
+// Runs reports whether something may be asked for to run for a test now.
+func (p PermitPage) Runs() bool {
+	return slices.ContainsFunc(p.Tests, func(t testView) bool { return t.No == nil })
+}
+
+// PrintsTags reports whether the tags are what comes next: nothing hangs yet.
+func (v PermitView) PrintsTags() bool {
+	return v.P.State() == permits.Authorised && v.P.Under() == 0
+}
+
 // Walks reports whether there is something to fit or to take off, for which the page leads to the walk.
 func (v PermitView) Walks() bool { return len(permits.Walk(v.set, v.P)) > 0 }
 

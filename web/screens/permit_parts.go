@@ -45,12 +45,34 @@ func (n nextView) Form() string {
 		return "start"
 	case permits.KindConsentDeviation:
 		return "consent:" + n.At.Section
-	case permits.KindFitLock, permits.KindCheckLock, permits.KindRemoveLock, permits.KindLiftLock,
+	case permits.KindFitLock, permits.KindCheckLock, permits.KindCheckRestored, permits.KindRemoveLock, permits.KindLiftLock,
 		permits.KindCountOut, permits.KindOpenAtOnce:
 		return ""
 	}
 	return Slug(string(n.Kind))
 }
+
+// FormOf returns the name of the form that does what is next, "" where this page has none: nobody on this device could
+// do it now, or a tag is scanned.
+func (v PermitView) FormOf(n nextView) string {
+	has := false
+	switch n.Kind {
+	case permits.KindRecordDrain, permits.KindRecordStored, permits.KindRecordDead, permits.KindRecordStart:
+		has = true // the proof lists each
+	case permits.KindCountersign:
+		has = v.Master
+	case permits.KindRestoreStep:
+		has = v.Due != nil
+	case permits.KindSuspend:
+		has = v.Stops()
+	default:
+		has = permits.Offers(v.set, v.P, n.Kind, n.At)
+	}
+	return Choose(has, n.Form(), "")
+}
+
+// Scans reports whether what is next is done at a tag.
+func (n nextView) Scans() bool { return n.Form() == "" }
 
 // testView is a test run: what is to run, what comes off for it, and what comes where then.
 type testView struct {
@@ -58,7 +80,8 @@ type testView struct {
 	Name  string
 	Off   []string
 	Comes []string
-	Dry   []string // what it would turn in with nothing to pump
+	Dry   []string         // what it would turn in with nothing to pump
+	No    *permits.Refusal // why it cannot be asked for now
 	permits.TestRun
 }
 
@@ -66,7 +89,9 @@ type testView struct {
 func TestViews(set permits.Setting, p permits.Permit, lifts []isolation.Lifting) []testView {
 	var out []testView
 	for _, l := range lifts {
-		out = append(out, testViewOf(set, p, permits.TestRun{Lifting: l}))
+		v := testViewOf(set, p, permits.TestRun{Lifting: l})
+		v.No = InShipTime(permits.TestBlocked(set, p, l), set.At)
+		out = append(out, v)
 	}
 	return out
 }

@@ -16,6 +16,7 @@ type PointsPage struct {
 	Groups   []pointGroup
 	Text     string
 	MayLabel bool
+	TickAll  bool // every point shown is ticked for a label
 	NoPlant  bool
 }
 

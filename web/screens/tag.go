@@ -64,6 +64,7 @@ type TagView struct {
 	Until        time.Time
 	Overdue      bool
 	Others       []permits.Holding // other permits' locks on this point
+	Reads        []readFirst       // what is recorded before this step is fitted
 	Comes        string            // whose lock comes off: "your lock"; "" for a tag
 	Stays        []otherLock       // and which stay on the point
 	Waits        []waitView        // what is waited for here; never a proof
@@ -90,6 +91,22 @@ func (v TagView) FoundWrong() string {
 		return v.Lock.Wrong
 	}
 	return ""
+}
+
+// readFirst is a reading or test for which a step waits, with where it is recorded.
+type readFirst struct{ Name, Words, Href string }
+
+// readsFirst returns what the step that is fitted next waits for.
+func readsFirst(p permits.Permit, now time.Time) []readFirst {
+	var out []readFirst
+	at := PermitPath(p.ID()) + "#f-"
+	for _, s := range p.FirstReadings(now) {
+		out = append(out, readFirst{s.Check.Name, s.Check.Words, at + Slug("reading:"+s.Check.ID)})
+	}
+	for _, d := range p.FirstTests(now) {
+		out = append(out, readFirst{d.Test.Name, "All poles are tested dead first.", at + Slug("dead:"+d.Test.ID)})
+	}
+	return out
 }
 
 // otherLock is a lock that hangs on the same point for another permit.
@@ -123,6 +140,9 @@ func viewUse(set permits.Setting, p permits.Permit, use permits.TagUse) TagView 
 		Others: hanging(set.Held.At(at.Point, p.ID())), Labelled: IsLabelled(set, at.Point),
 		Ask: []isolation.Position{at.Kind.Isolating(), at.Kind.Passing()}, Prefix: padlockPrefix(p, set.By.ID)}
 	v.comesOff(set)
+	if v.Use == permits.UseFit && v.Barred() {
+		v.Reads = readsFirst(p, set.At)
+	}
 	return v
 }
 

@@ -28,11 +28,11 @@
 
   const tell = () => {
     const old = age(), live = old !== undefined && old < lasts;
-    state.textContent = live ? "live" : old === undefined ? "not live" : "OUT OF DATE " + span(Math.round(old / 1000));
+    state.textContent = live ? "up to date" : old === undefined ? "not up to date" : "OUT OF DATE " + span(Math.round(old / 1000));
     state.classList.toggle("ok", live);
     if (band.hidden !== live) {
       band.hidden = live;
-      band.querySelector("b").textContent = sure ? "Out of date." : "Not live.";
+      band.querySelector("b").textContent = sure ? "Out of date." : "Not up to date.";
     }
     if (!live) {
       const ago = Math.max(0, Math.round(madeAgo() / 1000));
@@ -49,7 +49,7 @@
       over ||= left <= 0 && e.dataset.left > 0;
       e.dataset.left = left;
       const wait = e.dataset.ends === "read";
-      e.textContent = left > 0 ? wait ? span(left) + " still" : "runs out in " + span(left) : wait ? "over: read it" : "ran out " + span(-left) + " ago";
+      e.textContent = left > 0 ? wait ? span(left) + " to wait" : "runs out in " + span(left) : wait ? "over: read it" : "ran out " + span(-left) + " ago";
     }
     if (over) renew();
   };

@@ -12,7 +12,7 @@
   const tick = () => {
     for (const e of document.querySelectorAll("[data-until]")) {
       const left = Math.ceil((Date.parse(e.dataset.until) - Date.now() - skew) / 1000);
-      e.textContent = left > 0 ? ", " + words(left).trim() + " still" : ": over. Only a reading opens the gate.";
+      e.textContent = left > 0 ? ", " + words(left).trim() + " to wait" : ": over. Only a reading opens the gate.";
     }
   };
   tick();

@@ -7,7 +7,7 @@
   const shown = document.querySelector("[data-live-state]");
   let heard = Date.now(), touched = Boolean(document.querySelector(".refusal")), fetching = false, again = false, leaving = false;
 
-  const say = (words) => { if (shown) { shown.hidden = false; shown.textContent = body.dataset.kept ? "copy, not live" : words; } };
+  const say = (words) => { if (shown) { shown.hidden = false; shown.textContent = body.dataset.kept ? "a copy, not up to date" : words; } };
   document.addEventListener("input", (e) => { if (e.target.closest("main form")) touched = true; });
 
   document.addEventListener("submit", () => { leaving = true; }); // the answer comes as a page of its own
@@ -74,7 +74,7 @@
   };
 
   const events = new EventSource("/events");
-  events.onopen = () => { heard = Date.now(); say("live"); if (body.dataset.kept) renew(); };
+  events.onopen = () => { heard = Date.now(); say("up to date"); if (body.dataset.kept) renew(); };
   events.addEventListener("beat", () => { heard = Date.now(); });
   events.addEventListener("entry", (e) => {
     heard = Date.now();
@@ -84,7 +84,7 @@
   events.onerror = () => say("no line");
   setInterval(() => {
     const silent = Math.abs(Date.now() - heard); // a line that has died without a word still looks open
-    if (events.readyState === EventSource.OPEN && silent < 35000) { say("live"); return; }
+    if (events.readyState === EventSource.OPEN && silent < 35000) { say("up to date"); return; }
     say("last heard " + Math.round(silent / 1000) + " s ago");
   }, 5000);
 })();
