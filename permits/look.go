@@ -191,7 +191,8 @@ func (p Permit) LooksOf(who PersonID) []Lock {
 }
 
 // Looks returns what is still to be looked at by whoever asks, in the order of the walk: locks that hang unchecked, or
-// points whose locks have come off, the last first. What this person has looked at already is left out, and what they may not look at.
+// points whose locks have come off, the last first. What this person has looked at already is left out, and what they
+// may not look at.
 func Looks(s Setting, p Permit) []TagUse {
 	var out []TagUse
 	list := p.Unseen()

@@ -92,8 +92,8 @@ func (a AskTest) decide(s Setting, p Permit) (outcome, error) {
 	return outcome{to: Testing}, p.sharesNone(s, gate, a.Steps)
 }
 
-// TestBlocked returns why what would come off for a test run cannot come off now, before anything is counted for it; nil
-// if nothing stands in its way.
+// TestBlocked returns why what would come off for a test run cannot come off now, before anything is counted for it;
+// nil if nothing stands in its way.
 func TestBlocked(s Setting, p Permit, run isolation.Lifting) *Refusal {
 	return asRefusal(p.sharesNone(s, "ask for test", run.Steps))
 }

@@ -128,8 +128,8 @@ type Handover struct {
 	Taken Mark // who took over, and when
 }
 
-// LastHandover returns the last handing over that both signed; ok is false if there was none. What the off-going officer
-// wrote holds until the next one.
+// LastHandover returns the last handing over that both signed; ok is false if there was none. What the off-going
+// officer wrote holds until the next one.
 func (p Permit) LastHandover() (h Handover, ok bool) { return p.over, !p.over.Taken.IsZero() }
 
 // Offered returns the offer that waits for the oncoming officer's signature; ok is false if none does.

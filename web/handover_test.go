@@ -140,8 +140,8 @@ func TestReleasedOwnerConfirmsOnTheBoard(t *testing.T) {
 	j.tech.must(j.tech.post(j.path+"/offer-work", "to", "mate", "pin", testPINs["tech"]), j.path)
 }
 
-// TestHandingOverSaysWhatStandsOnForATest hands a permit over while a motor runs under it for a test: page and sheet say
-// that its breaker stands ON.
+// TestHandingOverSaysWhatStandsOnForATest hands a permit over while a motor runs under it for a test: page and sheet
+// say that its breaker stands ON.
 func TestHandingOverSaysWhatStandsOnForATest(t *testing.T) {
 	j := liveJob(t)
 	for _, who := range []string{"tech", "mate"} {

@@ -43,9 +43,9 @@ func TestSecondPersonSignsOnce(t *testing.T) {
 	j.wantState(permits.Proving)
 }
 
-// TestSecondPersonsWalkBackGoesByLabels walks back past every point as second person: it begins with the point that Next
-// names, takes the code of the point's label, since no tag hangs there any more, and asks for the signature first when
-// all are seen.
+// TestSecondPersonsWalkBackGoesByLabels walks back past every point as second person: it begins with the point that
+// Next names, takes the code of the point's label, since no tag hangs there any more, and asks for the signature first
+// when all are seen.
 func TestSecondPersonsWalkBackGoesByLabels(t *testing.T) {
 	j := liveJob(t)
 	for _, who := range []string{"tech", "mate"} {

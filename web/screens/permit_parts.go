@@ -45,7 +45,8 @@ func (n nextView) Form() string {
 		return "start"
 	case permits.KindConsentDeviation:
 		return "consent:" + n.At.Section
-	case permits.KindFitLock, permits.KindCheckLock, permits.KindCheckRestored, permits.KindRemoveLock, permits.KindLiftLock,
+	case permits.KindFitLock, permits.KindCheckLock, permits.KindCheckRestored, permits.KindRemoveLock,
+		permits.KindLiftLock,
 		permits.KindCountOut, permits.KindOpenAtOnce:
 		return ""
 	}
