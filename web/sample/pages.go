@@ -3,7 +3,6 @@ package sample
 import (
 	"fmt"
 	"io/fs"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -263,13 +262,12 @@ func later(set permits.Setting, by time.Duration) permits.Setting {
 
 // allSighted returns a ship on which the motorman has sighted every tag that hangs, and may sign for it.
 func (s *Ship) allSighted() *Ship {
-	all := *s
-	all.Permits = maps.Clone(s.Permits)
+	all := s.apart()
 	for _, d := range permits.AuditDue(s.Setting(CannedCrew[3])) {
 		l, _ := s.Permits[d.Permit].Lock(d.Step)
 		all.do(d.Permit, "bao", permits.SightTag{N: d.Step, Point: d.Point, Seen: permits.AsFound, Tag: l.Tag})
 	}
-	return &all
+	return all
 }
 
 func (s *Ship) auditPage(b screens.Frame) screens.AuditPage {

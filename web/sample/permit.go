@@ -1,6 +1,7 @@
 package sample
 
 import (
+	"maps"
 	"time"
 
 	"stillwatch/isolation"
@@ -88,6 +89,50 @@ func CannedStages(s *Ship) ([]Page, error) {
 		s.endTest(id)
 	}
 	return append(out, s.pointPages()...), nil
+}
+
+// apart returns the same ship for something that happens on some pages alone.
+func (s *Ship) apart() *Ship {
+	other := *s
+	other.Permits = maps.Clone(s.Permits)
+	return &other
+}
+
+// wrongPages is a live permit of which a lock was found wrong: board, permit, point and tag.
+func (s *Ship) wrongPages(id permits.PermitID, history []screens.EntryLine) []Page {
+	w := s.apart()
+	w.do(id, "bao", permits.FindWrong{N: 3, Words: "It stands half open, the lock hangs"})
+	s.Fault = w.Fault
+	p := w.Permits[id]
+	l, _ := p.Lock(3)
+	return []Page{
+		{"board-found-wrong", "board_show", func(b screens.Frame) any { return w.board(b) }},
+		{"permit-found-wrong", "permit_show", func(b screens.Frame) any {
+			return screens.PermitPage{Frame: b, PermitView: screens.ViewPermit(reader(w.Setting(b.Me), b), p), History: history}
+		}},
+		{"point-found-wrong", "point_show", func(b screens.Frame) any {
+			set := w.Setting(b.Me)
+			return screens.PointPage{Frame: b, Node: w.plant.Node(l.Step.Point), Held: set.Held.At(l.Step.Point, 0),
+				ToDo: screens.TasksAt(set, l.Step.Point, []permits.Permit{p}), Labelled: true, History: history}
+		}},
+		{"tag-found-wrong", "tag_open", func(b screens.Frame) any {
+			return screens.TagPage{Frame: b, TagView: screens.ViewTag(reader(w.Setting(b.Me), b), p, 3),
+				Code: "7K3MQ2XD9PTR4W6ZB", How: "phone"}
+		}},
+	}
+}
+
+// seenPage is the second person's walk when all is seen and not signed.
+func (s *Ship) seenPage(id permits.PermitID) Page {
+	w := s.apart()
+	for _, l := range w.Permits[id].Unchecked() {
+		w.do(id, "bao", permits.Look{N: l.Step.N})
+	}
+	s.Fault = w.Fault
+	return Page{"looks-all-seen", "walk_show", func(b screens.Frame) any {
+		b.Me = CannedCrew[3]
+		return screens.ViewLooks(b, reader(w.Setting(b.Me), b), w.Permits[id])
+	}}
 }
 
 // reader returns a setting as it is for whoever a page is made for.

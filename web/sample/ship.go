@@ -333,6 +333,12 @@ func (s *Ship) permitPages(name string, id permits.PermitID) []Page {
 	if name == "live" {
 		out = append(out, s.passingPages(p, history)...)
 	}
+	if name == "live" {
+		out = append(out, s.wrongPages(id, history)...)
+	}
+	if name == "isolating" {
+		out = append(out, s.seenPage(id))
+	}
 	if name == "authorised" {
 		out = append(out, s.refusedTag(set, p))
 	}
