@@ -24,7 +24,7 @@ func (p *sheet) planHead(s PlanSheet) {
 	p.fact("Rules", s.RulesName)
 	if len(s.Uncut) == 0 {
 		p.fact("Locks and tags", fmt.Sprintf("%d points are held, %d by a lock", len(s.Steps), s.Locks))
-		p.fact("Lower bound", lowerBound(s))
+		p.fact("Fewest points", fewestPoints(s))
 		p.fact("Independent check", s.Checked)
 	}
 	p.y += 1
@@ -34,13 +34,16 @@ func (p *sheet) planHead(s PlanSheet) {
 	p.para(bold, "This sheet plans; it permits nothing. Work begins when the permit is live.")
 }
 
-// lowerBound says what the solver proved about the cost, and no more.
-func lowerBound(s PlanSheet) string {
-	head := "No set of points that meets the demands is smaller or better placed. "
-	if s.Cost != s.LowerBound {
-		head = "A smaller set of points is not ruled out. "
+// fewestPoints says what was proved about the number of points, and no more.
+func fewestPoints(s PlanSheet) string {
+	switch head := fmt.Sprintf("%d isolate. ", s.Cost); s.LowerBound {
+	case s.Cost:
+		return head + "No plan with fewer exists."
+	case 0:
+		return head + "It is not proved that no fewer would do."
+	default:
+		return head + fmt.Sprintf("It is proved that fewer than %d do not; between the two nothing is proved.", s.LowerBound)
 	}
-	return head + fmt.Sprintf("For an inspector: %d of at least %d by weight.", s.Cost, s.LowerBound)
 }
 
 // planUncut says which path is the reason that there is no plan.
