@@ -15,6 +15,15 @@ func (r *rig) quick(id PermitID, after time.Duration) error {
 	return r.try(id, tomas, drained(r.permits[id].Drains()[0].Section))
 }
 
+// hold waits until every section can have been held anew for a quarter of an hour.
+func (r *rig) hold(id PermitID) {
+	for _, d := range r.permits[id].Drains() {
+		if from, _ := r.permits[id].HoldFrom(r.setting(tomas, RecordDrain{}), d); !from.IsZero() {
+			r.at = latest(r.at, from.Add(15*time.Minute))
+		}
+	}
+}
+
 // A hold is watched: one that must prove anew begins when every lock hangs seen again, and not in what was lost.
 func TestAHoldThatProvesAnewBeganAfterTheProofWasLost(t *testing.T) {
 	lose := map[string]func(r *rig, id PermitID){

@@ -325,7 +325,7 @@ func (p Permit) toRestore(s Setting) []Item {
 			seen.count(!l.Seen.IsZero(), l.inWords())
 		}
 	}
-	between := Item{Name: "Done between the locks"}
+	between := Item{Name: "Done, or left out, between the locks"}
 	for _, a := range p.Added() {
 		between.count(!a.Done.IsZero(), strings.TrimSuffix(a.Do, "."))
 	}

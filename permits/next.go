@@ -314,8 +314,12 @@ func (p Permit) nextRestore(s Setting) Next {
 	added, due, _ := p.NextAdded()
 	unseen := p.Unseen()
 	if due && (added.Before > 0 || len(unseen) == 0) {
+		if no := p.HeldBack(s, added); no != nil {
+			return Next{Who: string(ChiefEngineer), Roles: KindLeaveOut.Roles(), Kind: KindLeaveOut,
+				At: Target{Step: added.N}, What: no.What + " Leave it out: " + added.sentence()}
+		}
 		return Next{Who: string(Technician), Roles: KindRestoreStep.Roles(), Kind: KindRestoreStep,
-			At: Target{Step: added.N}, What: added.sentence()}
+			At: Target{Step: added.N}, What: p.AddedWords(s, added)}
 	}
 	if l, on := p.NextRemove(); on {
 		return Next{Who: string(Technician), Roles: KindRemoveLock.Roles(), Kind: KindRemoveLock,
@@ -331,7 +335,20 @@ func (p Permit) nextRestore(s Setting) Next {
 			"Close the permit; permit " + itoa(int(p.under)) + " has the locks."}.unless(Close{}.gate(s, p))
 	}
 	return Next{Who: string(ChiefEngineer), Roles: KindClose.Roles(), Kind: KindClose,
-		What: "Every lock is off, every point was seen and the trial is done. Close the permit."}.unless(Close{}.gate(s, p))
+		What: "Every lock is off, every point was seen and " + p.trialWords() + " Close the permit."}.
+		unless(Close{}.gate(s, p))
+}
+
+// trialWords says what became of what stands between the locks, when all of it is past.
+func (p Permit) trialWords() string {
+	out := slices.DeleteFunc(p.Added(), func(a AddedStep) bool { return a.LeftOut == "" })
+	switch len(out) {
+	case 0:
+		return "the trial is done."
+	case 1:
+		return "this was left out: " + AsSentence(out[0].Do)
+	}
+	return itoa(len(out)) + " things were left out, the last of them: " + AsSentence(out[len(out)-1].Do)
 }
 
 // Alarm is one danger on an open permit that everybody must see first: what is wrong, who is in it, what to do at once.

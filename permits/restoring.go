@@ -125,14 +125,83 @@ func (RestoreStep) touches(Permit) Touched { return Touched{} }
 
 func (RestoreStep) aim(_ Permit, at Target) PermitAct { return RestoreStep{N: at.Step} }
 
-func (a RestoreStep) gate(s Setting, p Permit) error { return addedInTurn(s, p, a.N) }
+func (a RestoreStep) gate(s Setting, p Permit) error {
+	if err := addedInTurn(s, p, a.N); err != nil {
+		return err
+	}
+	if no := p.HeldBack(s, p.added[a.N-1]); no != nil {
+		return no
+	}
+	return nil
+}
+
+// HeldBack refuses what lets energy come, or starts something, while another permit holds a point of this one that it
+// needs: whoever works under that permit relies on its lock. What belongs to one step needs its point, what belongs to
+// the whole all of them, the drains too. People are told in any case. nil if it can be done. (One point, several jobs:
+// whoever clears the last line clears the tag; US naval training manuals, read.)
+func (p Permit) HeldBack(s Setting, a AddedStep) *Refusal {
+	h, n := p.heldElsewhere(s, a)
+	if s.Judge.Edition < changeEdition || n == 0 || a.Kind == isolation.RestoreTell {
+		return nil
+	}
+	return refuse("restore step", "The chief engineer leaves this out; it is done when permit "+itoa(int(h.Permit))+
+		" comes back.", "Permit %d still holds %s: nothing comes back or is started.", h.Permit, p.heldWords(h))
+}
+
+// heldElsewhere returns the first point of this permit that another one holds as it was held here, of those that
+// something on the way back needs, and how many there are.
+func (p Permit) heldElsewhere(s Setting, a AddedStep) (first Holding, n int) {
+	for _, l := range p.locks {
+		if l.Fitted.IsZero() && l.Off().IsZero() || a.For > 0 && l.Step.N != a.For ||
+			a.Kind == isolation.RestoreEarths && l.Step.Kind != isolation.Earth {
+			continue
+		}
+		for _, h := range s.Held.At(l.Step.Point, p.id) {
+			if !h.On && !h.Lifted || h.Position != l.Step.Position {
+				continue
+			}
+			if n++; n == 1 {
+				first = h
+			}
+			break
+		}
+	}
+	return first, n
+}
+
+// heldWords says how a point of this permit is held.
+func (p Permit) heldWords(h Holding) string {
+	for _, l := range p.locks {
+		if l.Step.Point == h.Point {
+			return string(h.Point) + " " + l.Step.Kind.Word(h.Position)
+		}
+	}
+	return string(h.Point)
+}
+
+// AddedWords says what is to be done between two locks and why; where people are told, also what comes back later.
+func (p Permit) AddedWords(s Setting, a AddedStep) string {
+	said := a.sentence()
+	if h, n := p.heldElsewhere(s, a); n > 0 && a.Kind == isolation.RestoreTell {
+		said += " Say too that permit " + itoa(int(h.Permit)) + " still holds " + p.heldWords(h) + moreOf(n-1) +
+			": what it keeps off comes later."
+	}
+	return said
+}
+
+func moreOf(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return " and " + Plural(n, "more point", "more points")
+}
 
 func (RestoreStep) decide(Setting, Permit) (outcome, error) { return outcome{to: Restoring}, nil }
 
 func (a RestoreStep) apply(e Entry, p *Permit) { p.added[a.N-1].Done = Mark{e.By, e.At} }
 
 // LeaveOut says why one thing between the locks is not done: a point stays shut for another permit, or nothing was
-// opened. Telling people is never left out.
+// opened. Telling people is never left out, and counting earths only where another permit keeps one on.
 type LeaveOut struct {
 	N     int    `json:"n"` // of Permit.Added, from 1
 	Words string `json:"words"`
@@ -156,6 +225,9 @@ func (LeaveOut) aim(_ Permit, at Target) PermitAct { return LeaveOut{N: at.Step}
 func (a LeaveOut) gate(s Setting, p Permit) error {
 	if err := addedInTurn(s, p, a.N); err != nil {
 		return err
+	}
+	if p.HeldBack(s, p.added[a.N-1]) != nil {
+		return nil
 	}
 	if p.added[a.N-1].Kind == isolation.RestoreTell {
 		return refuse("restore step", "Do it and sign it.", "People are always told before energy comes back.")

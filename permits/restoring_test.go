@@ -116,3 +116,58 @@ func TestPlanWithoutAWayBackIsRefused(t *testing.T) {
 	}
 	r.must(0, tomas, Request{Plan: proved, Work: "Shaft seal"})
 }
+
+// TestNothingIsStartedThatAnotherPermitHolds takes one of two permits back whose points are the same: people are told
+// what stays, nothing is looked at under pressure, nothing runs. (One point, several jobs: whoever clears the last line
+// clears the tag; US naval training manuals, read.)
+func TestNothingIsStartedThatAnotherPermitHolds(t *testing.T) {
+	r := newRig(t)
+	id, other := r.untilLive(), r.untilLive()
+	r.must(id, tomas, SignOff{})
+	r.must(id, ines, HandBack{ToolsBack: 12, GuardsBack: true})
+	left := 0
+	for {
+		a, due, ok := r.permits[id].NextAdded()
+		if due && len(r.permits[id].Unseen()) > 0 && a.Before == 0 {
+			r.see(id)
+		}
+		next := WhatNext(r.setting(chief, LeaveOut{}), r.permits[id])
+		n := next[len(next)-1]
+		holds := strings.Contains(strings.ToLower(n.What), "permit "+itoa(int(other))+" still holds")
+		if due && a.Kind == isolation.RestoreTell {
+			if !holds {
+				t.Errorf("people are told %q, want that what the other permit holds comes later", n.What)
+			}
+			r.refuses(id, chief, LeaveOut{N: a.N, Words: "permit 2 still holds the pump"}, "restore step")
+			r.must(id, tomas, RestoreStep{N: a.N})
+			continue
+		}
+		if due {
+			r.refuses(id, tomas, RestoreStep{N: a.N}, "restore step")
+			if n.Kind != KindLeaveOut || !n.IsFor(chief) || !holds || !CanNow(r.setting(chief, LeaveOut{}), r.permits[id], n) {
+				t.Errorf("next stands %q for %s, want that it is left out", n.What, n.Who)
+			}
+			r.must(id, chief, LeaveOut{N: a.N, Words: "permit 2 still holds the pump"})
+			left++
+			continue
+		}
+		if _, on := r.permits[id].NextRemove(); !on && !ok {
+			break
+		}
+		r.must(id, tomas, r.remove(id))
+	}
+	next := WhatNext(r.setting(chief, Close{}), r.permits[id])
+	last := next[len(next)-1].What
+	if left < 2 || strings.Contains(last, "trial is done") || !strings.Contains(last, "left out") {
+		t.Errorf("%d were left out; then %q", left, last)
+	}
+	r.must(id, chief, Close{Positions: true, Told: true})
+	r.must(other, tomas, SignOff{})
+	r.must(other, ines, HandBack{ToolsBack: 12, GuardsBack: true})
+	r.takeOff(other)
+	for _, a := range r.permits[other].Added() {
+		if a.LeftOut != "" {
+			t.Errorf("left out where nobody else holds a point: %q", a.Do)
+		}
+	}
+}

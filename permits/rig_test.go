@@ -379,6 +379,10 @@ func (r *rig) between(id PermitID) {
 		if !due {
 			return
 		}
+		if r.permits[id].HeldBack(r.setting(chief, LeaveOut{}), a) != nil {
+			r.must(id, chief, LeaveOut{N: a.N, Words: "another permit holds the point"})
+			continue
+		}
 		r.must(id, tomas, RestoreStep{N: a.N})
 	}
 }
@@ -402,15 +406,6 @@ func (r *rig) see(id PermitID) {
 	r.tb.Helper()
 	for _, l := range r.permits[id].Unseen() {
 		r.must(id, karim, CheckRestored{N: l.Step.N})
-	}
-}
-
-// hold waits until every section can have been held anew for a quarter of an hour.
-func (r *rig) hold(id PermitID) {
-	for _, d := range r.permits[id].Drains() {
-		if from, _ := r.permits[id].HoldFrom(r.setting(tomas, RecordDrain{}), d); !from.IsZero() {
-			r.at = latest(r.at, from.Add(15*time.Minute))
-		}
 	}
 }
 

@@ -242,6 +242,10 @@ func (s *Ship) back(id permits.PermitID, n int) {
 // between walks what comes before the next lock, or after the last.
 func (s *Ship) between(id permits.PermitID) {
 	for a, due, _ := s.Permits[id].NextAdded(); due && s.Fault == nil; a, due, _ = s.Permits[id].NextAdded() {
+		if s.Permits[id].HeldBack(s.Setting(s.Ship.People["aram"]), a) != nil {
+			s.do(id, "aram", permits.LeaveOut{N: a.N, Words: "another permit still holds what it needs"})
+			continue
+		}
 		s.do(id, "tove", permits.RestoreStep{N: a.N})
 	}
 }

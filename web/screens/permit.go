@@ -31,7 +31,7 @@ type PermitView struct {
 	Owners    []permits.PersonID // who still has a lock on, for releasing an absent owner's
 	Unproved  []string
 	Added     []permits.AddedStep   // what is done between the locks on the way back
-	Due       *permits.AddedStep    // the one that is to be done now
+	Due       *dueStep              // the one that is to be done now
 	First     []permits.StoredState // what must be read before the next step is fitted
 	FirstDead []permits.DeadState   // what must be tested dead before it
 	Overdue   bool
@@ -221,7 +221,7 @@ type deviation struct {
 func (p PermitPage) Deviation(of, to string) deviation { return deviation{p, of, to} }
 
 // RestoreForm returns the form for what is done between two locks; where is "" or "/walk".
-func (p PermitPage) RestoreForm(a permits.AddedStep, where string) restoreForm {
+func (p PermitPage) RestoreForm(a dueStep, where string) restoreForm {
 	return restoreForm{p.Frame, p.P.ID(), a, where}
 }
 

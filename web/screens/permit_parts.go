@@ -45,6 +45,8 @@ func (n nextView) Form() string {
 		return "start"
 	case permits.KindConsentDeviation:
 		return "consent:" + n.At.Section
+	case permits.KindLeaveOut:
+		return "leave-out"
 	case permits.KindFitLock, permits.KindCheckLock, permits.KindCheckRestored, permits.KindRemoveLock,
 		permits.KindLiftLock,
 		permits.KindCountOut, permits.KindOpenAtOnce:
@@ -123,13 +125,21 @@ func nodeName(plant *isolation.Plant, id isolation.NodeID) string {
 	return plant.Node(id).Label()
 }
 
+// dueStep is what is to be done now between two locks.
+type dueStep struct {
+	permits.AddedStep
+	Words string           // what, and why
+	No    *permits.Refusal // another permit holds back what it needs; nil: it can be done
+}
+
 // dueOf returns what is to be done now between two locks; nil where a lock, or a second person, comes first.
-func dueOf(set permits.Setting, p permits.Permit) *permits.AddedStep {
+func dueOf(set permits.Setting, p permits.Permit) *dueStep {
 	a, _, ok := p.NextAdded()
-	if !ok || !permits.Offers(set, p, permits.KindRestoreStep, permits.Target{Step: a.N}) {
+	at := permits.Target{Step: a.N}
+	if !ok || !permits.Offers(set, p, permits.KindRestoreStep, at) && !permits.Offers(set, p, permits.KindLeaveOut, at) {
 		return nil
 	}
-	return &a
+	return &dueStep{a, p.AddedWords(set, a), p.HeldBack(set, a)}
 }
 
 // wayMark is one state on the line of the way.

@@ -19,8 +19,8 @@ type WalkPage struct {
 	Steps   []walkRow
 	// the first is next, each later one comes when those before it are done; none: nothing is fitted or taken off
 	Forms []stepForm
-	Due   *permits.AddedStep // what is done before the next lock comes off
-	Waits string             // what the permit waits for then
+	Due   *dueStep // what is done before the next lock comes off
+	Waits string   // what the permit waits for then
 
 	Looks  bool           // it is the second person's walk
 	Looked []permits.Lock // what whoever reads has looked at and not signed yet
@@ -38,7 +38,7 @@ type walkRow struct {
 func (p WalkPage) Fits() bool { return len(p.Forms) > 0 && p.Forms[0].V.Use == permits.UseFit }
 
 // RestoreForm returns the form for what is done between two locks; where is "" or "/walk".
-func (p WalkPage) RestoreForm(a permits.AddedStep, where string) restoreForm {
+func (p WalkPage) RestoreForm(a dueStep, where string) restoreForm {
 	return restoreForm{p.Frame, p.ID, a, where}
 }
 
@@ -46,7 +46,7 @@ func (p WalkPage) RestoreForm(a permits.AddedStep, where string) restoreForm {
 type restoreForm struct {
 	B     Frame
 	ID    permits.PermitID
-	Step  permits.AddedStep
+	Step  dueStep
 	Where string // part of the address: on the walk it leads back to the walk
 }
 
