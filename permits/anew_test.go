@@ -96,6 +96,9 @@ func TestNothingReadBeforeARepairProvesAnything(t *testing.T) {
 	r.aboard(tomas, RecordPassing{Point: point, Words: "drips through"})
 	r.aboard(chief, RecordRepair{Point: point, Words: "new seat, tried tight"})
 	r.refuses(id, tomas, Prove{}, "prove")
+	if n := WhatNext(r.setting(tomas, Prove{}), r.permits[id])[0]; n.Kind != KindRecordDrain {
+		t.Errorf("after the repair the permit waits for %q (%s), want a new reading", n.What, n.Kind)
+	}
 	if err := r.quick(id, time.Minute); err == nil || !strings.Contains(err.Error(), string(point)) {
 		t.Errorf("a hold of 15 min a minute after the repair = %v, want it refused", err)
 	}

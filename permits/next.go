@@ -180,6 +180,7 @@ func (l Lock) Thing() string {
 // nextProof is the first reading that is missing, then the signature under the proof, then the acceptance.
 func (p Permit) nextProof(s Setting) Next {
 	open := p.Unproved(s.At)
+	old, leaked := p.readBeforeLeak(s)
 	switch on := len(p.SignedOn()); {
 	case on > 0:
 		return Next{Who: "people at work", Roles: anybody, Kind: KindSignOff,
@@ -197,6 +198,10 @@ func (p Permit) nextProof(s Setting) Next {
 		}
 		return Next{Who: string(Technician), Roles: KindProve.Roles(), Kind: kind, At: at,
 			What: "Prove it: " + open[0] + "." + moreAfter(len(open)-1)}
+	case leaked:
+		no := asRefusal(p.readSinceLeak(s, ""))
+		return Next{Who: string(Technician), Roles: old.kind.Roles(), Kind: old.kind, At: old.at,
+			What: no.What + " " + no.Opens}
 	case p.proved.IsZero():
 		return Next{Who: string(Technician), Roles: KindProve.Roles(), Kind: KindProve,
 			What: "Sign the proof: everything is recorded."}

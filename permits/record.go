@@ -161,38 +161,55 @@ func (p Permit) leakSeen(ship Ship) (point isolation.NodeID, at time.Time) {
 // readSinceLeak refuses a proof of which something was read before a point of the permit leaked or was repaired: the
 // point let through, or stood open, since.
 func (p Permit) readSinceLeak(s Setting, gate string) error {
-	point, at := p.leakSeen(s.Ship)
-	for _, r := range p.readings() {
-		if !r.Recorded.IsZero() && !r.Recorded.At.After(at) {
-			return refuse(gate, "Read it again, as everything that was read before; then sign.",
-				"%s leaked, or was repaired, after this was read: %s.", point, r.Name)
-		}
+	if r, old := p.readBeforeLeak(s); old {
+		point, _ := p.leakSeen(s.Ship)
+		return refuse(gate, "Read it again, as everything that was read before; then sign.",
+			"%s leaked, or was repaired, after this was read: %s.", point, r.name)
 	}
 	return nil
 }
 
-// reading is what was recorded of one thing on which the proof rests.
+// reading is what was recorded of one thing on which the proof rests, and the act that records it.
 type reading struct {
-	Name     string
-	Recorded Mark
+	kind Kind
+	at   Target
+	name string
+	last Mark
 }
 
-// readings lists them, in the order of ProofItems.
+// readBeforeLeak returns the first reading from before a point of the permit leaked, or was repaired; ok is false if
+// there is none.
+func (p Permit) readBeforeLeak(s Setting) (r reading, ok bool) {
+	_, at := p.leakSeen(s.Ship)
+	for _, r := range p.readings() {
+		if s.Judge.Edition >= changeEdition && !r.last.IsZero() && !r.last.At.After(at) {
+			return r, true
+		}
+	}
+	return reading{}, false
+}
+
+// readings lists what was read, in the order of ProofItems. A measure is no reading.
 func (p Permit) readings() []reading {
 	var out []reading
 	for _, d := range p.drains {
-		out = append(out, reading{d.Section.Name, d.Recorded})
+		out = append(out, reading{KindRecordDrain, Target{Section: d.Section.ID}, d.Section.Name, d.Recorded})
 	}
 	for _, c := range p.stored {
-		out = append(out, reading{c.Check.Name, c.Recorded})
+		if c.Check.Stored.Kind != isolation.KindMeasure {
+			out = append(out, reading{KindRecordStored, Target{Check: c.Check.ID}, c.Check.Name, c.Recorded})
+		}
 	}
 	for _, d := range p.dead {
-		out = append(out, reading{d.Test.Name, d.Recorded})
+		out = append(out, reading{KindRecordDead, Target{Test: d.Test.ID}, d.Test.Name, d.Recorded})
 	}
 	for _, a := range p.air {
-		out = append(out, reading{"the air, " + a.Level, a.Recorded})
+		out = append(out, reading{KindRecordAir, Target{Level: a.Level}, "the air, " + a.Level, a.Recorded})
 	}
-	return append(out, reading{"the start attempt", p.start.Recorded})
+	if p.NeedsStart() {
+		out = append(out, reading{KindRecordStart, Target{}, "the start attempt", p.start.Recorded})
+	}
+	return out
 }
 
 // changed asks what was changed when the record before was not right: a bad record is not wiped out by a better figure.
