@@ -89,3 +89,21 @@ func TestNobodyEntersOnAnAcceptedHeat(t *testing.T) {
 		}
 	}
 }
+
+// What its drain cannot prove waits for who can open it: the chief engineer, not the technician who has recorded it.
+func TestADrainThatProvesNothingWaitsForTheChiefEngineer(t *testing.T) {
+	r := newRig(t)
+	id := r.untilProving()
+	p := r.permits[id].clone()
+	p.drains[0].Section.Provable, p.drains[0].Section.Why = false, "the drain stands too high"
+	r.permits[id] = p
+	r.must(id, tomas, drained(p.drains[0].Section))
+	s := r.setting(chief, AcceptDeviation{})
+	if n := WhatNext(s, r.permits[id])[0]; n.Kind != KindAcceptDeviation || !n.IsFor(chief) || n.IsFor(tomas) {
+		t.Errorf("the permit waits for %q (%s) by %s, want the chief engineer's deviation", n.What, n.Kind, n.Who)
+	}
+	r.must(id, chief, AcceptDeviation{Section: p.drains[0].Section.ID, Words: "seen empty by two through the cover"})
+	if n := WhatNext(s, r.permits[id])[0]; n.Kind == KindAcceptDeviation {
+		t.Error("accepted, and still waited for")
+	}
+}

@@ -196,6 +196,10 @@ func (p Permit) nextProof(s Setting) Next {
 				What: "Read the deviation that the chief engineer accepted, and sign it, or let the drain be done: " +
 					open[0] + "."}
 		}
+		if d := p.drainIndex(at.Section); kind == KindRecordDrain && p.onlyAccepted(s, p.drains[d]) {
+			return Next{Who: string(ChiefEngineer), Roles: KindAcceptDeviation.Roles(), Kind: KindAcceptDeviation, At: at,
+				What: "Look, and accept a deviation in writing: " + open[0] + ". This drain proves nothing by itself."}
+		}
 		return Next{Who: string(Technician), Roles: KindProve.Roles(), Kind: kind, At: at,
 			What: "Prove it: " + open[0] + "." + moreAfter(len(open)-1)}
 	case leaked:
@@ -211,6 +215,12 @@ func (p Permit) nextProof(s Setting) Next {
 	}
 	return Next{Who: "person in charge of the work", Roles: KindAccept.Roles(), Kind: KindAccept,
 		What: "Accept the permit. Work begins after that, not before."}
+}
+
+// onlyAccepted reports whether a section was recorded, and no further record can prove it: its drain proves nothing.
+func (p Permit) onlyAccepted(s Setting, d DrainState) bool {
+	return !d.Recorded.IsZero() && !d.Stale && !d.Finding.OK && !d.Accepted && !d.Section.Provable &&
+		!isOld(d.Recorded, s.At) && d.Finding.Result != "passing" && p.mayStandUndrained(s, d) == nil
 }
 
 // firstRecord returns the act that records the first thing which keeps the proof open.

@@ -43,6 +43,8 @@ func (n nextView) Form() string {
 		return "take-work:" + string(n.At.Person)
 	case permits.KindRecordStart:
 		return "start"
+	case permits.KindAcceptDeviation:
+		return "deviation:" + n.At.Section
 	case permits.KindConsentDeviation:
 		return "consent:" + n.At.Section
 	case permits.KindLeaveOut:

@@ -127,7 +127,8 @@ func (p PermitPage) opens(i proofItem) bool {
 	}
 	for _, n := range p.Next {
 		if n.Yours {
-			return n.Form() == i.Form || i.Kind == permits.KindRecordDrain && n.Form() == "consent:"+i.ID
+			return n.Form() == i.Form || i.Kind == permits.KindRecordDrain &&
+				(n.Form() == "consent:"+i.ID || n.Form() == "deviation:"+i.ID)
 		}
 	}
 	return false
