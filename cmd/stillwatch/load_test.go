@@ -222,7 +222,8 @@ func (l *load) crowds() []*crowd {
 // begin takes a permit as far as its tags can be hung.
 func (c *crowd) begin() {
 	p := c.l.do(c.phones[0].person, 0, permits.Request{Plan: c.l.proved[c.n], Work: "Renew the shaft seal"})
-	p = c.l.do("oow", p.ID(), permits.Authorise{Hours: 12})
+	p = c.l.do("oow", p.ID(), permits.Authorise{Hours: 12, Unproved: true})
+	p = c.l.do("chief", p.ID(), permits.AnswerUnproved{})
 	codes, err := c.l.reg.TagCodes(context.Background(), p.ID())
 	if err != nil {
 		c.l.fail("codes of permit %d: %v", p.ID(), err)
@@ -281,7 +282,7 @@ func (c *crowd) between() {
 	if err != nil {
 		c.l.fail("permit %d: %v", c.permit, err)
 	}
-	for a, due, _ := p.NextAdded(); due; a, due, _ = p.NextAdded() {
+	for a, due, _ := p.NextAdded(); due && c.l.failed.Load() == nil; a, due, _ = p.NextAdded() {
 		c.l.do("chief", c.permit, permits.RestoreStep{N: a.N})
 		if p, err = c.l.reg.Permit(context.Background(), c.permit); err != nil {
 			c.l.fail("permit %d: %v", c.permit, err)
