@@ -35,7 +35,7 @@ func TestAnotherPlantFileIsSeenByTwoBeforeItIsInForce(t *testing.T) {
 			t.Errorf("the page of a proposal lacks %q", want)
 		}
 	}
-	if got := j.head.get("/plant"); !strings.Contains(got.body, "Another one is proposed by Fitter One") {
+	if got := j.head.get("/plant"); !strings.Contains(got.body, "Another file is proposed by Fitter One") {
 		t.Errorf("the page of the plant does not say that another is proposed: %s", got.body)
 	}
 	if file := j.head.get("/plant/proposed/file"); file.body != string(text) {

@@ -192,7 +192,7 @@ func TestTakingOffNamesTheLockThatComesOff(t *testing.T) {
 	}
 	j.mate.must(j.mate.post(j.path+"/hand-back", "tools_back", "7", "guards_back", "yes", "pin", testPINs["mate"]), j.path)
 	for {
-		j.between()
+		j.betweenOrLeftOut()
 		l, on := j.a.permit(j.id).NextRemove()
 		if !on {
 			break
@@ -208,5 +208,22 @@ func TestTakingOffNamesTheLockThatComesOff(t *testing.T) {
 			j.shows(j.tech, "/", "It is number L-"+n+" of Fitter One. Number M-"+n+" of Fitter Two stays (permit 2).")
 		}
 		j.tech.must(j.tech.post(j.codeOf(l.Step.N)+"/remove", "position", string(left)), j.codeOf(l.Step.N))
+	}
+}
+
+// betweenOrLeftOut is between where another permit holds the machine: what is refused because of it the chief engineer
+// leaves out.
+func (j *job) betweenOrLeftOut() {
+	j.a.t.Helper()
+	for {
+		a, due, _ := j.a.permit(j.id).NextAdded()
+		if !due || a.Before == 0 {
+			return
+		}
+		if got := j.tech.post(fmt.Sprintf("%s/back/%d", j.path, a.N), "pin", testPINs["tech"]); got.status == http.StatusOK {
+			continue
+		}
+		j.head.must(j.head.post(fmt.Sprintf("%s/leave-out/%d", j.path, a.N), "words", "Permit 2 holds the pump: it looks.",
+			"pin", testPINs["chief"]), j.path)
 	}
 }

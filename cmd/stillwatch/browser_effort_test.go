@@ -290,7 +290,7 @@ func (w *effortWalk) worksOnIt() {
 	w.officer.sends("Issue the permit", "Issue")
 	w.did(w.officer, "officer, issuing", "")
 	w.opens(w.bao, "bao", w.page)
-	w.bao.types("Accept the permit", "Tools and loose parts", "7")
+	w.bao.types("Accept the permit", "How many tools and loose parts", "7")
 	w.bao.signs("Accept the permit", "bao")
 	w.bao.sends("Accept the permit", "Accept")
 	h.open(w.page)

@@ -222,7 +222,7 @@ func (w *crewAtWork) goLive() {
 	w.officer.signs("Issue the permit", "ilse")
 	w.officer.sends("Issue the permit", "Issue")
 	h.open(w.page)
-	h.types("Accept the permit", "Tools and loose parts", "7")
+	h.types("Accept the permit", "How many tools and loose parts", "7")
 	h.signs("Accept the permit", "bao")
 	h.sends("Accept the permit", "Accept")
 	w.wantState(permits.Live)

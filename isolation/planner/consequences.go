@@ -201,7 +201,7 @@ func (k *task) wayToKept(stop func(int32) bool) []int32 {
 // the point bears at most, by any way, is said beside it.
 func (k *task) passWords(p int32, way, more []int32) string {
 	source, work := k.At(way[0]), k.At(way[len(way)-1])
-	presses := k.pressingBy(way)
+	presses := k.pressingBy(way, p)
 	s := fmt.Sprintf("If %s passed, %s from %s would reach %s", k.At(p).Label(), k.whatFrom(presses), source.Label(),
 		work.Label())
 	var via []string

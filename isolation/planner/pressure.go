@@ -426,8 +426,9 @@ func (k *task) keptNodes() []int32 {
 	return out
 }
 
-// pressingBy returns a source as it presses along one way: with the pumps on it that may run, and its height.
-func (k *task) pressingBy(way []int32) *isolation.Node {
+// pressingBy returns a source as it presses on a point along one way: with the pumps on the way that may run, and its
+// height above the point, as the point's own step says it.
+func (k *task) pressingBy(way []int32, point int32) *isolation.Node {
 	n := *k.At(way[0])
 	if n.Energy.Nature() == isolation.Liquid {
 		for _, p := range k.mayRun() {
@@ -435,7 +436,7 @@ func (k *task) pressingBy(way []int32) *isolation.Node {
 				n.GaugeBar += k.At(p).LiftsBar
 			}
 		}
-		n.GaugeBar = k.atFoot(way[0], n.GaugeBar, way[len(way)-1:])
+		n.GaugeBar = k.atFoot(way[0], n.GaugeBar, []int32{point})
 		for _, h := range k.pumpsInLine().heaters {
 			if h.celsius > n.TempC && slices.Contains(way, h.node) {
 				n.TempC = h.celsius

@@ -55,7 +55,8 @@ func (d *Drive) Prove(id permits.PermitID) {
 // Record drains, reads and tests everything that the proof needs but the air, and answers the measures.
 func (d *Drive) Record(id permits.PermitID) {
 	p, path := d.Permit(id), screens.PermitPath(id)
-	d.wait("the lines drain, the machine runs down and cools", LongestWait(p))
+	// The hold begins when all hang and were seen, also after a test run: 15 minutes, and one to be sure.
+	d.wait("the lines drain, the machine runs down and cools", max(LongestWait(p), 16*time.Minute))
 	for _, s := range p.Drains() {
 		words := fmt.Sprintf("drains %s: %.1f of %.1f litres out, nothing in the hold", s.Section.Name, s.Section.OutL,
 			s.Section.TrappedL)
