@@ -69,26 +69,29 @@ func (k *task) sayUnproved(plan *isolation.Plan, shut []bool, d envelope.DrawOff
 // sayEnds says of each point that is joined to the work at one end, and at the other to nothing in the plant file, that
 // nobody knows what stands behind it: it is no end because nobody drew on.
 func (k *task) sayEnds(shut []bool, say func(kind string, i int32, format string, a ...any)) {
-	beside := make([]map[int32]bool, len(k.Plant.Nodes))
-	for _, e := range k.Ends {
-		for _, p := range [][2]int32{{e[0], e[1]}, {e[1], e[0]}} {
-			if p[0] < 0 || p[1] < 0 {
-				continue
-			}
-			if beside[p[0]] == nil {
-				beside[p[0]] = map[int32]bool{}
-			}
-			beside[p[0]][p[1]] = true
-		}
-	}
 	reach := graph.Flood(k.In, k.Zone, func(i int32) bool { return shut[i] })
 	for i := range k.Plant.Nodes {
 		n := k.At(int32(i))
-		if reach[i] && n.Kind.IsPoint() && n.Kind != isolation.Earth && len(beside[i]) == 1 {
+		if reach[i] && n.Kind.IsPoint() && n.Kind != isolation.Earth && k.neighbours(int32(i)) == 1 {
 			say(isolation.UnprovedEnd, int32(i), "%s is joined at one end only in the plant file, so nobody knows what stands "+
 				"behind it. Find out, and shut it before anything is opened.", n.Label())
 		}
 	}
+}
+
+// neighbours counts the nodes that a node is joined to: 0, 1, or 2 for more.
+func (k *task) neighbours(i int32) int {
+	count, first := 0, int32(-1)
+	for _, list := range [][]int32{k.Out[i], k.In[i]} {
+		for _, j := range list {
+			if count == 0 {
+				count, first = 1, j
+			} else if j != first {
+				return 2
+			}
+		}
+	}
+	return count
 }
 
 // movedBy returns in words what, other than current, still comes to a drive that uses it; "" of nothing.

@@ -27,10 +27,11 @@ func (l *loader) remarks() []string {
 	say(l.pick(automaticUnsupplied), "is an automatic valve that no plan can use: it must fail closed or stay, and name "+
 		"the point that takes its supply away", "automatic valves cannot be used by a plan: each must fail closed or stay, "+
 		"and name the point that takes its supply away")
-	say(l.alone(), "is joined to nothing", "nodes are joined to nothing")
-	say(l.deadEnds(), "is joined at one end only: look whether a pipe, a cable or what it leads to is missing",
+	beside := l.neighbours()
+	say(l.alone(beside), "is joined to nothing", "nodes are joined to nothing")
+	say(l.deadEnds(beside), "is joined at one end only: look whether a pipe, a cable or what it leads to is missing",
 		"points are joined at one end only, so look whether a pipe, a cable or what they lead to is missing")
-	say(l.unreached(), "is a source that reaches the work of no job: look whether a pipe or cable is missing",
+	say(l.unreached(beside), "is a source that reaches the work of no job: look whether a pipe or cable is missing",
 		"sources reach the work of no job, so look whether a pipe or cable is missing")
 	say(
 		l.pick(func(n *isolation.Node) bool { return n.Place.IsZero() && isVisited(n) }),
@@ -98,31 +99,30 @@ func (l *loader) pick(is func(*isolation.Node) bool) []isolation.NodeID {
 }
 
 // alone returns the nodes that no link touches. A control switch may stand by itself.
-func (l *loader) alone() []isolation.NodeID {
-	joined := map[isolation.NodeID]bool{}
-	for _, k := range l.plant.Links {
-		joined[k.A], joined[k.B] = true, true
-	}
+func (l *loader) alone(beside neighbours) []isolation.NodeID {
+	controls := map[isolation.NodeID]bool{}
 	for _, m := range l.plant.Machines {
 		for _, c := range m.Controls {
-			joined[c] = true
+			controls[c] = true
 		}
 	}
-	return l.pick(func(n *isolation.Node) bool { return !joined[n.ID] })
+	return l.pick(func(n *isolation.Node) bool { return len(beside[n.ID]) == 0 && !controls[n.ID] })
 }
 
 // deadEnds returns the points in a pipe or cable of which one end is joined to nothing.
-func (l *loader) deadEnds() []isolation.NodeID {
-	beside := l.neighbours()
+func (l *loader) deadEnds(beside neighbours) []isolation.NodeID {
 	return l.pick(func(n *isolation.Node) bool {
-		return (n.Kind.IsPoint() || n.Kind == isolation.AutomaticValve) && n.Kind != isolation.Earth && len(beside[n.ID]) == 1
+		if !n.Kind.IsPoint() && n.Kind != isolation.AutomaticValve || n.Kind == isolation.Earth || len(beside[n.ID]) == 0 {
+			return false
+		}
+		first := beside[n.ID][0]
+		return !slices.ContainsFunc(beside[n.ID], func(other isolation.NodeID) bool { return other != first })
 	})
 }
 
 // unreached returns the sources that no pipe or cable joins to anything that a job opens or keeps off. Where no job
 // opens anything nothing is said.
-func (l *loader) unreached() []isolation.NodeID {
-	beside := l.neighbours()
+func (l *loader) unreached(beside neighbours) []isolation.NodeID {
 	seen := map[isolation.NodeID]bool{}
 	var next []isolation.NodeID
 	for _, j := range l.plant.Jobs {
@@ -142,15 +142,14 @@ func (l *loader) unreached() []isolation.NodeID {
 	return l.pick(func(n *isolation.Node) bool { return n.Kind == isolation.Source && !seen[n.ID] })
 }
 
-// neighbours returns the neighbours of each node, each once.
-func (l *loader) neighbours() map[isolation.NodeID][]isolation.NodeID {
-	out := map[isolation.NodeID][]isolation.NodeID{}
+// neighbours are the nodes at the other ends of the links of each, once a link: two pipes may lead to the same one.
+type neighbours map[isolation.NodeID][]isolation.NodeID
+
+// neighbours reads them off the links, in one pass.
+func (l *loader) neighbours() neighbours {
+	out := neighbours{}
 	for _, k := range l.plant.Links {
-		for _, ends := range [][2]isolation.NodeID{{k.A, k.B}, {k.B, k.A}} {
-			if !slices.Contains(out[ends[0]], ends[1]) {
-				out[ends[0]] = append(out[ends[0]], ends[1])
-			}
-		}
+		out[k.A], out[k.B] = append(out[k.A], k.B), append(out[k.B], k.A)
 	}
 	return out
 }

@@ -48,16 +48,9 @@ func (v *prover) openEnds() error {
 		if !near[i] || !n.Kind.IsPoint() || n.Kind == isolation.Earth {
 			continue
 		}
-		other, ends := int32(-1), 0
-		for _, to := range append(slices.Clone(v.next[i]), v.before[i]...) {
-			if to != other {
-				other, ends = to, ends+1
-			}
-			if ends > 1 {
-				break
-			}
-		}
-		if ends == 1 && !v.saysUnproved(isolation.UnprovedEnd, n.ID) {
+		beside := slices.Concat(v.next[i], v.before[i])
+		slices.Sort(beside)
+		if len(slices.Compact(beside)) == 1 && !v.saysUnproved(isolation.UnprovedEnd, n.ID) {
 			return fmt.Errorf("%s is joined to the work and at its other end to nothing, and the plan does not say so", n.ID)
 		}
 	}
