@@ -113,25 +113,14 @@ func logExport() *cobra.Command {
 		if len(words) == 0 {
 			return register.Export(ctx, *data, c.OutOrStdout())
 		}
-		if err := exportTo(ctx, *data, words[0]); err != nil {
-			return err
+		export := func(w io.Writer) error { return register.Export(ctx, *data, w) }
+		if err := line.WriteNew(words[0], export); err != nil {
+			return fmt.Errorf("export the log: %w", err)
 		}
 		c.Printf("Wrote %s. Check it anywhere with: stillwatch log check %s --key K\n", words[0], words[0])
 		return nil
 	}
 	return c
-}
-
-func exportTo(ctx context.Context, data, file string) error {
-	f, err := os.OpenFile(file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if err != nil {
-		return fmt.Errorf("export the log: %w", err)
-	}
-	err = register.Export(ctx, data, f)
-	if err == nil {
-		err = f.Sync()
-	}
-	return errors.Join(err, f.Close())
 }
 
 func logCheck() *cobra.Command {

@@ -229,5 +229,5 @@ func drawPlant(p *isolation.Plant, path string) error {
 	if err := diagram.Plant(p).SVG(&buf, diagram.Options{Standalone: true}); err != nil {
 		return err
 	}
-	return writeNew(path, buf.Bytes())
+	return line.WriteNewBytes(path, buf.Bytes())
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -38,7 +37,7 @@ service, whether a lock goes on, what comes from where the drawing ends, levels.
 			_, err = c.OutOrStdout().Write(p.Text)
 			return err
 		}
-		if err := writeNew(*to, p.Text); err != nil {
+		if err := line.WriteNewBytes(*to, p.Text); err != nil {
 			return err
 		}
 		c.PrintErrf("wrote %s: %s\n", *to, plantCounts(p))
@@ -92,24 +91,11 @@ func plantTemplate() *cobra.Command {
 		} else if err := exchange.WriteXLSX(&buf, p); err != nil {
 			return err
 		}
-		if err := writeNew(to, buf.Bytes()); err != nil {
+		if err := line.WriteNewBytes(to, buf.Bytes()); err != nil {
 			return err
 		}
 		c.PrintErrf("wrote %s\n", to)
 		return nil
 	}
 	return c
-}
-
-// writeNew writes a file that must not be there yet: a plant file in use is never overwritten by an import.
-func writeNew(path string, data []byte) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if err != nil {
-		return err
-	}
-	if _, err := f.Write(data); err != nil {
-		f.Close()
-		return err
-	}
-	return f.Close()
 }

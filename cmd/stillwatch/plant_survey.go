@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"stillwatch/cmd/stillwatch/line"
 	"stillwatch/isolation"
 	"stillwatch/isolation/exchange"
 )
@@ -62,7 +63,7 @@ func (a asking) importAsking(path string, data []byte, errOut io.Writer) (*isola
 		if err := exchange.WriteQuestions(&text, got.Questions); err != nil {
 			return nil, err
 		}
-		if err := writeNew(a.questions, text.Bytes()); err != nil {
+		if err := line.WriteNewBytes(a.questions, text.Bytes()); err != nil {
 			return nil, err
 		}
 		fmt.Fprintf(errOut, "wrote %s: %d questions, %d of them need an answer before there is a plant.\n"+

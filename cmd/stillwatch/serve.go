@@ -8,10 +8,7 @@ import (
 	"io"
 	"log/slog"
 	"net"
-	"os"
-	"os/signal"
 	"path/filepath"
-	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -86,7 +83,7 @@ func serveCommand() *cobra.Command {
 		if err := s.check(); err != nil {
 			return err
 		}
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		ctx, stop := line.UntilStopped()
 		defer stop()
 		return serve(ctx, s, c.OutOrStdout(), slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)))
 	}

@@ -10,7 +10,6 @@ import (
 	"net"
 	"net/http"
 	"os"
-	"os/signal"
 	"path/filepath"
 	"slices"
 	"syscall"
@@ -81,7 +80,7 @@ func Command() *cobra.Command {
 			return fmt.Errorf("unknown story %q; it is separator or watches", *name)
 		}
 		d.story = stories[i]
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		ctx, stop := line.UntilStopped()
 		defer stop()
 		return demo(ctx, d, c.OutOrStdout(), c.ErrOrStderr())
 	}

@@ -9,6 +9,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -133,6 +134,32 @@ func Data(c *cobra.Command) *string {
 // UntilInterrupt returns a context that ends when somebody stops the command.
 func UntilInterrupt() (context.Context, context.CancelFunc) {
 	return signal.NotifyContext(context.Background(), os.Interrupt)
+}
+
+// UntilStopped is UntilInterrupt for what serves: the signal by which systemd stops a service ends it too.
+func UntilStopped() (context.Context, context.CancelFunc) {
+	return signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+}
+
+// WriteNew has write fill a file that must not be there yet, and sees it on the disk: nothing that is in use is ever
+// overwritten. An error of any of the steps is returned.
+func WriteNew(path string, write func(io.Writer) error) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return err
+	}
+	if err = write(f); err == nil {
+		err = f.Sync()
+	}
+	return errors.Join(err, f.Close())
+}
+
+// WriteNewBytes is WriteNew for what is made already.
+func WriteNewBytes(path string, data []byte) error {
+	return WriteNew(path, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
 }
 
 // AuthorityFolder is where the ship's own authority lives, inside the data folder.

@@ -34,17 +34,14 @@ func enrolCommand() *cobra.Command {
 	data, shore := line.Data(c), shoreFlag(c)
 	code := c.Flags().String("code", "", "the code of the office")
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		ctx, stop := line.UntilInterrupt()
-		defer stop()
-		client, err := clientOf(*data, *shore)
-		if err != nil {
+		return ask(*data, *shore, func(ctx context.Context, client *sender.Client) error {
+			got, err := client.Enrol(ctx, *code)
+			if err == nil {
+				c.Printf("Enrolled as %s. Serve with --shore %s: the log goes ashore whenever there is a link.\n", got.Ship,
+					*shore)
+			}
 			return err
-		}
-		got, err := client.Enrol(ctx, *code)
-		if err == nil {
-			c.Printf("Enrolled as %s. Serve with --shore %s: the log goes ashore whenever there is a link.\n", got.Ship, *shore)
-		}
-		return err
+		})
 	}
 	return c
 }

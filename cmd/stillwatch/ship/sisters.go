@@ -1,9 +1,8 @@
 package ship
 
 import (
-	"errors"
+	"context"
 	"fmt"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -12,13 +11,19 @@ import (
 	"stillwatch/permits/shore/sender"
 )
 
-// clientOf returns a client that asks in the name of the ship of a data folder.
-func clientOf(data, shore string) (*sender.Client, error) {
+// ask has something asked of the shore in the name of the ship of a data folder, until somebody stops it.
+func ask(data, shore string, what func(context.Context, *sender.Client) error) error {
+	ctx, stop := line.UntilInterrupt()
+	defer stop()
 	k, err := register.SignerOf(data)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return sender.NewClient(shore, k)
+	client, err := sender.NewClient(shore, k)
+	if err != nil {
+		return err
+	}
+	return what(ctx, client)
 }
 
 func sistersCommand() *cobra.Command {
@@ -31,17 +36,13 @@ func sistersCommand() *cobra.Command {
 	data, shore := line.Data(c), shoreFlag(c)
 	with := c.Flags().String("with", "", "name of the ship to compare with")
 	c.RunE = func(c *cobra.Command, _ []string) error {
-		ctx, stop := line.UntilInterrupt()
-		defer stop()
-		client, err := clientOf(*data, *shore)
-		if err != nil {
+		return ask(*data, *shore, func(ctx context.Context, client *sender.Client) error {
+			lines, err := client.Sisters(ctx, *with)
+			for _, l := range lines {
+				c.Println(l)
+			}
 			return err
-		}
-		lines, err := client.Sisters(ctx, *with)
-		for _, l := range lines {
-			c.Println(l)
-		}
-		return err
+		})
 	}
 	return c
 }
@@ -57,25 +58,17 @@ func draftCommand() *cobra.Command {
 	from := c.Flags().String("from", "", "name of the ship that has the job")
 	job := c.Flags().String("job", "", "the job, by its id")
 	c.RunE = func(c *cobra.Command, words []string) error {
-		ctx, stop := line.UntilInterrupt()
-		defer stop()
-		client, err := clientOf(*data, *shore)
-		if err != nil {
-			return err
-		}
-		text, err := client.Draft(ctx, *from, *job)
-		if err != nil {
-			return err
-		}
-		f, err := os.OpenFile(words[0], os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-		if err != nil {
-			return fmt.Errorf("write the draft: %w", err)
-		}
-		_, err = f.Write(text)
-		if err = errors.Join(err, f.Close()); err == nil {
+		return ask(*data, *shore, func(ctx context.Context, client *sender.Client) error {
+			text, err := client.Draft(ctx, *from, *job)
+			if err != nil {
+				return err
+			}
+			if err := line.WriteNewBytes(words[0], text); err != nil {
+				return fmt.Errorf("write the draft: %w", err)
+			}
 			c.Printf("Wrote %s. It is not in force: walk the lines, then propose it on the page Plant and rules.\n", words[0])
-		}
-		return err
+			return nil
+		})
 	}
 	return c
 }

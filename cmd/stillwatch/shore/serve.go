@@ -10,9 +10,7 @@ import (
 	"log/slog"
 	"net"
 	"os"
-	"os/signal"
 	"runtime/debug"
-	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -54,7 +52,7 @@ func Command() *cobra.Command {
 		if err := s.check(); err != nil {
 			return err
 		}
-		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+		ctx, stop := line.UntilStopped()
 		defer stop()
 		return serve(ctx, s, c.OutOrStdout(), slog.New(slog.NewTextHandler(c.ErrOrStderr(), nil)))
 	}

@@ -3,8 +3,8 @@ package shore
 import (
 	"context"
 	"errors"
+	"io"
 	"log/slog"
-	"os"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -89,11 +89,8 @@ func exportCommand() *cobra.Command {
 			if len(words) == 0 {
 				return s.Export(ctx, ship.ID, c.OutOrStdout())
 			}
-			f, err := os.OpenFile(words[0], os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-			if err != nil {
-				return err
-			}
-			if err = errors.Join(s.Export(ctx, ship.ID, f), f.Sync(), f.Close()); err == nil {
+			err = line.WriteNew(words[0], func(w io.Writer) error { return s.Export(ctx, ship.ID, w) })
+			if err == nil {
 				c.Printf("Wrote %s. Its key: %s\n", words[0], ship.Key)
 			}
 			return err
