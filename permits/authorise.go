@@ -86,11 +86,16 @@ func (Authorise) gate(s Setting, p Permit) error {
 		"Request a new permit: its plan will be computed anew."); err != nil {
 		return err
 	}
-	steps := make([]isolation.Step, len(p.locks)) // none where it works under another's locks
+	return noConflict(s, p, p.lockedSteps(), "authorise")
+}
+
+// lockedSteps returns the steps of the permit's own locks; none where it works under another's.
+func (p Permit) lockedSteps() []isolation.Step {
+	steps := make([]isolation.Step, len(p.locks))
 	for i := range p.locks {
 		steps[i] = p.locks[i].Step
 	}
-	return noConflict(s, p, steps, "authorise")
+	return steps
 }
 
 // provesAgain refuses a plan of which the independent check does not hold any more; opens says what is done then.
@@ -143,22 +148,33 @@ func (a Authorise) apply(e Entry, p *Permit) {
 
 // Codes returns the codes of the lock tags, one a step in their order.
 func (a Authorise) Codes(p Permit) []Code {
-	out := make([]Code, len(p.locks))
-	for i := range p.locks {
-		out[i] = Code{Step: p.locks[i].Step.N, Point: p.locks[i].Step.Point}
-		if i < len(a.Tags) {
-			out[i].Digest = a.Tags[i]
+	return codesOf(p.lockedSteps(), a.Tags)
+}
+
+// codesOf returns the codes of the tags of these steps, one a step; what has no digest yet has none.
+func codesOf(steps []isolation.Step, tags []TagDigest) []Code {
+	var out []Code
+	for i, st := range steps {
+		c := Code{Step: st.N, Point: st.Point}
+		if i < len(tags) {
+			c.Digest = tags[i]
 		}
+		out = append(out, c)
+	}
+	return out
+}
+
+func digestsOf(codes []Code) []TagDigest {
+	var out []TagDigest
+	for _, c := range codes {
+		out = append(out, c.Digest)
 	}
 	return out
 }
 
 // WithCodes returns the authorisation with these tags.
 func (a Authorise) WithCodes(codes []Code) Act {
-	a.Tags = nil
-	for _, c := range codes {
-		a.Tags = append(a.Tags, c.Digest)
-	}
+	a.Tags = digestsOf(codes)
 	return a
 }
 

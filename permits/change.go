@@ -306,22 +306,12 @@ func (a AuthoriseChange) Codes(p Permit) []Code {
 	if plan == nil {
 		return nil
 	}
-	var out []Code
-	for i, st := range plan.NewSteps() {
-		out = append(out, Code{Step: st.N, Point: st.Point})
-		if i < len(a.Tags) {
-			out[i].Digest = a.Tags[i]
-		}
-	}
-	return out
+	return codesOf(plan.NewSteps(), a.Tags)
 }
 
 // WithCodes returns the authorisation with these tags.
 func (a AuthoriseChange) WithCodes(codes []Code) Act {
-	a.Tags = nil
-	for _, c := range codes {
-		a.Tags = append(a.Tags, c.Digest)
-	}
+	a.Tags = digestsOf(codes)
 	return a
 }
 
