@@ -11,14 +11,18 @@ type FirstRunPage struct {
 // beginLine is one thing that a new register needs, with the page where it is done.
 type beginLine struct {
 	permits.BeginStep
-	Now  bool // the first that is not done
-	Href string
+	Now bool // the first that is not done
+	beginPage
 }
 
+// beginPage is a page on which something is done, and what its button says.
+type beginPage struct{ Href, Button string }
+
 // beginPages is where each is done.
-var beginPages = map[permits.BeginKey]string{permits.BeginCrew: "/people", permits.BeginPINs: "/people",
-	permits.BeginFile: "/plant", permits.BeginForce: "/plant/proposed", permits.BeginLabels: "/points",
-	permits.BeginPermit: "/permits/new"}
+var beginPages = map[permits.BeginKey]beginPage{
+	permits.BeginCrew: {"/people", "People"}, permits.BeginPINs: {"/people", "Who is aboard"},
+	permits.BeginFile: {"/plant", "Template and proposal"}, permits.BeginForce: {"/plant/proposed", "Read the proposal"},
+	permits.BeginLabels: {"/points", "Points and labels"}, permits.BeginPermit: {"/permits/new", "Request it"}}
 
 func beginLines(set permits.Setting) []beginLine {
 	var out []beginLine
