@@ -3,8 +3,6 @@ package web
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"log/slog"
@@ -148,8 +146,7 @@ func (c *browser) putInForce(path, name string, text []byte) {
 	c.a.t.Helper()
 	then := map[string]string{"/plant": "/plant/proposed", "/rules": "/plant"}[path]
 	c.must(c.upload(path+"/propose", name, text, "signer", "oow", "pin", testPINs["oow"]), then)
-	sum := sha256.Sum256(text)
-	c.must(c.post(path, "sha256", hex.EncodeToString(sum[:]), "signer", "chief", "pin", testPINs["chief"]), "/plant")
+	c.must(c.post(path, "sha256", sumOf(text), "signer", "chief", "pin", testPINs["chief"]), "/plant")
 }
 
 func plantText(t testing.TB, name string) []byte {

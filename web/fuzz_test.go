@@ -1,8 +1,6 @@
 package web
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"net/http"
 	"net/http/httptest"
@@ -88,8 +86,7 @@ func fuzzShip(t *testing.T, dir string) (*aboard, []*http.Cookie) {
 		t.Fatal(err)
 	}
 	c.must(c.upload("/plant/propose", "tiny.yaml", text, "signer", "mate", "pin", testPINs["mate"]), "/plant/proposed")
-	sum := sha256.Sum256(text)
-	c.must(c.post("/plant", "sha256", hex.EncodeToString(sum[:]), "signer", "tech", "pin", testPINs["tech"]), "/plant")
+	c.must(c.post("/plant", "sha256", sumOf(text), "signer", "tech", "pin", testPINs["tech"]), "/plant")
 	c.must(c.post("/permits", "job", "P1-seal", "work", "Seal"), "/permits/1")
 	req := httptest.NewRequest(http.MethodGet, a.http.URL, nil)
 	return a, c.http.Jar.Cookies(req.URL)
